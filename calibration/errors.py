@@ -1,0 +1,18 @@
+"""The base error of this room."""
+
+
+class CalibrationError(Exception):
+    """Something about the photo, the camera or the card that stops a reading.
+
+    Parameters
+    ----------
+    message : str
+        What is wrong, in one sentence, naming the file where there is one.
+    remedy : str
+        What the person should do about it, in one sentence.
+    """
+
+    def __init__(self, message: str, remedy: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy

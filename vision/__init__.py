@@ -1,0 +1,1 @@
+"""From a calibrated photo to lengths on the shaft."""

@@ -1,0 +1,18 @@
+"""The base error of this room."""
+
+
+class VisionError(Exception):
+    """Something seen in the photo that stops a reading.
+
+    Parameters
+    ----------
+    message : str
+        What is wrong, in one sentence, naming the file where there is one.
+    remedy : str
+        What the person should do about it, in one sentence.
+    """
+
+    def __init__(self, message: str, remedy: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy

@@ -1,0 +1,150 @@
+"""What a reading is: lengths with uncertainty, or the reasons why not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+
+from vision.reasons import Reason
+
+
+class Status(StrEnum):
+    """How much of a photo could be read."""
+
+    READ = "read"
+    PARTIAL = "partial"
+    REFUSED = "refused"
+
+
+class Layout(StrEnum):
+    """What the shaft belongs to, and so what its far end is."""
+
+    FORK = "fork"
+    UPSIDE_DOWN_FORK = "upside-down-fork"
+    SHOCK = "shock"
+
+    @property
+    def far_end(self) -> str:
+        """Name of the part at the far end, as the trade calls it."""
+        return {"fork": "lower clamp", "upside-down-fork": "axle foot", "shock": "bumper"}[self.value]
+
+
+@dataclass(frozen=True)
+class Length:
+    """A length along the shaft's axis, mm, with its expanded uncertainty (k = 2)."""
+
+    value_mm: float
+    u95_mm: float
+
+
+@dataclass(frozen=True)
+class Rim:
+    """One straight edge round the shaft.
+
+    Attributes
+    ----------
+    name : str
+        "seal", "marker" (its seal-side edge) or "far end".
+    s_mm : float
+        Position along the axis from the seal's side of the card, mm; differences count, not the origin.
+    curve_px : ndarray of shape (n, 2)
+        The rim's visible half as drawn on the upright photo, x right, y down, px.
+    visible : float
+        Share of the camera-facing half on which the edge was found, 0 to 1.
+    """
+
+    name: str
+    s_mm: float
+    curve_px: np.ndarray
+    visible: float
+
+
+@dataclass(frozen=True)
+class ScaleCheck:
+    """Card and diameter as two independent witnesses of the scale.
+
+    Attributes
+    ----------
+    card_px_per_mm, diameter_px_per_mm : float
+        Scale at the middle of the exposed shaft found by each alone.
+    depth_gap_mm : float
+        Depth by which the card would have to lie behind (+) or before (-) the shaft's middle for both to be right.
+    depth_gap_sd_mm : float
+        Standard uncertainty of that depth.
+    """
+
+    card_px_per_mm: float
+    diameter_px_per_mm: float
+    depth_gap_mm: float
+    depth_gap_sd_mm: float
+
+
+@dataclass(frozen=True)
+class CameraPose:
+    """Where the camera stood.
+
+    Attributes
+    ----------
+    focal_px : float
+        Focal length after the solve, px of the upright photo.
+    focal_source : str
+        "exif", "stated" or "assumed".
+    R_cam_card : ndarray of shape (3, 3)
+        Rotation: card coordinates to camera coordinates (x right, y down, z forward).
+    t_cam_card_mm : ndarray of shape (3,)
+        The board's outer corner in camera coordinates, mm.
+    """
+
+    focal_px: float
+    focal_source: str
+    R_cam_card: np.ndarray
+    t_cam_card_mm: np.ndarray
+
+
+@dataclass(frozen=True)
+class Note:
+    """One reason, the quantity that it concerns (None: the whole reading), and details in words."""
+
+    reason: Reason
+    quantity: str | None = None
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The answer for one photo.
+
+    Attributes
+    ----------
+    exposed, marker, remaining : Length or None
+        Seal to far end; seal to the marker's seal-side edge; that edge to the far end.
+    marker_at_stop : bool or None
+        The marker touches or is inside the far end: the reading is "at least". None: not known.
+    covariance_mm2 : ndarray of shape (3, 3) or None
+        Of (exposed, marker, remaining), mm squared; rows of unanswered quantities are NaN.
+    card_outline_px : ndarray of shape (4, 2) or None
+    shaft_edges_px : tuple of two ndarrays of shape (n, 2), or ()
+    """
+
+    status: Status
+    notes: tuple[Note, ...] = ()
+    exposed: Length | None = None
+    marker: Length | None = None
+    remaining: Length | None = None
+    marker_at_stop: bool | None = None
+    marker_band_mm: Length | None = None
+    card: int | None = None
+    scale: ScaleCheck | None = None
+    pose: CameraPose | None = None
+    rims: tuple[Rim, ...] = ()
+    covariance_mm2: np.ndarray | None = None
+    card_outline_px: np.ndarray | None = None
+    shaft_edges_px: tuple[np.ndarray, ...] = ()
+    remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def reason(self) -> Reason | None:
+        """The first and weightiest reason, or None when everything was read."""
+        return self.notes[0].reason if self.notes else None

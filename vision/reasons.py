@@ -1,0 +1,55 @@
+"""Why a photo, or one of its lengths, is not answered, and what to do differently."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """A code for programs; `.advice` is the sentence for people."""
+
+    NO_CARD = "no_card"
+    CARD_HIDDEN = "card_hidden"
+    SEVERAL_CARDS = "several_cards"
+    CARD_NOT_FLAT = "card_not_flat"
+    CARD_BACKWARDS = "card_backwards"
+    BLURRED = "blurred"
+    TOO_SMALL = "too_small"
+    FOCAL_LENGTH_DOUBTFUL = "focal_length_doubtful"
+    NO_SHAFT = "no_shaft"
+    SHAFT_EDGES_UNCLEAR = "shaft_edges_unclear"
+    TWO_SHAFTS = "two_shafts"
+    SCALE_CONFLICT = "scale_conflict"
+    NO_MARKER = "no_marker"
+    MARKER_UNCLEAR = "marker_unclear"
+    SEAL_HIDDEN = "seal_hidden"
+    FAR_END_HIDDEN = "far_end_hidden"
+    UNCERTAIN = "uncertain"
+    BAD_FILE = "bad_file"
+
+    @property
+    def advice(self) -> str:
+        """What the person should do differently."""
+        return _ADVICE[self]
+
+
+_ADVICE = {
+    Reason.NO_CARD: "Lay the printed card beside the shaft, printed face to the camera, and have all of it in the photo.",
+    Reason.CARD_HIDDEN: "Too little of the card can be seen: take fingers, cables and glare off it and have the whole card in the photo.",
+    Reason.SEVERAL_CARDS: "Leave only the card that belongs to this shaft in the photo.",
+    Reason.CARD_NOT_FLAT: "Stick the card on something stiff and flat; a curled card gives a wrong scale.",
+    Reason.CARD_BACKWARDS: "Turn the card round so that its arrow points towards the seal.",
+    Reason.BLURRED: "Hold the phone still, wait for it to focus, and use more light.",
+    Reason.TOO_SMALL: "Go closer, or use the full resolution, so that the card fills at least half of the photo's height.",
+    Reason.FOCAL_LENGTH_DOUBTFUL: "Send the photo as the phone took it, neither cropped nor edited, or state --focal-35mm.",
+    Reason.NO_SHAFT: "Have the shaft beside the card, from the seal to the far end, in the photo, and check --shaft and --layout.",
+    Reason.SHAFT_EDGES_UNCLEAR: "Put a plain sheet in a contrasting colour behind the shaft so that both its edges stand out.",
+    Reason.TWO_SHAFTS: "Have only one shaft of this diameter beside the card, or cover the other.",
+    Reason.SCALE_CONFLICT: "Card and shaft diameter disagree: measure the 100 mm bar on the card and the shaft with a caliper again, and lay the card level with the middle of the shaft.",
+    Reason.NO_MARKER: "No marker was found on the shaft: check that it is there and turn its band towards the camera.",
+    Reason.MARKER_UNCLEAR: "The marker cannot be told from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
+    Reason.SEAL_HIDDEN: "The seal's edge cannot be seen: move so that nothing stands before it.",
+    Reason.FAR_END_HIDDEN: "The far end's edge cannot be seen: move so that nothing stands before it.",
+    Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the middle of the shaft.",
+    Reason.BAD_FILE: "Send the photo file again, as the phone wrote it.",
+}
