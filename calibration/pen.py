@@ -1,0 +1,160 @@
+"""Drawing on a PDF page in mm from the paper's top-left corner, y down, as a person measures it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+POINTS_PER_MM = 72 / 25.4
+
+Rect = tuple[float, float, float, float]
+"""x, y of the top-left corner, width, height, mm from the paper's top-left corner."""
+
+
+class Pen:
+    """A page seen in mm, origin at its top-left corner, x right, y down.
+
+    Parameters
+    ----------
+    canvas : reportlab Canvas
+        The open PDF.
+    height_mm : float
+        Height of the paper, mm.
+    """
+
+    def __init__(self, canvas: Canvas, height_mm: float) -> None:
+        self.canvas = canvas
+        self.height_mm = height_mm
+
+    def x(self, x_mm: float) -> float:
+        """PDF abscissa, points."""
+        return x_mm * POINTS_PER_MM
+
+    def y(self, y_mm: float) -> float:
+        """PDF ordinate, points; the PDF counts from the bottom."""
+        return (self.height_mm - y_mm) * POINTS_PER_MM
+
+    def grey(self, level: float) -> None:
+        """Set the colour of lines and areas: 0 black, 1 white."""
+        self.canvas.setFillGray(level)
+        self.canvas.setStrokeGray(level)
+
+    def areas(self, rects: Iterable[Rect]) -> None:
+        """Fill rectangles as one shape.
+
+        One path with one fill: rectangles that share an edge then leave no hairline between them, as
+        separate fills do where an edge falls inside a device pixel.
+        """
+        path = self.canvas.beginPath()
+        for x_mm, y_mm, width_mm, height_mm in rects:
+            path.rect(
+                self.x(x_mm), self.y(y_mm + height_mm), width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM
+            )
+        self.canvas.drawPath(path, stroke=0, fill=1)
+
+    def shape(self, points_mm: Iterable[tuple[float, float]], *, fill: bool = True) -> None:
+        """Draw a closed polygon."""
+        first, *rest = points_mm
+        path = self.canvas.beginPath()
+        path.moveTo(self.x(first[0]), self.y(first[1]))
+        for x_mm, y_mm in rest:
+            path.lineTo(self.x(x_mm), self.y(y_mm))
+        path.close()
+        self.canvas.drawPath(path, stroke=0 if fill else 1, fill=1 if fill else 0)
+
+    def line(
+        self,
+        start_mm: tuple[float, float],
+        end_mm: tuple[float, float],
+        *,
+        width_mm: float = 0.2,
+        dash_mm: float = 0.0,
+    ) -> None:
+        """Draw a straight line, dashed where ``dash_mm`` is not 0."""
+        self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
+        self.canvas.setDash([dash_mm * POINTS_PER_MM] * 2 if dash_mm else [])
+        self.canvas.line(self.x(start_mm[0]), self.y(start_mm[1]), self.x(end_mm[0]), self.y(end_mm[1]))
+
+    def outline(
+        self, rect: Rect, *, width_mm: float, radius_mm: float = 0.0, dash_mm: float = 0.0, fill: bool = False
+    ) -> None:
+        """Draw a rectangle's border; the middle of the line lies on the rectangle."""
+        x_mm, y_mm, rect_width_mm, rect_height_mm = rect
+        self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
+        self.canvas.setDash([dash_mm * POINTS_PER_MM] * 2 if dash_mm else [])
+        self.canvas.roundRect(
+            self.x(x_mm),
+            self.y(y_mm + rect_height_mm),
+            rect_width_mm * POINTS_PER_MM,
+            rect_height_mm * POINTS_PER_MM,
+            radius_mm * POINTS_PER_MM,
+            stroke=1,
+            fill=1 if fill else 0,
+        )
+
+    def circle(self, centre_mm: tuple[float, float], radius_mm: float, *, width_mm: float = 0.3) -> None:
+        """Draw a circle's border over a filled disc of the present fill colour."""
+        self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
+        self.canvas.setDash([])
+        self.canvas.circle(
+            self.x(centre_mm[0]), self.y(centre_mm[1]), radius_mm * POINTS_PER_MM, stroke=1, fill=1
+        )
+
+    def text(
+        self,
+        at_mm: tuple[float, float],
+        words: str,
+        *,
+        size_pt: float = 8,
+        bold: bool = False,
+        align: str = "left",
+        turned: bool = False,
+    ) -> None:
+        """Write one line; ``at_mm`` is the left, middle or right of its baseline.
+
+        ``turned`` writes it upwards, its baseline to the right.
+        """
+        canvas = self.canvas
+        canvas.saveState()
+        canvas.translate(self.x(at_mm[0]), self.y(at_mm[1]))
+        if turned:
+            canvas.rotate(90)
+        canvas.setFont("Helvetica-Bold" if bold else "Helvetica", size_pt)
+        write = {
+            "left": canvas.drawString,
+            "middle": canvas.drawCentredString,
+            "right": canvas.drawRightString,
+        }
+        write[align](0, 0, words)
+        canvas.restoreState()
+
+    def paragraph(
+        self, at_mm: tuple[float, float], width_mm: float, markup: str, *, size_pt: float = 8.6
+    ) -> float:
+        """Write wrapped text.
+
+        Parameters
+        ----------
+        at_mm : tuple of two float
+            Top-left corner.
+        width_mm : float
+        markup : str
+            Words with reportlab's ``<b>`` and ``<font>``.
+        size_pt : float
+
+        Returns
+        -------
+        float
+            Height of the text, mm.
+        """
+        from reportlab.lib.styles import ParagraphStyle
+        from reportlab.platypus import Paragraph
+
+        style = ParagraphStyle("steps", fontName="Helvetica", fontSize=size_pt, leading=size_pt * 1.3)
+        block = Paragraph(markup, style)
+        _, height_pt = block.wrapOn(self.canvas, width_mm * POINTS_PER_MM, self.height_mm * POINTS_PER_MM)
+        block.drawOn(self.canvas, self.x(at_mm[0]), self.y(at_mm[1]) - height_pt)
+        return float(height_pt) / POINTS_PER_MM

@@ -1,0 +1,157 @@
+"""What the sheet says to the person who prints it: the check, the steps, the picture of laying the card."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from calibration.card import MARGIN_MM, SQUARE_MM
+from calibration.sheet import CHECK_LINE_MM, ID1_RADIUS_MM, SheetLayout
+
+if TYPE_CHECKING:
+    from calibration.pen import Pen
+
+STEPS = (
+    (
+        "Print",
+        "Choose 100 % or “actual size”. Turn “fit to page” off. Use plain matt paper: "
+        "shine hides the squares.",
+    ),
+    (
+        "Check",
+        "Measure both black bars end to end with a caliper, to 0.1 mm or finer. Divide by 100 and type "
+        "the results, along × across. If the bar along is 99.6 mm and the bar across 99.8 mm, type"
+        '<br/><font name="Courier-Bold">--print-scale "0.996 x 0.998"</font><br/>'
+        "No caliper? Lay any bank card on the outline below. If it fits, the print is near enough to use: "
+        'leave <font name="Courier-Bold">--print-scale</font> out, and the reading allows for what was not '
+        "measured. If it does not fit, print again.",
+    ),
+    (
+        "Stick",
+        "Glue the sheet flat on something stiff: thin plywood, hard plastic, aluminium. Then cut along the "
+        "grey lines. Keep the white margin. A curled card is a wrong card.",
+    ),
+    (
+        "Lay",
+        "Long edge along the shaft and close beside it, arrow towards the seal, printed face to the camera. "
+        "The face must be level with the <b>middle</b> of the shaft, within a few mm: not on its front, "
+        "not behind it. Hold the card by its margin, or tape it there.",
+    ),
+    (
+        "Photograph",
+        "Stand square-on. Get the whole card, the seal, the marker and the far end into the picture, "
+        "sharp and in even light, without flash. Do not crop or edit the photo; send the original file.",
+    ),
+    (
+        "Read",
+        "Measure the shaft’s diameter with the caliper, then for example"
+        '<br/><font name="Courier-Bold">strandline read photo.jpg<br/>'
+        "&nbsp;&nbsp;--shaft 41mm --layout fork<br/>"
+        '&nbsp;&nbsp;--print-scale "0.996 x 0.998"</font>',
+    ),
+)
+
+
+def draw_steps(pen: Pen, layout: SheetLayout) -> None:
+    """Write the numbered steps into their column."""
+    x, y, width, height = layout.words
+    indent = 7.0
+    bottom = y + height
+    for number, (heading, words) in enumerate(STEPS, start=1):
+        pen.grey(0.0)
+        pen.text((x, y + 4.0), str(number), size_pt=15, bold=True)
+        y += pen.paragraph((x + indent, y), width - indent, f"<b>{heading}.</b> {words}", size_pt=9.3) + 4.2
+    if y > bottom:
+        raise AssertionError("the steps do not fit into their column")
+
+
+def draw_print_check(pen: Pen, layout: SheetLayout) -> None:
+    """Draw both 100 mm bars and the bank-card outline."""
+    pen.grey(0.0)
+    pen.areas([layout.bar_across])
+    x, y, width, thick = layout.bar_across
+    pen.text((x + width / 2, y + thick + 2.9), "across the card: 100.0 mm", size_pt=7, align="middle")
+    pen.areas([layout.bar_along])
+    x, y, _, length = layout.bar_along
+    pen.text((x - 1.2, y + length / 2), "along the card: 100.0 mm", size_pt=7, align="middle", turned=True)
+    pen.outline(layout.id1, width_mm=CHECK_LINE_MM, radius_mm=ID1_RADIUS_MM)
+    x, y, width, _ = layout.id1
+    pen.paragraph(
+        (x + 8, y + 17),
+        width - 16,
+        "<b>Lay any bank card here.</b> Its edge runs along the middle of this line all round: "
+        "85.60 × 53.98 mm (ISO/IEC 7810, ID-1). A gap or an overlap that you can see means that the "
+        "printer has changed the size.",
+    )
+
+
+def draw_how_to_lay(pen: Pen, layout: SheetLayout) -> None:
+    """Draw the card beside a shaft, as the camera sees it and along the shaft."""
+    x, y, width, height = layout.picture
+    pen.grey(0.0)
+    pen.text((x, y + 2.2), "As the camera sees it", size_pt=7.5, bold=True)
+    pen.text((x + 47, y + 2.2), "Looking along the shaft", size_pt=7.5, bold=True)
+    _draw_front_view(pen, x, y + 5, height - 5)
+    _draw_end_view(pen, x + 47, y + 5, width - 47)
+
+
+def _draw_front_view(pen: Pen, x: float, y: float, height: float) -> None:
+    axis = x + 22
+    seal, marker, far = y + 11, y + 26, y + height - 8
+    pen.canvas.setFillGray(0.85)
+    pen.canvas.setStrokeGray(0.2)
+    pen.outline((axis - 3.5, seal, 7, far - seal), width_mm=0.25, fill=True)
+    pen.canvas.setFillGray(0.6)
+    pen.outline((axis - 6, y, 12, seal - y), width_mm=0.25, fill=True)
+    pen.outline((axis - 7, far, 14, y + height - far), width_mm=0.25, fill=True)
+    pen.canvas.setFillGray(0.1)
+    pen.outline((axis - 4.3, marker, 8.6, 1.8), width_mm=0.1, radius_mm=0.5, fill=True)
+    pen.canvas.setFillGray(1.0)
+    # To scale with the card, but with fewer words: its margin is 5/12 of a square.
+    square = 2.6
+    margin = square * MARGIN_MM / SQUARE_MM
+    left, top = axis + 8.0, y + 6.5
+    pen.outline((left, top, 3 * square + 2 * margin, 14 * square + 2 * margin), width_mm=0.25, fill=True)
+    pen.grey(0.0)
+    pen.areas(
+        (left + margin + column * square, top + margin + row * square, square, square)
+        for row in range(14)
+        for column in range(3)
+        if (row + column) % 2 == 0
+    )
+    middle = left + margin + 1.5 * square
+    pen.shape([(middle, top + 0.15), (middle + 0.7, top + 0.85), (middle - 0.7, top + 0.85)])
+    # The same arrow again, large, since direction is what people get wrong.
+    pen.areas([(middle - 0.35, top - 4.0, 0.7, 3.0)])
+    pen.shape([(middle, top - 6.4), (middle + 1.7, top - 3.8), (middle - 1.7, top - 3.8)])
+    for words, at in (("seal", seal), ("marker", marker + 0.9), ("far end", far)):
+        pen.grey(0.0)
+        pen.text((x + 9.5, at + 0.9), words, size_pt=7, align="right")
+        pen.grey(0.4)
+        pen.line((x + 10.3, at), (axis - 7.6 if words != "marker" else axis - 4.9, at), width_mm=0.15)
+    pen.grey(0.0)
+
+
+def _draw_end_view(pen: Pen, x: float, y: float, width: float) -> None:
+    centre = (x + 11, y + 13)
+    radius = 7.0
+    pen.canvas.setFillGray(0.85)
+    pen.canvas.setStrokeGray(0.2)
+    pen.circle(centre, radius)
+    pen.grey(0.4)
+    pen.line((centre[0] - radius - 2, centre[1]), (x + width, centre[1]), width_mm=0.15, dash_mm=0.8)
+    pen.grey(0.0)
+    # The printed face is the side towards the camera, on the dashed line; the backing lies behind it.
+    card_left = centre[0] + radius + 2
+    pen.canvas.setFillGray(0.75)
+    pen.outline((card_left, centre[1] - 1.6, 14, 1.6), width_mm=0.1, fill=True)
+    pen.grey(0.0)
+    pen.line((card_left, centre[1]), (card_left + 14, centre[1]), width_mm=0.6)
+    pen.text((card_left + 7, centre[1] - 3.0), "stiff backing", size_pt=7, align="middle")
+    pen.text((card_left + 7, centre[1] + 4.0), "printed face", size_pt=7, align="middle")
+    pen.text((centre[0], centre[1] - radius - 1.6), "shaft", size_pt=7, align="middle")
+    camera = (x + 17, y + 44)
+    pen.line((camera[0], camera[1] - 5), (camera[0], camera[1] - 15), width_mm=0.25)
+    pen.shape((camera[0] + dx, camera[1] - 15 + dy) for dx, dy in ((0.0, -2.6), (1.5, 0.0), (-1.5, 0.0)))
+    pen.outline((camera[0] - 6.5, camera[1] - 2.2, 13, 2.2), width_mm=0.3, radius_mm=0.7)
+    pen.areas([(camera[0] - 1.6, camera[1] - 3.0, 3.2, 0.8)])
+    pen.text((camera[0], camera[1] + 3.4), "camera, square-on", size_pt=7, align="middle")
