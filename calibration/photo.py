@@ -1,0 +1,280 @@
+"""Reading a photo file: strictly, once, upright, in 8-bit RGB, with what its EXIF says."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import stat
+import threading
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibration.errors import CalibrationError
+from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
+from calibration.focal import FocalPrior, focal_px_prior
+from calibration.pixels import UnknownPixels, linear_light, to_rgb
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+__all__ = [
+    "ExifFacts",
+    "FocalPrior",
+    "Photo",
+    "PhotoError",
+    "focal_px_prior",
+    "linear_light",
+    "load_photo",
+]
+
+MAX_PIXELS = 250_000_000
+"""The largest phone sensors have 200 Mpx; what claims more is a mistake or a bomb."""
+
+MAX_BYTES = 1_600_000_000
+"""250 Mpx of uncompressed 16-bit RGB, with room for a header."""
+
+FORMATS = ("JPEG", "PNG", "HEIF", "AVIF", "TIFF", "WEBP")
+"""What phones and cameras write, and what people turn that into. Pillow opens a JPEG with further pictures
+behind it (MPO) as JPEG and renames it."""
+
+SEVERAL_PICTURES_ARE_USUAL = ("MPO", "HEIF")
+"""Phones store depth maps and previews behind the photo: the first picture is the photo."""
+
+_DNG_VERSION = 50706
+"""TIFF tag of a raw file (Digital Negative 1.7, DNGVersion); the picture that opens is only its preview."""
+
+_SEND_ORIGINAL = "Send the original file from the camera, as JPEG or HEIC."
+
+# First bytes of what people send by mistake (offset, bytes, what it is).
+_MISTAKES = (
+    (0, b"GIF8", "a GIF"),
+    (0, b"BM", "a BMP"),
+    (0, b"%PDF", "a PDF"),
+    (0, b"8BPS", "a layered picture"),
+    (0, b"PK\x03\x04", "an archive"),
+    (0, b"\x1aE\xdf\xa3", "a video"),
+    (4, b"ftypmp4", "a video"),
+    (4, b"ftypisom", "a video"),
+    (4, b"ftypqt", "a video"),
+)
+
+# What turns a stored picture upright, by EXIF orientation (CIPA DC-008, tag 0x0112), as Pillow calls it.
+# A HEIC arrives turned, with the tag reset to 1 by pillow-heif: it is never turned twice.
+_UPRIGHT = {
+    2: "FLIP_LEFT_RIGHT",
+    3: "ROTATE_180",
+    4: "FLIP_TOP_BOTTOM",
+    5: "TRANSPOSE",
+    6: "ROTATE_270",
+    7: "TRANSVERSE",
+    8: "ROTATE_90",
+}
+
+_pillow_lock = threading.Lock()
+
+
+class PhotoError(CalibrationError):
+    """A photo file that cannot be used; the message names it."""
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A photo as it was taken, upright.
+
+    Attributes
+    ----------
+    pixels : ndarray of uint8, shape (h, w, 3)
+        R, G, B, sRGB-encoded; row 0 is the top of the upright picture. Read-only.
+    path : Path
+    sha256 : str
+        Of the file's bytes, hexadecimal.
+    exif : ExifFacts
+    stored_size : tuple of two int
+        Width and height before orientation.
+    stated_focal_35mm : float or None
+        35 mm-equivalent focal length as the person stated it, mm.
+    """
+
+    pixels: np.ndarray
+    path: Path
+    sha256: str
+    exif: ExifFacts
+    stored_size: tuple[int, int]
+    stated_focal_35mm: float | None = None
+
+
+def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: float | None = None) -> Photo:
+    """Read a photo.
+
+    Colour spaces, transparency and depth become 8-bit RGB as `calibration.pixels.to_rgb` says.
+
+    Parameters
+    ----------
+    path : str or Path
+    max_pixels : int
+        Refuse larger ones before decoding.
+    focal_35mm : float, optional
+        35 mm-equivalent focal length, mm, kept for `focal_px_prior`.
+
+    Returns
+    -------
+    Photo
+
+    Raises
+    ------
+    PhotoError
+        Missing, unreadable, a folder, empty, not an image, not a kind that is read, damaged or cut short,
+        several pictures in one, too large.
+    """
+    path = Path(path)
+    content = _read_bytes(path)
+    image = _open(path, content)
+    with image:
+        width, height = image.size
+        if width * height > max_pixels:
+            raise PhotoError(
+                f"{path}: {width} x {height} px is more than the limit of {max_pixels / 1e6:g} megapixels.",
+                "Set the camera to a smaller size; 8 to 50 megapixels are plenty.",
+            )
+        _refuse_several(path, image)
+        with _quiet_pillow():
+            exif = read_exif(image)
+        if image.format == "TIFF" and exif.orientation >= 5:
+            width, height = height, width  # Pillow tells the size of the turned picture
+        upright = _decode(path, image, exif.orientation)
+    pixels = np.asarray(upright)
+    pixels.flags.writeable = False
+    return Photo(
+        pixels=pixels,
+        path=path,
+        sha256=hashlib.sha256(content).hexdigest(),
+        exif=exif,
+        stored_size=(width, height),
+        stated_focal_35mm=focal_35mm,
+    )
+
+
+def _read_bytes(path: Path) -> bytes:
+    """Read the file whole, or say why not."""
+    try:
+        found = path.stat()
+        if stat.S_ISDIR(found.st_mode):
+            raise PhotoError(f"{path} is a folder.", "Name the photo files in it, for example with *.jpg.")
+        if not stat.S_ISREG(found.st_mode):
+            raise PhotoError(f"{path} is not a file.", "Name a photo file.")
+        if found.st_size > MAX_BYTES:
+            raise PhotoError(
+                f"{path}: {found.st_size / 1e9:.1f} GB is too large for a photo.", _SEND_ORIGINAL
+            )
+        content = path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise PhotoError(f"{path} does not exist.", "Check the name and the folder.") from error
+    except PermissionError as error:
+        raise PhotoError(
+            f"{path} may not be read by you.", "Change its permissions, or copy it to a folder of your own."
+        ) from error
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise PhotoError(
+            f"{path} cannot be read: {why}.", "Copy it to this machine and try again."
+        ) from error
+    if not content:
+        raise PhotoError(f"{path} is empty (zero bytes).", "Copy it from the phone again.")
+    return content
+
+
+@contextmanager
+def _quiet_pillow() -> Iterator[None]:
+    """Keep Pillow's own pixel cap and its warnings out of the way; both are global, hence the lock.
+
+    The cap below which Pillow is silent, 89 Mpx, is less than phones have: `load_photo` has its own.
+    """
+    from PIL import Image
+
+    with _pillow_lock, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        cap = Image.MAX_IMAGE_PIXELS
+        Image.MAX_IMAGE_PIXELS = None
+        try:
+            yield
+        finally:
+            Image.MAX_IMAGE_PIXELS = cap
+
+
+def _open(path: Path, content: bytes) -> Image.Image:
+    """Read the header; nothing is decoded yet."""
+    from PIL import Image, UnidentifiedImageError
+
+    for offset, mark, name in _MISTAKES:
+        if content[offset : offset + len(mark)] == mark:
+            raise PhotoError(f"{path} is {name}, which is not read.", _SEND_ORIGINAL)
+    formats = list(FORMATS)
+    if content[4:8] == b"ftyp":
+        from pillow_heif import register_heif_opener
+
+        register_heif_opener()
+    else:
+        formats.remove("HEIF")
+    try:
+        with _quiet_pillow():
+            return Image.open(io.BytesIO(content), formats=formats)
+    except UnidentifiedImageError as error:
+        raise PhotoError(f"{path} is not a picture that can be read.", _SEND_ORIGINAL) from error
+    except Exception as error:
+        raise _damaged(path, error) from error
+
+
+def _refuse_several(path: Path, image: Image.Image) -> None:
+    """Refuse animations, scans of many pages, and raw files of which only the preview would open."""
+    if image.format == "TIFF" and _DNG_VERSION in image.getexif():
+        raise PhotoError(f"{path} is a raw file.", "Send the JPEG or HEIC that the camera made beside it.")
+    try:
+        frames = 1 if image.format in SEVERAL_PICTURES_ARE_USUAL else getattr(image, "n_frames", 1)
+    except Exception as error:
+        raise _damaged(path, error) from error
+    if frames > 1:
+        raise PhotoError(
+            f"{path} holds {frames} pictures (an animation or several pages).", "Send one still photo."
+        )
+
+
+def _decode(path: Path, image: Image.Image, orientation: int) -> Image.Image:
+    """Decode strictly, convert to 8-bit RGB, turn upright once.
+
+    Pillow raises where data are missing; `cv2.imread` would hand back a picture with a blank bottom.
+    """
+    from PIL import Image
+
+    try:
+        image.load()
+        # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away.
+        turn = _UPRIGHT.get(orientation)
+        if turn is not None and ORIENTATION_TAG not in image.getexif():
+            turn = None
+        return to_rgb(image if turn is None else image.transpose(Image.Transpose[turn]))
+    except MemoryError as error:
+        raise PhotoError(
+            f"{path}: {image.width} x {image.height} px do not fit into memory.",
+            "Set the camera to a smaller size.",
+        ) from error
+    except PhotoError:
+        raise
+    except UnknownPixels as error:
+        raise PhotoError(f"{path} holds {error}, which is not read.", _SEND_ORIGINAL) from error
+    except Exception as error:
+        raise _damaged(path, error) from error
+
+
+def _damaged(path: Path, error: Exception) -> PhotoError:
+    words = str(error)
+    if "truncated" in words.lower() or "end of file" in words.lower() or isinstance(error, EOFError):
+        return PhotoError(
+            f"{path} is cut short: a part of the picture is missing.", "Copy it from the phone again."
+        )
+    return PhotoError(f"{path} is damaged: {words or type(error).__name__}.", "Copy it from the phone again.")

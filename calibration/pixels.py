@@ -1,0 +1,70 @@
+"""From what a decoder delivers to 8-bit RGB, and from there to linear light."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibration.light import linear_table
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+
+class UnknownPixels(Exception):
+    """Pixels of which it is not known how they turn into brightness; the message says which."""
+
+
+def to_rgb(image: Image.Image) -> Image.Image:
+    """Convert a decoded image of any usual mode to 8-bit RGB.
+
+    CMYK and the like are converted without their colour profile: edges stay where they are, and colours
+    are only used roughly. Transparent parts are laid on white. 16 bits become 8.
+
+    Parameters
+    ----------
+    image : PIL Image
+
+    Returns
+    -------
+    PIL Image
+        Mode RGB; the same object where nothing is to be done.
+
+    Raises
+    ------
+    UnknownPixels
+        For floats, 32 bits, and colour spaces that mean nothing without a profile.
+    """
+    from PIL import Image
+
+    if image.mode == "RGB" and not image.has_transparency_data:
+        return image
+    if image.mode.startswith("I"):
+        grey = np.asarray(image)
+        if grey.min() < 0 or grey.max() > 65535:
+            raise UnknownPixels("32-bit pixels")
+        return Image.fromarray(((grey.astype(np.uint32) + 128) // 257).astype(np.uint8)).convert("RGB")
+    if image.mode in ("F", "LAB", "HSV"):
+        raise UnknownPixels(f"{image.mode} pixels")
+    if image.has_transparency_data:
+        opaque = image.convert("RGBA")
+        paper = Image.new("RGBA", opaque.size, "white")
+        return Image.alpha_composite(paper, opaque).convert("RGB")
+    return image.convert("RGB")
+
+
+def linear_light(pixels: np.ndarray) -> np.ndarray:
+    """Decode sRGB to relative linear light.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8
+        Any shape.
+
+    Returns
+    -------
+    ndarray of float32, same shape
+        0 to 1 (IEC 61966-2-1).
+    """
+    return np.asarray(np.take(linear_table(), pixels))

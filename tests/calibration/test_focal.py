@@ -1,0 +1,127 @@
+"""The focal length known beforehand, and what cropping and editing do to it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calibration.errors import CalibrationError
+from calibration.photo import ExifFacts, Photo, focal_px_prior
+
+
+def photo(width_px: int, height_px: int, *, stated: float | None = None, **exif: float) -> Photo:
+    facts = replace(ExifFacts(), **exif)  # type: ignore[arg-type]
+    pixels = np.broadcast_to(np.uint8(0), (height_px, width_px, 3))
+    return Photo(pixels, Path("a.jpg"), "", facts, (width_px, height_px), stated)
+
+
+def test_exif_focal_relates_to_the_diagonal() -> None:
+    # 35 mm equivalent by the diagonal (CIPA DCG-001): 26 mm on 43.27 mm, 5,040 px on 4032 x 3024.
+    prior = focal_px_prior(photo(4032, 3024, focal_35mm=26.0))
+    assert prior.focal_px == pytest.approx(26 / 43.2666 * 5040, rel=1e-4)
+    assert prior.source == "exif"
+    assert not prior.edited
+    assert prior.remarks == ()
+    # Whole millimetres: uniform ±0.5 mm, sd 1/sqrt(12) = 0.289 mm, with 0.5 % for the rest: 1.2 % at 26 mm.
+    assert prior.rel_sd == pytest.approx(0.0122, abs=2e-4)
+    assert focal_px_prior(photo(4032, 3024, focal_35mm=77.0)).rel_sd == pytest.approx(0.0063, abs=2e-4)
+
+
+def test_rounding_is_covered_at_two_sd() -> None:
+    # A true equivalent anywhere between the whole numbers.
+    for true in np.linspace(13, 80, 300):
+        prior = focal_px_prior(photo(4032, 3024, focal_35mm=float(round(true))))
+        true_px = true / 43.2666 * 5040
+        assert abs(math.log(true_px / prior.focal_px)) < 2 * prior.rel_sd
+
+
+def test_nothing_known() -> None:
+    prior = focal_px_prior(photo(4032, 3024))
+    assert prior.source == "assumed"
+    assert prior.rel_sd == pytest.approx(0.12)
+    assert any("assumed" in remark for remark in prior.remarks)
+
+
+def test_stated_wins_and_disagreement_is_told() -> None:
+    prior = focal_px_prior(photo(4032, 3024, focal_35mm=26.0), 52.0)
+    assert prior.source == "stated"
+    assert prior.focal_px == pytest.approx(52 / 43.2666 * 5040, rel=1e-4)
+    assert any("52" in remark and "26" in remark for remark in prior.remarks)
+    assert focal_px_prior(photo(4032, 3024, stated=24.0)).focal_px == pytest.approx(
+        24 / 43.2666 * 5040, rel=1e-4
+    )
+
+
+@pytest.mark.parametrize("nonsense", [0.0, -26.0, math.nan, math.inf, 5000.0])
+def test_stated_nonsense_is_refused(nonsense: float) -> None:
+    with pytest.raises(CalibrationError, match="not believable"):
+        focal_px_prior(photo(4032, 3024), nonsense)
+
+
+def test_unbelievable_exif_is_not_used() -> None:
+    prior = focal_px_prior(photo(4032, 3024, focal_35mm=5000.0))
+    assert prior.source == "assumed"
+    assert any("not believable" in remark for remark in prior.remarks)
+
+
+@pytest.mark.parametrize(
+    "size", [(4032, 3024), (3024, 4032), (6000, 4000), (4032, 2268), (4080, 3060), (4000, 2992)]
+)
+def test_camera_shapes_are_not_taken_for_crops(size: tuple[int, int]) -> None:
+    assert not focal_px_prior(photo(*size, focal_35mm=26.0)).edited
+
+
+@given(scale=st.floats(0.1, 1.0), upright=st.booleans())
+def test_scaling_keeps_the_angle_of_view(scale: float, upright: bool) -> None:
+    width, height = round(4032 * scale), round(3024 * scale)
+    size = (height, width) if upright else (width, height)
+    prior = focal_px_prior(photo(*size, focal_35mm=26.0, width=4032, height=3024))
+    assert not prior.edited
+    assert prior.focal_px / math.hypot(*size) == pytest.approx(26 / 43.2666, rel=1e-4)
+    assert prior.rel_sd < 0.013
+
+
+@given(
+    keep_width=st.floats(0.3, 1.0),
+    keep_height=st.floats(0.3, 1.0),
+    scale=st.floats(0.5, 1.0),
+    said=st.booleans(),
+)
+def test_crops_are_seen_or_keep_the_shape(
+    keep_width: float, keep_height: float, scale: float, said: bool
+) -> None:
+    """A crop, perhaps scaled after: the truth lies within 2 sd whenever the shape gives it away."""
+    width, height = round(4032 * keep_width * scale), round(3024 * keep_height * scale)
+    exif = {"focal_35mm": 26.0, **({"width": 4032, "height": 3024} if said else {})}
+    prior = focal_px_prior(photo(width, height, **exif))
+    true_px = 26 / 43.2666 * 5040 * scale
+    if prior.edited and (said or min(keep_width, keep_height) > 0.5):
+        assert abs(math.log(true_px / prior.focal_px)) < 2 * prior.rel_sd
+        assert prior.remarks
+    shape = max(width, height) / min(width, height)
+    if all(abs(shape / usual - 1) > 0.02 for usual in ((4 / 3,) if said else (4 / 3, 3 / 2, 16 / 9))):
+        assert prior.edited
+        assert prior.rel_sd > 0.012
+        assert prior.centre_sd_px > 0
+
+
+def test_crop_without_scaling_is_covered_by_the_sizes() -> None:
+    # Half the width cut away, full height: the true focal length in px is that of the full frame.
+    prior = focal_px_prior(photo(2016, 3024, focal_35mm=26.0, width=4032, height=3024))
+    assert prior.edited
+    assert abs(math.log(26 / 43.2666 * 5040 / prior.focal_px)) < 2 * prior.rel_sd
+    assert "cropped" in prior.remarks[0]
+
+
+def test_digital_zoom_widens() -> None:
+    prior = focal_px_prior(photo(4032, 3024, focal_35mm=26.0, digital_zoom=2.0))
+    # Makers who leave the zoom out of the 35 mm figure: the true focal length is twice as long.
+    assert 2 * prior.rel_sd > math.log(2)
+    assert any("zoom" in remark for remark in prior.remarks)
+    assert focal_px_prior(photo(4032, 3024, focal_35mm=26.0, digital_zoom=1.0)).rel_sd < 0.013
