@@ -16,3 +16,11 @@ class SuspensionError(Exception):
         super().__init__(message)
         self.message = message
         self.remedy = remedy
+
+
+class QuantityError(SuspensionError):
+    """A number with a unit, or a print scale, that cannot be taken as it is written."""
+
+
+class StrokeError(SuspensionError):
+    """Lengths of one leg that contradict each other, so that no used stroke can be given."""

@@ -1,0 +1,74 @@
+"""What stated dimensions are worth. Limits are the project's own requirement unless said otherwise."""
+
+import pytest
+
+from suspension.declared import extended_length, marker_width, shaft_diameter, stroke_length
+from suspension.errors import QuantityError
+
+
+@pytest.mark.parametrize(
+    ("text", "u95_mm"),
+    [
+        ("41mm", 0.5),  # half of the last digit
+        ("41.0 mm", 0.05),
+        ("41.02 mm", 0.04),  # caliper
+        ("41.025 mm", 0.04),
+        ("4.1 cm", 0.5),
+        ("1 5/8 in", 25.4 / 16),  # half of an eighth
+        ("1 41/64 in", 25.4 / 128),
+        ("1.614 in", 0.04),
+        ("1.61 in", 0.127),
+    ],
+)
+def test_diameter_without_doubt_is_by_caliper_or_as_fine_as_written(text, u95_mm):
+    shaft = shaft_diameter(text)
+    assert shaft.sd_mm == pytest.approx(u95_mm / 2)
+    assert not shaft.doubt_stated and "no ± was stated" in shaft.remark and f"{u95_mm:.3g} mm" in shaft.remark
+
+
+def test_stated_doubt_is_taken_as_stated():
+    shaft = shaft_diameter("41 mm ± 0.02 mm")
+    assert shaft.sd_mm == pytest.approx(0.01) and shaft.doubt_stated and "as stated" in shaft.remark
+    assert shaft.measured.u95_mm == pytest.approx(0.02)
+
+
+@pytest.mark.parametrize("text", ["3 mm", "6 mm", "80 mm", "1/8 in"])
+def test_thin_rods_and_thick_tubes_are_taken(text):
+    assert 3 <= shaft_diameter(text).value_mm <= 80
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"), [("2.9 mm", "2.9 mm"), ("81 mm", "81 mm"), ("41 in", "1041 mm"), ("41 cm", "410 mm")]
+)
+def test_implausible_diameter_names_itself_and_what_is_usual(text, mm):
+    with pytest.raises(QuantityError) as caught:
+        shaft_diameter(text)
+    assert mm in caught.value.message
+    assert "6 to 50 mm" in caught.value.message and "3 to 80 mm" in caught.value.message
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "u95_mm"),
+    [
+        (extended_length, "205mm", 0.5),  # by rule [common practice, no source]
+        (extended_length, "205.0 mm", 0.5),
+        (extended_length, "8 1/16 in", 25.4 / 32),
+        (extended_length, "205 ± 0.2 mm", 0.2),
+        (stroke_length, "120mm", 1.0),  # from a manual [common practice, no source]
+        (stroke_length, "4.7 in", 1.27),
+        (marker_width, "3.6mm", 0.1),  # by caliper on a soft strap [common practice, no source]
+        (marker_width, "4 mm", 0.5),
+    ],
+)
+def test_other_dimensions(read, text, u95_mm):
+    dimension = read(text)
+    assert dimension.sd_mm == pytest.approx(u95_mm / 2)
+    assert dimension.remark.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("read", "text"), [(extended_length, "2 m"), (stroke_length, "1 mm"), (marker_width, "41 mm")]
+)
+def test_implausible_ones_are_refused(read, text):
+    with pytest.raises(QuantityError, match="this tool takes"):
+        read(text)
