@@ -232,12 +232,17 @@ def _open(path: Path, content: bytes) -> Image.Image:
 
 def _refuse_several(path: Path, image: Image.Image) -> None:
     """Refuse animations, scans of many pages, and raw files of which only the preview would open."""
-    if image.format == "TIFF" and _DNG_VERSION in image.getexif():
-        raise PhotoError(f"{path} is a raw file.", "Send the JPEG or HEIC that the camera made beside it.")
+    frames, is_raw = 1, False
     try:
-        frames = 1 if image.format in SEVERAL_PICTURES_ARE_USUAL else getattr(image, "n_frames", 1)
+        with _quiet_pillow():
+            if image.format == "TIFF":
+                is_raw = _DNG_VERSION in image.getexif()
+            if image.format not in SEVERAL_PICTURES_ARE_USUAL:
+                frames = getattr(image, "n_frames", 1)
     except Exception as error:
         raise _damaged(path, error) from error
+    if is_raw:
+        raise PhotoError(f"{path} is a raw file.", "Send the JPEG or HEIC that the camera made beside it.")
     if frames > 1:
         raise PhotoError(
             f"{path} holds {frames} pictures (an animation or several pages).", "Send one still photo."

@@ -20,8 +20,8 @@ from calibration.sheet import (
     sheet_layout,
 )
 
-PX_PER_MM = 16.0
-"""A cell of a marker is then 20.6 px and 0.05 mm is 0.8 px."""
+PX_PER_MM = 20.0
+"""Both papers are then whole pixels in size; a cell of a marker is 25.7 px and 0.05 mm is 1 px."""
 
 
 @pytest.fixture(scope="module", params=["a4", "letter"])
@@ -30,8 +30,12 @@ def sheet(request: pytest.FixtureRequest) -> tuple[str, np.ndarray]:
     paper: str = request.param
     document = pypdfium2.PdfDocument(draw_sheets((5, 46), PAPERS[paper]))
     assert len(document) == 1
-    page = document[0].render(scale=PX_PER_MM * 25.4 / 72, grayscale=True).to_numpy()
+    # PDFium rounds the page up to whole pixels and stretches it to fit: a hair less keeps it from adding one.
+    scale = PX_PER_MM * 25.4 / 72 * (1 - 1e-6)
+    page = document[0].render(scale=scale, grayscale=True).to_numpy()
     document.close()
+    size = PAPERS[paper]
+    assert page.shape[:2] == (round(size.height_mm * PX_PER_MM), round(size.width_mm * PX_PER_MM))
     return paper, page.reshape(page.shape[:2])
 
 
@@ -134,20 +138,54 @@ def test_arrow_lies_in_the_seal_end_margin_and_points_away(sheet: tuple[str, np.
         assert (columns[0] + columns[-1] + 1) / 2 / PX_PER_MM == pytest.approx(5.0, abs=0.1)
 
 
-def test_no_hairlines_inside_black(sheet: tuple[str, np.ndarray]) -> None:
-    # Separate fills side by side leave grey seams; every pixel well inside a black area must be black.
+def test_each_board_is_one_shape() -> None:
+    # Separate fills side by side leave grey seams in some viewers and printers (PDFium itself snaps them to
+    # pixels, so its picture would not show them). One path a board: few shapes on the page in all.
+    document = pypdfium2.PdfDocument(draw_sheets((5, 46), PAPERS["a4"]))
+    shapes = list(document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH]))
+    widths_mm = [(right - left) * 25.4 / 72 for left, _, right, _ in (shape.get_bounds() for shape in shapes)]
+    document.close()
+    assert sum(abs(width - 36.0) < 0.1 for width in widths_mm) == 2
+    assert len(shapes) < 60
+
+
+def test_black_is_black_inside(sheet: tuple[str, np.ndarray]) -> None:
     paper, page = sheet
     x, y = sheet_layout(PAPERS[paper]).cards[0]
     for marker_id, quad in zip(card.marker_ids(5), card.marker_quads_mm(), strict=True):
-        cells = np.kron(marker_cells(marker_id), np.ones((20, 20))).astype(bool)
-        cell_mm = card.MARKER_MM / 7 / 20
-        core = cv2.erode(cells.astype(np.uint8), np.ones((9, 9), np.uint8), borderValue=0).astype(bool)
-        rows, columns = np.nonzero(core)
-        at = page[
-            ((y + 5 + quad[0, 1] + (rows + 0.5) * cell_mm) * PX_PER_MM).astype(int),
-            ((x + 5 + quad[0, 0] + (columns + 0.5) * cell_mm) * PX_PER_MM).astype(int),
+        # The pattern straight from OpenCV, 20 px a cell, shrunk by 4 px so as to keep off the edges.
+        dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
+        black = (cv2.aruco.generateImageMarker(dictionary, marker_id, 140) < 128).astype(np.uint8)
+        core = cv2.erode(black, np.ones((9, 9), np.uint8), borderValue=0).astype(bool)
+        light = cv2.erode(1 - black, np.ones((9, 9), np.uint8), borderValue=0).astype(bool)
+        for cells, lowest, highest in ((core, 0, 8), (light, 247, 255)):
+            rows, columns = np.nonzero(cells)
+            at = page[
+                ((y + 5 + quad[0, 1] + (rows + 0.5) * 9 / 140) * PX_PER_MM).astype(int),
+                ((x + 5 + quad[0, 0] + (columns + 0.5) * 9 / 140) * PX_PER_MM).astype(int),
+            ]
+            assert lowest <= at.min()
+            assert at.max() <= highest
+
+
+def test_markers_lie_where_opencv_puts_them(sheet: tuple[str, np.ndarray]) -> None:
+    # Source: cv2.aruco.CharucoBoard.getObjPoints; each marker's border measured on the page by its ink.
+    paper, page = sheet
+    dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
+    board = cv2.aruco.CharucoBoard((3, 14), 12.0, 9.0, dictionary)
+    x, y = sheet_layout(PAPERS[paper]).cards[1]
+    for quad in board.getObjPoints():
+        left, top = np.asarray(quad)[0, :2] + (x + 5.0, y + 5.0)
+        # From 0.7 mm outside the border to 0.6 mm inside it, along the middle of the first black cell.
+        row = page[
+            int((top + 0.6) * PX_PER_MM), int((left - 0.7) * PX_PER_MM) : int((left + 0.6) * PX_PER_MM)
         ]
-        assert at.max() < 8
+        column = page[
+            int((top - 0.7) * PX_PER_MM) : int((top + 0.6) * PX_PER_MM), int((left + 0.6) * PX_PER_MM)
+        ]
+        for line, start_mm, nominal in ((row, left - 0.7, left), (column, top - 0.7, top)):
+            white = np.minimum(line / 255.0, 1.0).sum()
+            assert (int(start_mm * PX_PER_MM) + white) / PX_PER_MM == pytest.approx(nominal, abs=0.02)
 
 
 def test_nothing_is_printed_where_printers_cannot(sheet: tuple[str, np.ndarray]) -> None:
