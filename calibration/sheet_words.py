@@ -19,7 +19,7 @@ STEPS = (
     (
         "Check",
         "Measure both black bars end to end with a caliper, to 0.1 mm or finer. Divide by 100 and type "
-        "the results, along × across. If the bar along is 99.6 mm and the bar across 99.8 mm, type"
+        "the results, along × across. If the bar along is 99.6&nbsp;mm and the bar across 99.8&nbsp;mm, type"
         '<br/><font name="Courier-Bold">--print-scale "0.996 x 0.998"</font><br/>'
         "No caliper? Lay any bank card on the outline below. If it fits, the print is near enough to use: "
         'leave <font name="Courier-Bold">--print-scale</font> out, and the reading allows for what was not '
