@@ -1,0 +1,128 @@
+"""The two views that the small networks are trained on, rendered without a photograph in between.
+
+Finder: the card's plane, 0.8 mm a pixel, 256 columns by 432 rows; x from -84.4 to 120.4 mm and y from -88.8
+to 256.8 mm of the card frame.
+Reader: the plane through an estimated shaft axis that faces the camera: 64 columns u = x/R from -2.4 to 2.4
+(x right when s runs down the picture), 1024 rows of 0.25 mm, seal side first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from .random_scenes import Drawn
+from .scene import Material, Part, Scene
+
+FINDER_SHAPE = (432, 256)
+FINDER_MM_PER_PX = 0.8
+FINDER_X0_MM = 18.0 - 102.4
+FINDER_Y0_MM = -88.8
+READER_SHAPE = (1024, 64)
+READER_MM_PER_ROW = 0.25
+READER_HALF_WIDTH = 2.4
+
+
+@dataclass(frozen=True)
+class Axis:
+    """An estimated shaft axis: point at s = 0 (3,), unit direction (3,), radius and middle row's s, mm."""
+
+    origin_mm: np.ndarray
+    direction: np.ndarray
+    radius_mm: float
+    middle_s_mm: float
+
+
+def finder_points(scene: Scene, xp: Any = np) -> Any:
+    """Pixel centres of the finder view in the shaft frame, (432, 256, 3) mm."""
+    rows, cols = FINDER_SHAPE
+    y = FINDER_Y0_MM + FINDER_MM_PER_PX * (xp.arange(rows) + 0.5)
+    x = FINDER_X0_MM + FINDER_MM_PER_PX * (xp.arange(cols) + 0.5)
+    # the printed card defines the frame: a card printed at 0.98 makes a millimetre of 0.98
+    ex, ey = scene.card_rot[:, 0] * scene.card_scale[0], scene.card_rot[:, 1] * scene.card_scale[1]
+    return scene.card_origin + x[None, :, None] * ex + y[:, None, None] * ey
+
+
+def finder_steps(scene: Scene) -> tuple[Any, Any]:
+    """Vectors (3,) from one pixel to the next along a row and along a column."""
+    ex, ey = scene.card_rot[:, 0] * scene.card_scale[0], scene.card_rot[:, 1] * scene.card_scale[1]
+    return FINDER_MM_PER_PX * ex, FINDER_MM_PER_PX * ey
+
+
+def jittered_axis(drawn: Drawn, rng: np.random.Generator) -> Axis:
+    """The true axis with the errors that finding it in a photo leaves."""
+    radius = float(drawn.scene.radius)
+    exposed = float(drawn.scene.exposed)
+    middle = 0.5 * exposed + rng.uniform(-20, 20)
+    off = rng.normal(0, 0.02 * radius + 0.15, 2)
+    tilt = rng.normal(0, 0.006, 2)
+    direction = np.array([tilt[0], tilt[1], 1.0])
+    direction /= np.linalg.norm(direction)
+    origin = np.array([off[0], off[1], 0.0]) + np.array([0, 0, middle]) - direction * middle
+    along = rng.normal(0, 0.5)  # where s = 0 lies is known only roughly
+    return Axis(origin + along * direction, direction, radius * (1 + rng.normal(0, 0.01)), middle)
+
+
+def reader_frame(axis: Axis, eye_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Centre (3,) of the reader view and its steps (3,) along a row and along a column, in mm."""
+    centre = axis.origin_mm + axis.middle_s_mm * axis.direction
+    away = centre - eye_mm
+    away = away - axis.direction * (away @ axis.direction)
+    away /= np.linalg.norm(away)
+    across = np.cross(axis.direction, away)
+    step = 2 * READER_HALF_WIDTH / READER_SHAPE[1] * axis.radius_mm
+    return centre, across * step, axis.direction * READER_MM_PER_ROW
+
+
+def reader_points(centre: Any, step_u: Any, step_s: Any, xp: Any = np) -> Any:
+    """Pixel centres of the reader view in the shaft frame, (1024, 64, 3) mm."""
+    rows, cols = READER_SHAPE
+    i = xp.arange(rows) - 0.5 * (rows - 1)
+    j = xp.arange(cols) - 0.5 * (cols - 1)
+    return centre + j[None, :, None] * step_u + i[:, None, None] * step_s
+
+
+def rays(points: Any, eye_mm: Any, xp: Any = np) -> Any:
+    """Unit directions (N, 3) from the camera centre through points (..., 3)."""
+    d = points.reshape(-1, 3) - eye_mm
+    return d / xp.sqrt((d * d).sum(1))[:, None]
+
+
+def shaft_interval(scene: Scene, eye_mm: Any, d: Any, xp: Any = np) -> tuple[Any, Any, Any]:
+    """Where rays (N, 3) meet the exposed shaft as if nothing stood in front.
+
+    Returns
+    -------
+    meets (N,) bool; t_mm (N,) to the near surface; t_axis_mm (N,) to the closest approach to the axis.
+    """
+    o = eye_mm
+    a = d[:, 0] ** 2 + d[:, 1] ** 2 + 1e-12
+    half_b = o[0] * d[:, 0] + o[1] * d[:, 1]
+    c = o[0] ** 2 + o[1] ** 2 - scene.radius**2
+    disc = half_b**2 - a * c
+    t_axis = -half_b / a
+    t = t_axis - xp.sqrt(xp.maximum(disc, 0.0)) / a
+    z = o[2] + t * d[:, 2]
+    return (disc > 0) & (z >= 0) & (z <= scene.exposed), t, t_axis
+
+
+def finder_labels(scene: Scene, eye_mm: Any, d: Any, part: Any, xp: Any = np) -> Any:
+    """Labels (N,) of the finder: bit 0 exposed shaft, hidden or not; bit 1 shaft or marker visible there."""
+    meets, _, _ = shaft_interval(scene, eye_mm, d, xp)
+    seen = (part == Part.SHAFT) | (part == Part.MARKER) | (part == Part.LOCK)
+    return meets.astype(xp.uint8) + 2 * (seen & (meets | (part != Part.SHAFT))).astype(xp.uint8)
+
+
+def reader_labels(scene: Scene, eye_mm: Any, d: Any, part: Any, t_mm: Any, xp: Any = np) -> Any:
+    """Material classes (N,) of the reader; card and clutter: occluder in front of the shaft, else other."""
+    cls = scene.cls[part].astype(xp.int32)
+    a = d[:, 0] ** 2 + d[:, 1] ** 2 + 1e-12
+    half_b = eye_mm[0] * d[:, 0] + eye_mm[1] * d[:, 1]
+    gap = xp.sqrt(xp.maximum(eye_mm[0] ** 2 + eye_mm[1] ** 2 - half_b**2 / a, 0.0))
+    in_front = (gap < scene.radius) & (t_mm < -half_b / a)
+    loose = (cls == Material.CARD) | (part >= Part.FINGER) & (part < Part.LEG_SHAFT)
+    return xp.where(loose, xp.where(in_front, int(Material.OCCLUDER), int(Material.OTHER)), cls).astype(
+        xp.uint8
+    )

@@ -1,0 +1,226 @@
+"""Render training views of random scenes: ``python training/render.py --count N --seed S --out DIR``.
+
+Every shard ``views_KKKKK.npz`` holds, for up to ``--shard`` scenes:
+
+finder (n, 432, 256, 3) uint8, finder_label (n, 432, 256) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
+shaft or marker visible), reader (n, 1024, 64, 3) uint8, reader_label (n, 1024, 64) uint8 (see
+`tests.scenes.scene.Material`), diameter_mm, layout, exposed_mm, marker_mm (NaN: none), marker_colour,
+marker_width_mm, marker_kind, reader_seal_row, reader_marker_row, reader_far_row (rows of the true planes),
+seed.
+
+The GPU (or CPU) traces with jax; a pool of processes adds what phones add. jax is needed here only.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from tests.scenes import rectified
+from tests.scenes.degrade import auto_gain, develop, draw_phone
+from tests.scenes.random_scenes import Drawn, draw
+from tests.scenes.scene import Scene, stack
+from tests.scenes.shading import look
+
+SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))  # rotated grid, pixel units
+HIGHLIGHT_LIMIT = 12.0  # a single sample's radiance, so that one glint does not fill a pixel
+N_CLASSES = 8
+FINDER_PX = rectified.FINDER_SHAPE[0] * rectified.FINDER_SHAPE[1]
+
+
+@dataclass(frozen=True)
+class Job:
+    """One scene with its reader's axis."""
+
+    drawn: Drawn
+    reader: tuple[np.ndarray, np.ndarray, np.ndarray]  # centre, step u, step s
+    axis: rectified.Axis
+
+
+def make_job(seed: int) -> Job:
+    """Draw scene `seed` and the jitter of its estimated axis."""
+    drawn = draw(seed)
+    axis = rectified.jittered_axis(drawn, np.random.default_rng([seed, 1]))
+    return Job(drawn, rectified.reader_frame(axis, np.asarray(drawn.eye_mm, float)), axis)
+
+
+def trace_views(scene: Scene, eye: Any, reader: Any, xp: Any) -> tuple[Any, Any, Any, Any]:
+    """Linear finder and reader pictures and their labels, averaged over `SAMPLES`."""
+    finder_at = rectified.finder_points(scene, xp).reshape(-1, 3)
+    step_x, step_y = rectified.finder_steps(scene)
+    reader_at = rectified.reader_points(*reader, xp).reshape(-1, 3)
+    points = []
+    for dx, dy in SAMPLES:
+        points += [finder_at + dx * step_x + dy * step_y, reader_at + dx * reader[1] + dy * reader[2]]
+    d = rectified.rays(xp.concatenate(points), eye, xp).astype(xp.float32)
+    rgb, part, t = look(scene, eye, d, xp)
+    rgb = xp.minimum(rgb, HIGHLIGHT_LIMIT).reshape(len(SAMPLES), -1, 3).mean(0)
+    finder_bits = rectified.finder_labels(scene, eye, d, part, xp).reshape(len(SAMPLES), -1)[:, :FINDER_PX]
+    amodal = (finder_bits & 1).sum(0) * 2 >= len(SAMPLES)
+    seen = (finder_bits >> 1).sum(0) * 2 >= len(SAMPLES)
+    cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)[:, FINDER_PX:]
+    votes = (cls[..., None] == xp.arange(N_CLASSES)).sum(0)
+    return (
+        rgb[:FINDER_PX].reshape(*rectified.FINDER_SHAPE, 3),
+        (amodal + 2 * seen).astype(xp.uint8).reshape(rectified.FINDER_SHAPE),
+        rgb[FINDER_PX:].reshape(*rectified.READER_SHAPE, 3),
+        votes.argmax(-1).astype(xp.uint8).reshape(rectified.READER_SHAPE),
+    )
+
+
+def tracer(backend: str) -> Any:
+    """Return a function from a list of jobs to stacked (finder, label, reader, label) arrays."""
+    if backend == "numpy":
+
+        def with_numpy(jobs: list[Job]) -> tuple[np.ndarray, ...]:
+            out = [trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, np) for j in jobs]
+            return tuple(np.stack(field) for field in zip(*out, strict=True))
+
+        return with_numpy
+    import jax
+    import jax.numpy as jnp
+
+    @jax.jit
+    def batch(scenes: Scene, eyes: Any, readers: Any) -> Any:
+        def one(args: Any) -> Any:
+            finder, finder_label, reader, reader_label = trace_views(*args, jnp)
+            return finder.astype(jnp.float16), finder_label, reader.astype(jnp.float16), reader_label
+
+        return jax.lax.map(one, (scenes, eyes, readers))
+
+    def with_jax(jobs: list[Job]) -> Any:
+        scenes = stack([j.drawn.scene for j in jobs])
+        eyes = np.stack([j.drawn.eye_mm for j in jobs]).astype(np.float32)
+        readers = tuple(np.stack([j.reader[i] for j in jobs]).astype(np.float32) for i in range(3))
+        return batch(scenes, eyes, readers)
+
+    return with_jax
+
+
+def finish(job: Job, finder: np.ndarray, reader: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Add what the phone adds, the two views alike in exposure and blur (in mm)."""
+    import cv2
+
+    cv2.setNumThreads(1)
+    rng = np.random.default_rng([job.drawn.seed, 2])
+    finder, reader = finder.astype(np.float32), reader.astype(np.float32)
+    gain = auto_gain(finder)
+    phone = draw_phone(rng, job.drawn.exposure_ev)
+    return develop(finder, phone, rng, gain), develop(reader, phone, rng, gain)
+
+
+def _rows(job: Job) -> dict[str, float]:
+    """Rows of the reader in which the true planes s = 0, marker edge and far end cross the true axis."""
+    centre, _, step_s = job.reader
+    scale = float(step_s @ step_s)
+    middle = 0.5 * (rectified.READER_SHAPE[0] - 1)
+
+    def row(s_mm: float) -> float:
+        return middle + float((np.array([0.0, 0.0, s_mm]) - centre) @ step_s) / scale
+
+    scene = job.drawn.scene
+    return {
+        "reader_seal_row": row(0.0),
+        "reader_marker_row": row(float(scene.marker[0])) if job.drawn.has_marker else np.nan,
+        "reader_far_row": row(float(scene.exposed)),
+    }
+
+
+def facts(job: Job) -> dict[str, Any]:
+    """What the user would declare, and the truth."""
+    drawn = job.drawn
+    return {
+        "diameter_mm": drawn.declared_diameter_mm,
+        "layout": drawn.layout,
+        "exposed_mm": float(drawn.scene.exposed),
+        "marker_mm": float(drawn.scene.marker[0]) if drawn.has_marker else np.nan,
+        "marker_colour": drawn.marker_colour,
+        "marker_width_mm": drawn.marker_width_mm,
+        "marker_kind": drawn.marker_kind,
+        "seed": drawn.seed,
+        **_rows(job),
+    }
+
+
+def write_shard(path: Path, jobs: list[Job], labels: list[Any], pictures: list[Future[Any]]) -> None:
+    """Write one npz file."""
+    done = [p.result() for p in pictures]
+    table = [facts(j) for j in jobs]
+    columns = {name: np.array([row[name] for row in table]) for name in table[0]}
+    np.savez(
+        path,
+        finder=np.stack([f for f, _ in done]),
+        reader=np.stack([r for _, r in done]),
+        finder_label=np.stack([a for a, _ in labels]),
+        reader_label=np.stack([b for _, b in labels]),
+        **columns,
+    )
+
+
+def main() -> None:
+    """Read the options, render, write shards."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--count", type=int, required=True, help="scenes")
+    parser.add_argument("--seed", type=int, default=0, help="seed of the first scene; the next ones follow")
+    parser.add_argument("--out", type=Path, required=True, help="folder for the shards")
+    parser.add_argument("--backend", choices=("jax", "numpy"), default="jax")
+    parser.add_argument("--batch", type=int, default=8, help="scenes per call of the compiled function")
+    parser.add_argument("--shard", type=int, default=256, help="scenes per file, a multiple of the batch")
+    parser.add_argument("--workers", type=int, default=16, help="processes that add the phone's faults")
+    args = parser.parse_args()
+    args.out.mkdir(parents=True, exist_ok=True)
+    if args.shard % args.batch:
+        parser.error("--shard must be a multiple of --batch")
+    started = time.monotonic()
+    import multiprocessing
+
+    # spawned, not forked: a fork of a process that holds a GPU hangs
+    with ProcessPoolExecutor(args.workers, multiprocessing.get_context("spawn")) as pool:
+        run = tracer(args.backend)
+        seeds = list(range(args.seed, args.seed + args.count))
+        pending: Any = None
+        jobs: list[Job] = []
+        labels: list[Any] = []
+        pictures: list[Future[Any]] = []
+
+        def collect(batch: list[Job], views: Any) -> None:
+            finder, finder_label, reader, reader_label = (np.asarray(v) for v in views)
+            for i, job in enumerate(batch):
+                jobs.append(job)
+                labels.append((finder_label[i], reader_label[i]))
+                pictures.append(pool.submit(finish, job, finder[i], reader[i]))
+            if len(jobs) >= args.shard:
+                flush()
+
+        def flush() -> None:
+            if jobs:
+                write_shard(args.out / f"views_{jobs[0].drawn.seed:06d}.npz", jobs, labels, pictures)
+                jobs.clear(), labels.clear(), pictures.clear()
+                print(f"{time.monotonic() - started:7.1f} s  to seed {seeds[0]}+", flush=True)
+
+        for start in range(0, len(seeds), args.batch):
+            batch = [make_job(s) for s in seeds[start : start + args.batch]]
+            full = batch + batch[-1:] * (args.batch - len(batch)) if args.backend == "jax" else batch
+            views = run(full)  # returns before it is done; the last batch is read while this one runs
+            if pending is not None:
+                collect(*pending)
+            pending = (batch, views)
+            if start == 0:
+                print(f"{time.monotonic() - started:7.1f} s  compiled", flush=True)
+        if pending is not None:
+            collect(*pending)
+        flush()
+    print(f"{time.monotonic() - started:7.1f} s  {len(seeds)} scenes", flush=True)
+
+
+if __name__ == "__main__":
+    main()
