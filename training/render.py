@@ -114,8 +114,15 @@ def finish(job: Job, finder: np.ndarray, reader: np.ndarray) -> tuple[np.ndarray
     rng = np.random.default_rng([job.drawn.seed, 2])
     finder, reader = finder.astype(np.float32), reader.astype(np.float32)
     gain = auto_gain(finder)
-    phone = draw_phone(rng, job.drawn.exposure_ev)
-    return develop(finder, phone, rng, gain), develop(reader, phone, rng, gain)
+    # a 12 Mpx phone's wide lens: 3000 px to the height of the picture's frame, f about 3000 px
+    far_mm = float(np.linalg.norm(job.drawn.eye_mm - job.drawn.target_mm))
+    phone = draw_phone(rng, job.drawn.exposure_ev, far_mm / 3000.0)
+    side = rectified.FINDER_MM_PER_PX
+    across = float(np.linalg.norm(job.reader[1]))
+    return (
+        develop(finder, phone, rng, gain, (side, side)),
+        develop(reader, phone, rng, gain, (across, rectified.READER_MM_PER_ROW)),
+    )
 
 
 def _rows(job: Job) -> dict[str, float]:

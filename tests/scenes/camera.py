@@ -18,7 +18,7 @@ from .shading import look
 from .tracing import trace
 
 TILE = 64  # pixels: neighbouring rays meet the same parts
-EDGE_CONTRAST = 0.06  # of the local brightness: pixels above are sampled again
+EDGE_CONTRAST = 0.35  # step of log brightness between neighbours: pixels above are sampled again
 EDGE_SAMPLES = 9
 
 
@@ -210,7 +210,7 @@ def photograph(
 ) -> np.ndarray:
     """Render and develop: uint8 sRGB image (H, W, 3). `phone` None: a good phone in good light."""
     linear, _ = render_linear(drawn.scene, camera, rng)
-    phone = phone or Phone(exposure_ev=0.0, blur_px=0.4, noise=0.004, contrast=0.3, vignette=0.1)
+    phone = phone or Phone(exposure_ev=0.0, blur=0.4, noise=0.004, contrast=0.3, vignette=0.1)
     return develop(linear, phone, rng)
 
 

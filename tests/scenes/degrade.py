@@ -10,11 +10,11 @@ import numpy as np
 
 @dataclass(frozen=True)
 class Phone:
-    """Strengths of the degradations; blur in pixels of the image at hand."""
+    """Strengths of the degradations; blurs in the unit that `develop` is told its pixels in."""
 
     exposure_ev: float = 0.0
-    blur_px: float = 0.0
-    motion_px: float = 0.0
+    blur: float = 0.0  # sd
+    motion: float = 0.0  # length of the smear
     motion_rad: float = 0.0
     noise: float = 0.003  # sd at mid grey, linear
     white_balance: tuple[float, float, float] = (1.0, 1.0, 1.0)
@@ -25,16 +25,16 @@ class Phone:
     jpeg: int = 0  # quality; 0: none
 
 
-def draw_phone(rng: np.random.Generator, exposure_ev: float, px_per_mm_ratio: float = 1.0) -> Phone:
-    """Random strengths; `px_per_mm_ratio` scales blurs to the pixel size of the view."""
+def draw_phone(rng: np.random.Generator, exposure_ev: float, px_mm: float = 0.2) -> Phone:
+    """Random strengths for a photo of `px_mm` mm a pixel at the shaft; blurs come out in mm."""
     soft = rng.random()
-    blur = abs(rng.normal(0, 0.5)) if soft < 0.75 else rng.uniform(0.6, 1.8)
-    motion = 0.0 if rng.random() < 0.7 else rng.uniform(0.5, 4.0)
+    blur = abs(rng.normal(0, 0.8)) if soft < 0.75 else rng.uniform(0.8, 3.0)  # photo pixels
+    motion = 0.0 if rng.random() < 0.7 else rng.uniform(0.5, 6.0)
     dim = max(0.0, -exposure_ev)
     return Phone(
         exposure_ev=exposure_ev,
-        blur_px=blur * px_per_mm_ratio,
-        motion_px=motion * px_per_mm_ratio,
+        blur=blur * px_mm,
+        motion=motion * px_mm,
         motion_rad=rng.uniform(0, np.pi),
         noise=10 ** rng.uniform(-3.2, -1.9) * (1 + 0.7 * dim),
         white_balance=tuple(np.exp(rng.normal(0, 0.07, 3))),
@@ -60,16 +60,25 @@ def auto_gain(linear: np.ndarray) -> float:
 
 
 def develop(
-    linear: np.ndarray, phone: Phone, rng: np.random.Generator, gain: float | None = None
+    linear: np.ndarray,
+    phone: Phone,
+    rng: np.random.Generator,
+    gain: float | None = None,
+    px: tuple[float, float] = (1.0, 1.0),
 ) -> np.ndarray:
-    """Turn a linear image (H, W, 3) into uint8 sRGB as a phone would save it."""
+    """Turn a linear image (H, W, 3) into uint8 sRGB as a phone would save it.
+
+    `px` is the size of a pixel across and down, in the unit of the phone's blurs.
+    """
     gain = auto_gain(linear) if gain is None else gain
     x = linear.astype(np.float32) * np.float32(gain * 2.0**phone.exposure_ev)
     x = np.minimum(x, 30.0)
-    if phone.blur_px > 0.15:
-        x = cv2.GaussianBlur(x, (0, 0), phone.blur_px)
-    if phone.motion_px > 0.5:
-        x = _motion(x, phone.motion_px, phone.motion_rad)
+    sd_x, sd_y = (max(phone.blur / size, 1e-2) for size in px)
+    if max(sd_x, sd_y) > 0.15:
+        x = cv2.GaussianBlur(x, (0, 0), sd_x, sigmaY=sd_y)
+    smear = phone.motion * np.array([np.cos(phone.motion_rad), np.sin(phone.motion_rad)]) / px
+    if np.hypot(*smear) > 0.5:
+        x = _motion(x, smear)
     h, w = x.shape[:2]
     if phone.vignette > 0:
         yy, xx = np.mgrid[0:h, 0:w].astype(np.float32)
@@ -93,13 +102,11 @@ def develop(
     return np.ascontiguousarray(image)
 
 
-def _motion(x: np.ndarray, length_px: float, angle_rad: float) -> np.ndarray:
-    n = max(3, int(np.ceil(length_px)) | 1)
+def _motion(x: np.ndarray, smear_px: np.ndarray) -> np.ndarray:
+    n = max(3, int(np.ceil(np.hypot(*smear_px))) | 1)
     total = np.zeros_like(x)
     h, w = x.shape[:2]
     for k in np.linspace(-0.5, 0.5, n):
-        shift = np.float32(
-            [[1, 0, k * length_px * np.cos(angle_rad)], [0, 1, k * length_px * np.sin(angle_rad)]]
-        )
+        shift = np.float32([[1, 0, k * smear_px[0]], [0, 1, k * smear_px[1]]])
         total += cv2.warpAffine(x, shift, (w, h), borderMode=cv2.BORDER_REPLICATE)
     return total / n

@@ -93,7 +93,7 @@ def surroundings(rng: np.random.Generator, place: str, up: np.ndarray) -> dict[s
     across /= np.linalg.norm(across)
     world = np.stack([across, np.cross(up, across), up])  # rows: world axes in the shaft frame
     f: dict[str, Any] = {"env_world": world}
-    amps_scale, top = {"outdoors": (0.75, 26.0), "workshop": (0.5, 14.0), "dusk": (0.5, 14.0)}.get(
+    amps_scale, top = {"outdoors": (0.75, 45.0), "workshop": (0.5, 14.0), "dusk": (0.5, 14.0)}.get(
         place, (0.25, 8.0)
     )
     size = 1.5 * (top / 1.5) ** rng.random(N_WAVES)
@@ -124,7 +124,7 @@ def surroundings(rng: np.random.Generator, place: str, up: np.ndarray) -> dict[s
             rgb[i, :3], rgb[i, 3] = rng.uniform(0.0, 0.08), rng.uniform(0.6, 1.0)
         else:
             level = {"outdoors": 1.5, "workshop": 5.0, "dusk": 1.5, "studio": 4.0}[place]
-            rgb[i, :3] = level * rng.lognormal(0, 0.6) * _tint(rng, rng.normal(0.05, 0.12))
+            rgb[i, :3] = level * rng.lognormal(0, 0.6) * _tint(rng, rng.normal(0.05, 0.1))
             rgb[i, 3] = 1.0
     f["env_panel_dirs"], f["env_panel_half"], f["env_panel_rgb"] = panels, half, rgb
     if place == "outdoors":
@@ -136,7 +136,7 @@ def surroundings(rng: np.random.Generator, place: str, up: np.ndarray) -> dict[s
         g = soil[rng.integers(4)] * rng.uniform(0.5, 1.5)
         f["env_ground"] = np.stack([g * rng.uniform(0.5, 1.5), g])
     else:
-        warm = rng.normal(0.08, 0.14)
+        warm = rng.normal(0.06, 0.1)
         level = {"workshop": 0.35, "dusk": 0.2, "studio": 0.7}[place] * rng.lognormal(0, 0.3)
         wall = level * _tint(rng, warm)
         f["env_sky"] = np.stack([wall, wall * rng.uniform(0.6, 1.6)])
@@ -150,5 +150,5 @@ def surroundings(rng: np.random.Generator, place: str, up: np.ndarray) -> dict[s
     f["light_dir"] = l_dir / np.linalg.norm(l_dir)
     f["light_rgb"] = strength * _tint(rng, rng.normal(0.06, 0.08))
     f["light_soft"] = 0.01 if f["light_flash"] else 10 ** rng.uniform(-2.2, -0.5)
-    f["env_blur"] = rng.uniform(0.03, 0.35) if rng.random() < 0.8 else 0.02
+    f["env_blur"] = rng.uniform(0.03, 0.3) if rng.random() < 0.7 else 0.01
     return f

@@ -159,7 +159,7 @@ def _spring(b: _Builder, present: bool, outer: float, tube_r: float, perch_z: fl
     mean = outer - 0.5 * wire
     high = perch_z - 0.5 * wire
     low_target = -_u(rng, 40, 140)
-    pitch = max(_u(rng, 9, 22), wire * 1.08)
+    pitch = max(_u(rng, 9, 22), wire * (_u(rng, 1.4, 2.0) if rng.random() < 0.85 else 1.1))
     turns = max(2.0, round((high - low_target) / pitch))
     low = high - turns * pitch
     f["spring"] = [mean, 0.5 * wire, pitch, low, turns, _u(rng, 0, 6.283), float(rng.choice([-1, 1]))]
@@ -314,7 +314,7 @@ def _clutter(b: _Builder, exposed: float, clear: float) -> None:
     f["tyre_centre"] = [_u(rng, -160, 160), y, _u(rng, -260, 260)]
     f["tyre_rot"] = (turn(0, np.pi / 2 + rng.normal(0, 0.15)) @ turn(1, rng.normal(0, 0.15))).T
     if rng.random() < 0.6:
-        b.finish(Part.TYRE, metal(rng, "rubber"), _u(rng, 0, 0.3))
+        b.finish(Part.TYRE, metal(rng, "rubber"), _u(rng, 0, 0.1))
 
 
 def _wall(b: _Builder, clear: float, present: bool) -> None:
@@ -323,7 +323,7 @@ def _wall(b: _Builder, clear: float, present: bool) -> None:
     n /= np.linalg.norm(n)
     behind = np.array([0.0, clear + _u(rng, 120, 420), 0.0])
     f["wall"] = [*n, float(n @ behind)]
-    base = rng.uniform(0.03, 0.75) * (1 + rng.normal(0, 0.12, 3))
+    base = rng.uniform(0.03, 0.75) * (1 + rng.normal(0, 0.05, 3))
     f["wall_colours"] = np.clip(np.stack([base, base * rng.uniform(0.25, 0.95)]), 0.01, 0.9)
     f["wall_edge"] = 10 ** rng.uniform(-2.0, 0.4)
     length = 10 ** rng.uniform(np.log10(6), np.log10(180), N_WAVES)
@@ -378,7 +378,7 @@ def draw(seed: int, layout: str | None = None) -> Drawn:
     radius = 0.5 * diameter
     exposed = _u(rng, 20, 110) if shock else (_u(rng, 60, 210) if rng.random() < 0.85 else _u(rng, 25, 80))
     f["radius"], f["exposed"] = radius, exposed
-    dirt = abs(rng.normal(0, 0.22)) if rng.random() < 0.7 else 0.0
+    dirt = abs(rng.normal(0, 0.16)) if rng.random() < 0.7 else 0.0
     finish = pick(rng, chrome=5, dark=2.5, satin=0.8, gold=1.2, bronze=0.5)
     b.finish(Part.SHAFT, metal(rng, finish), 0.6 * dirt)
     tube_r = _seal_side(b, radius, shock, dirt)

@@ -17,7 +17,7 @@ TRACE_STEPS = (96, 40, 28)  # of the first ray and of each reflection
 SHADOW_STEPS = 28
 FAINT = 0.05  # numpy: a reflection weaker than this is not traced
 MIRROR_ROUGHNESS = 0.45  # rougher than this, a surface shows only the far surroundings
-CHUNK_RAYS = 16384  # numpy: small enough for the caches, large enough to spread the overhead
+CHUNK_RAYS = 49152  # numpy: few enough for the caches, enough to spread the interpreter's overhead
 
 
 def wall_distance(scene: Scene, o: Any, d: Any, xp: Any) -> Any:

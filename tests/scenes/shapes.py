@@ -126,8 +126,10 @@ def card(p: Any, scene: Scene, xp: Any) -> Any:
     """The card; its printed face is the plane z = 0 of the card frame, bent by `card_curl`."""
     x, y, z = to_card(p, scene, xp)
     x, y = x - CARD_CENTRE_MM[0] * scene.card_scale[0], y - CARD_CENTRE_MM[1] * scene.card_scale[1]
-    bent = z - CARD_HALF_THICK_MM - scene.card_curl[0] * x * x - scene.card_curl[1] * y * y
     half = (CARD_HALF_MM[0] * scene.card_scale[0], CARD_HALF_MM[1] * scene.card_scale[1], CARD_HALF_THICK_MM)
+    # beyond its edges the bend stays what it is there, else far points would see too steep a distance
+    bx, by = xp.clip(x, -half[0], half[0]), xp.clip(y, -half[1], half[1])
+    bent = z - CARD_HALF_THICK_MM - scene.card_curl[0] * bx * bx - scene.card_curl[1] * by * by
     return box(x, y, bent, half, 0.1, xp)
 
 
