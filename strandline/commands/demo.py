@@ -1,0 +1,104 @@
+"""``strandline demo``: reads the sample photos and shows what comes out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from strandline.page import PageEntry
+    from strandline.samples import Sample
+
+PAGE = "index.html"
+# Tells a folder that this command filled from one that holds somebody's work.
+MARK = ".strandline-demo"
+
+
+@click.command(
+    epilog="Example: strandline demo --output demo",
+    short_help="Read the sample photos and show what comes out.",
+)
+@click.option(
+    "--output",
+    type=click.Path(path_type=Path),
+    default=Path("demo"),
+    show_default=True,
+    metavar="DIR",
+    help="Folder for the overlays and the page. One that this command filled before is filled anew.",
+)
+@click.option(
+    "--samples",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder of the sample photos, where this is not run from a checkout.",
+)
+@click.option("--force", is_flag=True, help="Write into a folder that holds other files.")
+@click.pass_context
+def command(ctx: click.Context, output: Path, samples: Path | None, force: bool) -> None:
+    """Read the sample photos, print the table, and write the overlays and a page with all of them.
+
+    Works offline. The photos are rendered, not taken. Some of them are there to be refused.
+    """
+    from strandline.files import OutputError, write_new
+    from strandline.messages import PROGRAM_FAULT, printable
+    from strandline.page import page
+    from strandline.samples import SamplesError, find_folder, load_samples
+    from strandline.table import show
+    from suspension.quantities import Units
+
+    try:
+        entries_wanted = load_samples(find_folder(samples))
+        _prepare(output, force)
+        entries = []
+        for i, sample in enumerate(entries_wanted, start=1):
+            click.echo(f"{i}/{len(entries_wanted)} {sample.path.name}", err=True)
+            entries.append(_entry(sample, output))
+        write_new(output / PAGE, page(entries).encode("utf-8"), force=True)
+    except (OutputError, SamplesError) as error:
+        raise click.ClickException(printable(str(error))) from error
+    outcomes = [entry.outcome for entry in entries]
+    show(outcomes, (), Units.MM, "far end")
+    click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
+    if any(outcome.code in (PROGRAM_FAULT, "bad_file") for outcome in outcomes):
+        ctx.exit(1)
+
+
+def _prepare(output: Path, force: bool) -> None:
+    """Make the output folder, or see that it may be filled anew."""
+    from strandline.files import OutputError, make_folder, write_new
+
+    make_folder(output)
+    try:
+        filled = any(output.iterdir())
+    except OSError as error:
+        raise OutputError(
+            f"{output} cannot be looked into: {error.strerror}. Name another folder with --output."
+        ) from error
+    if filled and not force and not (output / MARK).exists():
+        raise OutputError(
+            f"{output} holds files that are not this command's, and nothing was written. "
+            "Name another folder with --output, or add --force."
+        )
+    write_new(output / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
+
+
+def _entry(sample: Sample, output: Path) -> PageEntry:
+    """Read one sample and write its overlay."""
+    from dataclasses import replace
+
+    from strandline.declared import declare
+    from strandline.files import overlay_names, write_new
+    from strandline.one_photo import read_one
+    from strandline.overlays import overlay_jpeg
+    from strandline.page import PageEntry
+
+    declarations = declare(sample.typed)
+    outcome, pixels = read_one(str(sample.path), declarations)
+    if pixels is None:
+        return PageEntry(sample, declarations, outcome, None, None)
+    picture = overlay_jpeg(outcome, pixels, declarations.units, declarations.leg.layout)
+    name = overlay_names([sample.path])[0]
+    write_new(output / name, picture, force=True)
+    return PageEntry(sample, declarations, replace(outcome, overlay=None), picture, name)

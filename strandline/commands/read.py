@@ -1,0 +1,133 @@
+"""``strandline read``: the lengths on a shaft from photos."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strandline.options import stated_options
+
+if TYPE_CHECKING:
+    from strandline.declared import Declarations
+    from strandline.one_photo import Outcome
+    from strandline.overlays import OverlayWriter
+
+
+@click.command(
+    epilog="Example: strandline read IMG_1.jpg --shaft 41.02mm --layout fork --print-scale 0.985 "
+    "--extended 205mm --stroke 120mm --overlay drawn",
+    short_help="Read the lengths on a shaft from photos.",
+)
+@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
+@stated_options
+@click.option(
+    "--rims",
+    metavar="POINTS",
+    help="For one photo of a shaft that is not found: the rims set by hand, as points of the upright photo "
+    "in pixels, several on a rim parted by semicolons: 'seal=812,433 marker=815,902;840,904 far=820,1400'.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each photo, in mm.")
+@click.option(
+    "--overlay",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write each photo with its reading drawn on it into this folder. Without it no file is written.",
+)
+@click.option("--force", is_flag=True, help="Replace overlays that are there already.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    photos: tuple[str, ...],
+    rims: str | None,
+    as_json: bool,
+    overlay: Path | None,
+    force: bool,
+    **stated: str | None,
+) -> None:
+    """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
+
+    Each PHOTO shows one shaft with the printed card beside it, its arrow towards the seal. All photos of one
+    call show shafts of the same diameter and layout.
+
+    Exit status: 0 every photo was read, at least in part; 1 a photo was refused or could not be read, or an
+    overlay could not be written; 2 wrong usage.
+    """
+    from strandline.declared import Typed, declare
+
+    wanted = _each_once(photos)
+    if rims is not None and len(wanted) > 1:
+        raise click.BadParameter("Rims belong to one photo: give one PHOTO at a time.", param_hint="--rims")
+    if force and overlay is None:
+        raise click.BadParameter("There is nothing to replace without --overlay DIR.", param_hint="--force")
+    declarations = declare(Typed(rims=rims, **stated))  # type: ignore[arg-type]
+    writer, trouble = _writer(overlay, wanted, declarations, force)
+    outcomes = []
+    for name in wanted:
+        outcome, written = _read(name, declarations, writer)
+        trouble = trouble or not written
+        outcomes.append(outcome)
+        if as_json:
+            from strandline.as_json import json_line
+
+            click.echo(json_line(outcome, declarations.assumed))
+    if not as_json:
+        from strandline.table import show
+
+        show(outcomes, declarations.assumed, declarations.units, declarations.leg.layout.far_end)
+    if trouble or any(outcome.refused for outcome in outcomes):
+        ctx.exit(1)
+
+
+def _each_once(photos: tuple[str, ...]) -> list[str]:
+    """Drop photos that are named twice, and say so."""
+    from strandline.messages import printable
+
+    wanted: dict[Path, str] = {}
+    for name in photos:
+        try:
+            place = Path(name).resolve()
+        except (OSError, ValueError, RuntimeError):  # a loop of links, a null character: told when it is read
+            place = Path(name)
+        if place in wanted:
+            click.echo(printable(f"{name} is the same file as {wanted[place]}: it is read once."), err=True)
+        else:
+            wanted[place] = name
+    return list(wanted.values())
+
+
+def _writer(
+    folder: Path | None, photos: list[str], declarations: Declarations, force: bool
+) -> tuple[OverlayWriter | None, bool]:
+    """Who writes the overlays (None: nobody), and whether that is because it cannot be done."""
+    if folder is None:
+        return None, False
+    from strandline.files import OutputError
+    from strandline.messages import printable
+    from strandline.overlays import OverlayWriter
+
+    try:
+        writer = OverlayWriter.for_photos(
+            folder, photos, declarations.units, declarations.leg.layout, force=force
+        )
+    except OutputError as error:
+        click.echo(printable(str(error)) + " The photos are read without overlays.", err=True)
+        return None, True
+    return writer, False
+
+
+def _read(name: str, declarations: Declarations, writer: OverlayWriter | None) -> tuple[Outcome, bool]:
+    """Read one photo and write its overlay; False where that could not be written."""
+    from strandline.files import OutputError
+    from strandline.messages import printable
+    from strandline.one_photo import read_one
+
+    outcome, pixels = read_one(name, declarations)
+    if writer is None or pixels is None:
+        return outcome, True
+    try:
+        return writer.write(outcome, pixels), True
+    except OutputError as error:
+        click.echo(printable(str(error)), err=True)
+        return outcome, False

@@ -1,0 +1,130 @@
+"""Writing files: whole or not at all, never over something unasked, and under names that do not clash."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+import unicodedata
+from collections import Counter
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+SUFFIX = "-reading.jpg"
+"""How an overlay's name ends."""
+
+
+class OutputError(Exception):
+    """A file that could not be written; the message names it and says what to do."""
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder for output where it is not there yet.
+
+    Raises
+    ------
+    OutputError
+        If there is a file of that name, or it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise OutputError(f"{folder} is a file, not a folder. Name a folder.") from error
+    except OSError as error:
+        raise OutputError(
+            f"The folder {folder} cannot be made: {error.strerror}. Name one that you may write to."
+        ) from error
+
+
+def write_new(path: Path, content: bytes, *, force: bool) -> None:
+    """Write a file whole or not at all; replace an existing one only when asked.
+
+    Parameters
+    ----------
+    path : Path
+        In a folder that exists.
+    content : bytes
+    force : bool
+        Replace what is there.
+
+    Raises
+    ------
+    OutputError
+    """
+    if path.is_dir():
+        raise OutputError(f"{path} is a folder, and a file of that name is to be written. Move it away.")
+    if path.exists() and not force:
+        raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
+    draft: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=".strandline-", suffix=".part", dir=path.parent)
+        draft = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        draft.chmod(0o644)
+        if force:
+            draft.replace(path)
+        else:
+            _name_unless_taken(draft, path)
+    except FileExistsError as error:
+        raise OutputError(f"{path} appeared meanwhile and was left as it is.") from error
+    except OSError as error:
+        raise OutputError(
+            f"{path} cannot be written: {error.strerror}. Free some space, or name a folder that you may "
+            "write to."
+        ) from error
+    finally:
+        if draft is not None:
+            draft.unlink(missing_ok=True)
+
+
+def _name_unless_taken(draft: Path, path: Path) -> None:
+    """Give the draft its name in one step that fails where the name is taken."""
+    try:
+        path.hardlink_to(draft)
+    except FileExistsError:
+        raise
+    except OSError:
+        # Memory sticks and some network drives know no hard links; exclusive creation is the next best.
+        with path.open("xb") as file:
+            file.write(draft.read_bytes())
+
+
+def overlay_names(photos: Sequence[Path]) -> list[str]:
+    """Give each photo's overlay a name of its own, the shortest that tells it from the others.
+
+    Parameters
+    ----------
+    photos : sequence of Path
+        No two the same.
+
+    Returns
+    -------
+    list of str
+        ``IMG_1-reading.jpg``; with the ending, then the folder's name, then a check sum of the whole path
+        added where photos would share it. Compared as file systems do that ignore case.
+    """
+    ways: tuple[Callable[[Path], str], ...] = (
+        lambda p: p.stem,
+        lambda p: p.stem + "-" + p.suffix[1:],
+        lambda p: _parent(p) + "-" + p.stem,
+        lambda p: _parent(p) + "-" + p.stem + "-" + p.suffix[1:],
+        lambda p: p.stem + "-" + hashlib.sha256(os.fsencode(p.absolute())).hexdigest()[:12],
+    )
+    way = [0] * len(photos)
+    while True:
+        names = [ways[w](p) + SUFFIX for w, p in zip(way, photos, strict=True)]
+        count = Counter(map(_folded, names))
+        clash = [i for i, name in enumerate(names) if count[_folded(name)] > 1 and way[i] < len(ways) - 1]
+        if not clash:
+            return names
+        for i in clash:
+            way[i] += 1
+
+
+def _parent(path: Path) -> str:
+    return path.absolute().parent.name or "root"
+
+
+def _folded(name: str) -> str:
+    return unicodedata.normalize("NFC", name).casefold()

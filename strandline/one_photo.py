@@ -1,0 +1,164 @@
+"""One photo, from its name to everything that can be told of it; whatever is wrong with it stays its own."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strandline.declared import Declarations, hand_rims, request_for
+from strandline.hand_rims import RimsError
+from strandline.messages import ROOM_ERRORS, Told, all_told, told_error, told_fault, wrong_usage
+from strandline.used import Used, used_stroke
+from vision.errors import VisionError
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from calibration.photo import FocalPrior, Photo
+    from vision.reading import Reading
+
+# What a shell hands on as it is where it matches nothing.
+_PATTERN_SIGNS = "*?["
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """All that can be told of one photo.
+
+    Attributes
+    ----------
+    name : str
+        As given.
+    reading : Reading
+        Refused where the file could not be read.
+    told : tuple of Told
+        Its reasons, the weightiest first.
+    code : str or None
+        The first reason's.
+    assumed : tuple of str
+        What was taken for granted about this photo.
+    used : Used or None
+    sha256 : str or None
+        Of the file's bytes.
+    overlay : str or None
+        The overlay that was written.
+    """
+
+    name: str
+    reading: Reading
+    told: tuple[Told, ...] = ()
+    assumed: tuple[str, ...] = ()
+    used: Used | None = None
+    sha256: str | None = None
+    overlay: str | None = None
+
+    @property
+    def code(self) -> str | None:
+        """Code of the first and weightiest reason."""
+        return self.told[0].code if self.told else None
+
+    @property
+    def refused(self) -> bool:
+        """Whether no length was read."""
+        return self.reading.status.value == "refused"
+
+    def with_overlay(self, path: Path) -> Outcome:
+        """Say where the overlay was written."""
+        return replace(self, overlay=str(path))
+
+
+def see(photo: Photo, focal: FocalPrior, declarations: Declarations) -> Reading:
+    """Read an opened photo: the one place where the commands call the vision."""
+    from vision.read import read
+
+    request = request_for(declarations, focal)
+    if declarations.rims is None:
+        return read(photo.pixels, request)
+    return read(photo.pixels, request, hand_rims(declarations.rims))
+
+
+def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray | None]:
+    """Read a photo by its name.
+
+    Parameters
+    ----------
+    name : str
+        As given on the command line.
+    declarations : Declarations
+
+    Returns
+    -------
+    outcome : Outcome
+    pixels : ndarray of uint8, shape (h, w, 3), or None
+        The upright photo; None where the file could not be read.
+
+    Raises
+    ------
+    ImportError
+        If a library is missing: that is no photo's fault.
+    click.BadParameter
+        If rims are set by hand outside the photo: only its size tells.
+    """
+    pixels = None
+    try:
+        _refuse_empty_pattern(name)
+        photo = _load(name)
+        pixels = photo.pixels
+        _refuse_rims_outside(photo, declarations)
+        outcome = _read_photo(name, photo, declarations)
+    except ROOM_ERRORS as error:
+        outcome = _refused(name, told_error(error))
+    except (ImportError, click.UsageError):
+        raise
+    except Exception as error:  # a fault on one photo must not take the others' readings along
+        traceback.print_exc(file=sys.stderr)
+        outcome = _refused(name, told_fault(name, error))
+    return outcome, pixels
+
+
+def _load(name: str) -> Photo:
+    from calibration.photo import load_photo
+
+    return load_photo(Path(name))
+
+
+def _read_photo(name: str, photo: Photo, declarations: Declarations) -> Outcome:
+    from calibration.focal import focal_px_prior
+
+    focal = focal_px_prior(photo, declarations.focal_35mm)
+    reading = see(photo, focal, declarations)
+    return Outcome(
+        name=name,
+        reading=reading,
+        told=all_told(reading),
+        assumed=focal.remarks,
+        used=used_stroke(reading, declarations),
+        sha256=photo.sha256,
+    )
+
+
+def _refused(name: str, why: Told) -> Outcome:
+    from vision.reading import Reading, Status
+
+    return Outcome(name=name, reading=Reading(Status.REFUSED), told=(why,))
+
+
+def _refuse_empty_pattern(name: str) -> None:
+    if any(sign in name for sign in _PATTERN_SIGNS) and not Path(name).exists():
+        raise VisionError(f"No file matches {name}.", "Check the folder and the ending, for example *.jpg.")
+
+
+def _refuse_rims_outside(photo: Photo, declarations: Declarations) -> None:
+    height, width = photo.pixels.shape[:2]
+    point = None if declarations.rims is None else declarations.rims.outside(width, height)
+    if point is not None:
+        outside = RimsError(
+            f"The point {point[0]:g},{point[1]:g} lies outside the photo of {width} x {height} px.",
+            "Take the points from the upright photo at its full size.",
+        )
+        raise wrong_usage(outside, "--rims")

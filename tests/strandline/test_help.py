@@ -1,0 +1,111 @@
+"""The overview, its speed, and what the command says where OpenCV cannot be loaded."""
+
+from __future__ import annotations
+
+import importlib
+import subprocess
+import sys
+
+import pytest
+from made_readings import run
+
+from strandline.__main__ import COMMANDS, cli
+from strandline.messages import cannot_load
+from strandline.options import LAYOUTS, MARKERS, STATES, UNITS
+from suspension.layouts import Layout
+from suspension.markers import MarkerKind
+from suspension.quantities import Units
+from suspension.states import State
+from vision.reading import Layout as ReadLayout
+
+HEAVY = {"numpy", "cv2", "scipy", "skimage", "pint", "rich", "reportlab", "PIL", "pillow_heif"}
+ROOMS = {"vision", "calibration", "suspension"}
+
+
+def modules_after(*words: str) -> set[str]:
+    code = (
+        "import sys\n"
+        f"sys.argv = ['strandline', *{words!r}]\n"
+        "from strandline.__main__ import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print('MODULES', *{name.split('.')[0] for name in sys.modules})\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return set(done.stdout.rsplit("MODULES", 1)[1].split())
+
+
+def test_overview_imports_click_and_nothing_heavy() -> None:
+    modules = modules_after("--help")
+    assert "click" in modules
+    assert not modules & (HEAVY | ROOMS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_of_a_command_imports_nothing_heavy(name: str) -> None:
+    assert not modules_after(name, "--help") & (HEAVY | ROOMS)
+
+
+def test_python_m_runs_the_same() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "strandline", "--help"], capture_output=True, text=True, check=True
+    )
+    assert "Usage: strandline " in done.stdout
+    for name in COMMANDS:
+        assert f"\n  {name}" in done.stdout
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_overview_says_what_each_command_says_of_itself(name: str) -> None:
+    module, line = COMMANDS[name]
+    command = importlib.import_module(f"strandline.commands.{module}").command
+    assert command.get_short_help_str(200).rstrip(".") == line.rstrip(".")
+    assert "Example: strandline " + name in run(name, "--help").output
+
+
+def test_no_such_command_is_wrong_usage() -> None:
+    assert run("raed").exit_code == 2
+    assert cli.get_command(None, "raed") is None  # type: ignore[arg-type]
+
+
+def test_words_of_the_options_are_the_rooms_own() -> None:
+    assert list(LAYOUTS) == [layout.value for layout in Layout] == [layout.value for layout in ReadLayout]
+    assert set(STATES) == {state.value for state in State} - {"unknown"}
+    assert set(MARKERS) == {kind.value for kind in MarkerKind} - {"unknown"}
+    assert list(UNITS) == [unit.value for unit in Units]
+
+
+# As glibc's loader words it (dlerror, from memory) for libraries that opencv-python's wheels link against.
+@pytest.mark.parametrize("library", ["libGL.so.1", "libglib-2.0.so.0", "libgthread-2.0.so.0", "libSM.so.6"])
+def test_missing_screen_library(library: str) -> None:
+    error = ImportError(f"{library}: cannot open shared object file: No such file or directory")
+    words = cannot_load(error)
+    assert words is not None
+    assert library in words
+    for hint in ("apt-get install libgl1 libglib2.0-0", "mesa-libGL", "opencv-python-headless"):
+        assert hint in words
+
+
+def test_missing_opencv_and_other_import_errors() -> None:
+    assert "pip install opencv-python" in (cannot_load(ImportError("No module", name="cv2")) or "")
+    assert cannot_load(ImportError("No module named 'nothing'", name="nothing")) is None
+
+
+def test_screen_library_message_reaches_the_person() -> None:
+    code = (
+        "import sys\n"
+        "import strandline.one_photo as one\n"
+        "def see(*_): raise ImportError('libGL.so.1: cannot open shared object file')\n"
+        "one.see = see\n"
+        "from PIL import Image\n"
+        "import tempfile, pathlib\n"
+        "folder = tempfile.mkdtemp()\n"
+        "path = pathlib.Path(folder, 'a.jpg')\n"
+        "Image.new('RGB', (8, 6)).save(path)\n"
+        "sys.argv = ['strandline', 'read', str(path), '--shaft', '41mm', '--layout', 'fork']\n"
+        "from strandline.__main__ import main\n"
+        "try:\n    main()\nfinally:\n    path.unlink()\n    pathlib.Path(folder).rmdir()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert "libgl1" in done.stderr
+    assert "Traceback" not in done.stderr

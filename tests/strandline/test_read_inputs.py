@@ -1,0 +1,208 @@
+"""A new user's mistakes: each gets a message that names the option or the file, and harms no other photo."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from made_readings import SHAFT, json_lines, made, photo, put_in_place, run
+
+from strandline.hand_rims import RimsError, parse_rims
+from vision.reading import Reading
+
+FORK = (*SHAFT, "--layout", "fork")
+SHOCK = (*SHAFT, "--layout", "shock")
+
+
+@pytest.fixture(autouse=True)
+def _made(monkeypatch: pytest.MonkeyPatch) -> None:
+    put_in_place(monkeypatch, made(175.0, 62.0, 113.0))
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--shaft", "41", "--layout", "fork"), "--shaft"),
+        (("--shaft", "41kg", "--layout", "fork"), "--shaft"),
+        (("--shaft", "410mm", "--layout", "fork"), "--shaft"),
+        (("--layout", "fork"), "--shaft"),
+        (("--shaft", "41mm"), "--layout"),
+        (("--shaft", "41mm", "--layout", "forks"), "upside-down-fork"),
+        ((*FORK, "--print-scale", "98"), "--print-scale"),
+        ((*FORK, "--marker-width", "3.6"), "--marker-width"),
+        ((*FORK, "--marker-width", "36mm"), "--marker-width"),
+        ((*FORK, "--extended", "205"), "--extended"),
+        ((*FORK, "--stroke", "0mm"), "--stroke"),
+        ((*FORK, "--state", "side-stand"), "on-wheels"),
+        ((*FORK, "--units", "cm"), "--units"),
+        ((*FORK, "--focal-35mm", "2600"), "--focal-35mm"),
+        ((*FORK, "--focal-35mm", "wide"), "--focal-35mm"),
+        ((*FORK, "--bumper", "20mm", "--bumper-crushed", "8mm"), "--stroke"),
+        ((*SHOCK, "--bumper", "20mm"), "--bumper-crushed"),
+        ((*SHOCK, "--bumper-crushed", "8mm"), "--bumper "),
+        ((*SHOCK, "--bumper", "200mm", "--bumper-crushed", "8mm"), "--bumper"),
+        ((*SHOCK, "--bumper", "8mm", "--bumper-crushed", "20mm"), "longer crushed"),
+        ((*FORK, "--tie-lock", "at-seal"), "--marker tie"),
+        ((*FORK, "--marker", "o-ring", "--tie-lock", "at-seal"), "--tie-lock"),
+        ((*FORK, "--force"), "--overlay"),
+        ((*FORK, "--rims", "seal=1,2"), "two rims"),
+        ((*FORK, "--nonsense"), "--nonsense"),
+    ],
+)
+def test_wrong_usage(words: tuple[str, ...], said: str, tmp_path: Path) -> None:
+    result = run("read", photo(tmp_path / "a.jpg"), *words, "--json")
+    assert result.exit_code == 2, result.output
+    assert said in flat(result.stderr)
+    assert result.stdout == ""
+
+
+def test_no_photo_is_wrong_usage() -> None:
+    assert run("read", *FORK).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("shaft", "mm"), [("41,5mm", 41.5), ("1.614 in", 40.9956), ("1 3/8 in", 34.925), ('1-3/8"', 34.925)]
+)
+def test_quantities_as_people_write_them(
+    shaft: str, mm: float, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen = []
+
+    def see(photo: object, focal: object, declarations: object) -> Reading:
+        seen.append(declarations.shaft.value_mm)  # type: ignore[attr-defined]
+        return made(175.0, 62.0, 113.0)
+
+    put_in_place(monkeypatch, see)
+    assert run("read", photo(tmp_path / "a.jpg"), "--shaft", shaft, "--layout", "fork").exit_code == 0
+    assert seen == [pytest.approx(mm)]  # an inch is 25.4 mm (NIST SP 811)
+
+
+def test_bad_files_do_not_stop_the_others(tmp_path: Path) -> None:
+    good = photo(tmp_path / "good.jpg")
+    bad = {
+        "text.jpg": b"no picture",
+        "empty.jpg": b"",
+        "short.jpg": good.read_bytes()[:300],
+        "film.gif": b"GIF89a" + bytes(50),
+    }
+    for name, content in bad.items():
+        (tmp_path / name).write_bytes(content)
+    names = [*bad, "missing.jpg", "*.tiff", ""]
+    photos = [tmp_path / name for name in names] + [good]
+    result = run("read", *photos, *FORK, "--json")
+    assert result.exit_code == 1
+    lines = json_lines(result)
+    assert [line["photo"] for line in lines] == [str(path) for path in photos]
+    for path, line in zip(photos[:-1], lines[:-1], strict=True):
+        assert line["status"] == "refused" and line["reason"] == "bad_file"
+        assert str(path) in line["reasons"][0]["what"]
+        assert line["reasons"][0]["advice"]
+        assert line["exposed_mm"] is line["marker_mm"] is line["remaining_mm"] is line["card"] is None
+    assert "folder" in lines[-2]["reasons"][0]["what"]
+    assert "No file matches" in lines[-3]["reasons"][0]["what"]
+    assert lines[-1]["status"] == "read"
+    table = run("read", *photos, *FORK)
+    assert table.exit_code == 1 and "missing.jpg does not exist" in flat(table.stdout)
+    assert "175.0 ± 0.2 mm" in table.stdout
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root reads everything")
+def test_unreadable_file(tmp_path: Path) -> None:
+    name = photo(tmp_path / "a.jpg")
+    name.chmod(0)
+    (line,) = json_lines(run("read", name, *FORK, "--json"))
+    assert line["reason"] == "bad_file"
+
+
+def test_null_character_in_a_name() -> None:
+    result = run("read", "a\0b.jpg", *FORK, "--json")
+    assert result.exit_code == 1
+    assert json_lines(result)[0]["reason"] == "bad_file"
+
+
+def test_a_fault_on_one_photo_is_told_as_the_programs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def see(photo: object, focal: object, declarations: object) -> Reading:
+        if "poison" in str(photo.path):  # type: ignore[attr-defined]
+            raise ZeroDivisionError("float division by zero")
+        return made(175.0, 62.0, 113.0)
+
+    put_in_place(monkeypatch, see)
+    result = run("read", photo(tmp_path / "poison.jpg"), photo(tmp_path / "b.jpg"), *FORK, "--json")
+    assert result.exit_code == 1
+    first, second = json_lines(result)
+    assert first["status"] == "refused" and first["reason"] == "program_fault"
+    assert second["status"] == "read"
+    assert "ZeroDivisionError" in result.stderr
+
+
+def test_a_photo_named_twice_is_read_once(tmp_path: Path) -> None:
+    name = photo(tmp_path / "a.jpg")
+    (tmp_path / "link.jpg").symlink_to(name)
+    result = run("read", name, tmp_path / "." / "a.jpg", tmp_path / "link.jpg", *FORK, "--json")
+    assert len(json_lines(result)) == 1
+    assert "read once" in result.stderr
+
+
+def test_no_exif_goes_on_and_says_so(tmp_path: Path) -> None:
+    (line,) = json_lines(run("read", photo(tmp_path / "a.jpg"), *FORK, "--json"))
+    assert any("focal length" in words for words in line["assumed"])
+
+
+def test_unknown_colour_is_said_and_not_used(tmp_path: Path) -> None:
+    result = run("read", photo(tmp_path / "a.jpg"), *FORK, "--marker-color", "stealth")
+    assert result.exit_code == 0
+    assert "“stealth” is not one that is known" in flat(result.stdout)
+
+
+def test_rims_by_hand() -> None:
+    rims = parse_rims("seal=812,433 MARKER=815,902;840.5,904 far=820,1400")
+    assert rims.seal == ((812, 433),)
+    assert rims.marker == ((815, 902), (840.5, 904))
+    assert rims.far == ((820, 1400),)
+    assert parse_rims("seal=1,2 far=3,4").marker == ()
+    assert rims.outside(1000, 1500) is None
+    assert rims.outside(1000, 1400) == (820, 1400)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", "seal", "seal=1,2", "seal=1,2 seal=3,4", "seal=1,2 axle=3,4", "seal=1,2 far=3"),
+        *("seal=1,2 far=3,4,5", "seal=1,2 far=x,y", "seal=1,2 far=nan,3", "seal=1,2 far=-3,3"),
+        *(
+            "seal=1,2 far=3,4;",
+            "seal=1,2 far=inf,4",
+            "seal= far=1,2",
+            "seal=1,2 far=" + ";".join(["1,2"] * 999),
+        ),
+    ],
+)
+def test_rims_that_are_none(text: str) -> None:
+    with pytest.raises(RimsError) as caught:
+        parse_rims(text)
+    assert "--rims" in caught.value.remedy
+
+
+def test_rims_reach_the_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = []
+
+    def see(photo: object, focal: object, declarations: object) -> Reading:
+        seen.append(declarations.rims)  # type: ignore[attr-defined]
+        return made(175.0, 62.0, 113.0)
+
+    put_in_place(monkeypatch, see)
+    name = photo(tmp_path / "a.jpg")
+    assert run("read", name, *FORK, "--rims", "seal=1,2 far=3,4;5,6").exit_code == 0
+    assert seen[0].far == ((3, 4), (5, 6))
+    two = run("read", name, photo(tmp_path / "b.jpg"), *FORK, "--rims", "seal=1,2 far=3,4")
+    assert two.exit_code == 2 and "one photo" in flat(two.stderr)
+    outside = run("read", name, *FORK, "--rims", "seal=1,2 far=3,400", "--json")
+    assert outside.exit_code == 2
+    assert "3,400" in outside.stderr and "outside the photo of 64 x 48 px" in flat(outside.stderr)

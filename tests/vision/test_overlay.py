@@ -1,0 +1,180 @@
+"""The drawn picture: size, places of the lines, legibility, text that stays within."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vision.overlay import BAND, CARD_COLOR, HALO, RIM_COLORS, WHITE, draw
+from vision.overlay_text import Label, fitted, label_size, plain, text_font, wrapped
+from vision.reading import Length, Note, Reading, Rim, Status
+from vision.reasons import Reason
+
+
+def picture(width: int, height: int, value: int) -> np.ndarray:
+    return np.full((height, width, 3), value, np.uint8)
+
+
+def reading(scale: float = 1.0) -> Reading:
+    """A shaft lying from (300, 900) up to (300, 300), card at its left, px times scale."""
+
+    def rim(name: str, y: float) -> Rim:
+        x = np.linspace(250, 350, 21)
+        return Rim(name, 0.0, scale * np.c_[x, y + 0.002 * (x - 300) ** 2], 1.0)
+
+    return Reading(
+        Status.READ,
+        exposed=Length(150.0, 0.3),
+        marker=Length(60.0, 0.2),
+        remaining=Length(90.0, 0.2),
+        card=1,
+        rims=(rim("seal", 900.0), rim("marker", 700.0), rim("far end", 300.0)),
+        card_outline_px=scale * np.array([[60.0, 250.0], [200.0, 250.0], [200.0, 950.0], [60.0, 950.0]]),
+        shaft_edges_px=tuple(scale * np.array([[x, 900.0], [x, 300.0]]) for x in (250.0, 350.0)),
+    )
+
+
+@pytest.mark.parametrize(
+    ("width", "height"), [(4032, 3024), (3024, 4032), (900, 1200), (64, 48), (300, 4000), (4000, 300)]
+)
+def test_longest_side_and_proportions(width: int, height: int) -> None:
+    drawn = draw(picture(width, height, 120), reading(width / 900))
+    assert drawn.dtype == np.uint8 and drawn.shape[2] == 3
+    assert max(drawn.shape[:2]) <= 2000
+    photo_rows = int(np.sum(np.any(drawn[:, :2] != BAND, axis=(1, 2))))
+    assert photo_rows / drawn.shape[1] == pytest.approx(height / width, rel=0.02)
+
+
+def test_photo_is_not_touched_and_nothing_is_drawn_of_nothing() -> None:
+    photo = picture(1200, 900, 77)
+    drawn = draw(photo, Reading(Status.REFUSED))
+    assert np.all(photo == 77)
+    assert np.all(drawn[:800] == 77)
+
+
+@pytest.mark.parametrize("value", [0, 255, 128])
+@pytest.mark.parametrize("size", [0.2, 1, 3])
+def test_lines_lie_where_they_were_found_on_any_background(value: int, size: float) -> None:
+    width = round(900 * size)
+    drawn = draw(picture(width, round(1200 * size), value), reading(size))
+    scale = drawn.shape[1] / width * size
+    # The lowest point of the marker's rim, away from labels; the card's left side; a shaft edge.
+    for point, color in (
+        ((300.0, 700.0), RIM_COLORS["marker"]),
+        ((300.0, 900.0), RIM_COLORS["seal"]),
+        ((300.0, 300.0), RIM_COLORS["far end"]),
+        ((60.0, 600.0), CARD_COLOR),
+        ((250.0, 500.0), WHITE),
+    ):
+        x, y = (round((c * size + 0.5) * scale / size - 0.5) for c in point)
+        around = drawn[y - 12 : y + 13, x - 12 : x + 13].reshape(-1, 3)
+        assert np.any(np.all(around == color, axis=1)), point
+        assert np.any(np.all(around == HALO, axis=1)), point
+        assert tuple(drawn[y, x]) == color, point
+
+
+def luminance(color: tuple[int, int, int]) -> float:
+    """Relative luminance (WCAG 2.1, definition)."""
+    c = np.array(color) / 255
+    linear = np.where(c <= 0.03928, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
+@pytest.mark.parametrize("color", [*RIM_COLORS.values(), CARD_COLOR, WHITE])
+@pytest.mark.parametrize("behind", [HALO, BAND])
+def test_text_and_lines_stand_out(color: tuple[int, int, int], behind: tuple[int, int, int]) -> None:
+    # WCAG 2.1, 1.4.3: text at 4.5 to 1 (lines need 3 to 1, 1.4.11).
+    assert (luminance(color) + 0.05) / (luminance(behind) + 0.05) >= 4.5
+
+
+# Dichromats' view as matrices on linear light: Vienot, Brettel and Mollon (1999), from memory: what is
+# checked is that the rims' colours stay apart, not the matrices' last digit.
+DICHROMATS = {
+    "protan": [[0.11238, 0.88762, 0.0], [0.11238, 0.88762, 0.0], [0.00401, -0.00401, 1.0]],
+    "deutan": [[0.29275, 0.70725, 0.0], [0.29275, 0.70725, 0.0], [-0.02234, 0.02234, 1.0]],
+}
+
+
+@pytest.mark.parametrize("kind", DICHROMATS)
+def test_rims_are_told_apart_by_the_colour_blind(kind: str) -> None:
+    from skimage.color import deltaE_ciede2000, rgb2lab
+
+    colors = [np.array(color) / 255 for color in (*RIM_COLORS.values(), CARD_COLOR)]
+    linear = [np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4) for c in colors]
+    seen = [np.clip(np.array(DICHROMATS[kind]) @ c, 0, 1) for c in linear]
+    srgb = [np.where(c <= 0.0031308, 12.92 * c, 1.055 * c ** (1 / 2.4) - 0.055) for c in seen]
+    labs = [rgb2lab(c[None, None])[0, 0] for c in srgb]
+    for i, one in enumerate(labs):
+        for other in labs[i + 1 :]:
+            # A just noticeable difference is near 1; 10 is plain to the eye [common practice, no source].
+            assert deltaE_ciede2000(one, other) > 10
+
+
+def test_refusal_stands_in_the_band() -> None:
+    without = draw(picture(900, 1200, 90), Reading(Status.REFUSED))
+    told = draw(picture(900, 1200, 90), Reading(Status.REFUSED, (Note(Reason.NO_CARD, None, "no card"),)))
+    bands = [int(np.sum(np.all(one[:, 0] == BAND, axis=1))) for one in (without, told)]
+    assert bands[1] > bands[0] > 0
+    assert np.any(told[-bands[1] :] == 255)
+
+
+def test_units_change_the_text_only() -> None:
+    mm, inch = (draw(picture(900, 1200, 90), reading(), units) for units in ("mm", "in"))
+    assert mm.shape == inch.shape and not np.array_equal(mm, inch)
+
+
+def test_curves_with_gaps_or_nothing_in_them() -> None:
+    rims = (
+        Rim("seal", 0.0, np.full((5, 2), np.nan), 0.0),
+        Rim("marker", 0.0, np.zeros((0, 2)), 0.0),
+        Rim("far end", 0.0, np.array([[10.0, 10.0], [np.nan, 3.0], [60.0, 12.0]]), 0.5),
+    )
+    drawn = draw(picture(900, 1200, 90), Reading(Status.PARTIAL, rims=rims))
+    assert np.any(np.all(drawn == RIM_COLORS["far end"], axis=2))
+
+
+def test_text_is_brought_to_letters_that_the_font_has() -> None:
+    assert plain("“a” – b ≥ 3 ± 1 mm…") == '"a" - b at least  3 ± 1 mm...'
+    assert plain("写真") == "??"
+
+
+def test_wrapping_keeps_words_and_width() -> None:
+    font = text_font(20)
+    text = "Lay the printed card beside the shaft and have all of it in the photo."
+    lines = wrapped(text, font, 200)
+    assert " ".join(lines) == text and len(lines) > 2
+    assert all(font.getlength(line) <= 200 for line in lines)
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 800), st.floats(0, 1000), st.floats(-1, 1), st.floats(-1, 1)),
+        min_size=1,
+        max_size=3,
+    ),
+    st.tuples(st.floats(0, 800), st.floats(0, 1000)) | st.none(),
+)
+def test_labels_stay_inside_and_do_not_overlap(
+    places: list[tuple[float, float, float, float]], card: tuple[float, float] | None
+) -> None:
+    font = text_font(26)
+    labels = [
+        Label(
+            "marker",
+            (1, 2, 3),
+            np.array([[x, y], [x + 80 * dx, y + 80 * dy]]),
+            label_size("marker", font, 26),
+        )
+        for x, y, dx, dy in places
+    ]
+    placed = fitted(labels, None if card is None else np.array(card), (800, 1000), 26)
+    boxes = [(corner, np.array(label.size_px)) for label, _, corner in placed]
+    for corner, size in boxes:
+        assert np.all(corner >= -1e-6) and np.all(corner + size <= np.array([800, 1000]) + 1e-6)
+    for i, (corner, size) in enumerate(boxes):
+        for other, other_size in boxes[i + 1 :]:
+            apart = (corner + size <= other + 1) | (other + other_size <= corner + 1)
+            assert np.any(apart)
