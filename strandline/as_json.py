@@ -66,6 +66,7 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = ()) -> str:
         ],
         "card_outline_px": reading.card_outline_px,
         "stroke": _used(outcome.used),
+        "cautions": list(outcome.cautions),
         "assumed": [*assumed, *outcome.assumed],
         "remarks": list(reading.remarks),
         "overlay": outcome.overlay,

@@ -23,6 +23,9 @@ RoomError = CalibrationError | VisionError | SuspensionError
 PROGRAM_FAULT = "program_fault"
 """Reason code of a photo on which the program itself failed."""
 
+# Of an unforeseen error's own words, so much is repeated; all of it stands in the traceback.
+FAULT_LENGTH = 200
+
 # Libraries of the desktop that opencv-python's wheels for Linux link against, as the loader names them.
 _SCREEN_LIBRARY = re.compile(
     r"lib(GL|EGL|glib-2|gthread-2|SM|ICE|X11|Xext|Xrender|xcb)[\w.-]*\.so[\w.]*", re.IGNORECASE
@@ -108,10 +111,11 @@ def told_error(error: RoomError) -> Told:
 
 def told_fault(name: str, error: Exception) -> Told:
     """Tell that the program failed on a photo, which is no fault of the photo's."""
+    said = " ".join(str(error).split())[:FAULT_LENGTH]
     return Told(
         PROGRAM_FAULT,
         None,
-        printable(f"{name}: the program failed on this photo ({type(error).__name__}: {error})."),
+        printable(f"{name}: the program failed on this photo ({type(error).__name__}: {said})."),
         "This is the program's fault: please report it with the lines above and, if you may, the photo.",
     )
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strandline.cautions import cautions
 from strandline.declared import Declarations, hand_rims, request_for
 from strandline.hand_rims import RimsError
 from strandline.messages import ROOM_ERRORS, Told, all_told, told_error, told_fault, wrong_usage
@@ -43,6 +44,8 @@ class Outcome:
     assumed : tuple of str
         What was taken for granted about this photo.
     used : Used or None
+    cautions : tuple of str
+        What to take care of after this reading.
     sha256 : str or None
         Of the file's bytes.
     overlay : str or None
@@ -54,6 +57,7 @@ class Outcome:
     told: tuple[Told, ...] = ()
     assumed: tuple[str, ...] = ()
     used: Used | None = None
+    cautions: tuple[str, ...] = ()
     sha256: str | None = None
     overlay: str | None = None
 
@@ -132,12 +136,14 @@ def _read_photo(name: str, photo: Photo, declarations: Declarations) -> Outcome:
 
     focal = focal_px_prior(photo, declarations.focal_35mm)
     reading = see(photo, focal, declarations)
+    used = used_stroke(reading, declarations)
     return Outcome(
         name=name,
         reading=reading,
         told=all_told(reading),
         assumed=focal.remarks,
-        used=used_stroke(reading, declarations),
+        used=used,
+        cautions=cautions(reading, used, declarations.marker.width),
         sha256=photo.sha256,
     )
 

@@ -106,6 +106,7 @@ def _article(entry: PageEntry) -> str:
         _list(told),
         "" if outcome.refused else _lengths(entry),
         _used(entry),
+        _list(outcome.cautions),
         f"<pre>{_unbroken(command_line(entry.sample))}</pre>",
     ]
     return f"<article>\n<div>{_picture(entry)}</div>\n<div>\n" + "\n".join(parts) + "\n</div>\n</article>"

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 # Width of what goes into a file or a pipe, where no terminal says how wide it is: all columns fit.
 PIPE_COLUMNS = 130
 STATUS_WORDS = {"read": "read", "partial": "in part", "refused": "not read"}
+# "143.6 ± 0.4" and "5.654 ± 0.016" stay on one line however narrow the terminal is.
+_NUMBER_WIDTH = {Units.MM: 11, Units.IN: 13}
 _STATUS_STYLES = {"read": "bold green", "partial": "bold yellow", "refused": "bold red"}
 QUANTITY_WORDS = {
     "exposed": "Exposed length",
@@ -95,16 +97,15 @@ def lengths_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Unit
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("Photo", overflow="fold")
-    table.add_column("Exposed", justify="right", no_wrap=True)
-    table.add_column("Marker from seal", justify="right")
-    table.add_column(f"Left to {far_end}", justify="right")
-    table.add_column("Card", justify="right")
+    for heading in ("Exposed", "Marker from seal", f"Left to {far_end}"):
+        table.add_column(f"{heading}, {units}", justify="right", min_width=_NUMBER_WIDTH[units])
+    table.add_column("Card", justify="right", no_wrap=True)
     table.add_column("", no_wrap=True)
     for outcome, name in zip(outcomes, names, strict=True):
         reading = outcome.reading
         status = Text(STATUS_WORDS[reading.status.value], style=_STATUS_STYLES[reading.status.value])
         if reading.marker_at_stop:
-            status.append(", at the stop", style="bold yellow")
+            status.append(", at stop", style="bold yellow")
         table.add_row(
             Text(name),
             *(_length(one, units) for one in (reading.exposed, reading.marker, reading.remaining)),
@@ -124,11 +125,12 @@ def used_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Units) 
     shock = any(answer is not None and answer.reserve_bumper_mm is not None for answer in answers)
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("Photo", overflow="fold")
-    table.add_column("Stroke used", justify="right")
-    table.add_column("Of the stroke", justify="right")
+    narrow = _NUMBER_WIDTH[units]
+    table.add_column(f"Stroke used, {units}", justify="right", min_width=narrow)
+    table.add_column("Of the stroke, %", justify="right")
     if shock:
-        table.add_column("Left to the bumper", justify="right")
-    table.add_column("Left to the hard stop", justify="right")
+        table.add_column(f"Left to the bumper, {units}", justify="right", min_width=narrow)
+    table.add_column(f"Left to the hard stop, {units}", justify="right", min_width=narrow)
     for outcome, answer, name in zip(outcomes, answers, names, strict=True):
         if not _has_estimate(outcome):
             continue
@@ -140,8 +142,17 @@ def used_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Units) 
         cells = [estimate_text(used, units), percent_text(percent)]
         if shock:
             cells.append(estimate_text(bumper, units))
-        table.add_row(Text(name), *cells, estimate_text(hard, units))
+        cells.append(estimate_text(hard, units))
+        table.add_row(Text(name), *(_cell(cell, units) for cell in cells))
     return table
+
+
+def _cell(text: str, units: Units) -> str:
+    """A value without its unit, which the column's head names, and a bound on a line of its own."""
+    text = text.removesuffix(f" {units}").removesuffix(" %")
+    for bound in (Bound.AT_LEAST, Bound.AT_MOST):
+        text = text.replace(f"{bound} ", f"{bound}\n")
+    return text
 
 
 def _has_estimate(outcome: Outcome) -> bool:
@@ -172,7 +183,9 @@ def _bound(estimate: Estimate) -> str:
 
 
 def _length(length: Length | None, units: Units) -> str:
-    return "–" if length is None else format_length(length.value_mm, units, u95_mm=length.u95_mm)
+    if length is None:
+        return "–"
+    return format_length(length.value_mm, units, u95_mm=length.u95_mm).removesuffix(f" {units}")
 
 
 def _tell(console: Console, outcome: Outcome, name: str) -> None:
@@ -187,6 +200,7 @@ def _tell(console: Console, outcome: Outcome, name: str) -> None:
         lines += [(line, "") for line in used.answer.withheld]
     if used is not None and used.answer is not None and (used.asked or used.answer.bound is not Bound.EXACT):
         lines += [(line, "dim") for line in used.answer.remarks]
+    lines += [(line, "yellow") for line in outcome.cautions]
     lines += [(line, "dim") for line in (*outcome.assumed, *outcome.reading.remarks)]
     if outcome.overlay is not None:
         lines.append((f"Drawn on {outcome.overlay}", "dim"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -55,6 +56,7 @@ def command(
     overlay could not be written; 2 wrong usage.
     """
     from strandline.declared import Typed, declare
+    from strandline.messages import printable
 
     wanted = _each_once(photos)
     if rims is not None and len(wanted) > 1:
@@ -64,7 +66,9 @@ def command(
     declarations = declare(Typed(rims=rims, **stated))  # type: ignore[arg-type]
     writer, trouble = _writer(overlay, wanted, declarations, force)
     outcomes = []
-    for name in wanted:
+    for number, name in enumerate(wanted, start=1):
+        if not as_json and len(wanted) > 1 and sys.stderr.isatty():
+            click.echo(f"{number}/{len(wanted)} {printable(name)}", err=True)
         outcome, written = _read(name, declarations, writer)
         trouble = trouble or not written
         outcomes.append(outcome)

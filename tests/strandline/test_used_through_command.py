@@ -145,6 +145,24 @@ def test_marker_at_the_stop_is_at_least(answer: Any) -> None:
     assert stroke["reserve_bumper_mm"]["bound"] == "at most"
 
 
+def test_cautions_are_said_where_there_is_cause(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def said(reading: Reading, *words: str) -> list[str]:
+        put_in_place(monkeypatch, reading)
+        name = photo(tmp_path / "a.jpg")
+        result = run("read", name, "--shaft", "41.0mm", "--layout", "fork", *words, "--json")
+        (line,) = json_lines(result)
+        found: list[str] = line["cautions"]
+        return found
+
+    usual = ("--extended", "205mm", *FORK_STATED)
+    assert said(made(175.0, 62.0, 113.0), *usual) == []
+    (leak,) = said(made(175.0, 171.0, 4.0, marker_at_stop=True))
+    assert "leak" in leak and "on purpose" in leak
+    # Stroke 120 of 123 mm exposed: 3 mm of room for a strap of 3.6 mm.
+    (room,) = said(made(93.0, 62.0, 31.0), "--extended", "123mm", *FORK_STATED)
+    assert "do not ride with it" in room
+
+
 def test_uncertainty_of_the_used_stroke(answer: Any) -> None:
     # JCGM 100, 5.1.2: u^2(E0) + u^2(gn) for independent inputs; k = 2 throughout.
     words = ("--extended", "205 mm ± 0.4 mm", "--marker", "o-ring", "--marker-width", "3.6mm")
@@ -180,7 +198,7 @@ def test_table_shows_used_and_left(
     stated = ("--extended", "205mm", *FORK_STATED, "--units", units)
     result = run("read", photo(tmp_path / "a.jpg"), "--shaft", "41.0mm", "--layout", "fork", *stated)
     assert result.exit_code == 0
-    assert shown in result.stdout and "76.7 ± 0.8 %" in result.stdout
+    assert shown in result.stdout and "76.7 ± 0.8" in result.stdout
     assert "Left to the hard stop" in result.stdout
 
 
