@@ -99,7 +99,7 @@ def draw(
         R, G, B; longest side at most 2000 px. It holds pixels only: none of the photo's EXIF.
     """
     if words is None:
-        words = [f"{note.detail} {note.reason.advice}".strip() for note in reading.notes]
+        words = [": ".join(filter(None, (note.detail, note.reason.advice))) for note in reading.notes]
     lines = _band_lines(reading, units, far_end, words)
     canvas = _canvas(pixels, lines)
     _draw_lines(canvas, reading)

@@ -108,7 +108,7 @@ def fitted(
         reach = 1.2 * font_px + abs(outward[0]) * half[0] + abs(outward[1]) * half[1]
         ends.append(end)
         corners.append(_kept_inside(end + outward * reach - half, label.size_px, size_px))
-    _push_apart(corners, labels, size_px)
+    _push_apart(corners, labels, size_px, float(outward[1]))
     return list(zip(labels, ends, corners, strict=True))
 
 
@@ -133,10 +133,17 @@ def _kept_inside(corner: np.ndarray, box_px: tuple[float, float], size_px: tuple
     return np.clip(corner, 0.0, room)
 
 
-def _push_apart(corners: list[np.ndarray], labels: list[Label], size_px: tuple[int, int]) -> None:
-    """Move boxes that overlap apart, up and down, until none do or it does not help."""
+def _push_apart(
+    corners: list[np.ndarray], labels: list[Label], size_px: tuple[int, int], outward_y: float
+) -> None:
+    """Move boxes that overlap apart, up and down, until none do or it does not help.
+
+    Where they stand above or below a lying shaft they move away from it first, so as not to cover it.
+    """
     order = sorted(range(len(corners)), key=lambda i: float(corners[i][1]))
-    for _ in range(50):  # three boxes settle within a few rounds
+    for round_ in range(50):  # three boxes settle within a few rounds
+        away = outward_y if abs(outward_y) > 0.5 and round_ < 25 else 0.0
+        up, down = (0.5, 0.5) if away == 0 else (0.0, 1.0) if away > 0 else (1.0, 0.0)
         moved = False
         for upper, lower in itertools.pairwise(order):
             wide = labels[upper].size_px[0], labels[lower].size_px[0]
@@ -145,8 +152,8 @@ def _push_apart(corners: list[np.ndarray], labels: list[Label], size_px: tuple[i
                 continue
             overlap = corners[upper][1] + 1.1 * labels[upper].size_px[1] - corners[lower][1]
             if overlap > 0.5:
-                corners[upper] = corners[upper] - np.array([0.0, overlap / 2])
-                corners[lower] = corners[lower] + np.array([0.0, overlap / 2])
+                corners[upper] = corners[upper] - np.array([0.0, up * overlap])
+                corners[lower] = corners[lower] + np.array([0.0, down * overlap])
                 moved = True
         for i, label in enumerate(labels):
             corners[i] = _kept_inside(corners[i], label.size_px, size_px)
