@@ -1,0 +1,58 @@
+# Everything there is to run. POSIX make; Python 3.11 or newer. See DEVELOPERS.md.
+#
+#   make test PYTHON=python3.12     uses another Python
+
+PYTHON ?= python3
+BIN = .venv/bin
+
+.PHONY: help setup demo test static check check-long format clean
+
+help:
+	@echo 'make demo        set up, read the sample photos, write overlays and a page with them (demo/)'
+	@echo 'make test        set up and run the tests'
+	@echo 'make setup       make .venv with all that the tests need'
+	@echo 'make check       format, lint, types, import rules, tests'
+	@echo 'make check-long  the same and the tests that take minutes'
+	@echo 'make format      put the code into its usual form'
+	@echo 'make clean       remove what was made, .venv included'
+
+# What a reader of photos needs. OpenCV is loaded once here, so that a missing screen library is told now.
+.venv/installed: pyproject.toml constraints.txt
+	@$(PYTHON) -c 'import sys; sys.exit("Python 3.11 or newer is needed: make PYTHON=python3.12 ..." if sys.version_info < (3, 11) else 0)'
+	@$(PYTHON) -c 'import ensurepip, venv' || { echo 'Python has no venv here; on Debian and Ubuntu: apt install python3-venv' >&2; exit 1; }
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	@$(BIN)/python -c 'import cv2' || { echo 'OpenCV cannot load; on Debian and Ubuntu: apt install libgl1 libglib2.0-0' >&2; exit 1; }
+	@touch .venv/installed
+
+# The same with what the tests and checks need.
+.venv/installed-dev: .venv/installed
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
+	@touch .venv/installed-dev
+
+setup: .venv/installed-dev
+
+demo: .venv/installed
+	$(BIN)/strandline demo
+
+test: .venv/installed-dev
+	$(BIN)/python -m pytest -n 2
+
+static: .venv/installed-dev
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+check: static test
+
+check-long: check
+	$(BIN)/python -m pytest -n 2 -m long
+
+format: .venv/installed-dev
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+clean:
+	rm -rf .venv demo build dist *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
