@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import os
+from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pytest
 from made_readings import SHAFT, json_lines, made, photo, put_in_place, run
 
+from strandline.declared import hand_rims
 from strandline.hand_rims import RimsError, parse_rims
 from vision.reading import Reading
 
@@ -111,12 +113,16 @@ def test_bad_files_do_not_stop_the_others(tmp_path: Path) -> None:
     assert "175.0 ± 0.2" in table.stdout
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root reads everything")
-def test_unreadable_file(tmp_path: Path) -> None:
+def test_unreadable_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(self: Path) -> bytes:  # in place of permissions, which root does not feel
+        raise PermissionError(13, "Permission denied")
+
     name = photo(tmp_path / "a.jpg")
-    name.chmod(0)
-    (line,) = json_lines(run("read", name, *FORK, "--json"))
-    assert line["reason"] == "bad_file"
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    result = run("read", name, *FORK, "--json")
+    assert result.exit_code == 1
+    (line,) = json_lines(result)
+    assert line["reason"] == "bad_file" and str(name) in line["reasons"][0]["what"]
 
 
 def test_null_character_in_a_name() -> None:
@@ -188,6 +194,22 @@ def test_rims_that_are_none(text: str) -> None:
     with pytest.raises(RimsError) as caught:
         parse_rims(text)
     assert "--rims" in caught.value.remedy
+
+
+def test_rims_by_hand_become_arrays(monkeypatch: pytest.MonkeyPatch) -> None:
+    @dataclass(frozen=True)
+    class Rims:
+        """Stands in for the vision's own, whose fields it has."""
+
+        seal_px: np.ndarray | None
+        marker_px: np.ndarray | None
+        far_px: np.ndarray | None
+
+    monkeypatch.setattr("vision.read.HandRims", Rims, raising=False)
+    rims = hand_rims(parse_rims("far=3,4;5,6 seal=1,2"))
+    assert rims.marker_px is None
+    assert rims.seal_px is not None and rims.seal_px.tolist() == [[1, 2]]
+    assert rims.far_px is not None and rims.far_px.tolist() == [[3, 4], [5, 6]]
 
 
 def test_rims_reach_the_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
