@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -136,29 +135,29 @@ def _kept_inside(corner: np.ndarray, box_px: tuple[float, float], size_px: tuple
 def _push_apart(
     corners: list[np.ndarray], labels: list[Label], size_px: tuple[int, int], outward_y: float
 ) -> None:
-    """Move boxes that overlap apart, up and down, until none do or it does not help.
+    """Move boxes that overlap apart: away from a shaft that lies above or below them, else down.
 
-    Where they stand above or below a lying shaft they move away from it first, so as not to cover it.
+    Boxes are stacked in that direction, and pushed back from the picture's border where they would leave it.
     """
-    order = sorted(range(len(corners)), key=lambda i: float(corners[i][1]))
-    for round_ in range(50):  # three boxes settle within a few rounds
-        away = outward_y if abs(outward_y) > 0.5 and round_ < 25 else 0.0
-        up, down = (0.5, 0.5) if away == 0 else (0.0, 1.0) if away > 0 else (1.0, 0.0)
-        moved = False
-        for upper, lower in itertools.pairwise(order):
-            wide = labels[upper].size_px[0], labels[lower].size_px[0]
-            apart = corners[lower][0] - corners[upper][0]
-            if apart >= wide[0] or -apart >= wide[1]:
-                continue
-            overlap = corners[upper][1] + 1.1 * labels[upper].size_px[1] - corners[lower][1]
-            if overlap > 0.5:
-                corners[upper] = corners[upper] - np.array([0.0, up * overlap])
-                corners[lower] = corners[lower] + np.array([0.0, down * overlap])
-                moved = True
-        for i, label in enumerate(labels):
-            corners[i] = _kept_inside(corners[i], label.size_px, size_px)
-        if not moved:
-            return
+    away = -1.0 if outward_y < -0.5 else 1.0
+    low, high = (0.0, float(size_px[1])) if away > 0 else (-float(size_px[1]), 0.0)
+    wide, tall = ([label.size_px[axis] for label in labels] for axis in (0, 1))
+    # Where each box starts, counted in the direction in which it is pushed.
+    start = [float(c[1]) if away > 0 else -float(c[1]) - h for c, h in zip(corners, tall, strict=True)]
+    order = sorted(range(len(labels)), key=start.__getitem__)
+
+    def beside(i: int, j: int) -> bool:
+        apart = corners[j][0] - corners[i][0]
+        return bool(apart >= wide[i] or -apart >= wide[j])
+
+    for place, i in enumerate(order):
+        ends = [start[j] + 1.1 * tall[j] for j in order[:place] if not beside(i, j)]
+        start[i] = max(start[i], low, *ends)
+    for place, i in reversed(list(enumerate(order))):
+        starts = [start[j] - 0.1 * tall[i] for j in order[place + 1 :] if not beside(i, j)]
+        start[i] = min(start[i], high - tall[i], *(one - tall[i] for one in starts))
+    for i, corner in enumerate(corners):
+        corners[i] = np.array([corner[0], start[i] if away > 0 else -start[i] - tall[i]])
 
 
 def paste_label(
