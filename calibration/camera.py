@@ -1,0 +1,79 @@
+"""The camera: a pinhole with one radial term, and how well each is known before the solve.
+
+Frames: image px (x right, y down, pixel centres at whole numbers, upright photo); camera mm (x right,
+y down, z forward).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+# Radial distortion that phones leave after their own correction: within about +-0.04, mostly far less.
+# Source: vision notes of the project; common practice, no standard.
+K1_SD = 0.015
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A pinhole camera with one radial distortion coefficient.
+
+    Attributes
+    ----------
+    focal_px : float
+        Focal length, px.
+    cx_px, cy_px : float
+        Principal point, px; taken as the middle of the frame.
+    k1 : float
+        x_distorted = x (1 + k1 r^2) in normalised coordinates (Brown 1966, first radial term).
+    """
+
+    focal_px: float
+    cx_px: float
+    cy_px: float
+    k1: float = 0.0
+
+    @classmethod
+    def centred(cls, focal_px: float, width_px: int, height_px: int) -> Camera:
+        """Camera whose principal point is the middle of the frame."""
+        return cls(focal_px, (width_px - 1) / 2, (height_px - 1) / 2)
+
+    def with_lens(self, focal_px: float, k1: float) -> Camera:
+        """Same frame, another focal length and distortion."""
+        return replace(self, focal_px=focal_px, k1=k1)
+
+    def project(self, points_cam: np.ndarray) -> np.ndarray:
+        """Project points.
+
+        Parameters
+        ----------
+        points_cam : ndarray of shape (..., 3)
+            Camera coordinates, mm, z > 0.
+
+        Returns
+        -------
+        ndarray of shape (..., 2)
+            Image positions, px.
+        """
+        xy = points_cam[..., :2] / points_cam[..., 2:]
+        xy = xy * (1 + self.k1 * np.sum(xy * xy, axis=-1, keepdims=True))
+        return xy * self.focal_px + np.array([self.cx_px, self.cy_px])
+
+    def rays(self, points_px: np.ndarray) -> np.ndarray:
+        """Viewing directions through image points, third component 1.
+
+        Parameters
+        ----------
+        points_px : ndarray of shape (..., 2)
+
+        Returns
+        -------
+        ndarray of shape (..., 3)
+            Not normalised; the distortion is undone by fixed-point steps (it is a few percent at most).
+        """
+        distorted = (points_px - np.array([self.cx_px, self.cy_px])) / self.focal_px
+        xy = distorted
+        for _ in range(6):
+            xy = distorted / (1 + self.k1 * np.sum(xy * xy, axis=-1, keepdims=True))
+        return np.concatenate([xy, np.ones((*xy.shape[:-1], 1))], axis=-1)

@@ -1,0 +1,87 @@
+"""The two small networks as PyTorch modules. Only training needs them; reading runs the exported ONNX files.
+
+`Finder` looks at the card-plane view and says where the exposed shaft is, hidden or not. `Reader` looks at
+the view along the shaft and says what each point shows. Both are plain encoder-decoders with skips.
+"""
+
+from __future__ import annotations
+
+import torch
+from torch import Tensor, nn
+from torch.nn import functional
+
+
+class Block(nn.Module):
+    """Two 3x3 convolutions with batch norm; an optional dilation widens the view along the shaft."""
+
+    def __init__(self, inputs: int, outputs: int, dilation: int = 1) -> None:
+        super().__init__()
+        self.layers = nn.Sequential(
+            nn.Conv2d(inputs, outputs, 3, padding=1, bias=False),
+            nn.BatchNorm2d(outputs),
+            nn.ReLU(inplace=True),
+            nn.Conv2d(outputs, outputs, 3, padding=dilation, dilation=dilation, bias=False),
+            nn.BatchNorm2d(outputs),
+            nn.ReLU(inplace=True),
+        )
+
+    def forward(self, x: Tensor) -> Tensor:
+        return self.layers(x)
+
+
+class EncoderDecoder(nn.Module):
+    """A U-shaped network.
+
+    Parameters
+    ----------
+    inputs, outputs : int
+        Channels.
+    widths : tuple of int
+        Channels at each level, finest first.
+    strides : tuple of (int, int)
+        Step (rows, columns) from each level to the next; the first is taken by the stem and not undone.
+    """
+
+    def __init__(
+        self, inputs: int, outputs: int, widths: tuple[int, ...], strides: tuple[tuple[int, int], ...]
+    ) -> None:
+        super().__init__()
+        self.stem = nn.Sequential(
+            nn.Conv2d(inputs, widths[0], 5, stride=strides[0], padding=2, bias=False),
+            nn.BatchNorm2d(widths[0]),
+            nn.ReLU(inplace=True),
+        )
+        self.strides = strides[1:]
+        self.down = nn.ModuleList()
+        for i, width in enumerate(widths):
+            self.down.append(Block(widths[max(i - 1, 0)], width, dilation=2 if i == len(widths) - 1 else 1))
+        self.bottom = Block(widths[-1], widths[-1], dilation=4)
+        self.up = nn.ModuleList()
+        for i in range(len(widths) - 1, 0, -1):
+            self.up.append(Block(widths[i] + widths[i - 1], widths[i - 1]))
+        self.head = nn.Conv2d(widths[0], outputs, 1)
+
+    def forward(self, x: Tensor) -> Tensor:
+        x = self.stem(x)
+        skips = []
+        for i, block in enumerate(self.down):
+            x = block(x)
+            if i < len(self.down) - 1:
+                skips.append(x)
+                x = functional.max_pool2d(x, self.strides[i])
+        x = x + self.bottom(x)
+        for i, block in enumerate(self.up):
+            step = self.strides[len(self.strides) - 1 - i]
+            x = functional.interpolate(x, scale_factor=(float(step[0]), float(step[1])), mode="nearest")
+            x = block(torch.cat([x, skips[len(skips) - 1 - i]], dim=1))
+        return self.head(x)
+
+
+def finder() -> EncoderDecoder:
+    """432 x 256 view, RGB and diameter -> 216 x 128: exposed shaft (hidden or not), visible shaft."""
+    return EncoderDecoder(4, 2, (16, 24, 40, 64, 96), ((2, 2), (2, 2), (2, 2), (2, 2), (1, 1)))
+
+
+def reader() -> EncoderDecoder:
+    """1024 x 64 view, RGB, diameter and lateral place -> 1024 x 64: seven classes."""
+    return EncoderDecoder(5, 7, (16, 32, 48, 64, 96, 96), ((1, 1), (2, 2), (2, 2), (2, 2), (2, 2), (2, 1)))

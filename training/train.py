@@ -1,0 +1,185 @@
+"""Train the two networks on rendered views and export them for OpenCV.
+
+    python training/train.py --data DIR --net finder|reader --minutes 4 --out vision/finder.onnx
+
+The data come from ``training/render.py``. The same seed, data and number of steps give the same network to
+within the floating-point order of the device.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from pathlib import Path
+
+import networks
+import numpy as np
+import torch
+from torch import Tensor
+from torch.nn import functional
+
+
+def load(folder: Path, net: str) -> dict[str, Tensor]:
+    """All shards of one kind as uint8 tensors."""
+    names = ["finder", "finder_label"] if net == "finder" else ["reader", "reader_label"]
+    parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm"]}
+    for path in sorted(folder.glob("*.npz")):
+        with np.load(path) as shard:
+            for name in parts:
+                parts[name].append(shard[name])
+    whole = {name: torch.from_numpy(np.concatenate(p)) for name, p in parts.items()}
+    data = {"view": whole[names[0]], "diameter": whole["diameter_mm"]}
+    if net == "finder":
+        return data | {"amodal": whole[names[1]] & 1, "visible": whole[names[1]] >> 1}
+    return data | {"label": whole[names[1]].clamp(max=6)}
+
+
+def disturb(x: Tensor, rng: torch.Generator) -> Tensor:
+    """What other lights, finishes, colours and phones would do: applied to (n, 3, h, w) in 0..1."""
+    n, device = len(x), x.device
+
+    def draw(low: float, high: float, *shape: int) -> Tensor:
+        return low + (high - low) * torch.rand((n, *shape), generator=rng, device=device)
+
+    x = x ** draw(0.65, 1.5, 1, 1, 1)
+    x = (x - 0.5) * draw(0.6, 1.35, 1, 1, 1) + 0.5 + draw(-0.15, 0.15, 1, 1, 1)
+    x = x * draw(0.85, 1.15, 3, 1, 1)
+    # Any colour for anything: blend with a random mix of the channels.
+    mix = torch.softmax(2.0 * torch.randn((n, 3, 3), generator=rng, device=device), dim=2)
+    blend = (draw(0, 1, 1, 1, 1) < 0.4).float() * draw(0.3, 1.0, 1, 1, 1)
+    x = (1 - blend) * x + blend * torch.einsum("nij,njhw->nihw", mix, x)
+    grey = (draw(0, 1, 1, 1, 1) < 0.08).float()
+    x = (1 - grey) * x + grey * x.mean(dim=1, keepdim=True)
+    sd = draw(0.3, 1.6, 1, 1)
+    offsets = torch.arange(-4, 5, device=device).float()
+    kernel = torch.exp(-0.5 * (offsets[None, None, :] / sd) ** 2)
+    kernel = kernel / kernel.sum(dim=2, keepdim=True)
+    blurred = x
+    for axis in (2, 3):
+        shape = (n, 1, 9, 1) if axis == 2 else (n, 1, 1, 9)
+        weight = kernel.reshape(shape).repeat_interleave(3, dim=0)
+        flat = blurred.reshape(1, 3 * n, *x.shape[2:])
+        pad = (0, 0, 4, 4) if axis == 2 else (4, 4, 0, 0)
+        blurred = functional.conv2d(functional.pad(flat, pad, mode="replicate"), weight, groups=3 * n).reshape(x.shape)
+    x = torch.where(draw(0, 1, 1, 1, 1) < 0.3, blurred, x)
+    coarse = torch.randn((n, 3, x.shape[2] // 2, x.shape[3] // 2), generator=rng, device=device)
+    fine = torch.randn(x.shape, generator=rng, device=device)
+    x = x + draw(0, 0.03, 1, 1, 1) * fine + draw(0, 0.03, 1, 1, 1) * functional.interpolate(coarse, size=x.shape[2:])
+    return x.clamp(0, 1)
+
+
+def batch(data: dict[str, Tensor], index: Tensor, net: str, rng: torch.Generator, device: str, augment: bool) -> tuple[Tensor, ...]:
+    """Inputs and targets of one step."""
+    view = data["view"][index].to(device).permute(0, 3, 1, 2).float() / 255
+    targets = [data[k][index].to(device).long() for k in (("amodal", "visible") if net == "finder" else ("label",))]
+    if augment:
+        view = disturb(view, rng)
+        # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
+        mirror = torch.rand(len(view), generator=rng, device=device) < 0.5
+        view = torch.where(mirror[:, None, None, None], view.flip(3), view)
+        targets = [torch.where(mirror[:, None, None], t.flip(2), t) for t in targets]
+        over = torch.rand(len(view), generator=rng, device=device) < 0.12
+        view = torch.where(over[:, None, None, None], view.flip(2), view)
+        targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
+    n, _, h, w = view.shape
+    extra = [(data["diameter"][index].to(device).float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
+    if net == "reader":
+        u = (torch.arange(w, device=device) + 0.5) / w * 2 - 1
+        extra.append(u.abs().reshape(1, 1, 1, w).expand(n, 1, h, w))
+    return torch.cat([view, *extra], dim=1), *targets
+
+
+def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tensor | None) -> Tensor:
+    """Cross entropy; for the reader, label borders along the shaft count four times."""
+    if net == "finder":
+        small = torch.stack([functional.max_pool2d(t[:, None].float(), 2)[:, 0] for t in targets], dim=1)
+        entropy = functional.binary_cross_entropy_with_logits(scores, small)
+        p = torch.sigmoid(scores)
+        dice = 1 - (2 * (p * small).sum((2, 3)) + 20) / ((p + small).sum((2, 3)) + 20)
+        return entropy + 0.5 * dice.mean()
+    (label,) = targets
+    border = torch.zeros(label.shape, device=label.device)
+    border[:, 1:] = (label[:, 1:] != label[:, :-1]).float()
+    border = functional.max_pool2d(border[:, None], (5, 1), stride=1, padding=(2, 0))[:, 0]
+    each = functional.cross_entropy(scores, label, weight=weights, reduction="none")
+    return (each * (1 + 3 * border)).mean()
+
+
+def main() -> None:
+    """Command line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--data", type=Path, required=True)
+    parser.add_argument("--net", choices=("finder", "reader"), required=True)
+    parser.add_argument("--minutes", type=float, default=4.0)
+    parser.add_argument("--batch", type=int, default=48)
+    parser.add_argument("--rate", type=float, default=2e-3)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--out", type=Path, required=True)
+    args = parser.parse_args()
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    torch.manual_seed(args.seed)
+    rng = torch.Generator(device=device).manual_seed(args.seed)
+    data = load(args.data, args.net)
+    count = len(data["view"])
+    held = max(count // 20, 1)
+    model = getattr(networks, args.net)().to(device).to(memory_format=torch.channels_last)
+    weights = None
+    if args.net == "reader":
+        # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
+        share = torch.bincount(data["label"][: min(count, 400)].reshape(-1).long(), minlength=7).float() + 1e4
+        weights = (share.sum() / share).sqrt().to(device)
+        weights = (weights / weights.mean()).clamp(0.3, 3.0)
+    optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
+    begun, step, done = time.time(), 0, 0.0
+    log: list[dict[str, float]] = []
+    while done < 1.0:
+        done = min((time.time() - begun) / (60 * args.minutes), 1.0)
+        rate = args.rate * min(1.0, (step + 1) / 200) * 0.5 * (1 + np.cos(np.pi * done))
+        for group in optimiser.param_groups:
+            group["lr"] = rate
+        index = torch.randint(held, count, (args.batch,))
+        x, *targets = batch(data, index, args.net, rng, device, augment=True)
+        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
+            scores = model(x.contiguous(memory_format=torch.channels_last))
+        loss = loss_of(scores.float(), tuple(targets), args.net, weights)
+        optimiser.zero_grad()
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
+        optimiser.step()
+        step += 1
+        if step % 500 == 0:
+            entry = {"step": step, "loss": float(loss)} | evaluate(model, data, held, args.net, rng, device)
+            log.append(entry)
+            print(json.dumps(entry), flush=True)
+    model.eval().float().cpu()
+    shape = (1, 4, 432, 256) if args.net == "finder" else (1, 5, 1024, 64)
+    torch.onnx.export(
+        model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(args.out),
+        input_names=["view"], output_names=["scores"], opset_version=13, dynamo=False,
+    )  # fmt: skip
+    print(json.dumps({"steps": step, "samples": count, "out": args.out.name}))
+
+
+def evaluate(model: torch.nn.Module, data: dict[str, Tensor], held: int, net: str, rng: torch.Generator, device: str) -> dict[str, float]:
+    """Intersection over union of each class on scenes kept out of training."""
+    model.eval()
+    hits: dict[str, list[float]] = {}
+    with torch.no_grad():
+        for start in range(0, min(held, 256), 32):
+            index = torch.arange(start, min(start + 32, held))
+            x, *targets = batch(data, index, net, rng, device, augment=False)
+            scores = model(x).float()
+            if net == "finder":
+                pairs = [(scores[:, i] > 0, functional.max_pool2d(t[:, None].float(), 2)[:, 0] > 0) for i, t in enumerate(targets)]
+            else:
+                best = scores.argmax(dim=1)
+                pairs = [(best == c, targets[0] == c) for c in range(7)]
+            for i, (p, t) in enumerate(pairs):
+                hits.setdefault(f"iou{i}", []).append(float((p & t).sum()) / max(float((p | t).sum()), 1.0))
+    model.train()
+    return {k: round(float(np.mean(v)), 4) for k, v in hits.items()}
+
+
+if __name__ == "__main__":
+    main()

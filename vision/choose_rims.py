@@ -1,0 +1,211 @@
+"""Which of the borders in the reader view are the seal, the marker's edges and the far end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from vision.parts import Part
+from vision.reading import Layout, Note
+from vision.reasons import Reason
+from vision.rims import Border, RimCandidate, borders, candidates, half_width_u
+from vision.solve import RimPoints, Solution
+from vision.views import READER_STEP_MM, ReaderFrame
+
+# Below this clarity (mean class probability on the worse side of a border, times the share of the visible
+# columns that show it) a border is a guess. Set on scenes kept out of training.
+LEAST_CLARITY = 0.55
+# A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
+BAND_MM = (1.2, 6.5)
+# A second band with this share of the first one's weight: it cannot be told which of them is the marker.
+RIVAL_SHARE = 0.5
+# How far a marker's outer edge stands proud of the shaft, mm: straps 1.0 to 1.45, O-rings 1 to 2 (their
+# section's middle); where the lower edge may be seen instead, half of that with as much doubt.
+PROUD_MM, PROUD_SD_MM = 1.3, 0.35
+EITHER_MM, EITHER_SD_MM = 0.65, 0.65
+# A clamp or foot seen from behind its edge: its depth is not known to better than this, mm.
+CLAMP_SD_MM = 12.0
+# A step's outer radius read off the view's columns is good to half a column or a twentieth of a radius.
+STEP_SD_SHARE = 0.08
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The rims that count, or why not.
+
+    Attributes
+    ----------
+    seal, marker, far : RimPoints or None
+    marker_end : RimPoints or None
+        The marker's edge away from the seal.
+    shares : dict of str to float
+        Share of the camera-facing columns that show each rim.
+    notes : tuple of Note
+    refusal : Note or None
+    """
+
+    seal: RimPoints | None = None
+    marker: RimPoints | None = None
+    marker_end: RimPoints | None = None
+    far: RimPoints | None = None
+    shares: dict[str, float] = field(default_factory=dict)
+    touching: bool = False
+    notes: tuple[Note, ...] = ()
+    refusal: Note | None = None
+
+
+def choose(
+    classes: np.ndarray, frame: ReaderFrame, solution: Solution, layout: Layout, marker_width_mm: float | None
+) -> Choice:
+    """Choose the rims.
+
+    Parameters
+    ----------
+    classes : ndarray of shape (7, rows, columns)
+    frame : ReaderFrame
+        Of the view that `classes` belongs to.
+    solution : Solution
+        The shaft after the silhouettes were fitted.
+    layout : Layout
+    marker_width_mm : float or None
+        Stated width of the band.
+    """
+    found = borders(classes, frame)
+    S, B, M, F = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
+    seal = _best(candidates(found, S, B + M, frame))
+    far = _best(candidates(found, B + M, F, frame))
+    back_seal = _best(candidates(found, B + M, S, frame))
+    back_far = _best(candidates(found, F, B + M, frame))
+    if _weight(back_seal) + _weight(back_far) > _weight(seal) + _weight(far) and (back_seal or back_far):
+        note = Note(Reason.CARD_BACKWARDS, None, "the seal lies at the end that the arrow points away from")
+        return Choice(refusal=note)
+    notes: list[Note] = []
+    near, end, rival = _marker(found, frame, classes, marker_width_mm, seal, far)
+    shares = {"seal": _share(seal), "marker": _share(near), "far end": _share(far)}
+    if rival:
+        notes.append(Note(Reason.MARKER_UNCLEAR, "marker_mm", "more than one band round the shaft could be the marker"))
+        near = end = None
+    elif near is None:
+        notes.append(Note(Reason.NO_MARKER, "marker_mm", "no edge of a marker was found on the shaft"))
+    if seal is None:
+        notes.append(Note(Reason.SEAL_HIDDEN, "exposed_mm", "the seal's edge was not found"))
+    if far is None:
+        notes.append(Note(Reason.FAR_END_HIDDEN, "exposed_mm", f"the edge of the {layout.far_end} was not found"))
+    camera_s = solution.cylinder.camera_s_mm()
+    touching = bool(near and _touches(classes, frame, near, far))
+    return Choice(
+        seal=_seal_points(seal, classes, frame, camera_s),
+        marker=_marker_points("marker", near, frame, camera_s, near_edge=True),
+        marker_end=_marker_points("marker end", end, frame, camera_s, near_edge=False),
+        far=_far_points(far, classes, frame, camera_s, layout),
+        shares=shares,
+        touching=touching,
+        notes=tuple(notes),
+    )
+
+
+def _best(group: list[RimCandidate]) -> RimCandidate | None:
+    return group[0] if group and group[0].clarity >= LEAST_CLARITY else None
+
+
+def _weight(c: RimCandidate | None) -> float:
+    return c.share * c.clarity if c else 0.0
+
+
+def _share(c: RimCandidate | None) -> float:
+    return c.share if c else 0.0
+
+
+def _marker(
+    found: list[Border],
+    frame: ReaderFrame,
+    classes: np.ndarray,
+    width_mm: float | None,
+    seal: RimCandidate | None,
+    far: RimCandidate | None,
+) -> tuple[RimCandidate | None, RimCandidate | None, bool]:
+    """The marker's two edges, and whether another band rivals it."""
+    starts = candidates(found, (Part.SHAFT, Part.SEAL), (Part.MARKER,), frame)
+    ends = candidates(found, (Part.MARKER,), (Part.SHAFT, Part.FAR_END), frame)
+    low = seal.s_mm - 1.5 if seal else -np.inf
+    high = far.s_mm + 1.5 if far else np.inf
+    scored: list[tuple[float, RimCandidate, RimCandidate | None]] = []
+    for start in starts:
+        if start.clarity < LEAST_CLARITY or not low <= start.s_mm <= high:
+            continue
+        limits = BAND_MM if width_mm is None else (width_mm - 1.2, width_mm + 1.2)
+        pairs = [e for e in ends if limits[0] <= e.s_mm - start.s_mm <= limits[1]]
+        end = max(pairs, key=_weight, default=None)
+        scored.append((_weight(start) + _weight(end), start, end))
+    scored.sort(key=lambda x: -x[0])
+    if not scored:
+        return None, None, False
+    best = scored[0]
+    rival = any(
+        x[0] > RIVAL_SHARE * best[0] and abs(x[1].s_mm - best[1].s_mm) > BAND_MM[1] for x in scored[1:]
+    )
+    return best[1], best[2], rival
+
+
+def _touches(classes: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: RimCandidate | None) -> bool:
+    """Whether marker and far end follow each other without bare shaft between."""
+    best = classes.argmax(axis=0)
+    columns = np.unique(np.searchsorted(frame.u(), near.u))
+    hits = 0
+    for column, row in zip(columns, np.interp(frame.u()[columns], np.sort(near.u), near.rows[np.argsort(near.u)]), strict=True):
+        below = best[int(row) + 2 : int(row) + 2 + int(9 / READER_STEP_MM), min(column, best.shape[1] - 1)]
+        other = below[(below != Part.MARKER) & (below != Part.LOCK)]
+        hits += len(other) > 0 and other[0] == Part.FAR_END
+    return hits > 0.5 * len(columns)
+
+
+def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
+    return frame.camera.project(frame.points_cam(c.rows, c.u))
+
+
+def _seal_points(c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float) -> RimPoints | None:
+    if c is None:
+        return None
+    if camera_s >= c.s_mm:
+        # Seen from the shaft's side: the lip's face is in view up to where it meets the shaft.
+        return RimPoints("seal", _points(c, frame))
+    # Seen from behind: the lip's outer edge hides the line where it meets the shaft.
+    row = int(np.median(c.rows))
+    over, sd = _step_mm(classes, Part.SEAL, slice(max(row - 6, 0), max(row - 1, 1)), frame)
+    return RimPoints("seal", _points(c, frame), over, sd)
+
+
+def _far_points(
+    c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float, layout: Layout
+) -> RimPoints | None:
+    if c is None:
+        return None
+    if camera_s <= c.s_mm:
+        return RimPoints("far end", _points(c, frame))
+    row = int(np.median(c.rows))
+    over, sd = _step_mm(classes, Part.FAR_END, slice(row + 2, row + 7), frame)
+    if layout is not Layout.SHOCK:
+        over, sd = over + 0.5 * CLAMP_SD_MM, CLAMP_SD_MM
+    return RimPoints("far end", _points(c, frame), over, sd)
+
+
+def _step_mm(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -> tuple[float, float]:
+    """How far a part's edge stands proud of the shaft, from its width, with its doubt, mm."""
+    radius = frame.cylinder.radius_mm
+    u = half_width_u(classes, part, rows, frame)
+    if u is None:
+        return 0.3 * radius, 0.3 * radius
+    return max(u - 1.0, 0.0) * radius, STEP_SD_SHARE * radius + 0.2
+
+
+def _marker_points(
+    name: str, c: RimCandidate | None, frame: ReaderFrame, camera_s: float, near_edge: bool
+) -> RimPoints | None:
+    if c is None:
+        return None
+    # From behind an edge the band's outer corner is seen; from before it, a strap's line on the shaft or a
+    # ring's rounded flank, and it is not known which.
+    behind = (camera_s > c.s_mm) == near_edge
+    over, sd = (PROUD_MM, PROUD_SD_MM) if behind else (EITHER_MM, EITHER_SD_MM)
+    return RimPoints(name, _points(c, frame), over, sd, tilts=True)

@@ -1,0 +1,75 @@
+"""The two small networks, run by OpenCV: loaded once a process, from the files beside this one."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS, READER_ROWS
+
+
+@lru_cache(maxsize=2)
+def _network(name: str) -> Any:
+    import cv2
+
+    return cv2.dnn.readNetFromONNX(str(Path(__file__).with_name(f"{name}.onnx")))
+
+
+def _run(name: str, channels: np.ndarray) -> np.ndarray:
+    net = _network(name)
+    net.setInput(channels)
+    return np.asarray(net.forward())
+
+
+def exposed_shaft(view: np.ndarray, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """Where the finder view shows the exposed shaft.
+
+    Parameters
+    ----------
+    view : ndarray of uint8, shape (432, 256, 3)
+    diameter_mm : float
+        Declared diameter.
+
+    Returns
+    -------
+    whole, seen : ndarray of float32, shape (216, 128)
+        Probability that a point lies within the outline of the exposed shaft, hidden or not; and that the
+        shaft or the marker on it is seen there.
+    """
+    channels = np.empty((1, 4, *view.shape[:2]), np.float32)
+    channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
+    channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
+    scores = _run("finder", channels)[0]
+    p = 1 / (1 + np.exp(-scores))
+    return p[0], p[1]
+
+
+def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
+    """What each point of the reader view shows.
+
+    Parameters
+    ----------
+    view : ndarray of uint8, shape (1024, 64, 3)
+    diameter_mm : float
+
+    Returns
+    -------
+    ndarray of float32, shape (7, 1024, 64)
+        Probabilities in the order of `vision.parts.Part`; the mean over the view and its mirror image.
+    """
+    channels = np.empty((1, 5, READER_ROWS, READER_COLUMNS), np.float32)
+    channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
+    channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
+    u = (np.arange(READER_COLUMNS, dtype=np.float32) + 0.5) / READER_COLUMNS * 2 - 1
+    channels[0, 4] = np.abs(u)[None, :]
+    scores = _run("reader", channels)[0]
+    mirrored = _run("reader", np.ascontiguousarray(channels[..., ::-1]))[0][..., ::-1]
+    return 0.5 * (_softmax(scores) + _softmax(mirrored))
+
+
+def _softmax(scores: np.ndarray) -> np.ndarray:
+    e = np.exp(scores - scores.max(axis=0, keepdims=True))
+    return e / e.sum(axis=0, keepdims=True)

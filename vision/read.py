@@ -1,0 +1,187 @@
+"""The reading of one photo, from pixels to lengths: the order of the steps and what stops them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from calibration import card
+from calibration.camera import Camera
+from calibration.errors import CalibrationError
+from calibration.find_card import CardError, CardSighting, find_card
+from calibration.pose import card_pose
+from vision.choose_rims import Choice, choose
+from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
+from vision.fit_shaft import ShaftFit, fit_shaft, shifted
+from vision.lengths import lengths
+from vision.networks import classes_along
+from vision.reading import CameraPose, Layout, Note, Reading, Status
+from vision.reasons import Reason
+from vision.scale import scale_check, scale_conflict
+from vision.solve import Declared, Evidence, Solution, cylinder_of, start_theta
+from vision.views import READER_ROWS, READER_STEP_MM, ReaderFrame, finder_view, reader_view
+
+_CARD_REASONS = {
+    "none": Reason.NO_CARD,
+    "hidden": Reason.CARD_HIDDEN,
+    "several": Reason.SEVERAL_CARDS,
+    "blurred": Reason.BLURRED,
+    "small": Reason.TOO_SMALL,
+}
+# Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
+# in sharp and blurred samples alike stay under 0.04 mm; a sagitta of 2 mm over the card's length gives 0.15.
+FLATNESS_LIMIT_MM = 0.08
+# The view along the shaft is taken again when the solve moved the axis by more than this share of the radius.
+LOOK_AGAIN_SHARE = 0.12
+# Silhouette points needed in all, each the mean of 2 mm: fewer leave the axis to the card alone.
+EDGE_POINTS_NEEDED = 5
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the person states about the photo.
+
+    Attributes
+    ----------
+    declared : Declared
+    layout : Layout
+    focal_px, focal_rel_sd : float
+        Prior of the focal length.
+    focal_source : str
+        "exif", "stated" or "assumed".
+    marker_width_mm : float or None
+    marker_color : str or None
+        Only told apart in words; the reading does not go by colour.
+    """
+
+    declared: Declared
+    layout: Layout
+    focal_px: float
+    focal_rel_sd: float
+    focal_source: str = "exif"
+    marker_width_mm: float | None = None
+    marker_color: str | None = None
+
+
+@dataclass(frozen=True)
+class Trace:
+    """What was seen on the way, for looking into a reading."""
+
+    guess: ShaftGuess | None = None
+    frame: ReaderFrame | None = None
+    view: np.ndarray | None = None
+    classes: np.ndarray | None = None
+    fit: ShaftFit | None = None
+    choice: Choice | None = None
+    final: Solution | None = None
+
+
+class _Refused(Exception):
+    """Leaves the pipeline with a reason."""
+
+    def __init__(self, reason: Reason, detail: str) -> None:
+        super().__init__(detail)
+        self.note = Note(reason, None, detail)
+
+
+def read(pixels: np.ndarray, request: Request) -> Reading:
+    """Read one photo.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (h, w, 3)
+        RGB, upright.
+    request : Request
+
+    Returns
+    -------
+    Reading
+        Never raises for what the photo shows: what cannot be read is a reason in it.
+    """
+    return read_traced(pixels, request)[0]
+
+
+def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
+    """As `read`, with what was seen on the way."""
+    import cv2
+
+    try:
+        sighting = find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
+    except CardError as e:
+        return Reading(Status.REFUSED, (Note(_CARD_REASONS[e.kind], None, e.message),)), Trace()
+    known = Reading(Status.REFUSED, card=sighting.number)
+    trace = Trace()
+    try:
+        trace = _look(pixels, request, sighting)
+        assert trace.fit is not None
+        known = replace(known, **_geometry(trace.fit.solution, request))
+        known = replace(known, scale=scale_check(trace.fit, request.declared))
+        _check(trace, request, sighting, known)
+        assert trace.frame is not None and trace.classes is not None
+        choice = choose(trace.classes, trace.frame, trace.fit.solution, request.layout, request.marker_width_mm)
+        trace = replace(trace, choice=choice)
+        if choice.refusal is not None:
+            return replace(known, notes=(choice.refusal,)), trace
+        reading, final = lengths(known, trace.fit, choice)
+        return replace(reading, **_geometry(final, request)), replace(trace, final=final)
+    except _Refused as e:
+        return replace(known, notes=(e.note,)), trace
+    except ShaftNotFound as e:
+        return replace(known, notes=(Note(e.reason, None, e.message),)), trace
+    except CalibrationError as e:
+        return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
+
+
+def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace:
+    """Card pose, shaft, view along it, silhouettes."""
+    d = request.declared
+    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    pose = card_pose(sighting, camera, d.print_along, d.print_across)
+    guess = find_shaft(finder_view(pixels, camera, pose), d.diameter_mm)
+    nothing = np.zeros((0, 2))
+    evidence = Evidence(sighting, camera, request.focal_rel_sd, d, nothing, nothing)
+    theta = start_theta(pose, guess.x_mm, guess.slope, evidence)
+    middle = 0.5 * (guess.y_low_mm + guess.y_high_mm) - 84.0
+    s0 = middle - 0.5 * READER_ROWS * READER_STEP_MM
+    cylinder = cylinder_of(theta)
+    fit: ShaftFit | None = None
+    for _ in range(3):
+        frame = ReaderFrame(cylinder, camera, s0)
+        view = reader_view(pixels, frame)
+        classes = classes_along(view, d.diameter_mm)
+        fit = fit_shaft(pixels, theta, evidence, frame, classes)
+        if fit is None:
+            raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
+        moved = max(abs(shifted(cylinder, fit.solution.cylinder, middle + k)) for k in (-30.0, 30.0))
+        if moved < LOOK_AGAIN_SHARE * cylinder.radius_mm:
+            break
+        cylinder, camera, theta = fit.solution.cylinder, fit.solution.camera, fit.solution.theta
+    return Trace(guess=guess, frame=frame, view=view, classes=classes, fit=fit)
+
+
+def _check(trace: Trace, request: Request, sighting: CardSighting, known: Reading) -> None:
+    """Refuse where card, shaft and lens do not fit together."""
+    assert trace.fit is not None and known.scale is not None
+    solution = trace.fit.solution
+    if solution.corner_rms_px / sighting.px_per_mm > FLATNESS_LIMIT_MM:
+        off = solution.corner_rms_px / sighting.px_per_mm
+        raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
+    if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
+        raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
+    if scale_conflict(known.scale):
+        raise _Refused(
+            Reason.SCALE_CONFLICT,
+            f"card and diameter agree only if the card lies {abs(known.scale.depth_gap_mm):.0f} mm "
+            f"{'behind' if known.scale.depth_gap_mm < 0 else 'before'} the shaft's middle",
+        )
+
+
+def _geometry(solution: Solution, request: Request) -> dict[str, object]:
+    """What the overlay and the record need of a solve."""
+    outline = card.outline_mm() * np.array([request.declared.print_across, request.declared.print_along])
+    corners_cam = solution.pose.to_cam(np.c_[outline, np.zeros(4)])
+    pose = CameraPose(
+        solution.camera.focal_px, request.focal_source, solution.pose.R_cam_card, solution.pose.t_cam_card_mm
+    )
+    return {"pose": pose, "card_outline_px": solution.camera.project(corners_cam)}

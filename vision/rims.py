@@ -1,0 +1,145 @@
+"""From what each point of the reader view shows to rims: seal, the marker's two edges, far end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from vision.parts import Part
+from vision.views import ReaderFrame
+
+# Columns in use: beyond 0.9 radii the surface turns away and 0.1 px of silhouette is a millimetre along a rim.
+USED_U = 0.9
+# A run of one class shorter than this is speckle: no part in question is so short (rows of 0.25 mm).
+SHORTEST_ROWS = 3
+# Columns that agree on one rim lie within this of each other once unrolled, mm: a tie's tilt of 2 degrees on
+# a 45 mm tube is 0.8 mm either way.
+SAME_RIM_MM = 1.2
+# A rim needs at least this share of the used columns: two or three columns of a thin shaft between coils.
+LEAST_SHARE = 0.12
+
+
+@dataclass(frozen=True)
+class RimCandidate:
+    """One rim as the columns agree on it.
+
+    Attributes
+    ----------
+    rows : ndarray of shape (n,)
+        Fractional row of the border in each column that shows it.
+    u : ndarray of shape (n,)
+        Lateral place of those columns, radii.
+    s_mm : float
+        Rough position along the axis (unrolled on the shaft).
+    share : float
+        Share of the used columns that show it.
+    clarity : float
+        Median of the class probabilities on either side of the border, 0 to 1.
+    """
+
+    rows: np.ndarray
+    u: np.ndarray
+    s_mm: float
+    share: float
+    clarity: float
+
+
+@dataclass(frozen=True)
+class Border:
+    """One border between two parts in one column."""
+
+    row: float
+    column: int
+    before: Part
+    after: Part
+    clarity: float
+
+
+def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
+    """All borders between parts along the used columns.
+
+    Parameters
+    ----------
+    classes : ndarray of shape (7, rows, columns)
+        Class probabilities of the reader view.
+    frame : ReaderFrame
+    """
+    found: list[Border] = []
+    best = classes.argmax(axis=0)
+    for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
+        runs = _runs(best[:, column])
+        for (_, end, before), (start, _, after) in zip(runs[:-1], runs[1:], strict=True):
+            if start - end > 2 or before == after:
+                continue
+            p = classes[:, :, column]
+            low, high = max(end - 3, 0), min(start + 4, p.shape[1])
+            d = np.log(p[after, low:high] + 1e-6) - np.log(p[before, low:high] + 1e-6)
+            crossing = np.flatnonzero((d[:-1] < 0) & (d[1:] >= 0))
+            if len(crossing) == 0:
+                continue
+            k = crossing[np.argmin(np.abs(crossing + low - 0.5 * (end + start)))]
+            row = low + k - d[k] / (d[k + 1] - d[k])
+            inner = slice(max(end - 5, 0), max(end - 1, 1)), slice(start + 2, start + 6)
+            clear = min(float(p[before, inner[0]].mean()), float(p[after, inner[1]].mean()) if start + 2 < p.shape[1] else 0)
+            found.append(Border(float(row), int(column), Part(before), Part(after), clear))
+    return found
+
+
+def _runs(column: np.ndarray) -> list[tuple[int, int, int]]:
+    """(first, last, class) of every run that is long enough; speckle between runs is dropped."""
+    cuts = np.flatnonzero(np.diff(column)) + 1
+    starts, ends = np.r_[0, cuts], np.r_[cuts, len(column)] - 1
+    merged: list[tuple[int, int, int]] = []
+    for a, b in zip(starts, ends, strict=True):
+        if b - a + 1 < SHORTEST_ROWS:
+            continue
+        if merged and merged[-1][2] == column[a] and a - merged[-1][1] <= SHORTEST_ROWS:
+            merged[-1] = (merged[-1][0], int(b), int(column[a]))
+        else:
+            merged.append((int(a), int(b), int(column[a])))
+    return merged
+
+
+def candidates(
+    found: list[Border], before: tuple[Part, ...], after: tuple[Part, ...], frame: ReaderFrame
+) -> list[RimCandidate]:
+    """Group borders of one kind into rims, the best supported first.
+
+    Parameters
+    ----------
+    found : list of Border
+    before, after : tuple of Part
+        Kinds of border, towards the seal and towards the far end.
+    frame : ReaderFrame
+    """
+    chosen = [b for b in found if b.before in before and b.after in after]
+    used = int(np.sum(np.abs(frame.u()) < USED_U))
+    out: list[RimCandidate] = []
+    while chosen:
+        u = frame.u()[[b.column for b in chosen]]
+        rows = np.array([b.row for b in chosen])
+        s, _ = frame.cylinder.unroll(frame.points_cam(rows, u))
+        within = np.abs(s[:, None] - s[None, :]) <= SAME_RIM_MM
+        seed = int(np.argmax(within.sum(axis=1)))
+        group = np.flatnonzero(within[seed])
+        columns = {chosen[k].column for k in group}
+        share = len(columns) / used
+        if share >= LEAST_SHARE:
+            clarity = float(np.median([chosen[k].clarity for k in group]))
+            out.append(RimCandidate(rows[group], u[group], float(np.median(s[group])), share, clarity))
+        keep = set(range(len(chosen))) - set(group.tolist())
+        chosen = [chosen[k] for k in sorted(keep)]
+    return sorted(out, key=lambda c: -c.share * c.clarity)
+
+
+def half_width_u(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -> float | None:
+    """Half the width, in radii, over which a part is seen in some rows; None where it is not or runs off the view."""
+    seen = classes[part, rows].mean(axis=0)
+    columns = np.flatnonzero(seen > 0.5)
+    if len(columns) < 4:
+        return None
+    u = frame.u()
+    low, high = u[columns[0]], u[columns[-1]]
+    # Either side may be hidden: the wider one tells.
+    return float(max(-low, high))
