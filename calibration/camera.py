@@ -43,6 +43,10 @@ class Camera:
         """Same frame, another focal length and distortion."""
         return replace(self, focal_px=focal_px, k1=k1)
 
+    def moved_centre(self, dx_px: float, dy_px: float) -> Camera:
+        """Same lens, principal point elsewhere: what an off-centre crop does."""
+        return replace(self, cx_px=self.cx_px + dx_px, cy_px=self.cy_px + dy_px)
+
     def project(self, points_cam: np.ndarray) -> np.ndarray:
         """Project points.
 
@@ -74,6 +78,6 @@ class Camera:
         """
         distorted = (points_px - np.array([self.cx_px, self.cy_px])) / self.focal_px
         xy = distorted
-        for _ in range(6):
+        for _ in range(9):
             xy = distorted / (1 + self.k1 * np.sum(xy * xy, axis=-1, keepdims=True))
         return np.concatenate([xy, np.ones((*xy.shape[:-1], 1))], axis=-1)

@@ -22,6 +22,9 @@ CORNERS_NEEDED = 8
 # Blur (Gaussian sd) over this share of a square, or this many px, and corners are lost or biased: of the
 # corners at 5 px/mm all are found at 1.2 px, two thirds at 2 px, 2 % at 3 px (project's vision notes).
 BLUR_LIMIT_PX = 3.0
+# Outlines shorter than this are no marker that could be read: 36 mm round it at 1.1 px/mm.
+SMALLEST_PERIMETER_PX = 40.0
+
 # Below this many px a millimetre a 2.5 mm tie is 4 px wide: its edges no longer stand apart.
 SCALE_NEEDED_PX_PER_MM = 1.6
 
@@ -84,16 +87,25 @@ def find_card(grey: np.ndarray) -> CardSighting:
     ids, quads = _detect(grey)
     groups = {n: np.flatnonzero(ids // card.MARKERS_PER_CARD == n) for n in range(card.CARD_COUNT)}
     counts = {n: len(g) for n, g in groups.items() if len(g)}
-    if not counts:
-        raise CardError("none", "no card was found", "lay the card beside the shaft, printed face to the camera")
+    if max(counts.values(), default=0) < MARKERS_OF_ANOTHER_CARD:
+        raise CardError(
+            "none", "no card was found", "lay the card beside the shaft, printed face to the camera"
+        )
     number = max(counts, key=lambda n: counts[n])
     others = [n for n, c in counts.items() if n != number and c >= MARKERS_OF_ANOTHER_CARD]
     if others:
         names = ", ".join(str(n) for n in sorted([number, *others]))
         raise CardError("several", f"cards {names} are all in the photo", "leave one card in the photo")
+    size_px = float(np.median(np.linalg.norm(np.diff(quads[groups[number]], axis=1), axis=2)))
+    if counts[number] < MARKERS_NEEDED and size_px / card.MARKER_MM < SCALE_NEEDED_PX_PER_MM:
+        raise CardError(
+            "small", f"the card shows only {size_px / card.MARKER_MM:.1f} px a millimetre", "go closer"
+        )
     if counts[number] < MARKERS_NEEDED:
         raise CardError(
-            "hidden", f"only {counts[number]} of the card's 21 markers could be read", "uncover the whole card"
+            "hidden",
+            f"only {counts[number]} of the card's 21 markers could be read",
+            "uncover the whole card",
         )
     own = groups[number]
     local = ids[own] - number * card.MARKERS_PER_CARD
@@ -106,8 +118,12 @@ def find_card(grey: np.ndarray) -> CardSighting:
     blur_px = _blur(grey, board_to_px, corner_ids)
     if len(corner_ids) < CORNERS_NEEDED or blur_px > BLUR_LIMIT_PX:
         if blur_px > 0.6 * BLUR_LIMIT_PX:
-            raise CardError("blurred", f"the card's edges are blurred over {blur_px:.1f} px", "hold the phone still")
-        raise CardError("hidden", f"only {len(corner_ids)} of 26 corners could be seen", "uncover the whole card")
+            raise CardError(
+                "blurred", f"the card's edges are blurred over {blur_px:.1f} px", "hold the phone still"
+            )
+        raise CardError(
+            "hidden", f"only {len(corner_ids)} of 26 corners could be seen", "uncover the whole card"
+        )
     tags = tuple(card.TAGS[i] for i in sorted(set(ids.tolist())) if i in card.TAGS)
     return CardSighting(number, corner_ids, corners_px, len(own), tags, blur_px, px_per_mm)
 
@@ -116,12 +132,12 @@ def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Marker ids (n,) and quads (n, 4, 2) in px; at reduced size first, at full size if that finds too few."""
     import cv2
 
-    def look(image: np.ndarray, largest_window: int) -> tuple[np.ndarray, np.ndarray]:
+    def look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
         parameters = cv2.aruco.DetectorParameters()
         parameters.adaptiveThreshWinSizeMin = 13 if largest_window > 23 else 23
         parameters.adaptiveThreshWinSizeMax = largest_window
         parameters.adaptiveThreshWinSizeStep = 20
-        parameters.minMarkerPerimeterRate = 0.01
+        parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
         dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
         quads, ids, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(image)
         if ids is None:
@@ -130,11 +146,11 @@ def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
     factor = min(1.0, SEARCH_SIDE_PX / max(grey.shape))
     small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA) if factor < 1 else grey
-    ids, quads = look(small, 23)
+    ids, quads = look(small, 23, factor)
     if len(ids) >= MARKERS_NEEDED:
         # Pixel centres: position p at the reduced size is (p + 0.5) / factor - 0.5 at full size.
         return ids, (quads + 0.5) / factor - 0.5
-    full_ids, full_quads = look(grey, 53)
+    full_ids, full_quads = look(grey, 53, 1.0)
     return (full_ids, full_quads) if len(full_ids) >= len(ids) else (ids, (quads + 0.5) / factor - 0.5)
 
 
@@ -167,9 +183,16 @@ def _refine(grey: np.ndarray, board_to_px: np.ndarray) -> tuple[np.ndarray, np.n
     if len(index) == 0:
         return index, np.zeros((0, 2))
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.001)
-    points = cv2.cornerSubPix(grey, np.ascontiguousarray(refined[index]), (half, half), (-1, -1), stop).reshape(-1, 2)
+    points = cv2.cornerSubPix(
+        grey, np.ascontiguousarray(refined[index]), (half, half), (-1, -1), stop
+    ).reshape(-1, 2)
     moved = np.linalg.norm(points - guess[index], axis=1)
-    good = np.array([_is_crossing(grey, board_to_px, nominal[k], p - guess[k]) for k, p in zip(index, points, strict=True)])
+    good = np.array(
+        [
+            _is_crossing(grey, board_to_px, nominal[k], p - guess[k])
+            for k, p in zip(index, points, strict=True)
+        ]
+    )
     # The homography misses lens distortion only: well under a tenth of a square.
     good &= moved < max(1.5, 0.1 * square_px)
     return index[good], points[good].astype(float)
@@ -181,7 +204,7 @@ def _is_crossing(grey: np.ndarray, board_to_px: np.ndarray, xy_mm: np.ndarray, s
     at = _apply(board_to_px, xy_mm + offsets) + shift_px
     rows, cols = np.rint(at[:, 1]).astype(int), np.rint(at[:, 0]).astype(int)
     v = grey[np.clip(rows, 0, grey.shape[0] - 1), np.clip(cols, 0, grey.shape[1] - 1)].astype(float)
-    column, row = int(round(xy_mm[0] / card.SQUARE_MM)), int(round(xy_mm[1] / card.SQUARE_MM))
+    column, row = round(xy_mm[0] / card.SQUARE_MM), round(xy_mm[1] / card.SQUARE_MM)
     # Square (row, column) is black where their sum is even; the quadrant up-left of a corner is (row-1, column-1).
     black_up_left = (row + column) % 2 == 0
     dark, light = (v[[0, 3]], v[[1, 2]]) if black_up_left else (v[[1, 2]], v[[0, 3]])

@@ -61,18 +61,28 @@ def disturb(x: Tensor, rng: torch.Generator) -> Tensor:
         weight = kernel.reshape(shape).repeat_interleave(3, dim=0)
         flat = blurred.reshape(1, 3 * n, *x.shape[2:])
         pad = (0, 0, 4, 4) if axis == 2 else (4, 4, 0, 0)
-        blurred = functional.conv2d(functional.pad(flat, pad, mode="replicate"), weight, groups=3 * n).reshape(x.shape)
+        blurred = functional.conv2d(
+            functional.pad(flat, pad, mode="replicate"), weight, groups=3 * n
+        ).reshape(x.shape)
     x = torch.where(draw(0, 1, 1, 1, 1) < 0.3, blurred, x)
     coarse = torch.randn((n, 3, x.shape[2] // 2, x.shape[3] // 2), generator=rng, device=device)
     fine = torch.randn(x.shape, generator=rng, device=device)
-    x = x + draw(0, 0.03, 1, 1, 1) * fine + draw(0, 0.03, 1, 1, 1) * functional.interpolate(coarse, size=x.shape[2:])
+    x = (
+        x
+        + draw(0, 0.03, 1, 1, 1) * fine
+        + draw(0, 0.03, 1, 1, 1) * functional.interpolate(coarse, size=x.shape[2:])
+    )
     return x.clamp(0, 1)
 
 
-def batch(data: dict[str, Tensor], index: Tensor, net: str, rng: torch.Generator, device: str, augment: bool) -> tuple[Tensor, ...]:
+def batch(
+    data: dict[str, Tensor], index: Tensor, net: str, rng: torch.Generator, device: str, augment: bool
+) -> tuple[Tensor, ...]:
     """Inputs and targets of one step."""
     view = data["view"][index].to(device).permute(0, 3, 1, 2).float() / 255
-    targets = [data[k][index].to(device).long() for k in (("amodal", "visible") if net == "finder" else ("label",))]
+    targets = [
+        data[k][index].to(device).long() for k in (("amodal", "visible") if net == "finder" else ("label",))
+    ]
     if augment:
         view = disturb(view, rng)
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
@@ -161,7 +171,9 @@ def main() -> None:
     print(json.dumps({"steps": step, "samples": count, "out": args.out.name}))
 
 
-def evaluate(model: torch.nn.Module, data: dict[str, Tensor], held: int, net: str, rng: torch.Generator, device: str) -> dict[str, float]:
+def evaluate(
+    model: torch.nn.Module, data: dict[str, Tensor], held: int, net: str, rng: torch.Generator, device: str
+) -> dict[str, float]:
     """Intersection over union of each class on scenes kept out of training."""
     model.eval()
     hits: dict[str, list[float]] = {}
@@ -171,7 +183,10 @@ def evaluate(model: torch.nn.Module, data: dict[str, Tensor], held: int, net: st
             x, *targets = batch(data, index, net, rng, device, augment=False)
             scores = model(x).float()
             if net == "finder":
-                pairs = [(scores[:, i] > 0, functional.max_pool2d(t[:, None].float(), 2)[:, 0] > 0) for i, t in enumerate(targets)]
+                pairs = [
+                    (scores[:, i] > 0, functional.max_pool2d(t[:, None].float(), 2)[:, 0] > 0)
+                    for i, t in enumerate(targets)
+                ]
             else:
                 best = scores.argmax(dim=1)
                 pairs = [(best == c, targets[0] == c) for c in range(7)]

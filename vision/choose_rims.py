@@ -84,14 +84,18 @@ def choose(
     near, end, rival = _marker(found, frame, classes, marker_width_mm, seal, far)
     shares = {"seal": _share(seal), "marker": _share(near), "far end": _share(far)}
     if rival:
-        notes.append(Note(Reason.MARKER_UNCLEAR, "marker_mm", "more than one band round the shaft could be the marker"))
+        notes.append(
+            Note(Reason.MARKER_UNCLEAR, "marker_mm", "more than one band round the shaft could be the marker")
+        )
         near = end = None
     elif near is None:
         notes.append(Note(Reason.NO_MARKER, "marker_mm", "no edge of a marker was found on the shaft"))
     if seal is None:
         notes.append(Note(Reason.SEAL_HIDDEN, "exposed_mm", "the seal's edge was not found"))
     if far is None:
-        notes.append(Note(Reason.FAR_END_HIDDEN, "exposed_mm", f"the edge of the {layout.far_end} was not found"))
+        notes.append(
+            Note(Reason.FAR_END_HIDDEN, "exposed_mm", f"the edge of the {layout.far_end} was not found")
+        )
     camera_s = solution.cylinder.camera_s_mm()
     touching = bool(near and _touches(classes, frame, near, far))
     return Choice(
@@ -153,7 +157,9 @@ def _touches(classes: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: R
     best = classes.argmax(axis=0)
     columns = np.unique(np.searchsorted(frame.u(), near.u))
     hits = 0
-    for column, row in zip(columns, np.interp(frame.u()[columns], np.sort(near.u), near.rows[np.argsort(near.u)]), strict=True):
+    for column, row in zip(
+        columns, np.interp(frame.u()[columns], np.sort(near.u), near.rows[np.argsort(near.u)]), strict=True
+    ):
         below = best[int(row) + 2 : int(row) + 2 + int(9 / READER_STEP_MM), min(column, best.shape[1] - 1)]
         other = below[(below != Part.MARKER) & (below != Part.LOCK)]
         hits += len(other) > 0 and other[0] == Part.FAR_END
@@ -164,7 +170,9 @@ def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
     return frame.camera.project(frame.points_cam(c.rows, c.u))
 
 
-def _seal_points(c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float) -> RimPoints | None:
+def _seal_points(
+    c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float
+) -> RimPoints | None:
     if c is None:
         return None
     if camera_s >= c.s_mm:

@@ -43,7 +43,9 @@ class Cylinder:
         """Distance of the camera's centre from the axis."""
         return float(np.linalg.norm(self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam))
 
-    def surface(self, s_mm: np.ndarray, phi: np.ndarray, radius_mm: np.ndarray | float | None = None) -> np.ndarray:
+    def surface(
+        self, s_mm: np.ndarray, phi: np.ndarray, radius_mm: np.ndarray | float | None = None
+    ) -> np.ndarray:
         """Points on a coaxial cylinder.
 
         Parameters

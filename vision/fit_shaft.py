@@ -29,15 +29,15 @@ class ShaftFit:
     evidence : Evidence
         With the silhouette points in it.
     edges : tuple of two EdgePoints
-        On the axis' positive and negative side.
-    agreement : Agreement
+        On the axis' positive and negative side; none where rims were set by hand.
+    agreement : Agreement or None
         Of the last round.
     """
 
     solution: Solution
     evidence: Evidence
-    edges: tuple[EdgePoints, EdgePoints]
-    agreement: Agreement
+    edges: tuple[EdgePoints, ...]
+    agreement: Agreement | None
 
 
 def rows_showing_edge(classes: np.ndarray, frame: ReaderFrame) -> dict[int, np.ndarray]:
@@ -126,4 +126,6 @@ def _windows(rows_seen: np.ndarray, frame: ReaderFrame, s_mm: np.ndarray) -> np.
 def shifted(before: Cylinder, after: Cylinder, s_mm: float) -> float:
     """How far sideways, mm, the axis moved at s, as the camera sees it."""
     _, sideways = after.basis()
-    return float(np.dot(after.point_cam + s_mm * after.axis_cam - before.point_cam - s_mm * before.axis_cam, sideways))
+    return float(
+        np.dot(after.point_cam + s_mm * after.axis_cam - before.point_cam - s_mm * before.axis_cam, sideways)
+    )

@@ -142,5 +142,6 @@ def _edges(final: Solution, order: list[str]) -> tuple[np.ndarray, ...]:
     s = np.linspace(min(ends) - 4.0, max(ends) + 4.0, 24)
     cylinder = final.cylinder
     return tuple(
-        final.camera.project(cylinder.surface(s, np.full(24, side * cylinder.silhouette_phi()))) for side in (1, -1)
+        final.camera.project(cylinder.surface(s, np.full(24, side * cylinder.silhouette_phi())))
+        for side in (1, -1)
     )

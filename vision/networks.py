@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from vision.errors import VisionError
 from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS, READER_ROWS
 
 
@@ -15,7 +16,10 @@ from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS, READER_ROWS
 def _network(name: str) -> Any:
     import cv2
 
-    return cv2.dnn.readNetFromONNX(str(Path(__file__).with_name(f"{name}.onnx")))
+    path = Path(__file__).with_name(f"{name}.onnx")
+    if not path.is_file():
+        raise VisionError(f"the network file {path.name} is missing", "install Strandline again")
+    return cv2.dnn.readNetFromONNX(str(path))
 
 
 def _run(name: str, channels: np.ndarray) -> np.ndarray:

@@ -11,7 +11,7 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardError, CardSighting, find_card
 from calibration.pose import card_pose
-from vision.choose_rims import Choice, choose
+from vision.choose_rims import EITHER_MM, EITHER_SD_MM, Choice, choose
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
 from vision.fit_shaft import ShaftFit, fit_shaft, shifted
 from vision.lengths import lengths
@@ -19,7 +19,7 @@ from vision.networks import classes_along
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.scale import scale_check, scale_conflict
-from vision.solve import Declared, Evidence, Solution, cylinder_of, start_theta
+from vision.solve import Declared, Evidence, RimPoints, Solution, cylinder_of, solve, start_theta
 from vision.views import READER_ROWS, READER_STEP_MM, ReaderFrame, finder_view, reader_view
 
 _CARD_REASONS = {
@@ -36,6 +36,8 @@ FLATNESS_LIMIT_MM = 0.08
 LOOK_AGAIN_SHARE = 0.12
 # Silhouette points needed in all, each the mean of 2 mm: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5
+# A point set by hand on an enlarged photo, px.
+HAND_SD_PX = 1.5
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,8 @@ class Request:
     marker_width_mm : float or None
     marker_color : str or None
         Only told apart in words; the reading does not go by colour.
+    centre_sd_px : float
+        How well the principal point is known: an off-centre crop moves it.
     """
 
     declared: Declared
@@ -62,6 +66,16 @@ class Request:
     focal_source: str = "exif"
     marker_width_mm: float | None = None
     marker_color: str | None = None
+    centre_sd_px: float = 5.0
+
+
+@dataclass(frozen=True)
+class HandRims:
+    """Rims set by hand, points of the upright photo, px; each an array of shape (n, 2) or None."""
+
+    seal_px: np.ndarray | None = None
+    marker_px: np.ndarray | None = None
+    far_px: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
@@ -85,7 +99,7 @@ class _Refused(Exception):
         self.note = Note(reason, None, detail)
 
 
-def read(pixels: np.ndarray, request: Request) -> Reading:
+def read(pixels: np.ndarray, request: Request, hand: HandRims | None = None) -> Reading:
     """Read one photo.
 
     Parameters
@@ -93,13 +107,15 @@ def read(pixels: np.ndarray, request: Request) -> Reading:
     pixels : ndarray of uint8, shape (h, w, 3)
         RGB, upright.
     request : Request
+    hand : HandRims, optional
+        Rims set by hand: the shaft and its rims are then not looked for.
 
     Returns
     -------
     Reading
         Never raises for what the photo shows: what cannot be read is a reason in it.
     """
-    return read_traced(pixels, request)[0]
+    return read_traced(pixels, request)[0] if hand is None else _read_by_hand(pixels, request, hand)
 
 
 def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
@@ -115,22 +131,86 @@ def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
     try:
         trace = _look(pixels, request, sighting)
         assert trace.fit is not None
-        known = replace(known, **_geometry(trace.fit.solution, request))
+        known = _with_geometry(known, trace.fit.solution, request)
         known = replace(known, scale=scale_check(trace.fit, request.declared))
         _check(trace, request, sighting, known)
         assert trace.frame is not None and trace.classes is not None
-        choice = choose(trace.classes, trace.frame, trace.fit.solution, request.layout, request.marker_width_mm)
+        choice = choose(
+            trace.classes, trace.frame, trace.fit.solution, request.layout, request.marker_width_mm
+        )
         trace = replace(trace, choice=choice)
         if choice.refusal is not None:
             return replace(known, notes=(choice.refusal,)), trace
+        assert trace.fit is not None
         reading, final = lengths(known, trace.fit, choice)
-        return replace(reading, **_geometry(final, request)), replace(trace, final=final)
+        return _with_geometry(reading, final, request), replace(trace, final=final)
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace
     except ShaftNotFound as e:
         return replace(known, notes=(Note(e.reason, None, e.message),)), trace
     except CalibrationError as e:
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
+
+
+def _read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Reading:
+    """The same geometry with rims set by hand; the axis runs through them, level with the card."""
+    import cv2
+
+    try:
+        sighting = find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
+    except CardError as e:
+        return Reading(Status.REFUSED, (Note(_CARD_REASONS[e.kind], None, e.message),))
+    d = request.declared
+    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    pose = card_pose(sighting, camera, d.print_along, d.print_across)
+    named = {"seal": hand.seal_px, "marker": hand.marker_px, "far end": hand.far_px}
+    points = {name: np.asarray(p, float) for name, p in named.items() if p is not None and len(p)}
+    middles = np.array([p.mean(axis=0) for p in points.values()])
+    known = Reading(Status.REFUSED, card=sighting.number)
+    if len(middles) < 2:
+        return replace(known, notes=(Note(Reason.NO_SHAFT, None, "two rims at least are needed"),))
+    # Where the lines of sight meet the card's plane.
+    rays = camera.rays(middles) @ pose.R_cam_card
+    eye = -pose.R_cam_card.T @ pose.t_cam_card_mm
+    at = eye + rays * (-eye[2] / rays[:, 2])[:, None]
+    slope, x_mm = np.polyfit(at[:, 1] - 84.0, at[:, 0], 1)
+    nothing = np.zeros((0, 2))
+    rims = tuple(
+        RimPoints(
+            name,
+            p,
+            EITHER_MM if name == "marker" else 0.0,
+            EITHER_SD_MM,
+            sd_px=HAND_SD_PX,
+            tilts=name == "marker",
+        )
+        for name, p in points.items()
+    )
+    evidence = Evidence(
+        sighting, camera, request.focal_rel_sd, d, nothing, nothing, rims,
+        centre_sd_px=request.centre_sd_px, axis_px=np.concatenate([*points.values()]),
+    )  # fmt: skip
+    start = solve(start_theta(pose, float(x_mm), float(slope), evidence), evidence)
+    fit = ShaftFit(start, evidence, (), None)
+    by_name = {r.name: r for r in rims}
+    choice = Choice(
+        seal=by_name.get("seal"),
+        marker=by_name.get("marker"),
+        far=by_name.get("far end"),
+        shares=dict.fromkeys(points, 1.0),
+        notes=_missing(points),
+    )
+    reading, final = lengths(known, fit, choice)
+    return _with_geometry(reading, final, request)
+
+
+def _missing(points: dict[str, np.ndarray]) -> tuple[Note, ...]:
+    why = {
+        "seal": (Reason.SEAL_HIDDEN, "exposed_mm"),
+        "marker": (Reason.NO_MARKER, "marker_mm"),
+        "far end": (Reason.FAR_END_HIDDEN, "exposed_mm"),
+    }
+    return tuple(Note(*why[name], "not set by hand") for name in why if name not in points)
 
 
 def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace:
@@ -140,7 +220,9 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
     guess = find_shaft(finder_view(pixels, camera, pose), d.diameter_mm)
     nothing = np.zeros((0, 2))
-    evidence = Evidence(sighting, camera, request.focal_rel_sd, d, nothing, nothing)
+    evidence = Evidence(
+        sighting, camera, request.focal_rel_sd, d, nothing, nothing, centre_sd_px=request.centre_sd_px
+    )
     theta = start_theta(pose, guess.x_mm, guess.slope, evidence)
     middle = 0.5 * (guess.y_low_mm + guess.y_high_mm) - 84.0
     s0 = middle - 0.5 * READER_ROWS * READER_STEP_MM
@@ -177,11 +259,11 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         )
 
 
-def _geometry(solution: Solution, request: Request) -> dict[str, object]:
-    """What the overlay and the record need of a solve."""
+def _with_geometry(reading: Reading, solution: Solution, request: Request) -> Reading:
+    """Add what the overlay and the record need of a solve."""
     outline = card.outline_mm() * np.array([request.declared.print_across, request.declared.print_along])
     corners_cam = solution.pose.to_cam(np.c_[outline, np.zeros(4)])
     pose = CameraPose(
         solution.camera.focal_px, request.focal_source, solution.pose.R_cam_card, solution.pose.t_cam_card_mm
     )
-    return {"pose": pose, "card_outline_px": solution.camera.project(corners_cam)}
+    return replace(reading, pose=pose, card_outline_px=solution.camera.project(corners_cam))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,7 +70,7 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
     best = classes.argmax(axis=0)
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
-        for (_, end, before), (start, _, after) in zip(runs[:-1], runs[1:], strict=True):
+        for (_, end, before), (start, _, after) in itertools.pairwise(runs):
             if start - end > 2 or before == after:
                 continue
             p = classes[:, :, column]
@@ -81,7 +82,10 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
             k = crossing[np.argmin(np.abs(crossing + low - 0.5 * (end + start)))]
             row = low + k - d[k] / (d[k + 1] - d[k])
             inner = slice(max(end - 5, 0), max(end - 1, 1)), slice(start + 2, start + 6)
-            clear = min(float(p[before, inner[0]].mean()), float(p[after, inner[1]].mean()) if start + 2 < p.shape[1] else 0)
+            clear = min(
+                float(p[before, inner[0]].mean()),
+                float(p[after, inner[1]].mean()) if start + 2 < p.shape[1] else 0,
+            )
             found.append(Border(float(row), int(column), Part(before), Part(after), clear))
     return found
 

@@ -16,6 +16,8 @@ WINDOW_MM = 2.0
 ROW_MM = 0.4
 # Step across the edge, px.
 STEP_PX = 0.5
+# An edge counts for lines up to about a pixel beside its peak: windows are not perfectly straight.
+NEAR_PEAK = np.exp(-0.5 * (np.arange(-3, 4) * STEP_PX / 0.6) ** 2)
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,12 @@ class EdgeStrip:
 
 
 def edge_strip(
-    pixels: np.ndarray, camera: Camera, cylinder: Cylinder, side: int, s_range_mm: tuple[float, float], reach_px: float
+    pixels: np.ndarray,
+    camera: Camera,
+    cylinder: Cylinder,
+    side: int,
+    s_range_mm: tuple[float, float],
+    reach_px: float,
 ) -> EdgeStrip:
     """Straighten the picture along a predicted silhouette.
 
@@ -98,8 +105,13 @@ def edge_strip(
     light = cv2.LUT(np.ascontiguousarray(pixels[low[1] : high[1], low[0] : high[0]]), _table3())
     local = (grid - low).astype(np.float32)
     strip = cv2.remap(light, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-    inside = (grid[..., 0] > 1) & (grid[..., 1] > 1) & (grid[..., 0] < pixels.shape[1] - 2) & (grid[..., 1] < pixels.shape[0] - 2)
-    per = max(int(round(WINDOW_MM / ROW_MM)), 1)
+    inside = (
+        (grid[..., 0] > 1)
+        & (grid[..., 1] > 1)
+        & (grid[..., 0] < pixels.shape[1] - 2)
+        & (grid[..., 1] < pixels.shape[0] - 2)
+    )
+    per = max(round(WINDOW_MM / ROW_MM), 1)
     n = rows // per
     blocks = strip[: n * per].reshape(n, per, len(offsets), 3)
     mean = blocks.mean(axis=1)
@@ -145,7 +157,9 @@ def points_near(strip: EdgeStrip, offset_px: np.ndarray, within_px: float, floor
     at = o[k] + np.clip(shift, -0.5, 0.5) * STEP_PX
     keep = (peak > floor) & (b >= a) & (b >= c)
     at = at[keep]
-    return EdgePoints(strip.line_px[keep] + at[:, None] * strip.normal_px[keep], at, peak[keep], strip.s_mm[keep])
+    return EdgePoints(
+        strip.line_px[keep] + at[:, None] * strip.normal_px[keep], at, peak[keep], strip.s_mm[keep]
+    )
 
 
 @dataclass(frozen=True)
@@ -189,6 +203,8 @@ def agree(
     lateral_sd_mm : float
         How well the axis was known before.
     """
+    from scipy.ndimage import convolve1d
+
     depth_mm = cylinder.camera_distance_mm()
     width_px = 2 * cylinder.radius_mm * px_per_mm
     scores, slopes_px = [], np.linspace(-1.0, 1.0, 9) * max(1.0, 0.5 * px_per_mm)
@@ -198,15 +214,16 @@ def agree(
         # Only peaks count, else a broad slope beats a sharp edge.
         peak = (soft >= np.roll(soft, 1, axis=1)) & (soft >= np.roll(soft, -1, axis=1))
         soft = np.where(peak, soft, 0.0)
-        near = np.exp(-0.5 * (np.arange(-3, 4) * STEP_PX / 0.6) ** 2)
-        ridge = np.apply_along_axis(lambda row: np.convolve(row, near, "same"), 1, soft) if len(soft) else soft
+        ridge = convolve1d(soft, NEAR_PEAK, axis=1, mode="constant") if len(soft) else soft
         ridge = np.minimum(ridge, 1.0)[use]
         place = _place(strip.s_mm)[use]
         rows = []
         for slope in slopes_px:
             shift = np.rint(slope * place / STEP_PX).astype(int)
             cols = np.clip(np.arange(len(offsets))[None, :] + shift[:, None], 0, len(offsets) - 1)
-            rows.append(np.take_along_axis(ridge, cols, axis=1).mean(axis=0) if len(ridge) else np.zeros(len(offsets)))
+            rows.append(
+                np.take_along_axis(ridge, cols, axis=1).mean(axis=0) if len(ridge) else np.zeros(len(offsets))
+            )
         scores.append(np.array(rows))
     n = [int(u.sum()) for u in in_use]
     weight = [min(0.5 * k, 20.0) for k in n]
@@ -221,7 +238,11 @@ def agree(
     for i, m1 in enumerate(slopes_px):
         for j, m2 in enumerate(slopes_px):
             tilt = (m1 + m2) / width_px * depth_mm / half_mm
-            total = base - 0.5 * (tilt / 0.05) ** 2 - 0.5 * ((m1 - m2) / 2 / px_per_mm / (1.5 * lateral_sd_mm)) ** 2
+            total = (
+                base
+                - 0.5 * (tilt / 0.05) ** 2
+                - 0.5 * ((m1 - m2) / 2 / px_per_mm / (1.5 * lateral_sd_mm)) ** 2
+            )
             total = total + weight[0] * scores[0][i][:, None] + weight[1] * scores[1][j][None, :]
             better = total > best
             best = np.where(better, total, best)

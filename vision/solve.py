@@ -46,8 +46,6 @@ class Declared:
         Shaft diameter by caliper.
     print_along, print_across, print_sd : float
         Print scale, measured over nominal.
-    print_separate : bool
-        Whether along and across were measured separately.
     """
 
     diameter_mm: float
@@ -84,7 +82,22 @@ class RimPoints:
 
 @dataclass(frozen=True)
 class Evidence:
-    """All that was seen and stated for one photo."""
+    """All that was seen and stated for one photo.
+
+    Attributes
+    ----------
+    sighting : CardSighting
+    camera : Camera
+        Before the solve; `focal_rel_sd`, `k1_sd` and `centre_sd_px` say how well it is known.
+    declared : Declared
+    left_px, right_px : ndarray of shape (n, 2)
+        Points on the silhouettes at smaller and at larger card x.
+    rims : tuple of RimPoints
+    use_card_depth : bool
+        Whether the card is taken to lie level with the shaft's middle.
+    axis_px : ndarray of shape (n, 2)
+        Points set by hand on the middle of the shaft, where its silhouettes were not found.
+    """
 
     sighting: CardSighting
     camera: Camera
@@ -95,6 +108,8 @@ class Evidence:
     rims: tuple[RimPoints, ...] = ()
     k1_sd: float = K1_SD
     use_card_depth: bool = True
+    centre_sd_px: float = 5.0
+    axis_px: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 @dataclass(frozen=True)
@@ -128,10 +143,10 @@ class Solution:
 
 
 # Order of the first parameters; rims follow with (s, offset px, height, tilt up-down, tilt sideways) each.
-_TURN, _SHIFT, _LOGF, _K1, _ALONG, _ACROSS, _AX, _AZ, _DX, _DZ, _R, _OFF = (
-    slice(0, 3), slice(3, 6), 6, 7, 8, 9, 10, 11, 12, 13, 14, slice(15, 17),
+_TURN, _SHIFT, _LOGF, _K1, _ALONG, _ACROSS, _AX, _AZ, _DX, _DZ, _R, _OFF, _CENTRE = (
+    slice(0, 3), slice(3, 6), 6, 7, 8, 9, 10, 11, 12, 13, 14, slice(15, 17), slice(17, 19),
 )  # fmt: skip
-FIXED = 17
+FIXED = 19
 PER_RIM = 5
 
 
@@ -167,10 +182,15 @@ def cylinder_of(theta: np.ndarray) -> Cylinder:
 
 def camera_of(theta: np.ndarray, evidence: Evidence) -> Camera:
     """The camera that a parameter vector describes."""
-    return evidence.camera.with_lens(evidence.camera.focal_px * float(np.exp(theta[_LOGF])), float(theta[_K1]))
+    camera = evidence.camera.with_lens(
+        evidence.camera.focal_px * float(np.exp(theta[_LOGF])), float(theta[_K1])
+    )
+    return camera.moved_centre(*(float(c) for c in theta[_CENTRE]))
 
 
-def _residuals(theta: np.ndarray, evidence: Evidence) -> tuple[np.ndarray, np.ndarray, list[np.ndarray], np.ndarray]:
+def _residuals(
+    theta: np.ndarray, evidence: Evidence
+) -> tuple[np.ndarray, np.ndarray, list[np.ndarray], np.ndarray]:
     """Normalised residuals: corners, silhouettes, each rim, priors."""
     camera, cylinder, e, d = camera_of(theta, evidence), cylinder_of(theta), evidence, evidence.declared
     R = rotation(theta[_TURN])
@@ -203,7 +223,11 @@ def _residuals(theta: np.ndarray, evidence: Evidence) -> tuple[np.ndarray, np.nd
         (theta[_R] - d.diameter_mm / 2) / (d.diameter_sd_mm / 2),
         theta[_DZ] / CARD_TILT_SD,
         *(theta[_OFF] / SILHOUETTE_SD_PX),
+        *(theta[_CENTRE] / e.centre_sd_px),
     ]
+    if len(e.axis_px):
+        # Set by hand on the middle of the shaft, to within a sixth of its width or so.
+        priors += list(cylinder.axis_distance_mm(camera.rays(e.axis_px)) / (0.3 * cylinder.radius_mm))
     priors.append(theta[_AZ] / (CARD_DEPTH_SD_MM if e.use_card_depth else 1e3))
     return corners, np.concatenate(sides), rims, np.array(priors)
 
@@ -238,6 +262,7 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     scale[_TURN], scale[_LOGF], scale[_K1], scale[_DX], scale[_DZ] = 0.01, 0.01, 0.01, 0.01, 0.01
     scale[_ALONG] = scale[_ACROSS] = 0.001
     scale[_R] = 0.02
+    scale[_CENTRE] = 5.0
     found = least_squares(flat, theta, x_scale=scale, method="trf", max_nfev=60, xtol=1e-10, ftol=1e-9)
     theta = found.x
     information = found.jac.T @ found.jac

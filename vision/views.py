@@ -89,7 +89,7 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray) -> np.ndarray:
     local = xy_px - low
     shrink = 1 / step_px if step_px > 1.5 else 1.0
     if shrink < 1:
-        size = (max(int(round(part.shape[1] * shrink)), 1), max(int(round(part.shape[0] * shrink)), 1))
+        size = (max(round(part.shape[1] * shrink), 1), max(round(part.shape[0] * shrink), 1))
         factor = np.array([size[0] / part.shape[1], size[1] / part.shape[0]])
         part = cv2.resize(part, size, interpolation=cv2.INTER_AREA)
         local = (local + 0.5) * factor - 0.5
