@@ -2,71 +2,11 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from pathlib import Path
 
 import click
 
-
-def write_new(path: Path, content: bytes, *, force: bool) -> None:
-    """Write a file whole or not at all; replace an existing one only when asked.
-
-    Parameters
-    ----------
-    path : Path
-    content : bytes
-    force : bool
-        Replace what is there.
-
-    Raises
-    ------
-    click.ClickException
-        Naming the file and the remedy.
-    """
-    if path.is_dir():
-        raise click.ClickException(f"{path} is a folder. Name a file, for example {path / 'card.pdf'}.")
-    if path.exists() and not force:
-        raise click.ClickException(
-            f"{path} is there already and was left as it is. Choose another name with -o, or add --force."
-        )
-    try:
-        handle, draft = tempfile.mkstemp(prefix=".card-", suffix=".pdf", dir=path.parent)
-    except OSError as error:
-        raise click.ClickException(
-            f"{path} cannot be written: {error.strerror}. "
-            "Choose a folder that exists and that you may write to."
-        ) from error
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        Path(draft).chmod(0o644)
-        if force:
-            Path(draft).replace(path)
-        else:
-            _move_unless_there(Path(draft), path)
-    except FileExistsError as error:
-        raise click.ClickException(
-            f"{path} appeared meanwhile and was left as it is. Choose another name with -o."
-        ) from error
-    except OSError as error:
-        raise click.ClickException(
-            f"{path} cannot be written: {error.strerror}. Free some space or choose another folder."
-        ) from error
-    finally:
-        Path(draft).unlink(missing_ok=True)
-
-
-def _move_unless_there(draft: Path, path: Path) -> None:
-    """Give the draft its name in one step that fails where the name is taken."""
-    try:
-        path.hardlink_to(draft)
-    except FileExistsError:
-        raise
-    except OSError:
-        # Memory sticks and some network drives know no hard links; exclusive creation is the next best.
-        with path.open("xb") as file:
-            file.write(draft.read_bytes())
+from strandline.files import OutputError, write_new
 
 
 @click.command(
@@ -108,7 +48,10 @@ def command(numbers: str, paper: str, output: Path, force: bool) -> None:
     except SheetError as error:
         raise click.BadParameter(f"{error.message} {error.remedy}", param_hint="--numbers") from error
     size = PAPERS[paper.lower()]
-    write_new(output, draw_sheets(wanted, size), force=force)
+    try:
+        write_new(output, draw_sheets(wanted, size), force=force)
+    except OutputError as error:
+        raise click.ClickException(str(error)) from error
     sheets = (len(wanted) + 1) // 2
     cards = "card" if len(wanted) == 1 else "cards"
     click.echo(
