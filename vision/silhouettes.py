@@ -163,6 +163,23 @@ def points_near(strip: EdgeStrip, offset_px: np.ndarray, within_px: float, floor
 
 
 @dataclass(frozen=True)
+class Expected:
+    """Where the reader network sees one edge, relative to the predicted silhouette.
+
+    Attributes
+    ----------
+    offset_px, slope_px : float
+        Outward offset at the strip's middle, and what it gains to the strip's end.
+    sd_px : float
+        How well either is known.
+    """
+
+    offset_px: float
+    slope_px: float
+    sd_px: float
+
+
+@dataclass(frozen=True)
 class Agreement:
     """The pair of straight edges that the two strips agree on best.
 
@@ -186,7 +203,7 @@ def agree(
     in_use: tuple[np.ndarray, np.ndarray],
     cylinder: Cylinder,
     px_per_mm: float,
-    lateral_sd_mm: float,
+    expected: tuple[Expected, Expected],
 ) -> Agreement:
     """Choose one line in either strip so that both make one cylinder of the known diameter.
 
@@ -200,8 +217,8 @@ def agree(
         Either side's strip (positive side first) and which of its windows show the shaft's own edge.
     cylinder : Cylinder
     px_per_mm : float
-    lateral_sd_mm : float
-        How well the axis was known before.
+    expected : tuple of two Expected
+        Where the network sees either edge.
     """
     from scipy.ndimage import convolve1d
 
@@ -230,19 +247,18 @@ def agree(
     half_mm = max(0.5 * float(np.ptp(strips[0].s_mm)), 5.0) if len(strips[0].s_mm) > 1 else 5.0
     o1, o2 = np.meshgrid(offsets, offsets, indexing="ij")
     gap_mm = -(o1 + o2) / width_px * depth_mm
-    lateral_mm = 0.5 * (o1 - o2) / px_per_mm
     # Card laid level by eye (sd 3 mm), the focal length's 1.2 % and the finder's own error: 5 mm in all.
-    base = -0.5 * (gap_mm / 5.0) ** 2 - 0.5 * (lateral_mm / lateral_sd_mm) ** 2
+    base = -0.5 * (gap_mm / 5.0) ** 2
+    for o, e in ((o1, expected[0]), (o2, expected[1])):
+        base = base - 0.5 * ((o - e.offset_px) / e.sd_px) ** 2
     best = np.full(base.shape, -np.inf)
     pick = np.zeros((*base.shape, 2), int)
     for i, m1 in enumerate(slopes_px):
         for j, m2 in enumerate(slopes_px):
             tilt = (m1 + m2) / width_px * depth_mm / half_mm
-            total = (
-                base
-                - 0.5 * (tilt / 0.05) ** 2
-                - 0.5 * ((m1 - m2) / 2 / px_per_mm / (1.5 * lateral_sd_mm)) ** 2
-            )
+            total = base - 0.5 * (tilt / 0.05) ** 2
+            for m, e in ((m1, expected[0]), (m2, expected[1])):
+                total = total - 0.5 * ((m - e.slope_px) / e.sd_px) ** 2
             total = total + weight[0] * scores[0][i][:, None] + weight[1] * scores[1][j][None, :]
             better = total > best
             best = np.where(better, total, best)

@@ -95,6 +95,8 @@ class Evidence:
     rims : tuple of RimPoints
     use_card_depth : bool
         Whether the card is taken to lie level with the shaft's middle.
+    side_sd_px, side_point_sd_px : float
+        Standard uncertainty of a silhouette as a whole and of one of its points, px.
     axis_px : ndarray of shape (n, 2)
         Points set by hand on the middle of the shaft, where its silhouettes were not found.
     """
@@ -109,6 +111,8 @@ class Evidence:
     k1_sd: float = K1_SD
     use_card_depth: bool = True
     centre_sd_px: float = 5.0
+    side_sd_px: float = SILHOUETTE_SD_PX
+    side_point_sd_px: float = SILHOUETTE_POINT_SD_PX
     axis_px: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
 
 
@@ -202,7 +206,7 @@ def _residuals(
         rays = camera.rays(seen)
         depth = max(cylinder.camera_distance_mm(), 1.0)
         outside = side * cylinder.axis_distance_mm(rays) - cylinder.radius_mm
-        sides.append((outside * camera.focal_px / depth - offset) / SILHOUETTE_POINT_SD_PX)
+        sides.append((outside * camera.focal_px / depth - offset) / e.side_point_sd_px)
     rims, priors = [], []
     for i, rim in enumerate(e.rims):
         s0, offset, height, tilt_near, tilt_side = theta[FIXED + PER_RIM * i : FIXED + PER_RIM * (i + 1)]
@@ -222,7 +226,7 @@ def _residuals(
         (theta[_ACROSS] - theta[_ALONG] - (d.print_across - d.print_along)) / max(0.001, d.print_sd / 4),
         (theta[_R] - d.diameter_mm / 2) / (d.diameter_sd_mm / 2),
         theta[_DZ] / CARD_TILT_SD,
-        *(theta[_OFF] / SILHOUETTE_SD_PX),
+        *(theta[_OFF] / e.side_sd_px),
         *(theta[_CENTRE] / e.centre_sd_px),
     ]
     if len(e.axis_px):
@@ -273,7 +277,7 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     index = [FIXED + PER_RIM * i for i in range(len(evidence.rims))]
     R = rotation(theta[_TURN])
     corner_rms = float(np.sqrt(2 * np.mean(corners**2)) * CORNER_SD_PX)
-    side_rms = float(np.sqrt(np.mean(sides**2)) * SILHOUETTE_POINT_SD_PX) if len(sides) else 0.0
+    side_rms = float(np.sqrt(np.mean(sides**2)) * evidence.side_point_sd_px) if len(sides) else 0.0
     return Solution(
         camera=camera_of(theta, evidence),
         pose=CardPose(R, theta[_SHIFT].copy(), corner_rms),
