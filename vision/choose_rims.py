@@ -10,7 +10,7 @@ from vision.parts import Part
 from vision.reading import Layout, Note
 from vision.reasons import Reason
 from vision.rims import Border, RimCandidate, borders, candidates, half_width_u
-from vision.solve import RimPoints, Solution
+from vision.solve import RIM_SD_PX, RimPoints, Solution
 from vision.views import READER_STEP_MM, ReaderFrame
 
 # Below this clarity (mean class probability on the worse side of a border, times the share of the visible
@@ -24,6 +24,12 @@ RIVAL_SHARE = 0.5
 # section's middle); where the lower edge may be seen instead, half of that with as much doubt.
 PROUD_MM, PROUD_SD_MM = 1.3, 0.35
 EITHER_MM, EITHER_SD_MM = 0.65, 0.65
+# Between two surely seen parts the sharpest border in view still takes this much, mm (3 rows).
+SHARPEST_MM = 0.75
+# A card is laid backwards only where both ends say so, this many times as clearly as the right way round.
+BACKWARDS_TIMES = 2.0
+# A band that begins this close to the seal, mm, may be the seal's own lip: another band goes before it.
+LIP_MM = 2.0
 # A clamp or foot seen from behind its edge: its depth is not known to better than this, mm.
 CLAMP_SD_MM = 12.0
 # A step's outer radius read off the view's columns is good to half a column or a twentieth of a radius.
@@ -77,7 +83,8 @@ def choose(
     far = _best(candidates(found, B + M, F, frame))
     back_seal = _best(candidates(found, B + M, S, frame))
     back_far = _best(candidates(found, F, B + M, frame))
-    if _weight(back_seal) + _weight(back_far) > _weight(seal) + _weight(far) and (back_seal or back_far):
+    forward = _weight(seal) + _weight(far)
+    if back_seal and back_far and _weight(back_seal) + _weight(back_far) > BACKWARDS_TIMES * forward:
         note = Note(Reason.CARD_BACKWARDS, None, "the seal lies at the end that the arrow points away from")
         return Choice(refusal=note)
     notes: list[Note] = []
@@ -143,6 +150,8 @@ def _marker(
         end = max(pairs, key=_weight, default=None)
         scored.append((_weight(start) + _weight(end), start, end))
     scored.sort(key=lambda x: -x[0])
+    if seal is not None and any(x[1].s_mm > seal.s_mm + LIP_MM for x in scored):
+        scored = [x for x in scored if x[1].s_mm > seal.s_mm + LIP_MM]
     if not scored:
         return None, None, False
     best = scored[0]
@@ -166,6 +175,12 @@ def _touches(classes: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: R
     return hits > 0.5 * len(columns)
 
 
+def _sd_px(c: RimCandidate, frame: ReaderFrame) -> float:
+    """Standard uncertainty of a rim as a whole: the edge's own, and where the network is undecided."""
+    undecided_mm = max(c.undecided_mm - SHARPEST_MM, 0.0) / 12**0.5
+    return float(np.hypot(RIM_SD_PX, undecided_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm)))
+
+
 def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
     return frame.camera.project(frame.points_cam(c.rows, c.u))
 
@@ -177,11 +192,11 @@ def _seal_points(
         return None
     if camera_s >= c.s_mm:
         # Seen from the shaft's side: the lip's face is in view up to where it meets the shaft.
-        return RimPoints("seal", _points(c, frame))
+        return RimPoints("seal", _points(c, frame), sd_px=_sd_px(c, frame))
     # Seen from behind: the lip's outer edge hides the line where it meets the shaft.
     row = int(np.median(c.rows))
     over, sd = _step_mm(classes, Part.SEAL, slice(max(row - 6, 0), max(row - 1, 1)), frame)
-    return RimPoints("seal", _points(c, frame), over, sd)
+    return RimPoints("seal", _points(c, frame), over, sd, _sd_px(c, frame))
 
 
 def _far_points(
@@ -190,12 +205,12 @@ def _far_points(
     if c is None:
         return None
     if camera_s <= c.s_mm:
-        return RimPoints("far end", _points(c, frame))
+        return RimPoints("far end", _points(c, frame), sd_px=_sd_px(c, frame))
     row = int(np.median(c.rows))
     over, sd = _step_mm(classes, Part.FAR_END, slice(row + 2, row + 7), frame)
     if layout is not Layout.SHOCK:
         over, sd = over + 0.5 * CLAMP_SD_MM, CLAMP_SD_MM
-    return RimPoints("far end", _points(c, frame), over, sd)
+    return RimPoints("far end", _points(c, frame), over, sd, _sd_px(c, frame))
 
 
 def _step_mm(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -> tuple[float, float]:
@@ -216,4 +231,4 @@ def _marker_points(
     # ring's rounded flank, and it is not known which.
     behind = (camera_s > c.s_mm) == near_edge
     over, sd = (PROUD_MM, PROUD_SD_MM) if behind else (EITHER_MM, EITHER_SD_MM)
-    return RimPoints(name, _points(c, frame), over, sd, tilts=True)
+    return RimPoints(name, _points(c, frame), over, sd, _sd_px(c, frame), tilts=True)

@@ -134,7 +134,7 @@ def fit_shaft(
                 evidence,
                 left_px=edges[0].points_px,
                 right_px=edges[1].points_px,
-                side_sd_px=float(np.hypot(SILHOUETTE_SD_PX, 0.5 * sd_px)) if unsure else SILHOUETTE_SD_PX,
+                side_sd_px=float(np.hypot(SILHOUETTE_SD_PX, sd_px)) if unsure else SILHOUETTE_SD_PX,
                 side_point_sd_px=SILHOUETTE_POINT_SD_PX,
             )
         else:

@@ -243,6 +243,7 @@ def agree(
             )
         scores.append(np.array(rows))
     n = [int(u.sum()) for u in in_use]
+    # Windows along one reflection or one edge say the same thing: so their weight is bounded.
     weight = [min(0.5 * k, 20.0) for k in n]
     half_mm = max(0.5 * float(np.ptp(strips[0].s_mm)), 5.0) if len(strips[0].s_mm) > 1 else 5.0
     o1, o2 = np.meshgrid(offsets, offsets, indexing="ij")
