@@ -36,6 +36,9 @@ FLATNESS_LIMIT_MM = 0.08
 LOOK_AGAIN_SHARE = 0.12
 # Silhouette points needed in all, each the mean of 2 mm: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5
+# A second pair of lines that explains shaft, card and diameter nearly as well (log likelihood units): which is
+# the shaft's own outline is then a guess. All wrong lengths of attempt 5 in docs/measured.md came from there.
+RIVAL_REFUSED = 2.0
 # A point set by hand on an enlarged photo, px.
 HAND_SD_PX = 1.5
 
@@ -251,6 +254,11 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
     if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
+    if trace.fit.agreement is not None and trace.fit.agreement.rival > -RIVAL_REFUSED:
+        raise _Refused(
+            Reason.SHAFT_EDGES_UNCLEAR,
+            "reflections or lines beside the shaft fit as well as its own edges do",
+        )
     if scale_conflict(known.scale):
         raise _Refused(
             Reason.SCALE_CONFLICT,

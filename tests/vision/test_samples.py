@@ -1,0 +1,45 @@
+"""Sample photos (rendered, exact truth beside them in photos.toml) read end to end by the real networks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from calibration.focal import focal_px_prior
+from calibration.photo import load_photo
+from strandline.declared import declare, request_for
+from strandline.samples import load_samples
+from vision.read import read
+from vision.reading import Length, Status
+from vision.reasons import Reason
+
+SAMPLES = Path(__file__).parents[2] / "sample-images"
+TRUE_MM = {"bare-shock-red-o-ring.jpg": (50.47, 22.9, 27.57)}
+
+
+def reading_of(name: str):  # type: ignore[no-untyped-def]
+    sample = next(s for s in load_samples(SAMPLES) if s.path.name == name)
+    photo = load_photo(sample.path)
+    return read(photo.pixels, request_for(declare(sample.typed), focal_px_prior(photo)))
+
+
+@pytest.mark.parametrize("name", sorted(TRUE_MM))
+def test_lengths_lie_within_their_uncertainty(name: str) -> None:
+    found = reading_of(name)
+    assert found.status is Status.READ
+    for length, true in zip((found.exposed, found.marker, found.remaining), TRUE_MM[name], strict=True):
+        assert isinstance(length, Length)
+        assert abs(length.value_mm - true) < 1.0
+        assert length.u95_mm < 1.0
+
+
+def test_a_photo_without_a_card_is_refused() -> None:
+    found = reading_of("fork-without-card.jpg")
+    assert found.status is Status.REFUSED
+    assert found.reason is Reason.NO_CARD
+
+
+def test_a_card_printed_smaller_than_stated_gives_no_length() -> None:
+    # Printed at 0.94, stated as 1.0.
+    assert reading_of("upside-down-fork-wrong-print-scale.jpg").status is Status.REFUSED
