@@ -135,7 +135,7 @@ def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
         trace = _look(pixels, request, sighting)
         assert trace.fit is not None
         known = _with_geometry(known, trace.fit.solution, request)
-        known = replace(known, scale=scale_check(trace.fit, request.declared))
+        known = replace(known, scale=scale_check(trace.fit))
         _check(trace, request, sighting, known)
         assert trace.frame is not None and trace.classes is not None
         choice = choose(

@@ -8,7 +8,7 @@ import numpy as np
 
 from vision.fit_shaft import ShaftFit
 from vision.reading import ScaleCheck
-from vision.solve import CARD_DEPTH_SD_MM, Declared, solve
+from vision.solve import CARD_DEPTH_SD_MM, solve
 
 # More depth than this between card and shaft's middle to reconcile the two: refuse (card.md).
 DEPTH_LIMIT_MM = 10.0
@@ -16,22 +16,19 @@ DEPTH_LIMIT_MM = 10.0
 DEPTH_SIGNIFICANCE = 2.5
 
 
-def scale_check(fit: ShaftFit, declared: Declared) -> ScaleCheck:
+def scale_check(fit: ShaftFit) -> ScaleCheck:
     """Solve again without knowing how deep the card lies, and say where it would have to lie.
 
     Parameters
     ----------
     fit : ShaftFit
-    declared : Declared
     """
     free = solve(fit.solution.theta, replace(fit.evidence, use_card_depth=False, rims=()))
     cylinder = free.cylinder
     diameter = cylinder.px_per_mm(free.camera, 0.0)
     # The card alone: the same shaft, were its axis in the card's plane.
     back = cylinder.point_cam - free.depth_mm * free.pose.R_cam_card[:, 2]
-    card_scale = cylinder.px_per_mm(free.camera, 0.0) * float(
-        np.linalg.norm(cylinder.point_cam) / max(float(np.linalg.norm(back)), 1.0)
-    )
+    card_scale = diameter * float(np.linalg.norm(cylinder.point_cam) / max(float(np.linalg.norm(back)), 1.0))
     return ScaleCheck(card_scale, diameter, free.depth_mm, free.depth_sd_mm)
 
 

@@ -86,7 +86,6 @@ def made(
     evidence = s.Evidence(
         sighting, nominal, focal_sd, declared, sides[0], sides[1], tuple(rims), centre_sd_px=0.5
     )
-    theta = np.zeros(s.FIXED + s.PER_RIM * len(rims))
     from calibration.pose import card_pose
 
     pose = card_pose(sighting, nominal, 1.0, 1.0)
