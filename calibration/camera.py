@@ -77,7 +77,64 @@ class Camera:
             Not normalised; the distortion is undone by fixed-point steps (it is a few percent at most).
         """
         distorted = (points_px - np.array([self.cx_px, self.cy_px])) / self.focal_px
-        xy = distorted
-        for _ in range(9):
-            xy = distorted / (1 + self.k1 * np.sum(xy * xy, axis=-1, keepdims=True))
-        return np.concatenate([xy, np.ones((*xy.shape[:-1], 1))], axis=-1)
+        k1_r2 = self.k1 * np.sum(distorted * distorted, axis=-1)
+        stretch = 1 + k1_r2
+        for _ in range(8):
+            stretch = 1 + k1_r2 / (stretch * stretch)
+        out = np.ones((*distorted.shape[:-1], 3))
+        np.divide(distorted, stretch[..., None], out=out[..., :2])
+        return out
+
+    def project_rates(self, points_cam: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """How projected points move with the points themselves and with the lens.
+
+        Parameters
+        ----------
+        points_cam : ndarray of shape (n, 3)
+
+        Returns
+        -------
+        by_point : ndarray of shape (n, 2, 3)
+            px a mm.
+        by_lens : ndarray of shape (n, 2, 4)
+            Against the logarithm of the focal length, k1, and the principal point's x and y, px.
+        """
+        xy = points_cam[:, :2] / points_cam[:, 2:]
+        r2 = np.einsum("ni,ni->n", xy, xy)[:, None]
+        outer = xy[:, :, None] * xy[:, None, :]
+        by_xy = (1 + self.k1 * r2)[:, :, None] * np.eye(2) + 2 * self.k1 * outer
+        by_point = np.empty((len(xy), 2, 3))
+        by_point[:, :, :2] = by_xy * (self.focal_px / points_cam[:, 2:, None])
+        by_point[:, :, 2] = -np.einsum("nij,nj->ni", by_point[:, :, :2], xy)
+        by_lens = np.zeros((len(xy), 2, 4))
+        by_lens[:, :, 0] = xy * (1 + self.k1 * r2) * self.focal_px
+        by_lens[:, :, 1] = xy * r2 * self.focal_px
+        by_lens[:, :, 2:] = np.eye(2)
+        return by_point, by_lens
+
+    def ray_rates(self, rays: np.ndarray) -> np.ndarray:
+        """How the first two components of viewing directions move with the lens, image points held.
+
+        Parameters
+        ----------
+        rays : ndarray of shape (n, 3)
+            From `rays`.
+
+        Returns
+        -------
+        ndarray of shape (n, 2, 4)
+            Against the logarithm of the focal length, k1, and the principal point's x and y, px.
+        """
+        xy = rays[:, :2]
+        r2 = np.einsum("ni,ni->n", xy, xy)[:, None]
+        # The ray makes good what the same change of lens does to the distorted position. Distortion stretches
+        # by 1 + k1 r^2 across the radius and by 1 + 3 k1 r^2 along it.
+        across, along = 1 + self.k1 * r2, 1 + 3 * self.k1 * r2
+        rates = np.empty((len(xy), 2, 4))
+        rates[:, :, 0] = -xy * (across / along)
+        rates[:, :, 1] = -xy * (r2 / along)
+        outer = xy[:, :, None] * xy[:, None, :]
+        rates[:, :, 2:] = ((2 * self.k1 / along)[:, :, None] * outer - np.eye(2)) / (
+            across[:, :, None] * self.focal_px
+        )
+        return rates

@@ -8,6 +8,10 @@ import numpy as np
 
 from calibration.camera import Camera
 
+# First derivatives of what a line of sight has to do with a cylinder, one row a ray, in these columns: against
+# the ray's components, `point_cam`, `axis_cam` (which stays a unit vector) and the radius that is met.
+BY_RAY, BY_POINT, BY_AXIS, BY_RADIUS = slice(0, 3), slice(3, 6), slice(6, 9), 9
+
 
 @dataclass(frozen=True)
 class Cylinder:
@@ -33,7 +37,7 @@ class Cylinder:
         """
         towards = -(self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam)
         towards = towards / np.linalg.norm(towards)
-        return towards, np.cross(self.axis_cam, towards)
+        return towards, _skew(self.axis_cam) @ towards
 
     def camera_s_mm(self) -> float:
         """Where along the axis the camera stands."""
@@ -86,16 +90,45 @@ class Cylinder:
         ndarray of shape (...)
             Positive on the sideways-positive side, mm.
         """
-        normal = np.cross(rays, self.axis_cam)
-        return -np.sum(normal * self.point_cam, axis=-1) / np.linalg.norm(normal, axis=-1)
+        normal = rays @ _skew(self.axis_cam)
+        return -(normal @ self.point_cam) / np.sqrt(np.sum(normal * normal, axis=-1))
 
-    def unroll(self, rays: np.ndarray, radius_mm: float | None = None) -> tuple[np.ndarray, np.ndarray]:
+    def axis_distance_rates(self, rays: np.ndarray, distance_mm: np.ndarray) -> np.ndarray:
+        """How `axis_distance_mm` moves.
+
+        Parameters
+        ----------
+        rays : ndarray of shape (n, 3)
+        distance_mm : ndarray of shape (n,)
+            From `axis_distance_mm`.
+
+        Returns
+        -------
+        ndarray of shape (n, 10)
+            In the columns BY_RAY to BY_RADIUS; the last is zero.
+        """
+        normal = rays @ _skew(self.axis_cam)
+        square = np.sum(normal * normal, axis=1)[:, None]
+        length, along = np.sqrt(square), (rays @ self.axis_cam)[:, None]
+        # The distance is -(normal . point) / |normal|, and |normal|^2 is |ray|^2 - along^2.
+        shrink = distance_mm[:, None] / square
+        rates = np.zeros((len(rays), 10))
+        rates[:, BY_RAY] = _skew(self.point_cam) @ self.axis_cam / length - shrink * (
+            rays - along * self.axis_cam
+        )
+        rates[:, BY_POINT] = -normal / length
+        rates[:, BY_AXIS] = rays @ _skew(self.point_cam) / length + shrink * along * rays
+        return rates
+
+    def unroll(
+        self, rays: np.ndarray, radius_mm: np.ndarray | float | None = None
+    ) -> tuple[np.ndarray, np.ndarray]:
         """Where lines of sight first meet a coaxial cylinder.
 
         Parameters
         ----------
         rays : ndarray of shape (..., 3)
-        radius_mm : float, optional
+        radius_mm : float or ndarray of shape (...), optional
             The shaft's own where not given.
 
         Returns
@@ -115,7 +148,54 @@ class Cylinder:
         at = depth[..., None] * rays - self.point_cam
         return at @ self.axis_cam, np.arctan2(at @ sideways, at @ towards)
 
+    def unroll_rates(
+        self, rays: np.ndarray, radius_mm: np.ndarray, s_mm: np.ndarray, phi: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """How the two answers of `unroll` move.
+
+        The point met stays on its line of sight and at its radius: that fixes how its depth moves, and the rest
+        follows.
+
+        Parameters
+        ----------
+        rays : ndarray of shape (n, 3)
+        radius_mm, s_mm, phi : ndarray of shape (n,)
+            As given to `unroll` and answered by it; no NaN.
+
+        Returns
+        -------
+        of_s, of_phi : ndarray of shape (n, 10)
+            In the columns BY_RAY to BY_RADIUS.
+        """
+        towards, sideways = self.basis()
+        cos, sin, s, rho = np.cos(phi)[:, None], np.sin(phi)[:, None], s_mm[:, None], radius_mm[:, None]
+        outward, around = cos * towards + sin * sideways, cos * sideways - sin * towards
+        met = self.point_cam + s * self.axis_cam + rho * outward
+        depth = met[:, 2:] / rays[:, 2:]
+        facing = np.sum(outward * rays, axis=1)[:, None]
+        lengthwise = (rays @ self.axis_cam)[:, None] / facing
+        roundwise = np.sum(around * rays, axis=1)[:, None] / facing
+        slide = self.axis_cam - lengthwise * outward
+        turn = (around - roundwise * outward) / rho
+        of_s, of_phi = np.empty((len(rays), 10)), np.empty((len(rays), 10))
+        of_s[:, BY_RAY] = depth * slide
+        of_s[:, BY_POINT] = -slide
+        of_s[:, BY_AXIS] = (rho + s * lengthwise) * outward
+        of_s[:, BY_RADIUS] = lengthwise[:, 0]
+        # Phi counts from the side that faces the camera, which turns as the axis moves sideways.
+        zero = sideways / self.camera_distance_mm()
+        of_phi[:, BY_RAY] = depth * turn
+        of_phi[:, BY_POINT] = zero - turn
+        of_phi[:, BY_AXIS] = self.camera_s_mm() * zero - s * turn
+        of_phi[:, BY_RADIUS] = (roundwise / rho)[:, 0]
+        return of_s, of_phi
+
     def px_per_mm(self, camera: Camera, s_mm: float) -> float:
         """Image scale along the axis on the side that faces the camera."""
         ends = camera.project(self.surface(np.array([s_mm - 0.5, s_mm + 0.5]), np.zeros(2)))
         return float(np.linalg.norm(ends[1] - ends[0]))
+
+
+def _skew(v: np.ndarray) -> np.ndarray:
+    """Matrix of the cross product: ``_skew(v) @ w`` is v x w, ``w @ _skew(v)`` is w x v."""
+    return np.array([[0.0, -v[2], v[1]], [v[2], 0.0, -v[0]], [-v[1], v[0], 0.0]])

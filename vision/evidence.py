@@ -1,0 +1,108 @@
+"""What one photo offers the solve: all that was seen and stated, each with its standard uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from calibration.camera import K1_SD, Camera
+from calibration.find_card import CardSighting
+
+# Where on the card, mm from its seal-end corner, the shaft's s = 0 lies: the card's middle.
+S_ORIGIN_ON_CARD_MM = 84.0
+# Standard uncertainty of one corner, px: 0.05 in clean renderings at 5 px/mm, 0.055 to 0.13 in the samples.
+CORNER_SD_PX = 0.08
+# A point on a silhouette, independent part, px (edge over 64 rows: 0.003 to 0.012; short windows, texture: more).
+SILHOUETTE_POINT_SD_PX = 0.25
+# A silhouette as a whole, px: what halo and tone curve do to it (project's vision notes).
+SILHOUETTE_SD_PX = 0.15
+# A rim as a whole, px (project's vision notes), and one of its points.
+RIM_SD_PX = 0.25
+RIM_POINT_SD_PX = 0.5
+# The card's depth against the shaft's middle: the person lays it level by eye (card.md).
+CARD_DEPTH_SD_MM = 3.0
+# The card's tilt against the axis, rad: laid along the shaft by eye; 1.5 to 2 degrees is common practice.
+CARD_TILT_SD = 0.03
+# Small-angle tilt of a band round the shaft, rad: up to about 2 degrees for a tie pushed by a seal.
+BAND_TILT_SD = 0.02
+
+
+@dataclass(frozen=True)
+class Declared:
+    """What the person states, each with its standard uncertainty.
+
+    Attributes
+    ----------
+    diameter_mm, diameter_sd_mm : float
+        Shaft diameter by caliper.
+    print_along, print_across, print_sd : float
+        Print scale, measured over nominal.
+    """
+
+    diameter_mm: float
+    diameter_sd_mm: float
+    print_along: float = 1.0
+    print_across: float = 1.0
+    print_sd: float = 0.001
+
+
+@dataclass(frozen=True)
+class RimPoints:
+    """Points seen on one rim.
+
+    Attributes
+    ----------
+    name : str
+    points_px : ndarray of shape (n, 2)
+    radius_over_mm : float
+        How far the seen edge stands proud of the shaft's surface, mm.
+    radius_over_sd_mm : float
+    sd_px : float
+        Standard uncertainty of the rim as a whole, px.
+    tilts : bool
+        Whether the band may lie tilted on the shaft.
+    """
+
+    name: str
+    points_px: np.ndarray
+    radius_over_mm: float = 0.0
+    radius_over_sd_mm: float = 0.0
+    sd_px: float = RIM_SD_PX
+    tilts: bool = False
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All that was seen and stated for one photo.
+
+    Attributes
+    ----------
+    sighting : CardSighting
+    camera : Camera
+        Before the solve; `focal_rel_sd`, `k1_sd` and `centre_sd_px` say how well it is known.
+    declared : Declared
+    left_px, right_px : ndarray of shape (n, 2)
+        Points on the silhouettes at smaller and at larger card x.
+    rims : tuple of RimPoints
+    use_card_depth : bool
+        Whether the card is taken to lie level with the shaft's middle.
+    side_sd_px, side_point_sd_px : float
+        Standard uncertainty of a silhouette as a whole and of one of its points, px.
+    axis_px : ndarray of shape (n, 2)
+        Points set by hand on the middle of the shaft, where its silhouettes were not found.
+    """
+
+    sighting: CardSighting
+    camera: Camera
+    focal_rel_sd: float
+    declared: Declared
+    left_px: np.ndarray
+    right_px: np.ndarray
+    rims: tuple[RimPoints, ...] = ()
+    k1_sd: float = K1_SD
+    use_card_depth: bool = True
+    centre_sd_px: float = 5.0
+    side_sd_px: float = SILHOUETTE_SD_PX
+    side_point_sd_px: float = SILHOUETTE_POINT_SD_PX
+    axis_px: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
