@@ -1,7 +1,8 @@
-"""The two small networks as PyTorch modules. Only training needs them; reading runs the exported ONNX files.
+"""The three small networks as PyTorch modules. Only training needs them; reading runs the exported ONNX files.
 
 `Finder` looks at the card-plane view and says where the exposed shaft is, hidden or not. `Reader` looks at
-the view along the shaft and says what each point shows. Both are plain encoder-decoders with skips.
+the view along the shaft and says what each point shows. `Edger` looks closely at either silhouette. All are plain
+encoder-decoders with skips.
 """
 
 from __future__ import annotations
@@ -84,4 +85,9 @@ def finder() -> EncoderDecoder:
 
 def reader() -> EncoderDecoder:
     """1024 x 64 view, RGB, diameter and lateral place -> 1024 x 64: seven classes."""
-    return EncoderDecoder(5, 7, (16, 32, 48, 64, 96, 96), ((1, 1), (2, 2), (2, 2), (2, 2), (2, 2), (2, 1)))
+    return EncoderDecoder(5, 7, (16, 36, 56, 88, 128, 128), ((1, 1), (2, 2), (2, 2), (2, 2), (2, 2), (2, 1)))
+
+
+def edger() -> EncoderDecoder:
+    """256 x 64 view of one silhouette, RGB and diameter -> 256 x 64: bare shaft, what lies behind it, else."""
+    return EncoderDecoder(4, 3, (16, 28, 44, 64, 64), ((1, 1), (2, 2), (2, 2), (2, 2), (2, 2)))

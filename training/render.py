@@ -4,8 +4,10 @@ Every shard ``views_KKKKK.npz`` holds, for up to ``--shard`` scenes:
 
 finder (n, 432, 256, 3) uint8, finder_label (n, 432, 256) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
 shaft or marker visible), reader (n, 1024, 64, 3) uint8, reader_label (n, 1024, 64) uint8 (see
-`tests.scenes.scene.Material`), diameter_mm, layout, exposed_mm, marker_mm (NaN: none), marker_colour,
-marker_width_mm, marker_kind, reader_seal_row, reader_marker_row, reader_far_row (rows of the true planes),
+`tests.scenes.scene.Material`), edges (n, 2, 256, 64, 3) uint8, edges_label (n, 2, 256, 64) uint8 (how many of
+four samples show the bare shaft, plus 8 times how many show what lies behind it), diameter_mm, layout,
+exposed_mm, marker_mm (NaN: none), marker_colour, marker_width_mm, marker_kind, reader_seal_row,
+reader_marker_row, reader_far_row (rows of the true planes),
 seed.
 
 The GPU (or CPU) traces with jax; a pool of processes adds what phones add. jax is needed here only.
@@ -28,13 +30,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from tests.scenes import rectified
 from tests.scenes.degrade import auto_gain, develop, draw_phone
 from tests.scenes.random_scenes import Drawn, draw
-from tests.scenes.scene import Scene, stack
+from tests.scenes.scene import Material, Scene, stack
 from tests.scenes.shading import look
 
 SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))  # rotated grid, pixel units
 HIGHLIGHT_LIMIT = 12.0  # a single sample's radiance, so that one glint does not fill a pixel
 N_CLASSES = 8
 FINDER_PX = rectified.FINDER_SHAPE[0] * rectified.FINDER_SHAPE[1]
+READER_PX = rectified.READER_SHAPE[0] * rectified.READER_SHAPE[1]
 
 
 @dataclass(frozen=True)
@@ -53,14 +56,20 @@ def make_job(seed: int) -> Job:
     return Job(drawn, rectified.reader_frame(axis, np.asarray(drawn.eye_mm, float)), axis)
 
 
-def trace_views(scene: Scene, eye: Any, reader: Any, xp: Any) -> tuple[Any, Any, Any, Any]:
-    """Linear finder and reader pictures and their labels, averaged over `SAMPLES`."""
+def trace_views(scene: Scene, eye: Any, reader: Any, xp: Any) -> tuple[Any, ...]:
+    """Linear finder, reader and edge pictures and their labels, averaged over `SAMPLES`."""
     finder_at = rectified.finder_points(scene, xp).reshape(-1, 3)
     step_x, step_y = rectified.finder_steps(scene)
     reader_at = rectified.reader_points(*reader, xp).reshape(-1, 3)
+    edges_at = rectified.edge_points(*reader, xp).reshape(-1, 3)
+    across, along = rectified.edge_steps(reader[1], reader[2])
     points = []
     for dx, dy in SAMPLES:
-        points += [finder_at + dx * step_x + dy * step_y, reader_at + dx * reader[1] + dy * reader[2]]
+        points += [
+            finder_at + dx * step_x + dy * step_y,
+            reader_at + dx * reader[1] + dy * reader[2],
+            edges_at + dx * across + dy * along,
+        ]
     d = rectified.rays(xp.concatenate(points), eye, xp).astype(xp.float32)
     rgb, part, t = look(scene, eye, d, xp)
     rgb = xp.minimum(rgb, HIGHLIGHT_LIMIT).reshape(len(SAMPLES), -1, 3).mean(0)
@@ -68,12 +77,17 @@ def trace_views(scene: Scene, eye: Any, reader: Any, xp: Any) -> tuple[Any, Any,
     amodal = (finder_bits & 1).sum(0) * 2 >= len(SAMPLES)
     seen = (finder_bits >> 1).sum(0) * 2 >= len(SAMPLES)
     cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)[:, FINDER_PX:]
-    votes = (cls[..., None] == xp.arange(N_CLASSES)).sum(0)
+    votes = (cls[:, :READER_PX, None] == xp.arange(N_CLASSES)).sum(0)
+    at_edge = cls[:, READER_PX:]
+    edge_votes = (at_edge == int(Material.SHAFT)).sum(0) + 8 * (at_edge == int(Material.OTHER)).sum(0)
+    edge_shape = (2, *rectified.EDGE_SHAPE)
     return (
         rgb[:FINDER_PX].reshape(*rectified.FINDER_SHAPE, 3),
         (amodal + 2 * seen).astype(xp.uint8).reshape(rectified.FINDER_SHAPE),
-        rgb[FINDER_PX:].reshape(*rectified.READER_SHAPE, 3),
+        rgb[FINDER_PX : FINDER_PX + READER_PX].reshape(*rectified.READER_SHAPE, 3),
         votes.argmax(-1).astype(xp.uint8).reshape(rectified.READER_SHAPE),
+        rgb[FINDER_PX + READER_PX :].reshape(*edge_shape, 3),
+        edge_votes.astype(xp.uint8).reshape(edge_shape),
     )
 
 
@@ -92,8 +106,8 @@ def tracer(backend: str) -> Any:
     @jax.jit
     def batch(scenes: Scene, eyes: Any, readers: Any) -> Any:
         def one(args: Any) -> Any:
-            finder, finder_label, reader, reader_label = trace_views(*args, jnp)
-            return finder.astype(jnp.float16), finder_label, reader.astype(jnp.float16), reader_label
+            views = trace_views(*args, jnp)
+            return tuple(v if v.dtype == jnp.uint8 else v.astype(jnp.float16) for v in views)
 
         return jax.lax.map(one, (scenes, eyes, readers))
 
@@ -106,22 +120,24 @@ def tracer(backend: str) -> Any:
     return with_jax
 
 
-def finish(job: Job, finder: np.ndarray, reader: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Add what the phone adds, the two views alike in exposure and blur (in mm)."""
+def finish(job: Job, finder: np.ndarray, reader: np.ndarray, edges: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Add what the phone adds, all views alike in exposure and blur (in mm)."""
     import cv2
 
     cv2.setNumThreads(1)
     rng = np.random.default_rng([job.drawn.seed, 2])
-    finder, reader = finder.astype(np.float32), reader.astype(np.float32)
+    finder, reader, edges = (v.astype(np.float32) for v in (finder, reader, edges))
     gain = auto_gain(finder)
     # a 12 Mpx phone's wide lens: 3000 px to the height of the picture's frame, f about 3000 px
     far_mm = float(np.linalg.norm(job.drawn.eye_mm - job.drawn.target_mm))
     phone = draw_phone(rng, job.drawn.exposure_ev, far_mm / 3000.0)
     side = rectified.FINDER_MM_PER_PX
     across = float(np.linalg.norm(job.reader[1]))
+    edge_across = float(np.linalg.norm(rectified.edge_steps(job.reader[1], job.reader[2])[0]))
     return (
         develop(finder, phone, rng, gain, (side, side)),
         develop(reader, phone, rng, gain, (across, rectified.READER_MM_PER_ROW)),
+        np.stack([develop(e, phone, rng, gain, (edge_across, rectified.EDGE_MM_PER_ROW)) for e in edges]),
     )
 
 
@@ -165,10 +181,12 @@ def write_shard(path: Path, jobs: list[Job], labels: list[Any], pictures: list[F
     columns = {name: np.array([row[name] for row in table]) for name in table[0]}
     np.savez(
         path,
-        finder=np.stack([f for f, _ in done]),
-        reader=np.stack([r for _, r in done]),
-        finder_label=np.stack([a for a, _ in labels]),
-        reader_label=np.stack([b for _, b in labels]),
+        finder=np.stack([d[0] for d in done]),
+        reader=np.stack([d[1] for d in done]),
+        edges=np.stack([d[2] for d in done]),
+        finder_label=np.stack([k[0] for k in labels]),
+        reader_label=np.stack([k[1] for k in labels]),
+        edges_label=np.stack([k[2] for k in labels]),
         **columns,
     )
 
@@ -200,11 +218,11 @@ def main() -> None:
         pictures: list[Future[Any]] = []
 
         def collect(batch: list[Job], views: Any) -> None:
-            finder, finder_label, reader, reader_label = (np.asarray(v) for v in views)
+            pictures_of, labels_of = [np.asarray(v) for v in views[::2]], [np.asarray(v) for v in views[1::2]]
             for i, job in enumerate(batch):
                 jobs.append(job)
-                labels.append((finder_label[i], reader_label[i]))
-                pictures.append(pool.submit(finish, job, finder[i], reader[i]))
+                labels.append(tuple(v[i] for v in labels_of))
+                pictures.append(pool.submit(finish, job, *(v[i] for v in pictures_of)))
             if len(jobs) >= args.shard:
                 flush()
 

@@ -1,6 +1,6 @@
-"""Train the two networks on rendered views and export them for OpenCV.
+"""Train the three networks on rendered views and export them for OpenCV.
 
-    python training/train.py --data DIR --net finder|reader --minutes 4 --out vision/finder.onnx
+    python training/train.py --data DIR --net finder|reader|edger --minutes 4 --out vision/finder.onnx
 
 The data come from ``training/render.py``. The same seed, data and number of steps give the same network to
 within the floating-point order of the device.
@@ -22,7 +22,8 @@ from torch.nn import functional
 
 def load(folder: Path, net: str) -> dict[str, Tensor]:
     """All shards of one kind as uint8 tensors."""
-    names = ["finder", "finder_label"] if net == "finder" else ["reader", "reader_label"]
+    names = {"finder": "finder", "reader": "reader", "edger": "edges"}[net]
+    names = [names, f"{names}_label"]
     parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm"]}
     for path in sorted(folder.glob("*.npz")):
         with np.load(path) as shard:
@@ -32,6 +33,9 @@ def load(folder: Path, net: str) -> dict[str, Tensor]:
     data = {"view": whole[names[0]], "diameter": whole["diameter_mm"]}
     if net == "finder":
         return data | {"amodal": whole[names[1]] & 1, "visible": whole[names[1]] >> 1}
+    if net == "edger":  # either side is a sample of its own
+        data = {"view": data["view"].flatten(0, 1), "diameter": data["diameter"].repeat_interleave(2)}
+        return data | {"label": whole[names[1]].flatten(0, 1)}
     return data | {"label": whole[names[1]].clamp(max=6)}
 
 
@@ -79,25 +83,30 @@ def batch(
     data: dict[str, Tensor], index: Tensor, net: str, rng: torch.Generator, device: str, augment: bool
 ) -> tuple[Tensor, ...]:
     """Inputs and targets of one step."""
-    view = data["view"][index].to(device).permute(0, 3, 1, 2).float() / 255
-    targets = [
-        data[k][index].to(device).long() for k in (("amodal", "visible") if net == "finder" else ("label",))
-    ]
+    view = data["view"][index].permute(0, 3, 1, 2).float() / 255
+    targets = [data[k][index].long() for k in (("amodal", "visible") if net == "finder" else ("label",))]
     if augment:
         view = disturb(view, rng)
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
-        mirror = torch.rand(len(view), generator=rng, device=device) < 0.5
+        # An edge view always has the shaft on its left.
+        mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net == "edger" else 0.5)
         view = torch.where(mirror[:, None, None, None], view.flip(3), view)
         targets = [torch.where(mirror[:, None, None], t.flip(2), t) for t in targets]
         over = torch.rand(len(view), generator=rng, device=device) < 0.12
         view = torch.where(over[:, None, None, None], view.flip(2), view)
         targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
     n, _, h, w = view.shape
-    extra = [(data["diameter"][index].to(device).float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
+    extra = [(data["diameter"][index].float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
     if net == "reader":
         u = (torch.arange(w, device=device) + 0.5) / w * 2 - 1
         extra.append(u.abs().reshape(1, 1, 1, w).expand(n, 1, h, w))
     return torch.cat([view, *extra], dim=1), *targets
+
+
+def shares(label: Tensor) -> Tensor:
+    """Shares (n, 3, h, w) of bare shaft, of what lies behind it, of all else, from the counts of four samples."""
+    inside, behind = (label & 7).float() / 4, (label >> 3).float() / 4
+    return torch.stack([inside, behind, 1 - inside - behind], dim=1)
 
 
 def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tensor | None) -> Tensor:
@@ -109,6 +118,11 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
         dice = 1 - (2 * (p * small).sum((2, 3)) + 20) / ((p + small).sum((2, 3)) + 20)
         return entropy + 0.5 * dice.mean()
     (label,) = targets
+    if net == "edger":
+        p = shares(label)
+        each = -(p * torch.log_softmax(scores, dim=1)).sum(dim=1)
+        mixed = functional.max_pool2d((p[:, :2].prod(dim=1) > 0)[:, None].float(), (1, 5), 1, (0, 2))[:, 0]
+        return (each * (1 + 5 * mixed)).mean()
     border = torch.zeros(label.shape, device=label.device)
     border[:, 1:] = (label[:, 1:] != label[:, :-1]).float()
     border = functional.max_pool2d(border[:, None], (5, 1), stride=1, padding=(2, 0))[:, 0]
@@ -120,7 +134,7 @@ def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--data", type=Path, required=True)
-    parser.add_argument("--net", choices=("finder", "reader"), required=True)
+    parser.add_argument("--net", choices=("finder", "reader", "edger"), required=True)
     parser.add_argument("--minutes", type=float, default=4.0)
     parser.add_argument("--batch", type=int, default=48)
     parser.add_argument("--rate", type=float, default=2e-3)
@@ -130,15 +144,15 @@ def main() -> None:
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(args.seed)
     rng = torch.Generator(device=device).manual_seed(args.seed)
-    data = load(args.data, args.net)
+    data = {k: v.to(device) for k, v in load(args.data, args.net).items()}
     count = len(data["view"])
-    held = max(count // 20, 1)
+    held = max(count // 40, 1)
     model = getattr(networks, args.net)().to(device).to(memory_format=torch.channels_last)
     weights = None
     if args.net == "reader":
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
         share = torch.bincount(data["label"][: min(count, 400)].reshape(-1).long(), minlength=7).float() + 1e4
-        weights = (share.sum() / share).sqrt().to(device)
+        weights = (share.sum() / share).sqrt()
         weights = (weights / weights.mean()).clamp(0.3, 3.0)
     optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
     begun, step, done = time.time(), 0, 0.0
@@ -148,7 +162,7 @@ def main() -> None:
         rate = args.rate * min(1.0, (step + 1) / 200) * 0.5 * (1 + np.cos(np.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = rate
-        index = torch.randint(held, count, (args.batch,))
+        index = torch.randint(held, count, (args.batch,), device=device)
         x, *targets = batch(data, index, args.net, rng, device, augment=True)
         with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
             scores = model(x.contiguous(memory_format=torch.channels_last))
@@ -163,7 +177,7 @@ def main() -> None:
             log.append(entry)
             print(json.dumps(entry), flush=True)
     model.eval().float().cpu()
-    shape = (1, 4, 432, 256) if args.net == "finder" else (1, 5, 1024, 64)
+    shape = {"finder": (1, 4, 432, 256), "reader": (1, 5, 1024, 64), "edger": (1, 4, 256, 64)}[args.net]
     torch.onnx.export(
         model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(args.out),
         input_names=["view"], output_names=["scores"], opset_version=13, dynamo=False,
@@ -179,10 +193,13 @@ def evaluate(
     hits: dict[str, list[float]] = {}
     with torch.no_grad():
         for start in range(0, min(held, 256), 32):
-            index = torch.arange(start, min(start + 32, held))
+            index = torch.arange(start, min(start + 32, held), device=device)
             x, *targets = batch(data, index, net, rng, device, augment=False)
             scores = model(x).float()
-            if net == "finder":
+            if net == "edger":
+                hits.setdefault("edge_off_columns", []).extend(edge_errors(scores, shares(targets[0])))
+                pairs = [(scores.argmax(dim=1) == c, shares(targets[0]).argmax(dim=1) == c) for c in range(3)]
+            elif net == "finder":
                 pairs = [
                     (scores[:, i] > 0, functional.max_pool2d(t[:, None].float(), 2)[:, 0] > 0)
                     for i, t in enumerate(targets)
@@ -193,7 +210,18 @@ def evaluate(
             for i, (p, t) in enumerate(pairs):
                 hits.setdefault(f"iou{i}", []).append(float((p & t).sum()) / max(float((p | t).sum()), 1.0))
     model.train()
-    return {k: round(float(np.mean(v)), 4) for k, v in hits.items()}
+    off = np.array(hits.pop("edge_off_columns", []))
+    far = {f"edge_off_{q}": round(float(np.percentile(off, q)), 3) for q in (50, 90, 95)} if len(off) else {}
+    return {k: round(float(np.mean(v)), 4) for k, v in hits.items()} | far
+
+
+def edge_errors(scores: Tensor, true: Tensor) -> list[float]:
+    """Error, in columns, of each silhouette as a whole; over rows that show nothing but shaft and background."""
+    p = torch.softmax(scores, dim=1)
+    inside = p[:, 0] / (p[:, 0] + p[:, 1] + 1e-6)
+    clean = (true[:, 2].amax(dim=2) == 0) & (true[:, 0].sum(dim=2) > 4) & (true[:, 1].sum(dim=2) > 4)
+    off = inside.sum(dim=2) - true[:, 0].sum(dim=2)
+    return [float(o[c].mean().abs()) for o, c in zip(off, clean, strict=True) if int(c.sum()) >= 8]
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""The two small networks, run by OpenCV: loaded once a process, from the files beside this one."""
+"""The three small networks, run by OpenCV: loaded once a process, from the files beside this one."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from vision.errors import VisionError
 from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS, READER_ROWS
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=3)
 def _network(name: str) -> Any:
     import cv2
 
@@ -72,6 +72,28 @@ def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     scores = _run("reader", channels)[0]
     mirrored = _run("reader", np.ascontiguousarray(channels[..., ::-1]))[0][..., ::-1]
     return 0.5 * (_softmax(scores) + _softmax(mirrored))
+
+
+def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.ndarray:
+    """What each point of the two edge views shows.
+
+    Parameters
+    ----------
+    views : tuple of two ndarrays of uint8, shape (256, 64, 3)
+    diameter_mm : float
+
+    Returns
+    -------
+    ndarray of float32, shape (2, 3, 256, 64)
+        Probabilities of bare shaft, of what lies behind it, of anything else.
+    """
+    both = []
+    for view in views:
+        channels = np.empty((1, 4, *view.shape[:2]), np.float32)
+        channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
+        channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
+        both.append(_softmax(_run("edger", channels)[0]))
+    return np.stack(both)
 
 
 def _softmax(scores: np.ndarray) -> np.ndarray:

@@ -13,14 +13,22 @@ from calibration.find_card import CardError, CardSighting, find_card
 from calibration.pose import card_pose
 from vision.choose_rims import EITHER_MM, EITHER_SD_MM, Choice, choose
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
-from vision.fit_shaft import ShaftFit, fit_shaft, shifted
+from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
 from vision.networks import classes_along
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.scale import scale_check, scale_conflict
-from vision.solve import Declared, Evidence, RimPoints, Solution, cylinder_of, solve, start_theta
-from vision.views import READER_ROWS, READER_STEP_MM, ReaderFrame, finder_view, reader_view
+from vision.solve import (
+    S_ORIGIN_ON_CARD_MM,
+    Declared,
+    Evidence,
+    RimPoints,
+    Solution,
+    solve,
+    start_theta,
+)
+from vision.views import ReaderFrame, finder_view, reader_view
 
 _CARD_REASONS = {
     "none": Reason.NO_CARD,
@@ -32,13 +40,8 @@ _CARD_REASONS = {
 # Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
 # in sharp and blurred samples alike stay under 0.04 mm; a sagitta of 2 mm over the card's length gives 0.15.
 FLATNESS_LIMIT_MM = 0.08
-# The view along the shaft is taken again when the solve moved the axis by more than this share of the radius.
-LOOK_AGAIN_SHARE = 0.12
-# Silhouette points needed in all, each the mean of 2 mm: fewer leave the axis to the card alone.
+# Silhouette points needed in all, one a millimetre: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5
-# A second pair of lines that explains shaft, card and diameter nearly as well (log likelihood units): which is
-# the shaft's own outline is then a guess. All wrong lengths of attempt 5 in docs/measured.md came from there.
-RIVAL_REFUSED = 2.0
 # A point set by hand on an enlarged photo, px.
 HAND_SD_PX = 1.5
 
@@ -194,7 +197,7 @@ def _read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Readi
         centre_sd_px=request.centre_sd_px, axis_px=np.concatenate([*points.values()]),
     )  # fmt: skip
     start = solve(start_theta(pose, float(x_mm), float(slope), evidence), evidence)
-    fit = ShaftFit(start, evidence, (), None)
+    fit = ShaftFit(start, evidence)
     by_name = {r.name: r for r in rims}
     choice = Choice(
         seal=by_name.get("seal"),
@@ -227,22 +230,14 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace
         sighting, camera, request.focal_rel_sd, d, nothing, nothing, centre_sd_px=request.centre_sd_px
     )
     theta = start_theta(pose, guess.x_mm, guess.slope, evidence)
-    middle = 0.5 * (guess.y_low_mm + guess.y_high_mm) - 84.0
-    s0 = middle - 0.5 * READER_ROWS * READER_STEP_MM
-    cylinder = cylinder_of(theta)
-    fit: ShaftFit | None = None
-    for _ in range(3):
-        frame = ReaderFrame(cylinder, camera, s0)
-        view = reader_view(pixels, frame)
-        classes = classes_along(view, d.diameter_mm)
-        fit = fit_shaft(pixels, theta, evidence, frame, classes)
-        if fit is None:
-            raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
-        moved = max(abs(shifted(cylinder, fit.solution.cylinder, middle + k)) for k in (-30.0, 30.0))
-        if moved < LOOK_AGAIN_SHARE * cylinder.radius_mm:
-            break
-        cylinder, camera, theta = fit.solution.cylinder, fit.solution.camera, fit.solution.theta
-    return Trace(guess=guess, frame=frame, view=view, classes=classes, fit=fit)
+    middle = 0.5 * (guess.y_low_mm + guess.y_high_mm) - S_ORIGIN_ON_CARD_MM
+    fit = fit_shaft(pixels, theta, evidence, middle)
+    if fit is None:
+        raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
+    assert fit.frame is not None
+    view = reader_view(pixels, fit.frame)
+    classes = classes_along(view, d.diameter_mm)
+    return Trace(guess=guess, frame=fit.frame, view=view, classes=classes, fit=fit)
 
 
 def _check(trace: Trace, request: Request, sighting: CardSighting, known: Reading) -> None:
@@ -254,11 +249,6 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
     if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
-    if trace.fit.agreement is not None and trace.fit.agreement.rival > -RIVAL_REFUSED:
-        raise _Refused(
-            Reason.SHAFT_EDGES_UNCLEAR,
-            "reflections or lines beside the shaft fit as well as its own edges do",
-        )
     if scale_conflict(known.scale):
         raise _Refused(
             Reason.SCALE_CONFLICT,

@@ -1,8 +1,9 @@
-"""Straightened views of the photo that the two networks look at, and the way back to space.
+"""Straightened views of the photo that the three networks look at, and the way back to space.
 
 Finder view: the card's plane, 0.8 mm a pixel, the card always in the same place, the seal's side on top.
 Reader view: the plane through the shaft's axis that faces the camera, rows 0.25 mm apart along the axis,
 columns across it in units of the radius.
+Edge views: strips of the same plane along either silhouette, outwards from 0.7 to 1.3 radii, rows 1 mm apart.
 """
 
 from __future__ import annotations
@@ -22,6 +23,10 @@ READER_STEP_MM = 0.25
 READER_ROWS, READER_COLUMNS = 1024, 64
 # Half-width of the reader view in shaft radii: enough for the marker's lock, the seal's lip, the bumper.
 READER_REACH = 2.4
+EDGE_STEP_MM = 1.0
+EDGE_ROWS, EDGE_COLUMNS = 256, 64
+# Reach of the edge views in radii: the finder's axis is off by up to a tenth or two of a thin rod's radius.
+EDGE_U = (0.7, 1.3)
 # Scales the diameter channel to about one.
 DIAMETER_UNIT_MM = 50.0
 
@@ -63,7 +68,18 @@ class ReaderFrame:
         )
 
 
-def sample(pixels: np.ndarray, xy_px: np.ndarray) -> np.ndarray:
+def edge_u() -> np.ndarray:
+    """Lateral places of an edge view's columns, radii from the axis."""
+    return EDGE_U[0] + (EDGE_U[1] - EDGE_U[0]) * (np.arange(EDGE_COLUMNS) + 0.5) / EDGE_COLUMNS
+
+
+def edge_row_of_reader(edge_row: np.ndarray) -> np.ndarray:
+    """Reader row at the middle of an edge view's row."""
+    per = EDGE_STEP_MM / READER_STEP_MM
+    return np.asarray(edge_row) * per + 0.5 * (per - 1)
+
+
+def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> np.ndarray:
     """Sample the photo at image positions; black outside it.
 
     Where the view is coarser than the photo, the photo is first shrunk (area average) so that fine texture
@@ -73,6 +89,8 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray) -> np.ndarray:
     ----------
     pixels : ndarray of uint8, shape (h, w, 3)
     xy_px : ndarray of shape (rows, columns, 2)
+    shrink_first : bool
+        Whether to shrink the photo to the view's row step.
 
     Returns
     -------
@@ -87,7 +105,7 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray) -> np.ndarray:
     high = np.clip(high, low + 1, [pixels.shape[1], pixels.shape[0]])
     part = pixels[low[1] : high[1], low[0] : high[0]]
     local = xy_px - low
-    shrink = 1 / step_px if step_px > 1.5 else 1.0
+    shrink = 1 / step_px if shrink_first and step_px > 1.5 else 1.0
     if shrink < 1:
         size = (max(round(part.shape[1] * shrink), 1), max(round(part.shape[0] * shrink), 1))
         factor = np.array([size[0] / part.shape[1], size[1] / part.shape[0]])
@@ -109,6 +127,22 @@ def reader_view(pixels: np.ndarray, frame: ReaderFrame) -> np.ndarray:
     """The view along the shaft, uint8 (1024, 64, 3)."""
     rows = np.arange(READER_ROWS)[:, None]
     return sample(pixels, _project_before(frame.camera, frame.points_cam(rows, frame.u()[None, :])))
+
+
+def edge_view(pixels: np.ndarray, frame: ReaderFrame, side: int) -> np.ndarray:
+    """The view along one silhouette, uint8 (256, 64, 3), the shaft on the left.
+
+    Parameters
+    ----------
+    side : int
+        +1 or -1, as in `Cylinder.axis_distance_mm`: the silhouette at the card's smaller or larger x.
+    """
+    rows = np.arange(READER_ROWS)[:, None]
+    points = frame.points_cam(rows, -side * edge_u()[None, :])
+    # Fine across, coarse along: averaged over rows, never over columns.
+    fine = sample(pixels, _project_before(frame.camera, points), shrink_first=False)
+    mean = fine.reshape(EDGE_ROWS, -1, EDGE_COLUMNS, 3).mean(axis=1)
+    return np.rint(mean).astype(np.uint8)
 
 
 def _project_before(camera: Camera, points_cam: np.ndarray) -> np.ndarray:

@@ -150,5 +150,8 @@ def surroundings(rng: np.random.Generator, place: str, up: np.ndarray) -> dict[s
     f["light_dir"] = l_dir / np.linalg.norm(l_dir)
     f["light_rgb"] = strength * _tint(rng, rng.normal(0.06, 0.08))
     f["light_soft"] = 0.01 if f["light_flash"] else 10 ** rng.uniform(-2.2, -0.5)
+    lively = {"outdoors": 0.85, "workshop": 0.7, "dusk": 0.7, "studio": 0.25}[place]
+    strength = rng.uniform(0.3, 1.8) if rng.random() < lively else 0.0
+    f["env_fine"] = [strength, 10 ** rng.uniform(0.2, 1.2), *rng.uniform(0, 50, 3)]
     f["env_blur"] = rng.uniform(0.03, 0.3) if rng.random() < 0.7 else 0.01
     return f

@@ -11,7 +11,8 @@ from . import board, finishes
 from .finishes import colour, metal, pick, random_rotation, turn
 from .scene import CLASS_OF_PART, N_PARTS, N_RINGS, N_WAVES, Material, Part, Scene, as_float32
 
-LAYOUT_WEIGHTS = {"fork": 0.35, "upside_down_fork": 0.25, "coil_over": 0.28, "bare_shock": 0.12}
+# More shocks with springs than workshops see: they are the hardest to read.
+LAYOUT_WEIGHTS = {"fork": 0.28, "upside_down_fork": 0.22, "coil_over": 0.38, "bare_shock": 0.12}
 NO_MARKER_SHARE = 0.10
 
 
@@ -131,7 +132,7 @@ def _shock_far(b: _Builder, radius: float, exposed: float, spring_r: float, dirt
     face_r = max(radius * 1.25, foot_r * _u(rng, 0.65, 1.05))
     grooves = float(rng.integers(1, 4)) if rng.random() < 0.55 else 0.0
     groove = _u(rng, 0.1, 0.3) * (face_r - radius) if grooves else 0.0
-    face_round = min(_u(rng, 0.3, 3.0), 0.45 * (face_r - radius), 0.3 * length)
+    face_round = min(_u(rng, 0.3, 7.0), 0.45 * (face_r - radius), 0.3 * length)
     f["bumper"] = [exposed, exposed + length, face_r, foot_r, face_round, groove, grooves]
     name = pick(rng, black=5, yellow=3, white=1, red=1, grey=1, blue=0.5, orange=0.5, natural=0.5)
     b.finish(Part.BUMPER, (colour(rng, name), _u(rng, 0.4, 0.9), 0.0), dirt)

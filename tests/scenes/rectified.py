@@ -1,9 +1,10 @@
-"""The two views that the small networks are trained on, rendered without a photograph in between.
+"""The three views that the small networks are trained on, rendered without a photograph in between.
 
 Finder: the card's plane, 0.8 mm a pixel, 256 columns by 432 rows; x from -84.4 to 120.4 mm and y from -88.8
 to 256.8 mm of the card frame.
 Reader: the plane through an estimated shaft axis that faces the camera: 64 columns u = x/R from -2.4 to 2.4
 (x right when s runs down the picture), 1024 rows of 0.25 mm, seal side first.
+Edges: the same plane near either silhouette: 256 rows of 1 mm, 64 columns outwards from |u| = 0.7 to 1.3.
 """
 
 from __future__ import annotations
@@ -23,6 +24,9 @@ FINDER_Y0_MM = -88.8
 READER_SHAPE = (1024, 64)
 READER_MM_PER_ROW = 0.25
 READER_HALF_WIDTH = 2.4
+EDGE_SHAPE = (256, 64)
+EDGE_MM_PER_ROW = 1.0
+EDGE_U = (0.7, 1.3)
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,22 @@ def reader_points(centre: Any, step_u: Any, step_s: Any, xp: Any = np) -> Any:
     i = xp.arange(rows) - 0.5 * (rows - 1)
     j = xp.arange(cols) - 0.5 * (cols - 1)
     return centre + j[None, :, None] * step_u + i[:, None, None] * step_s
+
+
+def edge_points(centre: Any, step_u: Any, step_s: Any, xp: Any = np) -> Any:
+    """Pixel centres of the two edge views, (2, 256, 64, 3) mm; the first on the side where u is negative."""
+    rows, cols = EDGE_SHAPE
+    i = (xp.arange(rows) - 0.5 * (rows - 1)) * (EDGE_MM_PER_ROW / READER_MM_PER_ROW)
+    u = EDGE_U[0] + (EDGE_U[1] - EDGE_U[0]) * (xp.arange(cols) + 0.5) / cols
+    radius = step_u * (READER_SHAPE[1] / (2 * READER_HALF_WIDTH))
+    sides = xp.stack([-u, u])
+    return centre + sides[:, None, :, None] * radius + i[None, :, None, None] * step_s
+
+
+def edge_steps(step_u: Any, step_s: Any) -> tuple[Any, Any]:
+    """Vectors (3,) from one pixel of an edge view to the next along a row (up to sign) and along a column."""
+    columns_per_column = (EDGE_U[1] - EDGE_U[0]) / EDGE_SHAPE[1] / (2 * READER_HALF_WIDTH / READER_SHAPE[1])
+    return columns_per_column * step_u, (EDGE_MM_PER_ROW / READER_MM_PER_ROW) * step_s
 
 
 def rays(points: Any, eye_mm: Any, xp: Any = np) -> Any:

@@ -128,6 +128,7 @@ class Scene(NamedTuple):
     env_panel_dirs: Any  # (N_PANELS, 3, 3) rows: centre, across, up
     env_panel_half: Any  # (N_PANELS, 2) half sizes as tangents
     env_panel_rgb: Any  # (N_PANELS, 4) colour and opacity
+    env_fine: Any  # (5,) strength and hardness of fine detail (leaves, tools on a wall), where its noise starts (3,)
     env_blur: Any  # how far out of focus the background is
     gain: Any  # exposure: linear image = gain * radiance
 

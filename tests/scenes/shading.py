@@ -14,7 +14,7 @@ from .shapes import CARD_CENTRE_MM, CARD_HALF_THICK_MM, to_card
 REACH_MM = 3000.0
 BOUNCES = 2
 TRACE_STEPS = (96, 40, 28)  # of the first ray and of each reflection
-SHADOW_STEPS = 28
+SHADOW_STEPS = (28, 14, 0)
 FAINT = 0.05  # numpy: a reflection weaker than this is not traced
 MIRROR_ROUGHNESS = 0.45  # rougher than this, a surface shows only the far surroundings
 CHUNK_RAYS = 49152  # numpy: few enough for the caches, enough to spread the interpreter's overhead
@@ -158,7 +158,6 @@ def _surface_light(
     scene: Scene, p: Any, d: Any, part: Any, carry: Any, eye: Any, bounce: Any, xp: Any, bound: Any
 ) -> tuple[Any, _Paths]:
     """Light (3, N) that surface points send back themselves, and the mirrored rays that bring the rest."""
-    first = bounce == 0
     on_wall = part == Part.WALL
     n = xp.where(on_wall, scene.wall[:3][:, None], tracing.normals(scene, p, part, xp))
     albedo, rough, metal = _surface(scene, p, part, xp)
@@ -167,15 +166,12 @@ def _surface_light(
     facing = xp.maximum(-(d * n).sum(0), 0.0)
     l_dir, l_far = _light(scene, p, eye, xp)
     lit = xp.maximum((n * l_dir).sum(0), 0.0)
-    if xp is np and not first:
-        open_sky, sun = 0.7, 0.8
-    else:
-        open_sky = xp.where(first, tracing.ambient_openness(scene, p, n, xp), 0.7)
-        steps = xp.where(first, SHADOW_STEPS, 0)
-        _, _, sun = tracing.trace(
-            scene, p_out + 0.25 * n, l_dir, l_far, xp, steps, soft=scene.light_soft, bound=bound
-        )
-        sun = xp.where(first, sun, 0.8)
+    # Reflections show shadows too: the dark underside of a clamp in a polished tube.
+    open_sky = tracing.ambient_openness(scene, p, n, xp)
+    steps = int(np.array(SHADOW_STEPS)[bounce]) if xp is np else xp.array(SHADOW_STEPS)[bounce]
+    _, _, sun = tracing.trace(
+        scene, p_out + 0.25 * n, l_dir, l_far, xp, steps, soft=scene.light_soft, bound=bound
+    )
     l_rgb = scene.light_rgb[:, None]
     diffuse = albedo * (1.0 - metal) * (surroundings.skylight(scene, n, xp) * open_sky + l_rgb * lit * sun)
 

@@ -32,7 +32,7 @@ def radiance(scene: Scene, d: Any, rough: Any, xp: Any) -> Any:
     above = sky[0][:, None] * (1.0 - high) + sky[1][:, None] * high
     below = ground[0][:, None] * (1.0 - deep) + ground[1][:, None] * deep
     t = _step(-width, width, up, xp)
-    light = (below * (1.0 - t) + above * t) * xp.exp(noise)
+    light = (below * (1.0 - t) + above * t) * xp.exp(noise + _fine(scene, w, sigma, xp))
     for i in range(N_PANELS):
         c, u, v = scene.env_panel_dirs[i]
         front = c @ w
@@ -49,6 +49,20 @@ def radiance(scene: Scene, d: Any, rough: Any, xp: Any) -> Any:
         opacity = scene.env_panel_rgb[i, 3]
         light = light * (1.0 - cover * opacity) + scene.env_panel_rgb[i, :3][:, None] * cover
     return light
+
+
+FINE_OCTAVES = (4.0, 9.0, 21.0, 47.0)  # cells a radian: from trees to leaves and tools on a wall
+
+
+def _fine(scene: Scene, w: Any, sigma: Any, xp: Any) -> Any:
+    """Log brightness (N,) of detail too fine for the waves; a hard edge where `env_fine` asks for one."""
+    strength, hardness = scene.env_fine[0], scene.env_fine[1]
+    total = 0.0 * sigma
+    for i, cells in enumerate(FINE_OCTAVES):
+        at = [w[k] * cells + scene.env_fine[2 + k] + 17.0 * i for k in range(3)]
+        fade = xp.exp(-0.5 * (2.0 * cells * sigma) ** 2)
+        total = total + (grain(at[0], at[1], at[2], xp) - 0.5) * fade * (0.75**i)
+    return strength * xp.tanh(hardness * total)
 
 
 def skylight(scene: Scene, n: Any, xp: Any) -> Any:

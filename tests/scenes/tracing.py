@@ -244,24 +244,39 @@ def normals(scene: Scene, p: Any, part: Any, xp: Any, h_mm: float = 0.04) -> Any
     return grad / xp.maximum(xp.sqrt((grad * grad).sum(0)), 1e-12)
 
 
-AO_REACH_MM = (1.5, 5.0, 14.0)
-AO_WEIGHT = (0.35, 0.35, 0.3)
+# Taps: reach in mm, slant (0 along the normal, else towards one or the other end of the shaft), weight. The
+# slanted ones see the clamp above a tube and the seal's body below it, which the normal passes by.
+AO_TAPS = np.array(
+    [
+        (1.5, 0.0, 0.22), (5.0, 0.0, 0.22), (14.0, 0.0, 0.18),
+        (5.0, 0.9, 0.12), (14.0, 0.9, 0.14), (36.0, 0.8, 0.16),
+        (5.0, -0.9, 0.12), (14.0, -0.9, 0.14), (36.0, -0.8, 0.16),
+    ],
+    np.float32,
+)  # fmt: skip
 
 
 def ambient_openness(scene: Scene, p: Any, n: Any, xp: Any) -> Any:
-    """Share (N,) of the sky that nearby parts leave open, from three taps along the normal."""
+    """Share (N,) of the sky that nearby parts leave open, from taps along the normal and slanted to it."""
+    r = xp.maximum(xp.sqrt(p[0] * p[0] + p[1] * p[1]), 1e-3)
+    zero = xp.zeros_like(n[0])
+    flat = xp.abs(n[2]) > 0.7  # a face square to the shaft: slant towards and away from the shaft
+    slant = xp.where(flat, xp.stack([p[0] / r, p[1] / r, zero]), xp.stack([zero, zero, zero + 1.0]))
+    slant = slant - n * (slant * n).sum(0)
+    slant = slant / xp.maximum(xp.sqrt((slant * slant).sum(0)), 1e-6)
 
-    def tap(reach_mm: Any, weight: Any) -> Any:
-        gap = distance(scene, p + reach_mm * n, xp)
-        return weight * xp.clip(1.0 - gap / reach_mm, 0.0, 1.0)
+    def tap(reach_mm: Any, lean: Any, weight: Any) -> Any:
+        way = n * xp.sqrt(1.0 - lean * lean) + slant * lean
+        gap = distance(scene, p + reach_mm * way, xp)
+        # free space for a lone flat surface is the height above it
+        open_mm = reach_mm * xp.sqrt(1.0 - lean * lean)
+        return weight * xp.clip(1.0 - gap / open_mm, 0.0, 1.0)
 
     if xp is np:
-        shut = sum(tap(r, w) for r, w in zip(AO_REACH_MM, AO_WEIGHT, strict=True))
+        shut = sum(tap(*row) for row in AO_TAPS)
     else:
         import jax
 
-        reaches, weights = xp.array(AO_REACH_MM), xp.array(AO_WEIGHT)
-        shut = jax.lax.fori_loop(
-            0, 3, lambda i, total: total + tap(reaches[i], weights[i]), xp.zeros_like(p[0])
-        )
-    return 1.0 - 0.9 * shut
+        taps = xp.array(AO_TAPS)
+        shut = jax.lax.fori_loop(0, len(AO_TAPS), lambda i, s: s + tap(*taps[i]), xp.zeros_like(p[0]))
+    return xp.maximum(1.0 - 0.95 * shut, 0.02)

@@ -1,0 +1,62 @@
+"""Borders of shaft and background in made-up shares of the edge views; the expected places are closed forms."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from vision.find_edges import seen_edge
+from vision.fit_shaft import NEAR_LINE_U, _on_line
+from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_U, edge_row_of_reader, edge_u
+
+COLUMN_U = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
+
+
+def shares(edge_u_of_row: np.ndarray, width_u: float = COLUMN_U) -> np.ndarray:
+    """Shaft up to the given place in each row, a linear ramp of `width_u` across it."""
+    inside = np.clip((edge_u_of_row[:, None] - edge_u()[None, :]) / width_u + 0.5, 0, 1)
+    return np.stack([inside, 1 - inside, np.zeros_like(inside)])
+
+
+@given(st.floats(0.8, 1.2), st.floats(-0.05, 0.05))
+def test_a_clean_border_is_found_to_a_tenth_of_a_column(middle: float, slope: float) -> None:
+    true = middle + slope * np.linspace(-1, 1, EDGE_ROWS)
+    found = seen_edge(shares(true))
+    assert len(found.u) == EDGE_ROWS
+    np.testing.assert_allclose(found.u, true, atol=0.1 * COLUMN_U)
+
+
+def test_rows_that_show_something_else_are_left_out() -> None:
+    p = shares(np.full(EDGE_ROWS, 1.0))
+    p[:, 100:140] = np.array([0, 0, 1])[:, None, None]
+    rows = seen_edge(p).reader_rows
+    gone = edge_row_of_reader(np.arange(100, 140))
+    assert len(rows) == EDGE_ROWS - 40
+    assert not np.isin(gone, rows).any()
+
+
+@pytest.mark.parametrize("all_shaft", [True, False])
+def test_no_border_no_point(all_shaft: bool) -> None:
+    p = shares(np.full(EDGE_ROWS, 5.0 if all_shaft else 0.0))
+    assert len(seen_edge(p).u) == 0
+
+
+def test_a_soft_border_is_less_sure() -> None:
+    sharp = seen_edge(shares(np.full(EDGE_ROWS, 1.0)))
+    soft = seen_edge(shares(np.full(EDGE_ROWS, 1.0), width_u=8 * COLUMN_U))
+    assert np.median(soft.sd_u) > 2 * np.median(sharp.sd_u)
+
+
+def test_a_reflection_beside_the_edge_does_not_bend_the_line() -> None:
+    true = np.full(EDGE_ROWS, 1.0)
+    true[40:90] = 0.9
+    line = _on_line(seen_edge(shares(true)))
+    assert len(line.u) == EDGE_ROWS - 50
+    assert np.abs(line.u - 1.0).max() < NEAR_LINE_U
+
+
+def test_reader_rows_of_edge_rows() -> None:
+    """Four rows of 0.25 mm make one of 1 mm: the first one's middle is at row 1.5."""
+    np.testing.assert_allclose(edge_row_of_reader(np.array([0, 1])), [1.5, 5.5])
