@@ -1,0 +1,110 @@
+"""Verdict bands on an interval. All limits [C], common practice with no source, configurable."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from suspension.errors import SuspensionError
+from suspension.measured import Bound, Estimate
+from suspension.verdict import CENSORED_WORDS, Band, BandLimits, judge_used
+
+PLENTY, WINDOW, BUMPER, BOTTOMED = Band
+# Sb 80, b 20, bs 8 -> S 92
+SB, S = 80.0, 92.0
+
+
+@pytest.mark.parametrize(
+    ("used", "sd", "bands"),
+    [
+        (58.9, 0.5, (PLENTY,)),  # under 0.75 Sb = 60 with U = 1
+        (59.1, 0.5, (PLENTY, WINDOW)),
+        (60.9, 0.5, (PLENTY, WINDOW)),
+        (61.0, 0.5, (WINDOW,)),
+        (78.9, 0.5, (WINDOW,)),
+        (79.1, 0.5, (WINDOW, BUMPER)),
+        (81.0, 0.5, (BUMPER,)),
+        (89.9, 0.5, (BUMPER,)),  # S - max(1, U) = 91
+        (90.1, 0.5, (BUMPER, BOTTOMED)),
+        (92.0, 0.5, (BOTTOMED,)),
+        (90.9, 0.25, (BUMPER, BOTTOMED)),  # U = 0.5: the margin stays 1 mm
+        (91.5, 0.25, (BOTTOMED,)),
+        (92.0, 2.0, (BOTTOMED,)),  # U = 4: the margin is 4 mm
+        (70.0, 12.0, (PLENTY, WINDOW, BUMPER, BOTTOMED)),
+    ],
+)
+def test_bands(used, sd, bands):
+    verdict = judge_used(Estimate(used, sd), SB, S)
+    assert verdict.bands == bands and not verdict.by_stroke and not verdict.is_limit
+    assert ("Between" in verdict.words) is (len(bands) > 1)
+    assert verdict.band is (bands[0] if len(bands) == 1 else None)
+
+
+def test_trade_example():
+    """[C] A front fork that used 89 mm of 122 mm is comfortably short of the end."""
+    verdict = judge_used(Estimate(89, 0.5), None, 122)
+    assert verdict.band is PLENTY and verdict.by_stroke
+
+
+def test_without_the_bumpers_place_the_stroke_counts_and_the_bumper_is_withheld():
+    """Sb unknown: use S, say so, withhold "in the bumper"."""
+    for used in (50, 80, 95, 110, 118.5, 120):
+        verdict = judge_used(Estimate(used, 0.3), None, 120)
+        assert BUMPER not in verdict.bands and "stroke S was used" in verdict.remarks[0]
+    assert judge_used(Estimate(117, 0.3), None, 120).band is WINDOW
+    assert judge_used(Estimate(120, 0.3), None, 120).band is BOTTOMED
+
+
+def test_without_a_hard_stop_bottoming_cannot_be_excluded():
+    verdict = judge_used(Estimate(85, 0.5), 80, None)
+    assert verdict.bands == (BUMPER, BOTTOMED) and "cannot be excluded" in verdict.remarks[0]
+    assert judge_used(Estimate(70, 0.5), 80, None).band is WINDOW
+    assert verdict.is_above_window
+
+
+def test_without_either_there_are_only_mm():
+    """Missing: S and Sb -> mm, no verdict."""
+    verdict = judge_used(Estimate(70, 0.5), None, None)
+    assert verdict.bands == () and verdict.band is None and "No verdict" in verdict.words
+    assert not verdict.is_above_window
+    assert judge_used(None, SB, S).bands == ()
+
+
+def test_censored_right():
+    """[C] "It reached the bumper or came within a marker's width of it; bottoming cannot be excluded"."""
+    verdict = judge_used(Estimate(77.5, 0.3, Bound.AT_LEAST), SB, S)
+    assert verdict.words == CENSORED_WORDS and verdict.is_limit
+    assert verdict.bands == (WINDOW, BUMPER, BOTTOMED) and verdict.band is None
+
+
+def test_censored_left():
+    verdict = judge_used(Estimate(30, 0.3, Bound.AT_MOST), SB, S)
+    assert verdict.bands == (PLENTY,) and verdict.is_limit
+    assert judge_used(Estimate(70, 0.3, Bound.AT_MOST), SB, S).bands == (PLENTY, WINDOW)
+
+
+def test_limits_can_be_the_owners():
+    own = BandLimits(window_from=0.6, window_to=0.9)
+    assert judge_used(Estimate(50, 0.5), SB, S, own).band is WINDOW
+    assert judge_used(Estimate(75, 0.5), SB, S, own).band is BUMPER
+    for bad in ((0.9, 0.8, 1), (0, 1, 1), (0.75, 1.1, 1), (0.75, 1, -1)):
+        with pytest.raises(SuspensionError):
+            BandLimits(*bad)
+
+
+@settings(max_examples=100)
+@given(st.floats(0, 92), st.floats(0.05, 5), st.floats(0.1, 30))
+def test_deeper_is_never_judged_shallower(used, sd, deeper):
+    order = list(Band)
+    one, two = judge_used(Estimate(used, sd), SB, S), judge_used(Estimate(used + deeper, sd), SB, S)
+    assert order.index(two.bands[0]) >= order.index(one.bands[0])
+    assert order.index(two.bands[-1]) >= order.index(one.bands[-1])
+
+
+@settings(max_examples=100)
+@given(st.floats(0, 100), st.floats(0.05, 8), st.booleans(), st.booleans())
+def test_there_is_a_verdict_and_its_bands_are_neighbours(used, sd, knows_sb, knows_s):
+    verdict = judge_used(Estimate(used, sd), SB if knows_sb else None, S if knows_s else None)
+    places = [list(Band).index(band) for band in verdict.bands if knows_sb or band is not Band.BUMPER]
+    assert (len(places) > 0) is (knows_sb or knows_s)
+    if knows_sb and places:
+        assert places == list(range(places[0], places[-1] + 1))
