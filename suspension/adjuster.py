@@ -25,6 +25,16 @@ class AdjusterKind(StrEnum):
         """One of them, for a sentence."""
         return {"turns": "turn", "clicks": "click", "positions": "ramp position"}[self.value]
 
+    def some(self, number: float) -> str:
+        """So many steps, for a sentence: "1 click", "2 ramp positions"."""
+        return f"{number:g} {self.one}{'' if number == 1 else 's'}"
+
+    def place(self, count: float) -> str:
+        """A count, for a sentence: "7 clicks up from the soft end", "ramp position 3 from the soft end"."""
+        if self is AdjusterKind.POSITIONS:
+            return f"ramp position {count:g} from the soft end"
+        return f"{self.some(count)} up from the soft end"
+
     @property
     def most_at_once(self) -> int:
         """Steps that a single piece of advice may take: 2 clicks, or one turn or ramp position [common
