@@ -1,0 +1,146 @@
+"""Several owners together: a random effect, against a published example and a general minimiser."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import optimize, stats
+
+from suspension.errors import SuspensionError
+from suspension.measured import Bound, Estimate
+from suspension.pool import OwnerResult, TauMethod, pool, pool_by_load
+
+DL, REML = TauMethod.DERSIMONIAN_LAIRD, TauMethod.REML
+
+# Thirteen trials of a vaccine (Colditz et al. 1994), the standard example of random effects: cases and others
+# among the treated, cases and others among the untreated.
+TRIALS = [
+    (4, 119, 11, 128),
+    (6, 300, 29, 274),
+    (3, 228, 11, 209),
+    (62, 13536, 248, 12619),
+    (33, 5036, 47, 5761),
+    (180, 1361, 372, 1079),
+    (8, 2537, 10, 619),
+    (505, 87886, 499, 87892),
+    (29, 7470, 45, 7232),
+    (17, 1699, 65, 1600),
+    (186, 50448, 141, 27197),
+    (5, 2493, 3, 2338),
+    (27, 16886, 29, 17825),
+]
+
+
+def log_risk_ratio(a, b, c, d):
+    """Log risk ratio and its variance, the handbook's large-sample formula."""
+    value = math.log(a / (a + b)) - math.log(c / (c + d))
+    return Estimate(value, math.sqrt(1 / a - 1 / (a + b) + 1 / c - 1 / (c + d)))
+
+
+EXAMPLE = tuple(log_risk_ratio(*row) for row in TRIALS)
+
+
+@pytest.mark.parametrize(
+    ("method", "mean", "se", "tau2"), [(REML, -0.7145, 0.1798, 0.3132), (DL, -0.7141, 0.1787, 0.3088)]
+)
+def test_published_example(method, mean, se, tau2):
+    """Viechtbauer, J. Stat. Softw. 36(3), 2010 (standard errors from memory): Q 152.23 on 12 degrees of freedom."""
+    found = pool(EXAMPLE, method)
+    assert found.setting.value == pytest.approx(mean, abs=5e-5)
+    assert found.setting.sd == pytest.approx(se, abs=5e-5)
+    assert found.tau**2 == pytest.approx(tau2, abs=5e-5)
+    assert found.q == pytest.approx(152.23, abs=5e-3) and found.owners == 13
+    if method is REML:
+        assert found.heterogeneity_percent == pytest.approx(92.22, abs=5e-3)
+
+
+ROWS = st.lists(st.tuples(st.floats(0, 12), st.floats(0.3, 2)), min_size=3, max_size=8)
+
+
+@settings(max_examples=30, deadline=None)
+@given(ROWS)
+def test_reml_against_the_matrix_likelihood(rows):
+    """The restricted likelihood in its general matrix form, minimised by scipy over a fine grid and then locally."""
+    y, v = np.array([a for a, _ in rows]), np.array([s**2 for _, s in rows])
+    ones = np.ones((len(y), 1))
+
+    def minus_log(tau2):
+        inverse = np.linalg.inv(np.diag(v + tau2))
+        information = ones.T @ inverse @ ones
+        projected = inverse - inverse @ ones @ np.linalg.inv(information) @ ones.T @ inverse
+        return 0.5 * (np.log(v + tau2).sum() + np.linalg.slogdet(information)[1] + y @ projected @ y)
+
+    grid = np.linspace(0, 160, 400)
+    best = grid[np.argmin([minus_log(t) for t in grid])]
+    local = optimize.minimize_scalar(minus_log, bounds=(max(0, best - 0.5), best + 0.5), method="bounded")
+    found = pool(tuple(Estimate(a, s) for a, s in rows))
+    assert minus_log(found.tau**2) <= local.fun + 1e-6
+
+
+def test_intervals_against_scipy():
+    """Knapp and Hartung (2003) for the mean; Higgins, Thompson and Spiegelhalter (2009) for the next owner (memory)."""
+    settings_ = (Estimate(5, 0.5), Estimate(7, 0.8), Estimate(6, 0.5), Estimate(9, 1.0))
+    found = pool(settings_)
+    y, w = np.array([5, 7, 6, 9.0]), 1 / (np.array([0.5, 0.8, 0.5, 1.0]) ** 2 + found.tau**2)
+    mean = float(w @ y / w.sum())
+    sd = math.sqrt(float(w @ (y - mean) ** 2) / 3 / w.sum())
+    assert found.mean_interval == pytest.approx(stats.t.interval(0.95, 3, mean, sd))
+    spread = math.sqrt(found.tau**2 + 1 / w.sum())
+    assert found.next_owner_interval == pytest.approx(stats.t.interval(0.95, 2, mean, spread))
+
+
+@settings(max_examples=40, deadline=None)
+@given(ROWS, st.floats(-5, 5), st.floats(0.2, 5), st.sampled_from([DL, REML]))
+def test_shift_and_unit(rows, shift, factor, method):
+    one = pool(tuple(Estimate(a, s) for a, s in rows), method)
+    other = pool(tuple(Estimate(factor * (a + shift), factor * s) for a, s in rows), method)
+    assert other.setting.value == pytest.approx(factor * (one.setting.value + shift), abs=1e-3 * factor)
+    assert other.setting.sd == pytest.approx(factor * one.setting.sd, rel=1e-3)
+    assert other.tau == pytest.approx(factor * one.tau, abs=2e-2 * factor)
+
+
+@settings(max_examples=40, deadline=None)
+@given(ROWS)
+def test_pooled_lies_among_the_owners(rows):
+    found = pool(tuple(Estimate(a, s) for a, s in rows))
+    values = [a for a, _ in rows]
+    assert min(values) - 1e-9 <= found.setting.value <= max(values) + 1e-9
+    assert found.tau >= 0 and 0 <= found.heterogeneity_percent <= 100
+    assert found.setting.sd >= math.sqrt(1 / sum(1 / s**2 for _, s in rows)) - 1e-9
+
+
+def test_owners_who_agree_have_no_spread():
+    found = pool((Estimate(6, 0.5), Estimate(6.1, 0.5), Estimate(5.9, 0.5)), DL)
+    assert found.tau == 0 and found.setting.sd == pytest.approx(0.5 / math.sqrt(3))
+
+
+def test_how_far_to_trust_it():
+    assert "One owner" in pool((Estimate(6, 0.5),)).trust and pool((Estimate(6, 0.5),)).tau is None
+    two = pool((Estimate(6, 0.5), Estimate(9, 0.5)))
+    assert "so few" in two.trust and two.next_owner_interval is None
+    assert "3 owners, who differ" in pool((Estimate(6, 0.5), Estimate(9, 0.5), Estimate(12, 0.5))).trust
+
+
+def test_what_cannot_be_pooled():
+    for bad in ((), (Estimate(6, 0.0),), (Estimate(6, 0.5), Estimate(12, 0.5, Bound.AT_LEAST))):
+        with pytest.raises(SuspensionError):
+            pool(bad)
+
+
+def test_by_load():
+    results = (
+        OwnerResult("a", 1000, Estimate(3, 0.5)),
+        OwnerResult("b", 1050, Estimate(4, 0.5)),
+        OwnerResult("b", 1060, Estimate(6, 0.5)),
+        OwnerResult("a", 1500, Estimate(8, 0.5)),
+    )
+    light, heavy = pool_by_load(results, (1200,))
+    assert light.owners == 2 and light.load_n == pytest.approx(3110 / 3)
+    assert light.setting.value == pytest.approx((3 + 5) / 2, abs=0.2)  # owner b counts once
+    assert heavy.owners == 1 and heavy.setting.value == 8
+    assert pool_by_load(results, (500,))[0].owners == 2 and len(pool_by_load(results, (500,))) == 1
+    assert pool_by_load((OwnerResult("a", 1200, Estimate(3, 0.5)),), (1200, 1400))[0].load_n == 1200
+    with pytest.raises(SuspensionError):
+        pool_by_load(results, (1200, 1200))
