@@ -26,6 +26,8 @@ _STEP_SHARE = 1.0
 _COARSEST_STEP = 0.25
 _MOST_POINTS = {0: 1, 1: 2001, 2: 401, 3: 81}
 _NEGLIGIBLE = 1e-9  # share of the largest weight under which a grid point is dropped
+# A grid spans 13 sd, so a bin is under a hundredth of one.
+_BINS = 2000
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,9 +75,10 @@ class Posterior:
             along = part.root.T @ x
             r = part.points.shape[1]
             rest = float(along[r:] @ along[r:]) + (part.sd_mm**2 if with_scatter else 0.0)
-            means.append(float(part.mean @ x) + part.points @ along[:r])
-            sds.append(np.full(len(part.weights), math.sqrt(rest)))
-            weights.append(part.weights)
+            spots, shares = _gathered(float(part.mean @ x) + part.points @ along[:r], part.weights)
+            means.append(spots)
+            sds.append(np.full(len(spots), math.sqrt(rest)))
+            weights.append(shares)
         return Mixture(np.concatenate(means), np.concatenate(sds), np.concatenate(weights))
 
     @property
@@ -252,6 +255,17 @@ def _grid(
     log_share = top + math.log(float(weights.sum())) + rank * math.log(step)
     kept = weights > _NEGLIGIBLE
     return points[kept], weights[kept] / weights[kept].sum(), log_share
+
+
+def _gathered(means: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Gather many points into bins, each at its own mean, where there are more than any quantile needs."""
+    if len(means) <= _BINS:
+        return means, weights
+    edges = np.linspace(means.min(), means.max(), _BINS + 1)
+    bins = np.clip(np.searchsorted(edges, means, side="right") - 1, 0, _BINS - 1)
+    shares = np.bincount(bins, weights, _BINS)
+    kept = shares > 0
+    return np.bincount(bins, weights * means, _BINS)[kept] / shares[kept], shares[kept]
 
 
 def _mode(log_density, rank: int) -> np.ndarray:  # type: ignore[no-untyped-def]

@@ -99,7 +99,7 @@ def brute_force(which, sds, with_scatter=True):
     """Sum prior times likelihood over a plain grid of (a, B, G) and scatter; nothing of the project in it."""
     axes = [
         np.linspace(m - 6 * s, m + 6 * s, n)
-        for m, s, n in zip(PRIOR_MEAN, PRIOR_SD, (361, 61, 61), strict=True)
+        for m, s, n in zip(PRIOR_MEAN, PRIOR_SD, (241, 41, 41), strict=True)
     ]
     a, b, g = np.meshgrid(*axes, indexing="ij")
     answers = []
