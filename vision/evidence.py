@@ -17,11 +17,16 @@ CORNER_SD_PX = 0.08
 SILHOUETTE_POINT_SD_PX = 0.25
 # A silhouette as a whole, px: what halo and tone curve do to it (project's vision notes).
 SILHOUETTE_SD_PX = 0.15
-# A rim as a whole, px (project's vision notes), and one of its points.
+# A rim as a whole, px (project's vision notes), and one of its points: the network's borders in neighbouring
+# columns err alike, so 24 points of 1.2 px say as much of a rim's shape as four or five of 0.5 px that do not.
+# With 0.5 px each, a rim's bow moved the focal length by 4 to 7 % on photos whose focal length was right.
 RIM_SD_PX = 0.25
-RIM_POINT_SD_PX = 0.5
+RIM_POINT_SD_PX = 1.2
 # The card's depth against the shaft's middle: the person lays it level by eye (card.md).
 CARD_DEPTH_SD_MM = 3.0
+# The card's turn about its long edge, rad: nobody looks after it; 4 degrees is common practice, no source. It
+# puts the axis out of the card's plane by so much of the distance between them.
+CARD_YAW_SD = 0.07
 # The card's tilt against the axis, rad: laid along the shaft by eye; 1.5 to 2 degrees is common practice.
 CARD_TILT_SD = 0.03
 # Small-angle tilt of a band round the shaft, rad: up to about 2 degrees for a tie pushed by a seal.
@@ -71,6 +76,11 @@ class RimPoints:
     sd_px: float = RIM_SD_PX
     tilts: bool = False
 
+    @property
+    def point_sd_px(self) -> float:
+        """Standard uncertainty of one point, px: where the rim as a whole is doubtful, so is its shape."""
+        return max(RIM_POINT_SD_PX, self.sd_px)
+
 
 @dataclass(frozen=True)
 class Evidence:
@@ -85,6 +95,8 @@ class Evidence:
     left_px, right_px : ndarray of shape (n, 2)
         Points on the silhouettes at smaller and at larger card x.
     rims : tuple of RimPoints
+    card_depth_sd_mm : float
+        Standard uncertainty of the axis' distance from the card's plane, see `card_depth_sd_mm`.
     use_card_depth : bool
         Whether the card is taken to lie level with the shaft's middle.
     side_sd_px, side_point_sd_px : float
@@ -102,7 +114,15 @@ class Evidence:
     rims: tuple[RimPoints, ...] = ()
     k1_sd: float = K1_SD
     use_card_depth: bool = True
+    card_depth_sd_mm: float = CARD_DEPTH_SD_MM
     centre_sd_px: float = 5.0
     side_sd_px: float = SILHOUETTE_SD_PX
     side_point_sd_px: float = SILHOUETTE_POINT_SD_PX
     axis_px: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
+
+
+def card_depth_sd_mm(axis_x_mm: float) -> float:
+    """How far the axis may lie out of the card's plane, mm (sd), where it passes the card at x (card's frame)."""
+    from calibration.card import BOARD_WIDTH_MM
+
+    return float(np.hypot(CARD_DEPTH_SD_MM, CARD_YAW_SD * (axis_x_mm - BOARD_WIDTH_MM / 2)))

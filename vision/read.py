@@ -13,6 +13,7 @@ from calibration.find_card import CardError, CardSighting, find_card
 from calibration.pose import card_pose
 from vision.choose_rims import EITHER_MM, EITHER_SD_MM, Choice, choose
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
+from vision.evidence import card_depth_sd_mm
 from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
 from vision.networks import classes_along
@@ -194,7 +195,8 @@ def _read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Readi
     )
     evidence = Evidence(
         sighting, camera, request.focal_rel_sd, d, nothing, nothing, rims,
-        centre_sd_px=request.centre_sd_px, axis_px=np.concatenate([*points.values()]),
+        centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(float(x_mm)),
+        axis_px=np.concatenate([*points.values()]),
     )  # fmt: skip
     start = solve(start_theta(pose, float(x_mm), float(slope), evidence), evidence)
     fit = ShaftFit(start, evidence)
@@ -227,8 +229,9 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace
     guess = find_shaft(finder_view(pixels, camera, pose), d.diameter_mm)
     nothing = np.zeros((0, 2))
     evidence = Evidence(
-        sighting, camera, request.focal_rel_sd, d, nothing, nothing, centre_sd_px=request.centre_sd_px
-    )
+        sighting, camera, request.focal_rel_sd, d, nothing, nothing,
+        centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(guess.x_mm),
+    )  # fmt: skip
     theta = start_theta(pose, guess.x_mm, guess.slope, evidence)
     middle = 0.5 * (guess.y_low_mm + guess.y_high_mm) - S_ORIGIN_ON_CARD_MM
     fit = fit_shaft(pixels, theta, evidence, middle)
@@ -249,7 +252,7 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
     if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
-    if scale_conflict(known.scale):
+    if scale_conflict(known.scale, trace.fit.evidence.card_depth_sd_mm):
         raise _Refused(
             Reason.SCALE_CONFLICT,
             f"card and diameter agree only if the card lies {abs(known.scale.depth_gap_mm):.0f} mm "

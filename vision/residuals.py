@@ -16,10 +16,8 @@ from calibration.pose import card_points_mm, rotation
 from vision.cylinder import BY_AXIS, BY_POINT, BY_RADIUS, BY_RAY, Cylinder
 from vision.evidence import (
     BAND_TILT_SD,
-    CARD_DEPTH_SD_MM,
     CARD_TILT_SD,
     CORNER_SD_PX,
-    RIM_POINT_SD_PX,
     S_ORIGIN_ON_CARD_MM,
     Evidence,
 )
@@ -124,6 +122,7 @@ class Comparison:
         self._side = np.repeat([1.0, -1.0], [n_left, n_right])
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
         self._over_mm = np.array([rim.radius_over_mm for rim in e.rims])[self._rim]
+        self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
         self._prior, self._prior_mean = _known_beforehand(e)
 
     def at(self, theta: np.ndarray) -> Compared:
@@ -221,7 +220,7 @@ class Comparison:
         met = np.isfinite(s)
         s, phi = np.where(met, s, 0.0), np.where(met, phi, 0.0)
         room = cylinder.camera_distance_mm() - rho
-        scale = state.camera.focal_px / np.maximum(room, _NEAREST_MM) / RIM_POINT_SD_PX
+        scale = state.camera.focal_px / np.maximum(room, _NEAREST_MM) / self._rim_sd_px
         cos, sin = np.cos(phi), np.sin(phi)
         tilt = tilt_near * cos + tilt_side * sin
         away = (s - s0 - radius * tilt) * scale
@@ -237,7 +236,7 @@ class Comparison:
         own = np.stack(
             [
                 -scale,
-                np.full(len(s), -1 / RIM_POINT_SD_PX),
+                -1 / self._rim_sd_px,
                 rates[:, BY_RADIUS] * free,
                 -radius * cos * scale,
                 -radius * sin * scale,
@@ -246,7 +245,7 @@ class Comparison:
         )
         columns = FIXED + PER_RIM * self._rim[:, None] + np.arange(PER_RIM)
         by[np.arange(len(s))[:, None], columns] = own
-        z = away - offset / RIM_POINT_SD_PX
+        z = away - offset / self._rim_sd_px
         return np.where(met, z, 0.0), np.where(met[:, None], by, 0.0)
 
 
@@ -259,7 +258,7 @@ def _known_beforehand(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
         (ALONG, d.print_along, d.print_sd),
         (R_MM, d.diameter_mm / 2, d.diameter_sd_mm / 2),
         (DZ, 0.0, CARD_TILT_SD),
-        (AZ, 0.0, CARD_DEPTH_SD_MM if e.use_card_depth else 1e3),
+        (AZ, 0.0, e.card_depth_sd_mm if e.use_card_depth else 1e3),
         *((k, 0.0, e.side_sd_px) for k in (OFF.start, OFF.start + 1)),
         *((k, 0.0, e.centre_sd_px) for k in (CENTRE.start, CENTRE.start + 1)),
     ]

@@ -8,7 +8,7 @@ import numpy as np
 
 from vision.fit_shaft import ShaftFit
 from vision.reading import ScaleCheck
-from vision.solve import CARD_DEPTH_SD_MM, solve
+from vision.solve import solve
 
 # More depth than this between card and shaft's middle to reconcile the two: refuse (card.md).
 DEPTH_LIMIT_MM = 10.0
@@ -32,7 +32,7 @@ def scale_check(fit: ShaftFit) -> ScaleCheck:
     return ScaleCheck(card_scale, diameter, free.depth_mm, free.depth_sd_mm)
 
 
-def scale_conflict(scale: ScaleCheck) -> bool:
+def scale_conflict(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
     """Whether card and diameter contradict each other."""
-    doubt = float(np.hypot(scale.depth_gap_sd_mm, CARD_DEPTH_SD_MM))
+    doubt = float(np.hypot(scale.depth_gap_sd_mm, card_depth_sd_mm))
     return abs(scale.depth_gap_mm) > max(DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE * doubt)
