@@ -1,0 +1,1 @@
+"""What an owner keeps: bikes, load cases, rides, settings and readings, in one file that loses nothing."""
