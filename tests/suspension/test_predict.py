@@ -126,7 +126,9 @@ def test_interval_is_90_percent_of_the_next_ride():
     runs = tuple(run(5, 70) for _ in range(40))
     found = predict_ride(runs, HOME, 5, Knowledge(CLICKS, PRIOR, 5.0, (4.0,)))
     assert found.mean_mm == pytest.approx(70, abs=0.2)
-    assert found.high_mm - found.mean_mm == pytest.approx(1.645 * math.hypot(4, 4 / math.sqrt(40)), rel=0.01)
+    half = 1.645 * math.hypot(4, 4 / math.sqrt(40))
+    assert found.high_mm - found.mean_mm == pytest.approx(half, rel=0.01)
+    assert found.mean_mm - found.low_mm == pytest.approx(half, rel=0.01)
     assert not found.mostly_prior and found.runs == 40
 
 
@@ -285,3 +287,9 @@ def test_setting_from_statics():
     assert "ends there" in setting_from_statics(8, 200, 2, 20, 0.8, CLICKS).words
     assert setting_from_statics(8, -200, 2, 20, 0.8, CLICKS).count == 2
     assert setting_from_statics(2, 200, 2, 20, 0.8, Adjuster(AdjusterKind.CLICKS, 12)) is None
+
+
+def test_setting_without_mm_is_among_the_counts_ridden():
+    known = Knowledge(Adjuster(AdjusterKind.CLICKS, 12), ride_sds_mm=(3.0,))
+    runs = (run(4, 75),) * 6 + (run(6, 66),) * 6
+    assert setting_from_rides(RideModel(runs, HOME, known), 70.4).count == 6
