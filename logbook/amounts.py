@@ -168,6 +168,7 @@ def amount(dimension: Dimension, text: str, *, name: str) -> Amount:
     remedy = f"Write one number and its unit, for example {dimension.example}."
     tidied = tidy(text)
     stated, doubt = split_doubt(tidied, name=name, remedy=remedy)
+    stated = _with_unit_of(stated, doubt)
     value, place, unit = _number(stated, dimension, name, tidied, remedy)
     low, high = dimension.range
     if not low <= value <= high:
@@ -185,6 +186,14 @@ def amount(dimension: Dimension, text: str, *, name: str) -> Amount:
         if u95 <= 0:
             raise AmountError(f"A doubt of zero is stated for the {name}.", "No measurement is exact.")
     return Amount(value, u95 / COVERAGE_FACTOR, dimension.unit, tidied, doubt is not None)
+
+
+def _with_unit_of(stated: str, doubt: str | None) -> str:
+    """Lend the value its doubt's unit: 210 ± 3 kg has one unit for both."""
+    found, other = _SPLIT.fullmatch(stated), _SPLIT.fullmatch(doubt or "")
+    if found is None or other is None or found["unit"] or not other["unit"]:
+        return stated
+    return f"{stated} {other['unit']}"
 
 
 def _number(

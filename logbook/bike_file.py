@@ -213,7 +213,7 @@ class _Reader:
         for key in ("steps", "standard"):
             count = values.get(key)
             if kind is not None and isinstance(count, Count) and count.kind is not kind:
-                right = Count(count.number, kind).text
+                right = f"{count.number:g} {kind.value}"
                 self.blame(
                     (*path, key),
                     f"This adjuster is counted in {kind.value}, and {key} is given in {count.kind.value}.",

@@ -40,7 +40,9 @@ class Count:
 
     @property
     def text(self) -> str:
-        """As a person writes it."""
+        """As a person writes it; ramp positions have a number, and are not so many."""
+        if self.kind is AdjusterKind.POSITIONS:
+            return f"position {self.number:g}"
         return f"{self.number:g} {self.kind.one if self.number == 1 else self.kind.value}"
 
 
