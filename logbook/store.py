@@ -133,6 +133,15 @@ class Loads(Table):
         with told(self.path), snapshot(self.connection):
             return self._whole(self.one("SELECT * FROM load_case WHERE id = ?", identifier))
 
+    def named(self, bike_id: str, name: str, provenance: Provenance) -> LoadCase:
+        """The load case of this name; a new one, of which only the name is known, where there is none."""
+        with told(self.path), transaction(self.connection):
+            found = self.find(bike_id, name)
+            if found is None:
+                found = LoadCase(name, provenance, bike_id=bike_id)
+                self.put(found)
+            return found
+
     def put_case(self, bike_id: str, case: LoadCase) -> LoadCase:
         """Keep a load case; one of the same name is replaced, not changed.
 
