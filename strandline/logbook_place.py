@@ -1,0 +1,128 @@
+"""Where the logbook and the bikes' files lie, and how commands open them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from logbook.bike_file import BikeFile
+    from logbook.records import Provenance
+    from logbook.store import Logbook
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+FILE = "logbook.sqlite"
+BIKES = "bikes"
+
+logbook_option = click.option(
+    "--logbook",
+    "logbook_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    envvar="STRANDLINE_LOGBOOK",
+    help="The logbook. Without it: the one in your data folder. The folder bikes beside it holds the bikes' files.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Answer with one JSON object.")
+
+
+def place(named: Path | None) -> Path:
+    """The logbook's file: the named one, or the one in the user's data folder."""
+    if named is not None:
+        return named
+    from platformdirs import user_data_path
+
+    return user_data_path("strandline", appauthor=False) / FILE
+
+
+@contextmanager
+def opened(named: Path | None, *, create: bool) -> Iterator[Logbook]:
+    """Open the logbook; what goes wrong within is told as a message."""
+    with told_errors():
+        from logbook.store import Logbook
+
+        with Logbook.open(place(named), create=create) as logbook:
+            yield logbook
+
+
+@contextmanager
+def told_errors() -> Iterator[None]:
+    """Turn the errors of the rooms, and of writing files, into messages with exit status 1."""
+    from logbook.errors import LogbookError
+    from strandline.files import OutputError
+    from strandline.messages import printable
+    from suspension.errors import SuspensionError
+
+    try:
+        yield
+    except (LogbookError, SuspensionError) as error:
+        lines = (
+            f"{error.message}\n{error.remedy}" if "\n" in error.message else f"{error.message} {error.remedy}"
+        )
+        raise click.ClickException("\n".join(printable(line) for line in lines.split("\n"))) from error
+    except OutputError as error:
+        raise click.ClickException(printable(str(error))) from error
+
+
+def typed_by(who: str | None) -> Provenance:
+    """Provenance of what is typed now."""
+    from logbook.records import Provenance, Source
+    from strandline import __version__
+
+    return Provenance(Source.TYPED, __version__, who=who or None)
+
+
+def bikes_folder(named: Path | None) -> Path:
+    """The folder of the bikes' files, beside the logbook."""
+    return place(named).parent / BIKES
+
+
+def bike_path(named: Path | None, bike: str) -> Path:
+    """A bike's file: by its path, or by the name of the bike or of the file in the folder of bikes.
+
+    Raises
+    ------
+    logbook.errors.LogbookError
+        There is none, or two bikes have this name.
+    """
+    from logbook.bike_file import bikes_in
+    from logbook.errors import LogbookError
+
+    if bike.endswith(".toml") or "/" in bike or "\\" in bike:
+        return Path(bike)
+    folder = bikes_folder(named)
+    files = list(bikes_in(folder))
+    found = [path for path in files if bike in (path.stem, quick_name(path))]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise LogbookError(
+            f"Several files in {folder} are of {bike}.", f"Name one: {', '.join(map(str, found))}."
+        )
+    known = ", ".join(path.stem for path in files) or "none yet"
+    raise LogbookError(
+        f"There is no bike {bike} in {folder} (there: {known}).",
+        "Make one with strandline bike new, or name its file.",
+    )
+
+
+def quick_name(path: Path) -> str | None:
+    """The name in a bike's file, right or wrong as the rest of it may be; None where there is none."""
+    import tomllib
+
+    try:
+        name = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("name")
+    except (OSError, ValueError):
+        return None
+    return name if isinstance(name, str) else None
+
+
+def bike_read(named: Path | None, bike: str) -> BikeFile:
+    """Read and check a bike's file."""
+    from logbook.bike_file import read_bike
+
+    return read_bike(bike_path(named, bike))
