@@ -1,0 +1,49 @@
+"""``strandline bike list``: the bikes there are."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.logbook_place import bikes_folder, json_option, logbook_option, place, told_errors
+
+
+@click.command(
+    "list",
+    epilog="Example: strandline bike list",
+    short_help="List the bikes.",
+)
+@logbook_option
+@json_option
+def command(logbook_path: Path | None, as_json: bool) -> None:
+    """List the bikes' files, whether they are in order, and how many rides the logbook has of each."""
+    from logbook.bike_file import bikes_in, read_bike
+    from logbook.errors import LogbookError
+    from logbook.store import Logbook
+    from strandline.messages import printable
+
+    found = []
+    with told_errors():
+        rides: dict[str, int] = {}
+        if place(logbook_path).exists():
+            with Logbook.open(place(logbook_path), create=False) as logbook:
+                for ride in logbook.rides.all_rides():
+                    rides[ride.bike.name] = rides.get(ride.bike.name, 0) + 1
+        for path in bikes_in(bikes_folder(logbook_path)):
+            name, problem = path.stem, None
+            try:
+                name = read_bike(path).bike.name
+            except LogbookError as error:
+                problem = error.message
+            found.append({"file": str(path), "name": name, "rides": rides.get(name, 0), "problem": problem})
+    if as_json:
+        click.echo(json.dumps({"bikes": found}))
+        return
+    for one in found:
+        click.echo(printable(f"{one['name']}: {one['rides']} rides, {one['file']}"))
+        if one["problem"]:
+            click.echo(str(one["problem"]))
+    if not found:
+        click.echo(f"No bike yet in {bikes_folder(logbook_path)}. Describe one with strandline bike new.")
