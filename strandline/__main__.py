@@ -14,6 +14,9 @@ from strandline import __version__
 COMMANDS = {
     "card": ("card", "Draw the scale cards to print."),
     "read": ("read", "Read the lengths on a shaft from photos."),
+    "bike": ("bike", "Describe bikes, and show, change and list them."),
+    "ride": ("ride", "Record rides, and list, show and amend them."),
+    "logbook": ("logbook", "Export, import, back up and check the logbook."),
     "demo": ("demo", "Read the sample photos and show what comes out."),
 }
 
