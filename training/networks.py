@@ -7,6 +7,9 @@ encoder-decoders with skips.
 
 from __future__ import annotations
 
+import itertools
+from pathlib import Path
+
 import torch
 from torch import Tensor, nn
 from torch.nn import functional
@@ -91,3 +94,52 @@ def reader() -> EncoderDecoder:
 def edger() -> EncoderDecoder:
     """256 x 64 view of one silhouette, RGB and diameter -> 256 x 64: bare shaft, what lies behind it, else."""
     return EncoderDecoder(4, 3, (16, 28, 44, 64, 64), ((1, 1), (2, 2), (2, 2), (2, 2), (2, 2)))
+
+
+def take_weights(model: EncoderDecoder, path: Path) -> None:
+    """Load an exported network, in which every batch norm is folded into the convolution before it.
+
+    The batch norms become scale and shift only: `set_training` then keeps them from counting statistics.
+    """
+    import onnx
+    from onnx import numpy_helper
+
+    graph = onnx.load(str(path)).graph
+    stored = {i.name: numpy_helper.to_array(i) for i in graph.initializer}
+    exported = [n for n in graph.node if n.op_type == "Conv"]
+    order: list[nn.Conv2d] = []
+    hooks = [
+        m.register_forward_hook(lambda module, _inputs, _output: order.append(module))
+        for m in model.modules()
+        if isinstance(m, nn.Conv2d)
+    ]
+    model.eval()
+    with torch.no_grad():
+        model(torch.zeros(1, model.stem[0].in_channels, 256, 64))
+    for hook in hooks:
+        hook.remove()
+    norm_after = {}
+    for sequence in model.modules():
+        if isinstance(sequence, nn.Sequential):
+            pairs = itertools.pairwise(sequence)
+            norm_after |= {a: b for a, b in pairs if isinstance(b, nn.BatchNorm2d)}
+    for conv, node in zip(order, exported, strict=True):
+        weight, bias = (torch.from_numpy(stored[name].copy()) for name in node.input[1:3])
+        conv.weight.data = weight
+        norm = norm_after.get(conv)
+        if norm is None:
+            conv.bias.data = bias
+        else:
+            norm.running_mean.zero_()
+            norm.running_var.fill_(1.0)
+            norm.weight.data.fill_((1.0 + norm.eps) ** 0.5)
+            norm.bias.data = bias
+
+
+def set_training(model: nn.Module, fresh: bool) -> None:
+    """Training mode; a network that goes on from exported weights keeps its batch norms as they are."""
+    model.train()
+    if not fresh:
+        for m in model.modules():
+            if isinstance(m, nn.BatchNorm2d):
+                m.eval()

@@ -16,6 +16,7 @@ The GPU (or CPU) traces with jax; a pool of processes adds what phones add. jax 
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 import time
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -36,8 +37,6 @@ from tests.scenes.shading import look
 SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))  # rotated grid, pixel units
 HIGHLIGHT_LIMIT = 12.0  # a single sample's radiance, so that one glint does not fill a pixel
 N_CLASSES = 8
-FINDER_PX = rectified.FINDER_SHAPE[0] * rectified.FINDER_SHAPE[1]
-READER_PX = rectified.READER_SHAPE[0] * rectified.READER_SHAPE[1]
 
 
 @dataclass(frozen=True)
@@ -56,47 +55,53 @@ def make_job(seed: int) -> Job:
     return Job(drawn, rectified.reader_frame(axis, np.asarray(drawn.eye_mm, float)), axis)
 
 
-def trace_views(scene: Scene, eye: Any, reader: Any, xp: Any) -> tuple[Any, ...]:
-    """Linear finder, reader and edge pictures and their labels, averaged over `SAMPLES`."""
-    finder_at = rectified.finder_points(scene, xp).reshape(-1, 3)
+VIEWS = ("finder", "reader", "edges")
+
+
+def trace_views(
+    scene: Scene, eye: Any, reader: Any, xp: Any, wanted: tuple[str, ...] = VIEWS
+) -> tuple[Any, ...]:
+    """Linear pictures of the wanted views, each followed by its labels, averaged over `SAMPLES`."""
     step_x, step_y = rectified.finder_steps(scene)
-    reader_at = rectified.reader_points(*reader, xp).reshape(-1, 3)
-    edges_at = rectified.edge_points(*reader, xp).reshape(-1, 3)
     across, along = rectified.edge_steps(reader[1], reader[2])
-    points = []
-    for dx, dy in SAMPLES:
-        points += [
-            finder_at + dx * step_x + dy * step_y,
-            reader_at + dx * reader[1] + dy * reader[2],
-            edges_at + dx * across + dy * along,
-        ]
+    made = {
+        "finder": lambda: (rectified.finder_points(scene, xp), step_x, step_y),
+        "reader": lambda: (rectified.reader_points(*reader, xp), reader[1], reader[2]),
+        "edges": lambda: (rectified.edge_points(*reader, xp), across, along),
+    }
+    grids = {name: made[name]() for name in wanted}
+    points = [
+        at.reshape(-1, 3) + dx * right + dy * down for dx, dy in SAMPLES for at, right, down in grids.values()
+    ]
     d = rectified.rays(xp.concatenate(points), eye, xp).astype(xp.float32)
     rgb, part, t = look(scene, eye, d, xp)
     rgb = xp.minimum(rgb, HIGHLIGHT_LIMIT).reshape(len(SAMPLES), -1, 3).mean(0)
-    finder_bits = rectified.finder_labels(scene, eye, d, part, xp).reshape(len(SAMPLES), -1)[:, :FINDER_PX]
-    amodal = (finder_bits & 1).sum(0) * 2 >= len(SAMPLES)
-    seen = (finder_bits >> 1).sum(0) * 2 >= len(SAMPLES)
-    cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)[:, FINDER_PX:]
-    votes = (cls[:, :READER_PX, None] == xp.arange(N_CLASSES)).sum(0)
-    at_edge = cls[:, READER_PX:]
-    edge_votes = (at_edge == int(Material.SHAFT)).sum(0) + 8 * (at_edge == int(Material.OTHER)).sum(0)
-    edge_shape = (2, *rectified.EDGE_SHAPE)
-    return (
-        rgb[:FINDER_PX].reshape(*rectified.FINDER_SHAPE, 3),
-        (amodal + 2 * seen).astype(xp.uint8).reshape(rectified.FINDER_SHAPE),
-        rgb[FINDER_PX : FINDER_PX + READER_PX].reshape(*rectified.READER_SHAPE, 3),
-        votes.argmax(-1).astype(xp.uint8).reshape(rectified.READER_SHAPE),
-        rgb[FINDER_PX + READER_PX :].reshape(*edge_shape, 3),
-        edge_votes.astype(xp.uint8).reshape(edge_shape),
-    )
+    bits = rectified.finder_labels(scene, eye, d, part, xp).reshape(len(SAMPLES), -1)
+    cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)
+    out: list[Any] = []
+    start = 0
+    for name, (at, _, _) in grids.items():
+        shape = at.shape[:-1]
+        here = slice(start, start + math.prod(shape))
+        start = here.stop
+        if name == "finder":
+            half = len(SAMPLES) / 2
+            label = ((bits[:, here] & 1).sum(0) >= half) + 2 * ((bits[:, here] >> 1).sum(0) >= half)
+        elif name == "reader":
+            label = (cls[:, here, None] == xp.arange(N_CLASSES)).sum(0).argmax(-1)
+        else:
+            behind = (cls[:, here] == int(Material.OTHER)).sum(0)
+            label = (cls[:, here] == int(Material.SHAFT)).sum(0) + 8 * behind
+        out += [rgb[here].reshape(*shape, 3), label.astype(xp.uint8).reshape(shape)]
+    return tuple(out)
 
 
-def tracer(backend: str) -> Any:
-    """Return a function from a list of jobs to stacked (finder, label, reader, label) arrays."""
+def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
+    """Return a function from a list of jobs to stacked (picture, label, picture, label, ...) arrays."""
     if backend == "numpy":
 
         def with_numpy(jobs: list[Job]) -> tuple[np.ndarray, ...]:
-            out = [trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, np) for j in jobs]
+            out = [trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, np, wanted) for j in jobs]
             return tuple(np.stack(field) for field in zip(*out, strict=True))
 
         return with_numpy
@@ -106,7 +111,7 @@ def tracer(backend: str) -> Any:
     @jax.jit
     def batch(scenes: Scene, eyes: Any, readers: Any) -> Any:
         def one(args: Any) -> Any:
-            views = trace_views(*args, jnp)
+            views = trace_views(*args, jnp, wanted)
             return tuple(v if v.dtype == jnp.uint8 else v.astype(jnp.float16) for v in views)
 
         return jax.lax.map(one, (scenes, eyes, readers))
@@ -120,25 +125,30 @@ def tracer(backend: str) -> Any:
     return with_jax
 
 
-def finish(job: Job, finder: np.ndarray, reader: np.ndarray, edges: np.ndarray) -> tuple[np.ndarray, ...]:
+def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     """Add what the phone adds, all views alike in exposure and blur (in mm)."""
     import cv2
 
     cv2.setNumThreads(1)
     rng = np.random.default_rng([job.drawn.seed, 2])
-    finder, reader, edges = (v.astype(np.float32) for v in (finder, reader, edges))
-    gain = auto_gain(finder)
+    views = {name: v.astype(np.float32) for name, v in views.items()}
+    gain = auto_gain(views.get("finder", views.get("reader")))
     # a 12 Mpx phone's wide lens: 3000 px to the height of the picture's frame, f about 3000 px
     far_mm = float(np.linalg.norm(job.drawn.eye_mm - job.drawn.target_mm))
     phone = draw_phone(rng, job.drawn.exposure_ev, far_mm / 3000.0)
-    side = rectified.FINDER_MM_PER_PX
     across = float(np.linalg.norm(job.reader[1]))
     edge_across = float(np.linalg.norm(rectified.edge_steps(job.reader[1], job.reader[2])[0]))
-    return (
-        develop(finder, phone, rng, gain, (side, side)),
-        develop(reader, phone, rng, gain, (across, rectified.READER_MM_PER_ROW)),
-        np.stack([develop(e, phone, rng, gain, (edge_across, rectified.EDGE_MM_PER_ROW)) for e in edges]),
-    )
+    px = {
+        "finder": (rectified.FINDER_MM_PER_PX, rectified.FINDER_MM_PER_PX),
+        "reader": (across, rectified.READER_MM_PER_ROW),
+        "edges": (edge_across, rectified.EDGE_MM_PER_ROW),
+    }
+    return {
+        name: np.stack([develop(e, phone, rng, gain, px[name]) for e in v])
+        if name == "edges"
+        else develop(v, phone, rng, gain, px[name])
+        for name, v in views.items()
+    }
 
 
 def _rows(job: Job) -> dict[str, float]:
@@ -179,16 +189,9 @@ def write_shard(path: Path, jobs: list[Job], labels: list[Any], pictures: list[F
     done = [p.result() for p in pictures]
     table = [facts(j) for j in jobs]
     columns = {name: np.array([row[name] for row in table]) for name in table[0]}
-    np.savez(
-        path,
-        finder=np.stack([d[0] for d in done]),
-        reader=np.stack([d[1] for d in done]),
-        edges=np.stack([d[2] for d in done]),
-        finder_label=np.stack([k[0] for k in labels]),
-        reader_label=np.stack([k[1] for k in labels]),
-        edges_label=np.stack([k[2] for k in labels]),
-        **columns,
-    )
+    views = {name: np.stack([d[name] for d in done]) for name in done[0]}
+    views |= {f"{name}_label": np.stack([k[name] for k in labels]) for name in done[0]}
+    np.savez(path, **views, **columns)
 
 
 def main() -> None:
@@ -201,6 +204,7 @@ def main() -> None:
     parser.add_argument("--batch", type=int, default=8, help="scenes per call of the compiled function")
     parser.add_argument("--shard", type=int, default=256, help="scenes per file, a multiple of the batch")
     parser.add_argument("--workers", type=int, default=16, help="processes that add the phone's faults")
+    parser.add_argument("--views", choices=("all", *VIEWS), default="all")
     args = parser.parse_args()
     args.out.mkdir(parents=True, exist_ok=True)
     if args.shard % args.batch:
@@ -210,7 +214,8 @@ def main() -> None:
 
     # spawned, not forked: a fork of a process that holds a GPU hangs
     with ProcessPoolExecutor(args.workers, multiprocessing.get_context("spawn")) as pool:
-        run = tracer(args.backend)
+        wanted = VIEWS if args.views == "all" else (args.views,)
+        run = tracer(args.backend, wanted)
         seeds = list(range(args.seed, args.seed + args.count))
         pending: Any = None
         jobs: list[Job] = []
@@ -218,11 +223,12 @@ def main() -> None:
         pictures: list[Future[Any]] = []
 
         def collect(batch: list[Job], views: Any) -> None:
-            pictures_of, labels_of = [np.asarray(v) for v in views[::2]], [np.asarray(v) for v in views[1::2]]
+            arrays = [np.asarray(v) for v in views]
             for i, job in enumerate(batch):
                 jobs.append(job)
-                labels.append(tuple(v[i] for v in labels_of))
-                pictures.append(pool.submit(finish, job, *(v[i] for v in pictures_of)))
+                labels.append({name: v[i] for name, v in zip(wanted, arrays[1::2], strict=True)})
+                linear = {name: v[i] for name, v in zip(wanted, arrays[::2], strict=True)}
+                pictures.append(pool.submit(finish, job, linear))
             if len(jobs) >= args.shard:
                 flush()
 

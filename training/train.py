@@ -27,6 +27,8 @@ def load(folder: Path, net: str) -> dict[str, Tensor]:
     parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm"]}
     for path in sorted(folder.glob("*.npz")):
         with np.load(path) as shard:
+            if names[0] not in shard.files:
+                continue
             for name in parts:
                 parts[name].append(shard[name])
     whole = {name: torch.from_numpy(np.concatenate(p)) for name, p in parts.items()}
@@ -139,6 +141,7 @@ def main() -> None:
     parser.add_argument("--batch", type=int, default=48)
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--start", type=Path, help="an exported network to go on from")
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
@@ -147,7 +150,10 @@ def main() -> None:
     data = {k: v.to(device) for k, v in load(args.data, args.net).items()}
     count = len(data["view"])
     held = max(count // 40, 1)
-    model = getattr(networks, args.net)().to(device).to(memory_format=torch.channels_last)
+    model = getattr(networks, args.net)()
+    if args.start:
+        networks.take_weights(model, args.start)
+    model = model.to(device).to(memory_format=torch.channels_last)
     weights = None
     if args.net == "reader":
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
@@ -155,6 +161,7 @@ def main() -> None:
         weights = (share.sum() / share).sqrt()
         weights = (weights / weights.mean()).clamp(0.3, 3.0)
     optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
+    networks.set_training(model, fresh=args.start is None)
     begun, step, done = time.time(), 0, 0.0
     log: list[dict[str, float]] = []
     while done < 1.0:
@@ -175,6 +182,7 @@ def main() -> None:
         if step % 500 == 0:
             entry = {"step": step, "loss": float(loss)} | evaluate(model, data, held, args.net, rng, device)
             log.append(entry)
+            networks.set_training(model, fresh=args.start is None)
             print(json.dumps(entry), flush=True)
     model.eval().float().cpu()
     shape = {"finder": (1, 4, 432, 256), "reader": (1, 5, 1024, 64), "edger": (1, 4, 256, 64)}[args.net]
@@ -209,7 +217,6 @@ def evaluate(
                 pairs = [(best == c, targets[0] == c) for c in range(7)]
             for i, (p, t) in enumerate(pairs):
                 hits.setdefault(f"iou{i}", []).append(float((p & t).sum()) / max(float((p | t).sum()), 1.0))
-    model.train()
     off = np.array(hits.pop("edge_off_columns", []))
     far = {f"edge_off_{q}": round(float(np.percentile(off, q)), 3) for q in (50, 90, 95)} if len(off) else {}
     return {k: round(float(np.mean(v)), 4) for k, v in hits.items()} | far

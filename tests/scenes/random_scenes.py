@@ -78,22 +78,42 @@ def _seal_side(b: _Builder, radius: float, shock: bool, dirt: float) -> float:
         height = _u(rng, 1.5, 7.0)
         face = radius * _u(rng, 1.03, 1.15)
         foot = min(face + _u(rng, 0.0, 0.6) * (tube_r - face), tube_r)
+    wiper = (
+        rng.random() < 0.6
+    )  # a rubber cone with a thin edge on a rubber ring: what most dust wipers look like
+    if wiper:
+        height = _u(rng, 0.8, 4.5)
+        face = radius + _u(rng, 0.25, 1.6)
+        foot = face + _u(rng, 0.4, 1.2) * min(height, 3.5)
+        tube_r = max(tube_r, foot + 1.0)
     lip_round = min(_u(rng, 0.1, 0.9), 0.4 * height, 0.45 * (face - radius))
     f["lip"] = [height, face, foot, lip_round]
     flange_h = _u(rng, 1.0, 6.0)
     flange_r = foot + _u(rng, 0.2, 1.0) * max(tube_r - foot, 0.5) * (0.95 if rng.random() < 0.8 else 1.2)
+    if wiper:
+        flange_h, flange_r = _u(rng, 1.5, 6.5), min(foot + _u(rng, 0.0, 2.5), tube_r + 1.0)
     f["flange"] = [-height - flange_h, -height, flange_r, min(0.4 * flange_h, _u(rng, 0.2, 1.2))]
     top = -height - (flange_h if rng.random() < 0.75 else 0.0)
     bottom = top - (_u(rng, 60, 160) if shock else _u(rng, 150, 400))
     f["tube"] = [bottom, top, tube_r, _u(rng, 0.2, 2.5) if rng.random() < 0.7 else _u(rng, 2.0, 5.0)]
     lip_look = (
-        metal(rng, "rubber") if rng.random() < 0.7 else metal(rng, pick(rng, satin=2, dark=2, chrome=1))
+        metal(rng, "rubber")
+        if wiper or rng.random() < 0.7
+        else metal(rng, pick(rng, satin=2, dark=2, chrome=1))
     )
+    if wiper:  # new rubber shines, old rubber is grey
+        lip_look = (lip_look[0] * rng.lognormal(0.3, 0.6), _u(rng, 0.3, 0.95), 0.0)
     b.finish(Part.LIP, lip_look, dirt)
-    same = rng.random() < 0.5
+    same = rng.random() < (0.8 if wiper else 0.5)
     b.finish(Part.FLANGE, lip_look if same else metal(rng, pick(rng, rubber=2, satin=2, dark=1)), dirt)
     b.finish(Part.TUBE, metal(rng, pick(rng, satin=4, dark=3, gloss=2, gold=1, bronze=0.6, chrome=0.4)), dirt)
     f["collar"] = [-60.0, -55.0, tube_r + 1.0, 0.5]
+    if wiper and not shock and rng.random() < 0.6:  # a step between cone and ring
+        step = _u(rng, 0.4, 2.0)
+        f["collar"] = [-height - step, -height, foot + _u(rng, 0.1, 0.7) * max(flange_r - foot, 0.3), 0.2]
+        f["flange"][1] = -height - step
+        f["flange"][0] = f["flange"][1] - flange_h
+        b.finish(Part.COLLAR, lip_look, dirt)
     return float(tube_r)
 
 
