@@ -1,0 +1,145 @@
+"""One rendered photo of each special case, read end to end: never a wrong length, and the right refusals.
+
+The truth is the renderer's (tests/scenes/special.py). What a photo must be refused for is what the person
+would have to change. One test a photo, so that each is read once.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+
+import pytest
+from special_photos import NAMES, PHOTOS, QUANTITIES, lengths, reading_of, truth, typed, wrong_lengths
+
+from vision.reading import Reading, Status
+from vision.reasons import Reason
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What a reading must be beyond never being wrong.
+
+    Attributes
+    ----------
+    statuses : tuple of Status
+    reasons : tuple of Reason
+        One of these must be given; empty: none need be.
+    answered, hidden : tuple of str
+        Lengths that must be there, and those that must not.
+    at_stop : tuple
+        What may be said of the marker at the stop.
+    """
+
+    statuses: tuple[Status, ...] = tuple(Status)
+    reasons: tuple[Reason, ...] = ()
+    answered: tuple[str, ...] = ()
+    hidden: tuple[str, ...] = ()
+    at_stop: tuple[bool | None, ...] = (False, None)
+
+
+# Nothing about such a photo is so bad that a person would have to take it again.
+READ = Expected((Status.READ,), answered=QUANTITIES, at_stop=(False,))
+# Doubtful photos: any honest answer will do.
+HONEST = Expected()
+# Rings of colour without thickness are no marker; seal and clamp are in full view.
+UNMARKED = Expected(
+    (Status.PARTIAL,),
+    (Reason.NO_MARKER, Reason.MARKER_UNCLEAR),
+    answered=("exposed",),
+    hidden=("marker", "remaining"),
+    at_stop=(None,),
+)
+
+
+def _refused(reason: Reason) -> Expected:
+    return Expected((Status.REFUSED,), (reason,), hidden=QUANTITIES)
+
+
+EXPECTED = {
+    **dict.fromkeys(("plain", "plain-far", "plain-tele", "slightly-curled-card", "no-exif"), READ),
+    **dict.fromkeys(("glare-on-card", "finger-on-card", "thin-rod", "other-leg"), READ),
+    **dict.fromkeys(("black-on-black", "o-ring", "tie-lock"), READ),
+    **dict.fromkeys(("seal-right", "seal-bottom", "seal-left"), READ),
+    **dict.fromkeys(("dark", "cropped", "cropped-off-centre", "gaiter"), HONEST),
+    **dict.fromkeys(("dirt-rings", "paint-ring"), UNMARKED),
+    "blurred": _refused(Reason.BLURRED),
+    "card-backwards": _refused(Reason.CARD_BACKWARDS),
+    "curled-card": _refused(Reason.CARD_NOT_FLAT),
+    "hand-over-card": _refused(Reason.CARD_HIDDEN),
+    "printed-small": _refused(Reason.SCALE_CONFLICT),
+    "several-cards": _refused(Reason.SEVERAL_CARDS),
+    "two-shafts": _refused(Reason.TWO_SHAFTS),
+    # Behind a coil: what is left to the bumper tells the used stroke all the same.
+    "hidden-seal": Expected(
+        (Status.PARTIAL,), (Reason.SEAL_HIDDEN,), answered=("remaining",), hidden=("exposed", "marker")
+    ),
+    # The reading is "at least": that must be said with whatever is answered.
+    **dict.fromkeys(("marker-in-bumper", "marker-at-clamp"), Expected(at_stop=(True,))),
+}
+
+
+def _complaints(found: Reading, expected: Expected) -> list[str]:
+    """In words, all that is not as it must be."""
+    out = []
+    there = lengths(found)
+    missing = [q for q, length in there.items() if length is None]
+    rightly = Status.READ if not missing else Status.REFUSED if len(missing) == 3 else Status.PARTIAL
+    if found.status is not rightly:
+        out.append(f"called {found.status} with {missing} missing")
+    if missing and found.reason is None:
+        out.append(f"no reason why {missing} are missing")
+    if found.status not in expected.statuses:
+        out.append(f"{found.status}")
+    given = [note.reason for note in found.notes]
+    # A refusal is told by its first reason; of a partial reading any may come first.
+    weighty = given[:1] if found.status is Status.REFUSED else given
+    if expected.reasons and not set(weighty) & set(expected.reasons):
+        out.append(f"reasons {[str(r) for r in given]}")
+    out += [f"no {q}" for q in expected.answered if there[q] is None]
+    out += [f"{q} answered" for q in expected.hidden if there[q] is not None]
+    if found.marker_at_stop not in expected.at_stop:
+        out.append(f"marker_at_stop {found.marker_at_stop}")
+    if found.card not in (None, 3):
+        out.append(f"card {found.card}")
+    return out
+
+
+def test_every_photo_is_expected_to_be_something() -> None:
+    assert set(NAMES) == set(EXPECTED)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_special_case(name: str) -> None:
+    found = reading_of(name)
+    assert wrong_lengths(name, found) + _complaints(found, EXPECTED[name]) == []
+
+
+def test_the_hidden_seal_is_hidden() -> None:
+    assert truth("hidden-seal")["seal_visible"] < 0.1
+
+
+def _rims(name: str) -> str:
+    """The true rims as a person would set them: three points on each, to the pixel."""
+    words = []
+    for option, rim in (("seal", "seal_rim_px"), ("marker", "marker_rim_px"), ("far", "far_rim_px")):
+        points = [truth(name)[rim][i] for i in (2, 4, 6)]
+        words.append(f"{option}=" + ";".join(f"{x:.0f},{y:.0f}" for x, y in points))
+    return " ".join(words)
+
+
+@pytest.mark.parametrize("name", ["gaiter", "seal-left"])
+def test_rims_set_by_hand_give_lengths_through_the_command(name: str) -> None:
+    from click.testing import CliRunner
+
+    from strandline.__main__ import cli
+
+    t = typed(name)
+    words = ["read", str(PHOTOS / f"{name}.jpg"), "--json", "--shaft", t.shaft, "--layout", t.layout]
+    words += ["--print-scale", str(t.print_scale), "--marker-width", str(t.marker_width)]
+    result = CliRunner().invoke(cli, [*words, "--rims", _rims(name)])
+    assert result.exit_code == 0, result.output
+    (line,) = [json.loads(x) for x in result.stdout.splitlines()]
+    assert line["status"] == "read", line["reasons"]
+    for q in ("exposed_mm", "marker_mm", "remaining_mm"):
+        assert abs(line[q]["value"] - truth(name)[q]) < max(1.0, line[q]["u95"]), q
