@@ -118,6 +118,18 @@ def _fill(table: Any, section: Section, values: dict[Path, Any], layout: str | N
         table.add(
             tomlkit.comment(f"A leg with an air spring may have a table [leg.{section.path[1]}.air]: {air}.")
         )
+    if section.path[2:3] == ("adjuster",):
+        leg = section.path[1]
+        table.add(
+            tomlkit.comment(
+                f"Damping, if you keep it: [leg.{leg}.adjuster.rebound], [leg.{leg}.adjuster.compression], with kind,"
+            )
+        )
+        table.add(
+            tomlkit.comment(
+                'steps and standard; counted from "hard", fully closed, unless counted_from says else.'
+            )
+        )
     table.add(tomlkit.nl())
 
 

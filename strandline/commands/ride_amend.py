@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 @click.argument("number", type=click.IntRange(min=1))
 @ride_options
 @click.option("--add", is_flag=True, help="Put readings beside those of the same leg, not in their place.")
+@click.option("--felt-nothing", is_flag=True, help="Take back what was felt.")
 @click.option("--withdraw", is_flag=True, help="Strike the whole ride out.")
 @click.option("--withdraw-reading", "gone", multiple=True, metavar="LEG", help="Strike a leg's readings out.")
 @click.option(
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 def command(
     number: int,
     add: bool,
+    felt_nothing: bool,
     withdraw: bool,
     gone: tuple[str, ...],
     bike_file_now: str | None,
@@ -64,6 +66,8 @@ def command(
         origin = typed_by(words.who)
         bike = bike_then(logbook, seen)
         entry = facts(words, seen.entry)
+        if felt_nothing:
+            entry = replace(entry, felt=())
         if bike_file_now is not None:
             file = bike_read(logbook_path, bike_file_now)
             if file.bike.name != seen.bike.name:

@@ -14,6 +14,8 @@ import pytest
 from made_records import put_bike, put_ride
 
 from logbook.check import check
+from logbook.connection import transaction
+from logbook.errors import FileError
 from logbook.store import Logbook
 
 WRITER = Path(__file__).parent / "writer.py"
@@ -87,9 +89,6 @@ def test_two_writers_at_once_both_get_all_their_rides_in(tmp_path: Path) -> None
 def test_a_waiting_writer_is_told_when_the_other_never_lets_go(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from logbook.connection import transaction
-    from logbook.errors import FileError
-
     path = tmp_path / "logbook.sqlite"
     with Logbook.open(path) as holder:
         monkeypatch.setattr("logbook.connection.BUSY_S", 0.1)
@@ -97,3 +96,36 @@ def test_a_waiting_writer_is_told_when_the_other_never_lets_go(
             with transaction(holder.connection), pytest.raises(FileError, match="in use by another process"):
                 put_ride(waiting)
             assert put_ride(waiting).number == 1
+
+
+def test_a_full_disk_costs_only_what_was_not_acknowledged(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "logbook.sqlite") as book:
+        put_ride(book)
+        pages = book.connection.execute("PRAGMA page_count").fetchone()[0]
+        book.connection.execute(
+            f"PRAGMA max_page_count = {pages + 1}"
+        )  # SQLite says "full", as it does of a disk
+        taken = 1
+        with pytest.raises(FileError, match="no room left"):
+            while taken < 100:
+                put_ride(book)
+                taken += 1
+        assert len(book.rides.all_rides()) == taken and check(book).findings == ()
+        book.connection.execute(f"PRAGMA max_page_count = {pages + 1000}")
+        assert put_ride(book).number == taken + 1
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere")
+def test_a_read_only_logbook_can_be_read(tmp_path: Path) -> None:
+    path = tmp_path / "logbook.sqlite"
+    with Logbook.open(path) as book:
+        put_ride(book)
+    path.chmod(0o444)
+    tmp_path.chmod(0o555)
+    try:
+        with Logbook.open(path, create=False) as book:
+            assert len(book.rides.all_rides()) == 1 and check(book).findings == ()
+            with pytest.raises(FileError, match="cannot be written"):
+                put_ride(book)
+    finally:
+        tmp_path.chmod(0o755)
