@@ -12,8 +12,8 @@ from calibration.errors import CalibrationError
 from calibration.find_card import CardError, CardSighting, find_card
 from calibration.pose import card_pose
 from vision.choose_rims import EITHER_MM, EITHER_SD_MM, Choice, choose
-from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
 from vision.evidence import card_depth_sd_mm
+from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
 from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
 from vision.networks import classes_along
