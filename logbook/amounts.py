@@ -129,6 +129,19 @@ RATE = Dimension(
 FORCE = Dimension(
     "N", {"n": "newton", "lbf": _POUND_FORCE, "kgf": _KILOGRAM_FORCE}, (0.0, 50000.0), 5.0, 0.02, "400 N"
 )
+STRESS = Dimension(
+    "N/mm2",
+    {
+        "n/mm2": "newton/millimeter**2",
+        "n/mm²": "newton/millimeter**2",
+        "mpa": "megapascal",
+        "gpa": "gigapascal",
+    },
+    (10000.0, 200000.0),  # titanium 44000, steel 77000 to 82000
+    500.0,
+    0.0,
+    "79 GPa",
+)
 ANGLE = Dimension(
     "deg", {"deg": "degree", "°": "degree", "degrees": "degree"}, (0.0, 90.0), 0.5, 0.0, "25 deg"
 )
@@ -229,7 +242,12 @@ def _registry():  # type: ignore[no-untyped-def]
 
 @cache
 def _factor(spelling: str, unit: str) -> float:
-    target = {"deg": "degree", "N/mm": "newton/millimeter", "ml": "milliliter"}.get(unit, unit)
+    target = {
+        "deg": "degree",
+        "N/mm": "newton/millimeter",
+        "N/mm2": "newton/millimeter**2",
+        "ml": "milliliter",
+    }.get(unit, unit)
     return float(_registry().Quantity(1.0, spelling).to(target).magnitude)
 
 

@@ -7,10 +7,13 @@ from dataclasses import dataclass, field
 from logbook.amounts import Amount
 from logbook.errors import AmountError, RecordError
 from logbook.names import AdjusterKind, CountedFrom, End, LegName, Use
+from suspension.adjuster import Adjuster as PlainAdjuster
+from suspension.adjuster import Count
 from suspension.layouts import Layout
 from suspension.leg import Leg
 from suspension.markers import LockFacing, Marker, MarkerKind
 from suspension.measured import MeasuredLength
+from suspension.motion_ratio import MotionRatio
 
 
 @dataclass(frozen=True)
@@ -68,19 +71,27 @@ class Adjuster:
                 "Count again from that end, and do not wind past the last step: it can come off its thread.",
             )
 
+    @property
+    def plain(self) -> PlainAdjuster:
+        """The adjuster for the arithmetic, in counts up from its soft end."""
+        return PlainAdjuster(
+            self.kind,
+            self.steps,
+            None if self.step is None else self.step.value,
+            tuple(one.value for one in self.positions),
+        )
+
     def added_mm(self, count: float) -> float | None:
-        """Preload that this count adds to that at the soft end, mm; None where a step's worth is not known."""
-        first, last = self.range
-        if self.counted_from is CountedFrom.HARD:
-            if last is None:
-                return None
-            count = last - count + first
-        if self.positions:
-            index = int(count) - self.kind.first
-            if not 0 <= index < len(self.positions):
-                return None
-            return self.positions[index].value - self.positions[0].value
-        return None if self.step is None else (count - first) * self.step.value
+        """Preload that this count adds to that at the soft end, mm; None where a step's worth is not known.
+
+        Raises
+        ------
+        AmountError
+            A count that this adjuster does not have.
+        """
+        self.check(count)
+        up = self.plain.from_soft(Count(count, self.counted_from))
+        return None if up is None else self.plain.added_mm(up)
 
 
 @dataclass(frozen=True)
@@ -98,6 +109,8 @@ class Spring:
     wire, mean_diameter : Amount or None
         From which the rate follows, mm.
     active_coils : float or None
+    shear_modulus : Amount or None
+        Of the wire, N/mm²; from the maker, for none is assumed.
     preload_at_soft : Amount or None
         How far the spring is compressed with the adjuster at its soft end and the wheel hanging, mm.
     """
@@ -108,6 +121,7 @@ class Spring:
     wire: Amount | None = None
     mean_diameter: Amount | None = None
     active_coils: float | None = None
+    shear_modulus: Amount | None = None
     preload_at_soft: Amount | None = None
 
 
@@ -118,24 +132,6 @@ class Air:
     piston_diameter: Amount | None = None
     volume: Amount | None = None
     pressure_absolute: Amount | None = None
-
-
-@dataclass(frozen=True)
-class MotionRatio:
-    """Stroke over vertical wheel travel: one number, or a table over the stroke.
-
-    Attributes
-    ----------
-    points : tuple of (float, float)
-        Stroke, mm, rising, and ratio there. One point: constant.
-    """
-
-    points: tuple[tuple[float, float], ...]
-
-    @property
-    def constant(self) -> float | None:
-        """The one number, or None for a table."""
-        return self.points[0][1] if len(self.points) == 1 else None
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from logbook.bike import Adjuster, Air, Bike, BikeEnd, BikeLeg, Spring
 from logbook.bike_values import Count
 from logbook.names import AdjusterKind, CountedFrom, End, LegName
 from suspension.errors import SuspensionError
+from suspension.motion_ratio import fork_motion_ratio
 
 # Where Sb is stated for a shock although its extended length gives it, they may differ by so much, mm.
 SAME_BUMPER_MM = 2.0
@@ -74,6 +75,12 @@ def cross_checks(bike: Bike) -> Iterator[Check]:
                 "The axle limit is more than the total limit.",
                 "Look at the plate again: the total is the larger one.",
             )
+        rake = bike.end(end).rake
+        if rake is not None:
+            try:
+                fork_motion_ratio(rake.value)
+            except SuspensionError as error:
+                yield f"{end.value}.rake", error.message, error.remedy
     for leg in bike.legs:
         yield from _leg_checks(leg)
 

@@ -10,10 +10,12 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from logbook.amounts import Amount, Dimension, amount, by_rule, is_dont_know
-from logbook.bike import MotionRatio
 from logbook.errors import AmountError
 from logbook.names import AdjusterKind
 from suspension.declared import RULE_U95_MM
+from suspension.errors import SuspensionError
+from suspension.force_table import ForceTable
+from suspension.motion_ratio import MotionRatio
 from suspension.written import quote, read_term, tidy
 
 E = TypeVar("E", bound=StrEnum)
@@ -43,7 +45,7 @@ class Count:
         """As a person writes it; ramp positions have a number, and are not so many."""
         if self.kind is AdjusterKind.POSITIONS:
             return f"position {self.number:g}"
-        return f"{self.number:g} {self.kind.one if self.number == 1 else self.kind.value}"
+        return self.kind.some(self.number)
 
 
 def unknown(raw: object) -> bool:
@@ -172,7 +174,7 @@ def as_motion_ratio(raw: Any, name: str) -> MotionRatio:
     """Take one ratio, or a table of stroke and ratio with rising strokes."""
     example = 'Write 0.75, or a table over the shock\'s stroke: [["0 mm", 0.80], ["40 mm", 0.74]].'
     if not isinstance(raw, list):
-        return MotionRatio(((0.0, _ratio(_plain(raw, name, (), example), name)),))
+        return MotionRatio.constant(_ratio(_plain(raw, name, (), example), name))
     points = []
     for row in raw:
         if not isinstance(row, list) or len(row) != 2:
@@ -181,9 +183,10 @@ def as_motion_ratio(raw: Any, name: str) -> MotionRatio:
             _with_unit(row[0], f"stroke in the {name}'s table", "40 mm"), name="stroke", allow_zero=True
         )
         points.append((at.value, _ratio(_plain(row[1], name, (), example), name)))
-    if not points or any(second[0] <= first[0] for first, second in itertools.pairwise(points)):
-        raise AmountError(f"The strokes in the {name}'s table must rise from row to row.", example)
-    return MotionRatio(tuple(points))
+    try:
+        return MotionRatio(tuple(at for at, _ in points), tuple(ratio for _, ratio in points))
+    except SuspensionError as error:
+        raise AmountError(error.message, f"{error.remedy} {example}") from error
 
 
 def force_table(length_reader: Reader, force_reader: Reader) -> Reader:
@@ -194,9 +197,10 @@ def force_table(length_reader: Reader, force_reader: Reader) -> Reader:
         if not isinstance(raw, list) or any(not isinstance(row, list) or len(row) != 2 for row in raw):
             raise AmountError(f"The {name} must be rows of two values.", example)
         rows = tuple((length_reader(x, name), force_reader(f, f"force in the {name}")) for x, f in raw)
-        pairs = list(itertools.pairwise(rows))
-        if len(rows) < 2 or any(b[0].value <= a[0].value or b[1].value <= a[1].value for a, b in pairs):
-            raise AmountError(f"The {name} must have two rows or more, and both columns must rise.", example)
+        try:
+            ForceTable(tuple(x.value for x, _ in rows), tuple(force.value for _, force in rows))
+        except SuspensionError as error:
+            raise AmountError(error.message, f"{error.remedy} {example}") from error
         return rows
 
     return read

@@ -95,6 +95,14 @@ SPRING = (
         asked=False,
     ),
     Field(
+        "shear_modulus",
+        "shear modulus",
+        in_dimension(amounts.STRESS),
+        "G of the wire, from the spring's maker; no value is assumed.",
+        '"79 GPa"',
+        asked=False,
+    ),
+    Field(
         "preload_at_soft",
         "preload at the soft end",
         length_in((0, 80), "10 mm", allow_zero=True),

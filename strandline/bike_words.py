@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from logbook.amounts import Amount
-from logbook.bike import Adjuster, Bike, MotionRatio
+from logbook.bike import Adjuster, Bike
 from strandline.messages import printable
+from suspension.motion_ratio import MotionRatio
 
 
 def lines(bike: Bike) -> Iterator[str]:
@@ -54,9 +55,10 @@ def _shown(value: Any) -> str:
         doubt = "" if value.doubt_stated else f" (± {value.u95:.3g} {value.unit})"
         return value.as_written + doubt
     if isinstance(value, MotionRatio):
-        if value.constant is not None:
-            return f"{value.constant:g} (stroke over wheel travel)"
-        return ", ".join(f"{ratio:g} at {at:g} mm" for at, ratio in value.points)
+        if value.is_constant:
+            return f"{value.ratios[0]:g} (stroke over wheel travel)"
+        pairs = zip(value.strokes_mm, value.ratios, strict=True)
+        return ", ".join(f"{ratio:g} at {at:g} mm" for at, ratio in pairs)
     if isinstance(value, tuple):
         return "; ".join(
             ", ".join(_shown(part) for part in one) if isinstance(one, tuple) else _shown(one)

@@ -7,7 +7,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook import amounts
-from logbook.amounts import ANGLE, FORCE, MASS, PRESSURE, RATE, VOLUME, Dimension, amount, is_dont_know
+from logbook.amounts import (
+    ANGLE,
+    FORCE,
+    MASS,
+    PRESSURE,
+    RATE,
+    STRESS,
+    VOLUME,
+    Dimension,
+    amount,
+    is_dont_know,
+)
 from logbook.errors import AmountError
 from suspension.errors import SuspensionError
 
@@ -29,6 +40,7 @@ from suspension.errors import SuspensionError
         (MASS, "210 kg", 210.0),
         (ANGLE, "25°", 25.0),
         (VOLUME, "300 cc", 300.0),
+        (STRESS, "79 GPa", 79000.0),
     ],
 )
 def test_units(dimension: Dimension, text: str, value: float) -> None:
