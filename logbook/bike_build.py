@@ -29,6 +29,15 @@ def build_bike(values: dict[str, Any]) -> Bike:
     )
 
 
+def lay_over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
+    """Lay one nested dict of values over another; the upper one counts where both have a value."""
+    merged = dict(below)
+    for key, value in above.items():
+        inner = merged.get(key)
+        merged[key] = lay_over(inner, value) if isinstance(value, dict) and isinstance(inner, dict) else value
+    return merged
+
+
 def _known(values: dict[str, Any]) -> dict[str, Any]:
     return {
         key: _known(value) if isinstance(value, dict) else value

@@ -6,7 +6,6 @@ import difflib
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path as FilePath
@@ -14,7 +13,7 @@ from typing import Any
 
 from logbook.amounts import Amount
 from logbook.bike import Bike
-from logbook.bike_build import build_bike, cross_checks
+from logbook.bike_build import build_bike, cross_checks, lay_over
 from logbook.bike_field import Field
 from logbook.bike_fields import BIKE, END, LEG
 from logbook.bike_values import Count, unknown
@@ -234,7 +233,7 @@ class _Reader:
                     "Name a leg that has a table with a layout of its own.",
                 )
                 continue
-            legs[name] = _over(source, values)
+            legs[name] = lay_over(source, values)
 
     def fields(
         self, raw: dict[str, Any], fields: tuple[Field, ...], path: Path, tables: tuple[str, ...] = ()
@@ -291,23 +290,8 @@ class _Reader:
         return {}
 
 
-def _over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
-    """Lay one nested dict over another."""
-    merged = dict(below)
-    for key, value in above.items():
-        inner = merged.get(key)
-        merged[key] = _over(inner, value) if isinstance(value, dict) and isinstance(inner, dict) else value
-    return merged
-
-
 def _did_you_mean(word: str, known: list[str]) -> str:
     close = difflib.get_close_matches(word, known, 1)
     if close:
         return f"Did you mean {close[0]}?"
     return f"Known are {', '.join(known)}."
-
-
-def bikes_in(folder: FilePath) -> Iterator[FilePath]:
-    """The files of bikes in a folder, by name; nothing where there is no such folder."""
-    if folder.is_dir():
-        yield from sorted(folder.glob("*.toml"))

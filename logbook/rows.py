@@ -11,7 +11,7 @@ from collections.abc import Callable
 from enum import StrEnum
 from typing import Any, TypeVar
 
-from logbook import records
+from logbook import records, sag_records
 from logbook.records import Mass, Provenance
 from suspension.measured import COVERAGE_FACTOR, MeasuredLength
 
@@ -27,8 +27,8 @@ TABLES: dict[type, str] = {
     records.RideEntry: "ride_entry",
     records.Setting: "setting",
     records.Reading: "reading",
-    records.SagSession: "sag_session",
-    records.SagMeasurement: "sag_measurement",
+    sag_records.SagSession: "sag_session",
+    sag_records.SagMeasurement: "sag_measurement",
 }
 """The table of each record; the fields of a record are its columns."""
 

@@ -17,11 +17,10 @@ from logbook.records import (
     LoadCase,
     LoadItem,
     Provenance,
-    SagMeasurement,
-    SagSession,
     StoredBike,
 )
 from logbook.rows import TABLES, columns, insert, record
+from logbook.sag_records import SagMeasurement, SagSession
 
 CURRENT = "NOT EXISTS (SELECT 1 FROM {0} AS newer WHERE newer.replaces = {0}.id)"
 """Condition on a table: nothing has taken this row's place."""

@@ -81,6 +81,11 @@ def bikes_folder(named: Path | None) -> Path:
     return place(named).parent / BIKES
 
 
+def bikes_in(folder: Path) -> list[Path]:
+    """The files of bikes in a folder, by name; none where there is no such folder."""
+    return sorted(folder.glob("*.toml")) if folder.is_dir() else []
+
+
 def bike_path(named: Path | None, bike: str) -> Path:
     """A bike's file: by its path, or by the name of the bike or of the file in the folder of bikes.
 
@@ -89,13 +94,12 @@ def bike_path(named: Path | None, bike: str) -> Path:
     logbook.errors.LogbookError
         There is none, or two bikes have this name.
     """
-    from logbook.bike_file import bikes_in
     from logbook.errors import LogbookError
 
     if bike.endswith(".toml") or "/" in bike or "\\" in bike:
         return Path(bike)
     folder = bikes_folder(named)
-    files = list(bikes_in(folder))
+    files = bikes_in(folder)
     found = [path for path in files if bike in (path.stem, quick_name(path))]
     if len(found) == 1:
         return found[0]

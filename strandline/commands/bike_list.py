@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from strandline.logbook_place import bikes_folder, json_option, logbook_option, place, told_errors
+from strandline.logbook_place import bikes_folder, bikes_in, json_option, logbook_option, place, told_errors
 
 
 @click.command(
@@ -19,7 +19,7 @@ from strandline.logbook_place import bikes_folder, json_option, logbook_option, 
 @json_option
 def command(logbook_path: Path | None, as_json: bool) -> None:
     """List the bikes' files, whether they are in order, and how many rides the logbook has of each."""
-    from logbook.bike_file import bikes_in, read_bike
+    from logbook.bike_file import read_bike
     from logbook.errors import LogbookError
     from logbook.store import Logbook
     from strandline.messages import printable

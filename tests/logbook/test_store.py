@@ -28,19 +28,16 @@ from logbook.errors import FileError, RecordError
 from logbook.names import Confidence, End, Felt, LegName
 from logbook.questions import stroke_question
 from logbook.records import (
-    Approach,
     AxleLoad,
     Load,
     LoadCase,
     LoadItem,
     Mass,
     Provenance,
-    SagLength,
-    SagMeasurement,
-    SagSession,
     Source,
     new_id,
 )
+from logbook.sag_records import Approach, SagLength, SagMeasurement, SagSession
 from logbook.store import Logbook
 from logbook.transfer import TABLES
 from suspension.states import State
