@@ -42,30 +42,11 @@ def place(named: Path | None) -> Path:
 @contextmanager
 def opened(named: Path | None, *, create: bool) -> Iterator[Logbook]:
     """Open the logbook; what goes wrong within is told as a message."""
-    with told_errors():
-        from logbook.store import Logbook
+    from logbook.store import Logbook
+    from strandline.messages import told_errors
 
-        with Logbook.open(place(named), create=create) as logbook:
-            yield logbook
-
-
-@contextmanager
-def told_errors() -> Iterator[None]:
-    """Turn the errors of the rooms, and of writing files, into messages with exit status 1."""
-    from logbook.errors import LogbookError
-    from strandline.files import OutputError
-    from strandline.messages import printable
-    from suspension.errors import SuspensionError
-
-    try:
-        yield
-    except (LogbookError, SuspensionError) as error:
-        lines = (
-            f"{error.message}\n{error.remedy}" if "\n" in error.message else f"{error.message} {error.remedy}"
-        )
-        raise click.ClickException("\n".join(printable(line) for line in lines.split("\n"))) from error
-    except OutputError as error:
-        raise click.ClickException(printable(str(error))) from error
+    with told_errors(), Logbook.open(place(named), create=create) as logbook:
+        yield logbook
 
 
 def typed_by(who: str | None) -> Provenance:

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import click
 
 from calibration.errors import CalibrationError
+from logbook.errors import LogbookError
 from suspension.errors import SuspensionError
 from vision.errors import VisionError
 
 if TYPE_CHECKING:
     from vision.reading import Note, Reading
 
-ROOM_ERRORS = (CalibrationError, VisionError, SuspensionError)
+ROOM_ERRORS = (CalibrationError, VisionError, SuspensionError, LogbookError)
 """What the rooms raise on purpose: each carries `message` and `remedy`."""
 
-RoomError = CalibrationError | VisionError | SuspensionError
+RoomError = CalibrationError | VisionError | SuspensionError | LogbookError
 
 PROGRAM_FAULT = "program_fault"
 """Reason code of a photo on which the program itself failed."""
@@ -83,6 +86,22 @@ def error_text(error: RoomError) -> str:
 def wrong_usage(error: RoomError, option: str) -> click.BadParameter:
     """Turn an error about a typed value into click's, which ends with exit status 2."""
     return click.BadParameter(error_text(error), param_hint=option)
+
+
+@contextmanager
+def told_errors() -> Iterator[None]:
+    """Turn the errors of the rooms, and of writing files, into messages with exit status 1."""
+    from strandline.files import OutputError
+
+    try:
+        yield
+    except ROOM_ERRORS as error:
+        # a bike's file has several lines of what is wrong, and the remedy below them
+        gap = "\n" if "\n" in error.message else " "
+        lines = f"{error.message}{gap}{error.remedy}".split("\n")
+        raise click.ClickException("\n".join(printable(line) for line in lines)) from error
+    except OutputError as error:
+        raise click.ClickException(printable(str(error))) from error
 
 
 def quantity_name(quantity: str | None) -> str | None:

@@ -1,5 +1,7 @@
 """The base error of this room."""
 
+from __future__ import annotations
+
 
 class SuspensionError(Exception):
     """A value or a combination of values that the trade cannot answer from.
@@ -16,6 +18,10 @@ class SuspensionError(Exception):
         super().__init__(message)
         self.message = message
         self.remedy = remedy
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Pickle it whole, whatever a subclass is made from: one that cannot be unpickled breaks a process pool."""
+        return type(self).__new__, (type(self), self.message), self.__dict__
 
 
 class QuantityError(SuspensionError):

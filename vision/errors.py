@@ -1,5 +1,7 @@
 """The base error of this room."""
 
+from __future__ import annotations
+
 
 class VisionError(Exception):
     """Something seen in the photo that stops a reading.
@@ -16,3 +18,7 @@ class VisionError(Exception):
         super().__init__(message)
         self.message = message
         self.remedy = remedy
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Pickle it whole, whatever a subclass is made from: one that cannot be unpickled breaks a process pool."""
+        return type(self).__new__, (type(self), self.message), self.__dict__

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from strandline.logbook_place import bike_path, json_option, logbook_option, told_errors
+from strandline.logbook_place import bike_path, json_option, logbook_option
 
 
 @click.command(
@@ -30,6 +30,8 @@ def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_j
 
     Comments and order stay. What is not right is told with its line, and the file is written only when all is.
     """
+    from strandline.messages import told_errors
+
     with told_errors():
         path = bike_path(logbook_path, bike)
         before = _text(path)

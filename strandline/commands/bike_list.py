@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from strandline.logbook_place import bikes_folder, bikes_in, json_option, logbook_option, place, told_errors
+from strandline.logbook_place import bikes_folder, bikes_in, json_option, logbook_option, place
 
 
 @click.command(
@@ -22,7 +22,7 @@ def command(logbook_path: Path | None, as_json: bool) -> None:
     from logbook.bike_file import read_bike
     from logbook.errors import LogbookError
     from logbook.store import Logbook
-    from strandline.messages import printable
+    from strandline.messages import printable, told_errors
 
     found = []
     with told_errors():

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from strandline.logbook_place import bikes_folder, json_option, logbook_option, told_errors
+from strandline.logbook_place import bikes_folder, json_option, logbook_option
 
 
 @click.command(
@@ -44,6 +44,7 @@ def command(
     from logbook.errors import BikeFileError, LogbookError
     from strandline.bike_questions import Interview, file_name
     from strandline.files import make_folder, write_new
+    from strandline.messages import told_errors
 
     with told_errors():
         if name is None and blank:

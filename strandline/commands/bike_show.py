@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from strandline.logbook_place import bike_path, json_option, logbook_option, told_errors
+from strandline.logbook_place import bike_path, json_option, logbook_option
 
 
 @click.command(
@@ -25,6 +25,7 @@ def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
     """
     from logbook.bike_file import read_bike
     from strandline.bike_words import as_fields, lines
+    from strandline.messages import told_errors
 
     with told_errors():
         path = bike_path(logbook_path, bike)

@@ -25,7 +25,7 @@ def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
     next free one.
     """
     from logbook.transfer import import_, read_document
-    from strandline.logbook_place import told_errors
+    from strandline.messages import told_errors
 
     with told_errors():
         document = read_document(source)
