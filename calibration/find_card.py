@@ -87,6 +87,8 @@ def find_card(grey: np.ndarray) -> CardSighting:
     ids, quads = _detect(grey)
     groups = {n: np.flatnonzero(ids // card.MARKERS_PER_CARD == n) for n in range(card.CARD_COUNT)}
     counts = {n: len(g) for n, g in groups.items() if len(g)}
+    if max(counts.values(), default=0) < MARKERS_NEEDED and _seen_when_shrunk(grey):
+        raise CardError("blurred", "the card can be read only when shrunk", "hold the phone still")
     if max(counts.values(), default=0) < MARKERS_OF_ANOTHER_CARD:
         raise CardError(
             "none", "no card was found", "lay the card beside the shaft, printed face to the camera"
@@ -128,30 +130,48 @@ def find_card(grey: np.ndarray) -> CardSighting:
     return CardSighting(number, corner_ids, corners_px, len(own), tags, blur_px, px_per_mm)
 
 
+def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
+    """Marker ids (n,) and quads (n, 4, 2) of a picture shrunk by `factor`, in its own px."""
+    import cv2
+
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.adaptiveThreshWinSizeMin = 13 if largest_window > 23 else 23
+    parameters.adaptiveThreshWinSizeMax = largest_window
+    parameters.adaptiveThreshWinSizeStep = 20
+    parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
+    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
+    quads, ids, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(image)
+    if ids is None:
+        return np.zeros(0, int), np.zeros((0, 4, 2))
+    return ids.ravel().astype(int), np.array(quads, float).reshape(-1, 4, 2)
+
+
 def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Marker ids (n,) and quads (n, 4, 2) in px; at reduced size first, at full size if that finds too few."""
     import cv2
 
-    def look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
-        parameters = cv2.aruco.DetectorParameters()
-        parameters.adaptiveThreshWinSizeMin = 13 if largest_window > 23 else 23
-        parameters.adaptiveThreshWinSizeMax = largest_window
-        parameters.adaptiveThreshWinSizeStep = 20
-        parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
-        dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
-        quads, ids, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(image)
-        if ids is None:
-            return np.zeros(0, int), np.zeros((0, 4, 2))
-        return ids.ravel().astype(int), np.array(quads, float).reshape(-1, 4, 2)
-
     factor = min(1.0, SEARCH_SIDE_PX / max(grey.shape))
     small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA) if factor < 1 else grey
-    ids, quads = look(small, 23, factor)
+    ids, quads = _look(small, 23, factor)
     if len(ids) >= MARKERS_NEEDED:
         # Pixel centres: position p at the reduced size is (p + 0.5) / factor - 0.5 at full size.
         return ids, (quads + 0.5) / factor - 0.5
-    full_ids, full_quads = look(grey, 53, 1.0)
+    full_ids, full_quads = _look(grey, 53, 1.0)
     return (full_ids, full_quads) if len(full_ids) >= len(ids) else (ids, (quads + 0.5) / factor - 0.5)
+
+
+def _seen_when_shrunk(grey: np.ndarray) -> bool:
+    """Whether a card is plain in the photo at a third or a quarter of its size: then it is blurred, not missing."""
+    import cv2
+
+    for times in (3, 4, 6):
+        if min(grey.shape) < 100 * times:
+            break
+        small = cv2.resize(grey, None, fx=1 / times, fy=1 / times, interpolation=cv2.INTER_AREA)
+        ids, _ = _look(small, 23, 1.0)
+        if len(ids) >= MARKERS_NEEDED:
+            return True
+    return False
 
 
 def _homography(board_mm: np.ndarray, points_px: np.ndarray) -> np.ndarray:

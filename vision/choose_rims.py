@@ -9,13 +9,23 @@ import numpy as np
 from vision.parts import Part
 from vision.reading import Layout, Note
 from vision.reasons import Reason
-from vision.rims import Border, RimCandidate, borders, candidates, half_width_u
+from vision.rims import (
+    SAME_RIM_MM,
+    Border,
+    RimCandidate,
+    borders,
+    candidates,
+    half_width_u,
+    lip_taken_back,
+)
 from vision.solve import RIM_SD_PX, RimPoints, Solution
 from vision.views import READER_STEP_MM, ReaderFrame
 
 # Below this clarity (mean class probability on the worse side of a border, times the share of the visible
 # columns that show it) a border is a guess. Set on scenes kept out of training.
 LEAST_CLARITY = 0.55
+# Below this share of the columns, a border must be as clear as this.
+FEW_SHARE, FEW_CLARITY = 0.3, 0.8
 # A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
 # A second band with this share of the first one's weight: it cannot be told which of them is the marker.
@@ -24,14 +34,20 @@ RIVAL_SHARE = 0.5
 # section's middle); where the lower edge may be seen instead, half of that with as much doubt.
 PROUD_MM, PROUD_SD_MM = 1.3, 0.35
 EITHER_MM, EITHER_SD_MM = 0.65, 0.65
+# A rim that is plain to see still errs by half a row of the view, mm (sd): photographs kept out of training.
+LEAST_SD_MM = 0.12
 # Between two surely seen parts the sharpest border in view still takes this much, mm (3 rows).
 SHARPEST_MM = 0.75
+# Share of the columns times clarity from which a band is surely the marker.
+CLEAR_MARKER = 0.85
 # A card is laid backwards only where both ends say so, this many times as clearly as the right way round.
 BACKWARDS_TIMES = 2.0
 # A band that begins this close to the seal, mm, may be the seal's own lip: another band goes before it.
 LIP_MM = 2.0
 # A clamp or foot seen from behind its edge: its depth is not known to better than this, mm.
 CLAMP_SD_MM = 12.0
+# An underside that shows less than this, mm, may go unnoticed in its own shadow.
+THIN_STRIP_MM = 1.5
 # A step's outer radius read off the view's columns is good to half a column or a twentieth of a radius.
 STEP_SD_SHARE = 0.08
 
@@ -78,6 +94,10 @@ def choose(
         Stated width of the band.
     """
     found = borders(classes, frame)
+    clear = _clear_marker_row(found, frame, classes, marker_width_mm)
+    if clear is not None:
+        classes = lip_taken_back(classes, frame, clear)
+        found = borders(classes, frame)
     S, B, M, F = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
     seal = _best(candidates(found, S, B + M, frame))
     far = _best(candidates(found, B + M, F, frame))
@@ -116,8 +136,24 @@ def choose(
     )
 
 
+def _clear_marker_row(
+    found: list[Border], frame: ReaderFrame, classes: np.ndarray, marker_width_mm: float | None
+) -> float | None:
+    """Row of the seal-side edge of a band that can only be the marker: whole, sure, with bare shaft on both sides."""
+    before = candidates(found, (Part.SHAFT,), (Part.MARKER,), frame)
+    near, end, _ = _marker(found, frame, classes, marker_width_mm, None, None)
+    if near is None or end is None or min(_weight(near), _weight(end)) < CLEAR_MARKER:
+        return None
+    if not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM and _weight(c) >= CLEAR_MARKER for c in before):
+        return None
+    return float(near.rows.min())
+
+
 def _best(group: list[RimCandidate]) -> RimCandidate | None:
-    return group[0] if group and group[0].clarity >= LEAST_CLARITY else None
+    if not group or group[0].clarity < LEAST_CLARITY:
+        return None
+    # Few columns must be all the surer: a coil's shadow fills two or three.
+    return group[0] if group[0].clarity >= FEW_CLARITY or group[0].share >= FEW_SHARE else None
 
 
 def _weight(c: RimCandidate | None) -> float:
@@ -178,7 +214,8 @@ def _touches(classes: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: R
 def _sd_px(c: RimCandidate, frame: ReaderFrame) -> float:
     """Standard uncertainty of a rim as a whole: the edge's own, and where the network is undecided."""
     undecided_mm = max(c.undecided_mm - SHARPEST_MM, 0.0) / 12**0.5
-    return float(np.hypot(RIM_SD_PX, undecided_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm)))
+    sd_mm = np.hypot(LEAST_SD_MM, undecided_mm)
+    return float(np.hypot(RIM_SD_PX, sd_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm)))
 
 
 def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
@@ -205,7 +242,15 @@ def _far_points(
     if c is None:
         return None
     if camera_s <= c.s_mm:
-        return RimPoints("far end", _points(c, frame), sd_px=_sd_px(c, frame))
+        # Of a clamp's underside, seen at a slant, only a thin dark strip may show: the edge seen may then be the
+        # underside's own front edge.
+        room = frame.cylinder.camera_distance_mm() - frame.cylinder.radius_mm - CLAMP_SD_MM
+        strip_mm = (c.s_mm - camera_s) * CLAMP_SD_MM / max(room, CLAMP_SD_MM)
+        thin = layout is not Layout.SHOCK and strip_mm < THIN_STRIP_MM
+        strip_px = strip_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm) if thin else 0.0
+        return RimPoints(
+            "far end", _points(c, frame), sd_px=float(np.hypot(_sd_px(c, frame), 0.5 * strip_px))
+        )
     row = int(np.median(c.rows))
     over, sd = _step_mm(classes, Part.FAR_END, slice(row + 2, row + 7), frame)
     if layout is not Layout.SHOCK:

@@ -19,7 +19,8 @@ from vision.lengths import lengths
 from vision.networks import classes_along
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
-from vision.scale import scale_check, scale_conflict
+from vision.residuals import FIXED
+from vision.scale import focal_factor, scale_check, scale_conflict
 from vision.solve import (
     S_ORIGIN_ON_CARD_MM,
     Declared,
@@ -41,6 +42,8 @@ _CARD_REASONS = {
 # Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
 # in sharp and blurred samples alike stay under 0.04 mm; a sagitta of 2 mm over the card's length gives 0.15.
 FLATNESS_LIMIT_MM = 0.08
+# A lens that distorts by more than this many times what phones' lenses do is none: a bent card looks so.
+K1_LIMIT = 3.0
 # Silhouette points needed in all, one a millimetre: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5
 # A point set by hand on an enlarged photo, px.
@@ -198,8 +201,8 @@ def _read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Readi
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(float(x_mm)),
         axis_px=np.concatenate([*points.values()]),
     )  # fmt: skip
-    start = solve(start_theta(pose, float(x_mm), float(slope), evidence), evidence)
-    fit = ShaftFit(start, evidence)
+    theta = start_theta(pose, float(x_mm), float(slope), evidence)
+    fit = _edges_by_hand(pixels, theta, evidence)
     by_name = {r.name: r for r in rims}
     choice = Choice(
         seal=by_name.get("seal"),
@@ -210,6 +213,17 @@ def _read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Readi
     )
     reading, final = lengths(known, fit, choice)
     return _with_geometry(reading, final, request)
+
+
+def _edges_by_hand(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence) -> ShaftFit:
+    """The shaft between rims set by hand: by its silhouettes where they can be seen, else by the rims' middles."""
+    start = solve(theta, evidence)
+    bare = replace(evidence, rims=(), axis_px=np.zeros((0, 2)))
+    middle = float(np.mean(list(start.rim_s_mm.values())))
+    found = fit_shaft(pixels, start.theta[:FIXED], bare, middle)
+    if found is None or len(found.evidence.left_px) + len(found.evidence.right_px) < EDGE_POINTS_NEEDED:
+        return ShaftFit(start, evidence)
+    return replace(found, evidence=replace(found.evidence, rims=evidence.rims))
 
 
 def _missing(points: dict[str, np.ndarray]) -> tuple[Note, ...]:
@@ -252,7 +266,18 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
     if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
-    if scale_conflict(known.scale, trace.fit.evidence.card_depth_sd_mm):
+    if abs(solution.camera.k1) > K1_LIMIT * trace.fit.evidence.k1_sd:
+        raise _Refused(
+            Reason.CARD_NOT_FLAT,
+            "the card's corners would fit a flat card only through a lens that bends lines",
+        )
+    factor = focal_factor(trace.fit)
+    if factor is not None:
+        raise _Refused(
+            Reason.FOCAL_LENGTH_DOUBTFUL,
+            f"card and shaft look as through a lens {factor:.2f} times as long as stated",
+        )
+    if scale_conflict(known.scale):
         raise _Refused(
             Reason.SCALE_CONFLICT,
             f"card and diameter agree only if the card lies {abs(known.scale.depth_gap_mm):.0f} mm "

@@ -17,6 +17,8 @@ SHORTEST_ROWS = 3
 # A part is surely seen where its probability is over this; measured on the samples, borders within a mm of
 # the truth have at most some 6 rows between sure and sure, worse ones 12 to 50.
 SURE, FARTHEST_ROWS = 0.95, 40
+# Between a lip and the true marker, rows: closer bands may be the marker itself, pushed onto the seal (6 mm).
+LIP_APART_ROWS = 24
 # Columns that agree on one rim lie within this of each other once unrolled, mm: a tie's tilt of 2 degrees on
 # a 45 mm tube is 0.8 mm either way.
 SAME_RIM_MM = 1.2
@@ -100,12 +102,50 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
 
 
 def _undecided(p: np.ndarray, before: int, after: int, row: int) -> tuple[int, int]:
-    """Last row that surely shows the part before a border and first that surely shows the one after."""
-    up = p[before, max(row - FARTHEST_ROWS, 0) : row + 1][::-1] > SURE
-    down = p[after, row + 1 : row + 1 + FARTHEST_ROWS] > SURE
+    """Last row that surely shows the part before a border and first that surely shows the one after.
+
+    Of the two parts alone: where a third one (a coil) comes in between, the search ends.
+    """
+    low, high = max(row - FARTHEST_ROWS, 0), row + 1 + FARTHEST_ROWS
+    both = p[before, low:high] + p[after, low:high]
+    share = p[after, low:high] / np.maximum(both, 1e-6)
+    middle = row + 1 - low
+    up = ((share < 1 - SURE) | (both < 0.5))[:middle][::-1]
+    down = ((share > SURE) | (both < 0.5))[middle:]
     above = int(np.argmax(up)) if up.any() else len(up)
     below = int(np.argmax(down)) if down.any() else len(down)
     return row - above, row + 1 + below
+
+
+def lip_taken_back(classes: np.ndarray, frame: ReaderFrame, far_from_row: float) -> np.ndarray:
+    """Classes in which a band that follows the seal without bare shaft between is part of the seal.
+
+    There is one marker on a shaft. Where it is seen clearly elsewhere, what the network takes for another,
+    right on the seal, is the wiper's lip.
+
+    Parameters
+    ----------
+    classes : ndarray of shape (7, rows, columns)
+    far_from_row : float
+        Row of the marker's seal-side edge; bands that reach it stay as they are.
+    """
+    out = classes.copy()
+    best = classes.argmax(axis=0)
+    for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
+        runs = _runs(best[:, column])
+        seals = [k for k, r in enumerate(runs) if r[2] == Part.SEAL]
+        if not seals:
+            continue
+        for start, end, part in runs[seals[0] + 1 :]:
+            if part == Part.SEAL:
+                continue
+            if part not in (Part.MARKER, Part.LOCK) or end > far_from_row - LIP_APART_ROWS:
+                break
+            rows = slice(start - 2, end + FARTHEST_ROWS // 4)
+            for band in (Part.MARKER, Part.LOCK):
+                out[Part.SEAL, rows, column] += out[band, rows, column]
+                out[band, rows, column] = 0.0
+    return out
 
 
 def _runs(column: np.ndarray) -> list[tuple[int, int, int]]:

@@ -8,12 +8,17 @@ import numpy as np
 
 from vision.fit_shaft import ShaftFit
 from vision.reading import ScaleCheck
+from vision.residuals import LOGF
 from vision.solve import solve
 
 # More depth than this between card and shaft's middle to reconcile the two: refuse (card.md).
 DEPTH_LIMIT_MM = 10.0
-# A gap counts only where it is this many times its own doubt and the card's usual place together.
+# A gap counts only where it is this many times its own doubt.
 DEPTH_SIGNIFICANCE = 2.5
+# A focal length stated or written in the file that the photo itself contradicts by so many times the doubt of both.
+FOCAL_SIGNIFICANCE = 3.0
+# How little the second look takes for granted of the focal length (relative sd): crops halve or double it.
+FOCAL_FREE_SD = 0.5
 
 
 def scale_check(fit: ShaftFit) -> ScaleCheck:
@@ -32,7 +37,27 @@ def scale_check(fit: ShaftFit) -> ScaleCheck:
     return ScaleCheck(card_scale, diameter, free.depth_mm, free.depth_sd_mm)
 
 
-def scale_conflict(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
+def scale_conflict(scale: ScaleCheck) -> bool:
     """Whether card and diameter contradict each other."""
-    doubt = float(np.hypot(scale.depth_gap_sd_mm, card_depth_sd_mm))
-    return abs(scale.depth_gap_mm) > max(DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE * doubt)
+    return abs(scale.depth_gap_mm) > max(DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm)
+
+
+def focal_factor(fit: ShaftFit) -> float | None:
+    """How many times longer the focal length is than stated, where the photo says so clearly.
+
+    Card and shaft in perspective tell the focal length, if weakly: a photo that was cropped or zoomed after it
+    was taken contradicts its own file.
+
+    Parameters
+    ----------
+    fit : ShaftFit
+
+    Returns
+    -------
+    float or None
+        None where photo and statement agree, or the photo says too little.
+    """
+    free = solve(fit.solution.theta, replace(fit.evidence, focal_rel_sd=FOCAL_FREE_SD, rims=()))
+    away, sd = float(free.theta[LOGF]), float(np.sqrt(free.covariance[LOGF, LOGF]))
+    doubt = float(np.hypot(sd, fit.evidence.focal_rel_sd))
+    return float(np.exp(away)) if abs(away) > FOCAL_SIGNIFICANCE * doubt else None
