@@ -17,6 +17,9 @@ COMMANDS = {
     "bike": ("bike", "Describe bikes, and show, change and list them."),
     "ride": ("ride", "Record rides, and list, show and amend them."),
     "logbook": ("logbook", "Export, import, back up and check the logbook."),
+    "sag": ("sag", "Work out sag from lengths or photos, against its windows."),
+    "loads": ("loads", "Work out what each axle carries, against the plate."),
+    "advise": ("advise", "Say what to change next, why, and when to stop."),
     "demo": ("demo", "Read the sample photos and show what comes out."),
 }
 
