@@ -40,6 +40,9 @@ LEAST_SD_MM = 0.12
 SHARPEST_MM = 0.75
 # Share of the columns times clarity from which a band is surely the marker.
 CLEAR_MARKER = 0.85
+# No lower clamp or axle foot is longer along the leg, mm (trade figures: 25 to 60), and the next clamp is farther
+# away than this: what comes between is a gaiter.
+LONGEST_CLAMP_MM, CLAMPS_APART_MM = 90.0, 120.0
 # A card is laid backwards only where both ends say so, this many times as clearly as the right way round.
 BACKWARDS_TIMES = 2.0
 # A band that begins this close to the seal, mm, may be the seal's own lip: another band goes before it.
@@ -101,6 +104,9 @@ def choose(
     S, B, M, F = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
     seal = _best(candidates(found, S, B + M, frame))
     far = _best(candidates(found, B + M, F, frame))
+    gaiter = layout is not Layout.SHOCK and far is not None and _gaiter(classes, far, found, frame)
+    if gaiter:
+        far = None
     back_seal = _best(candidates(found, B + M, S, frame))
     back_far = _best(candidates(found, F, B + M, frame))
     forward = _weight(seal) + _weight(far)
@@ -119,7 +125,15 @@ def choose(
         notes.append(Note(Reason.NO_MARKER, "marker_mm", "no edge of a marker was found on the shaft"))
     if seal is None:
         notes.append(Note(Reason.SEAL_HIDDEN, "exposed_mm", "the seal's edge was not found"))
-    if far is None:
+    if gaiter:
+        notes.append(
+            Note(
+                Reason.FAR_END_HIDDEN,
+                "exposed_mm",
+                "what ends the bare shaft is no clamp: a gaiter? Set the rims by hand with --rims",
+            )
+        )
+    elif far is None:
         notes.append(
             Note(Reason.FAR_END_HIDDEN, "exposed_mm", f"the edge of the {layout.far_end} was not found")
         )
@@ -134,6 +148,17 @@ def choose(
         touching=touching,
         notes=tuple(notes),
     )
+
+
+def _gaiter(classes: np.ndarray, far: RimCandidate, found: list[Border], frame: ReaderFrame) -> bool:
+    """Whether what follows the bare shaft is too long for a clamp or a foot, or lets the shaft out once more."""
+    again = candidates(found, (Part.SHAFT, Part.MARKER), (Part.FAR_END,), frame)
+    if any(far.s_mm + 10.0 < c.s_mm < far.s_mm + CLAMPS_APART_MM and c.share > 0.5 for c in again):
+        return True
+    middle = np.abs(frame.u()) < 0.5
+    follows = classes[Part.FAR_END][:, middle].mean(axis=1)[int(np.median(far.rows)) + 2 :] > 0.5
+    length = len(follows) if follows.all() else int(np.argmin(follows))
+    return length * READER_STEP_MM > LONGEST_CLAMP_MM
 
 
 def _clear_marker_row(

@@ -6,10 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.card import BOARD_WIDTH_MM
 from vision.errors import VisionError
 from vision.networks import exposed_shaft
 from vision.reasons import Reason
-from vision.views import FINDER_STEP_MM, FINDER_X0_MM, FINDER_Y0_MM
+from vision.views import FINDER_COLUMNS, FINDER_ROWS, FINDER_STEP_MM, FINDER_X0_MM, FINDER_Y0_MM
+
+# The shaft that was found is painted over this wide before a second is looked for: seal and clamp stand out by
+# a third of the radius or so.
+PAINTED_TIMES, PAINTED_MM = 1.3, 4.0
+# A second shaft is like the first within this share of the width, and as near the card within so many mm: a
+# person lays the card within a finger's breadth of the shaft that is meant.
+LIKE_SHARE, AS_NEAR_MM = 0.2, 15.0
 
 
 @dataclass(frozen=True)
@@ -42,7 +50,7 @@ class ShaftNotFound(VisionError):
 
 
 def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
-    """Find the exposed shaft in the finder view.
+    """Find the exposed shaft in the finder view, and make sure that no other lies as near the card.
 
     Parameters
     ----------
@@ -54,6 +62,36 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     ------
     ShaftNotFound
     """
+    guess = _first_shaft(view, diameter_mm)
+    twin = _other_side(view, guess, diameter_mm)
+    if twin is not None and _as_near(guess, twin):
+        raise ShaftNotFound(Reason.TWO_SHAFTS, "the card lies between two shafts that fit it alike")
+    return guess
+
+
+def _other_side(view: np.ndarray, first: ShaftGuess, diameter_mm: float) -> ShaftGuess | None:
+    """What the network finds once the first shaft is painted over."""
+    y = FINDER_Y0_MM + FINDER_STEP_MM * (np.arange(FINDER_ROWS) + 0.5)
+    x = FINDER_X0_MM + FINDER_STEP_MM * (np.arange(FINDER_COLUMNS) + 0.5)
+    axis = first.x_mm + first.slope * (y - 84.0)
+    reach = PAINTED_TIMES * max(first.width_mm, diameter_mm) / 2 + PAINTED_MM
+    rest = view.copy()
+    rest[np.abs(x[None, :] - axis[:, None]) < reach] = np.median(view.reshape(-1, 3), axis=0)
+    try:
+        return _first_shaft(rest, diameter_mm)
+    except ShaftNotFound:
+        return None
+
+
+def _as_near(first: ShaftGuess, second: ShaftGuess) -> bool:
+    """Whether the second is a shaft like the first, as far from the card on its other side."""
+    middle = BOARD_WIDTH_MM / 2
+    a, b = first.x_mm - middle, second.x_mm - middle
+    alike = abs(second.width_mm - first.width_mm) < LIKE_SHARE * first.width_mm
+    return a * b < 0 and alike and abs(abs(a) - abs(b)) < AS_NEAR_MM
+
+
+def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     import cv2
 
     whole, _ = exposed_shaft(view, diameter_mm)

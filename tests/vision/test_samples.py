@@ -41,5 +41,7 @@ def test_a_photo_without_a_card_is_refused() -> None:
 
 
 def test_a_card_printed_smaller_than_stated_gives_no_length() -> None:
-    # Printed at 0.94, stated as 1.0.
-    assert reading_of("upside-down-fork-wrong-print-scale.jpg").status is Status.REFUSED
+    # Printed at 0.95, stated as 1.0.
+    found = reading_of("fork-wrong-print-scale.jpg")
+    assert found.status is Status.REFUSED
+    assert found.reason is Reason.SCALE_CONFLICT
