@@ -20,6 +20,9 @@ COMMANDS = {
     "sag": ("sag", "Work out sag from lengths or photos, against its windows."),
     "loads": ("loads", "Work out what each axle carries, against the plate."),
     "advise": ("advise", "Say what to change next, why, and when to stop."),
+    "chart": ("chart", "Draw used stroke, settings by load, and history."),
+    "card-of-settings": ("card_of_settings", "Print the settings by load, one page for the wall."),
+    "pool": ("pool", "Exchange settings with other owners, and put them together."),
     "demo": ("demo", "Read the sample photos and show what comes out."),
 }
 

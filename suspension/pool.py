@@ -16,6 +16,8 @@ from suspension.measured import Estimate
 
 # Under so many owners, how far owners differ cannot be told [common practice, no source].
 OWNERS_TO_TELL = 3
+# A spread that two digits show as nothing, in steps or mm.
+_NO_SPREAD = 0.01
 
 
 class TauMethod(StrEnum):
@@ -217,4 +219,6 @@ def _trust(owners: int, tau: float | None, mean: float | None) -> str:
         return "One owner's setting: a place to start from, no more."
     if owners < OWNERS_TO_TELL or tau is None:
         return f"{owners} owners: how far owners differ cannot be told from so few."
+    if tau < _NO_SPREAD:
+        return f"{owners} owners, who differ no more than their own doubts explain: start from the mean."
     return f"{owners} owners, who differ by about {tau:.2g} among themselves: start from the mean and set your own."

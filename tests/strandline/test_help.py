@@ -18,8 +18,8 @@ from suspension.quantities import Units
 from suspension.states import State
 from vision.reading import Layout as ReadLayout
 
-HEAVY = {"numpy", "cv2", "scipy", "skimage", "pint", "rich", "reportlab", "PIL", "pillow_heif"}
-ROOMS = {"vision", "calibration", "suspension"}
+HEAVY = {"numpy", "cv2", "scipy", "skimage", "pint", "rich", "reportlab", "PIL", "pillow_heif", "matplotlib"}
+ROOMS = {"vision", "calibration", "suspension", "logbook"}
 
 
 def modules_after(*words: str) -> set[str]:
