@@ -11,9 +11,9 @@ from vision.networks import edge_shares
 from vision.solve import SILHOUETTE_SD_PX, Evidence, Solution, camera_of, cylinder_of, solve
 from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_STEP_MM, EDGE_U, ReaderFrame, edge_view
 
-# Rounds of looking along the silhouettes and solving: the first view may be off by a tenth of the radius, the
-# second lies on the edges.
-ROUNDS = 2
+# Rounds of looking along the silhouettes and solving, and the distance, in radii, between view and solution within
+# which the first round is enough: training showed the network views off by some hundredths of the radius.
+ROUNDS, NEAR_ENOUGH_U = 2, 0.05
 # Points of one side needed to draw a line through them.
 LEAST_POINTS = 4
 # Points this far from their side's line, in radii (a column and a half of the view), are not on it.
@@ -86,7 +86,14 @@ def fit_shaft(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence, middle_
         solution = solve(theta, seen)
         theta = solution.theta
         fit = ShaftFit(solution, seen, ReaderFrame(solution.cylinder, solution.camera, s0), edges)
+        if _off_edges(edges) < NEAR_ENOUGH_U:
+            break
     return fit
+
+
+def _off_edges(edges: tuple[SeenEdge, ...]) -> float:
+    """How far the view's axis and radius lay off the edges seen, in radii."""
+    return max(float(np.abs(e.u - 1.0).max()) for e in edges if len(e.u))
 
 
 def _on_line(edge: SeenEdge) -> SeenEdge:

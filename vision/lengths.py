@@ -8,7 +8,7 @@ import numpy as np
 
 from vision.choose_rims import Choice
 from vision.fit_shaft import ShaftFit
-from vision.reading import Length, Note, Reading, Rim, Status
+from vision.reading import Joint, Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 from vision.solve import Evidence, RimPoints, Solution, solve
 
@@ -77,6 +77,7 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         rims=tuple(_drawn(r, final, choice) for r in rims if r.name != "marker end"),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
         shaft_edges_px=_edges(final, order),
+        joint=Joint(final, evidence),
     )
     return reading, final
 

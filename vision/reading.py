@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from vision.reasons import Reason
+
+if TYPE_CHECKING:
+    from vision.evidence import Evidence
+    from vision.solve import Solution
 
 
 class Status(StrEnum):
@@ -113,6 +118,14 @@ class Note:
 
 
 @dataclass(frozen=True)
+class Joint:
+    """The final solve and what it was made from: for a budget of the uncertainty, and for joining readings."""
+
+    solution: Solution
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
 class Reading:
     """The answer for one photo.
 
@@ -126,6 +139,8 @@ class Reading:
         Of (exposed, marker, remaining), mm squared; rows of unanswered quantities are NaN.
     card_outline_px : ndarray of shape (4, 2) or None
     shaft_edges_px : tuple of two ndarrays of shape (n, 2), or ()
+    joint : Joint or None
+        The solve behind the lengths; None where it did not come to that.
     """
 
     status: Status
@@ -143,6 +158,7 @@ class Reading:
     card_outline_px: np.ndarray | None = None
     shaft_edges_px: tuple[np.ndarray, ...] = ()
     remarks: tuple[str, ...] = field(default=())
+    joint: Joint | None = field(default=None, repr=False, compare=False)
 
     @property
     def reason(self) -> Reason | None:
