@@ -69,8 +69,11 @@ def _read(case: CaseAdvice, units: Units) -> Iterator[str]:
         if answer.used_percent is not None:
             parts.append(percent_text(answer.used_percent))
         reserve = reserve_bumper(case)
-        if reserve is not None:
+        if reserve is not None and reserve.value >= 0:
             parts.append(f"left to the bumper {length(reserve, units)}")
+        elif reserve is not None:
+            into = Estimate(-reserve.value, reserve.sd, reserve.bound.opposite)
+            parts.append(f"into the bumper by {length(into, units)}")
         if answer.reserve_hard_mm is not None:
             parts.append(f"left to the hard stop {length(answer.reserve_hard_mm, units)}")
         yield "Read: " + ", ".join(parts) + "."

@@ -1,4 +1,4 @@
-"""``strandline demo``: reads the sample photos and shows what comes out."""
+"""``strandline demo``: reads the sample photos, and sets up an invented bike."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ MARK = ".strandline-demo"
 
 @click.command(
     epilog="Example: strandline demo --output demo",
-    short_help="Read the sample photos and show what comes out.",
+    short_help="Read the sample photos, and set up an invented bike.",
 )
 @click.option(
     "--output",
@@ -26,7 +26,7 @@ MARK = ".strandline-demo"
     default=Path("demo"),
     show_default=True,
     metavar="DIR",
-    help="Folder for the overlays and the page. One that this command filled before is filled anew.",
+    help="Folder for all that it writes. One that this command filled before is filled anew.",
 )
 @click.option(
     "--samples",
@@ -34,13 +34,18 @@ MARK = ".strandline-demo"
     metavar="DIR",
     help="Folder of the sample photos, where this is not run from a checkout.",
 )
+@click.option("--photos-only", is_flag=True, help="Read the photos, and leave the invented bike out.")
 @click.option("--force", is_flag=True, help="Write into a folder that holds other files.")
 @click.pass_context
-def command(ctx: click.Context, output: Path, samples: Path | None, force: bool) -> None:
-    """Read the sample photos, print the table, and write the overlays and a page with all of them.
+def command(ctx: click.Context, output: Path, samples: Path | None, photos_only: bool, force: bool) -> None:
+    """Read the sample photos, then set up an invented bike: three rides with steps between, advice and charts.
 
-    Works offline. The photos are rendered, not taken. Some of them are there to be refused.
+    Works offline. The photos are rendered, not taken; some of them are there to be refused. The bike, its rides
+    and the other owners are invented. Overlays, pages, charts and the card of settings go into the folder.
     """
+    import datetime as dt
+
+    from strandline.demo_setup import set_up
     from strandline.files import OutputError, write_new
     from strandline.messages import PROGRAM_FAULT, printable
     from strandline.page import page
@@ -61,6 +66,13 @@ def command(ctx: click.Context, output: Path, samples: Path | None, force: bool)
     outcomes = [entry.outcome for entry in entries]
     show(outcomes, (), Units.MM, "far end")
     click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
+    if not photos_only:
+        by_name = {sample.path.name: sample for sample in entries_wanted}
+        try:
+            for line in set_up(output, by_name, dt.date.today()):
+                click.echo(line)
+        except OutputError as error:
+            raise click.ClickException(printable(str(error))) from error
     if any(outcome.code in (PROGRAM_FAULT, "bad_file") for outcome in outcomes):
         ctx.exit(1)
 

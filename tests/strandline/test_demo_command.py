@@ -65,7 +65,7 @@ def test_page_holds_everything_and_fetches_nothing(tmp_path: Path, monkeypatch: 
 
     put_in_place(monkeypatch, see)
     output = tmp_path / "demo"
-    result = run("demo", "--output", output, "--samples", SAMPLES)
+    result = run("demo", "--photos-only", "--output", output, "--samples", SAMPLES)
     assert result.exit_code == 0, result.output
     assert str(output / "index.html") in result.stdout
     text = (output / "index.html").read_text(encoding="utf-8")
@@ -86,12 +86,12 @@ def test_page_holds_everything_and_fetches_nothing(tmp_path: Path, monkeypatch: 
 def test_fills_its_own_folder_anew_and_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     put_in_place(monkeypatch, made(175.0, 62.0, 113.0))
     output = tmp_path / "demo"
-    assert run("demo", "--output", output).exit_code == 0
-    assert run("demo", "--output", output).exit_code == 0
+    assert run("demo", "--photos-only", "--output", output).exit_code == 0
+    assert run("demo", "--photos-only", "--output", output).exit_code == 0
     work = tmp_path / "work"
     work.mkdir()
     (work / "index.html").write_text("mine")
-    result = run("demo", "--output", work)
+    result = run("demo", "--photos-only", "--output", work)
     assert result.exit_code == 1 and "nothing was written" in result.output
     assert (work / "index.html").read_text() == "mine" and len(list(work.iterdir())) == 1
 
