@@ -20,6 +20,9 @@ from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 from vision.stack import NAMES, Stack, answers_of, joint_of, laid_anew, stacked
 
+# A marker or a leg counts as moved from this E_n on: three standard uncertainties, one chance in 370 (JCGM 100,
+# table G.1). At E_n = 1 one pair of photos in ten would be told so for nothing, with two lengths to compare.
+MOVED_FROM = 1.5
 # Exposed is the sum of the two lengths that the marker parts it into.
 _PARTS = {"exposed": (1.0, 1.0), "marker": (1.0, 0.0), "remaining": (0.0, 1.0)}
 
@@ -64,6 +67,11 @@ class Difference:
     def agrees(self) -> bool:
         """Whether the doubt of both explains it."""
         return self.normalised <= 1.0
+
+    @property
+    def moved(self) -> bool:
+        """Whether hardly anything but a movement explains it."""
+        return self.normalised > MOVED_FROM
 
 
 @dataclass(frozen=True)
@@ -119,7 +127,8 @@ def combine(readings: Sequence[Reading]) -> Combined:
             "Put together only photos of the same shaft with its own card.",
         )
     stack = stacked(read)
-    differences = differences_of(stack)
+    # How alike edges err is a judgement: of its two ends, that which makes the photos' difference less sure.
+    differences = differences_of(stacked(read, edge_alike=0.0))
     verdict = _verdict(differences)
     lengths, covariance, weights = _joined(stack, _kept(verdict))
     named = tuple(replace(d, first=place[d.first], second=place[d.second]) for d in differences)
@@ -217,7 +226,7 @@ def _verdict(differences: Sequence[Difference]) -> Verdict:
     """What moved: the leg changes exposed and marker alike, the marker changes marker and remaining contrariwise."""
     if not differences:
         return Verdict.NOTHING_COMMON
-    apart = {d.quantity for d in differences if not d.agrees}
+    apart = {d.quantity for d in differences if d.moved}
     seen = {d.quantity for d in differences}
     leg = "exposed" in apart
     marker = "remaining" in apart or ("marker" in apart and "exposed" in seen and not leg)

@@ -60,8 +60,16 @@ class Stack:
         )
 
 
-def stacked(readings: Sequence[Reading]) -> Stack:
-    """All lengths that were answered, photo by photo, with their covariance."""
+def stacked(readings: Sequence[Reading], edge_alike: float = EDGE_ALIKE) -> Stack:
+    """All lengths that were answered, photo by photo, with their covariance.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        With lengths.
+    edge_alike : float
+        Correlation, from photo to photo, of what an edge as a whole errs by.
+    """
     joints = [joint_of(r) for r in readings]
     rows: list[tuple[int, str, float]] = []
     for photo, reading in enumerate(readings):
@@ -78,7 +86,7 @@ def stacked(readings: Sequence[Reading]) -> Stack:
         else:
             pair = joints[rows[i][0]], joints[rows[j][0]]
             covariance[i, j] = sum(
-                _shared(error, *pair, anew) * a.known[error] * b.known[error]
+                _shared(error, *pair, anew, edge_alike) * a.known[error] * b.known[error]
                 for error in a.known.keys() & b.known.keys()
             )
     return Stack(
@@ -139,7 +147,7 @@ def _name(parameter: int, evidence: Evidence) -> str:
     return f"{evidence.rims[rim].name} {('place', 'offset', 'height', 'tilt', 'turn')[which]}"
 
 
-def _shared(error: str, one: Joint, other: Joint, anew: bool) -> float:
+def _shared(error: str, one: Joint, other: Joint, anew: bool, edge_alike: float) -> float:
     """Correlation of an error between two photos."""
     if error in _STATED:
         return 1.0
@@ -152,7 +160,7 @@ def _shared(error: str, one: Joint, other: Joint, anew: bool) -> float:
     if error in _CARD:
         return 0.0 if anew else 1.0
     # The same edges, as high and as tilted as before.
-    return 1.0 if error.endswith((" height", " tilt", " turn")) else EDGE_ALIKE
+    return 1.0 if error.endswith((" height", " tilt", " turn")) else edge_alike
 
 
 def _same_lens(one: Evidence, other: Evidence) -> bool:

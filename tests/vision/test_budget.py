@@ -1,0 +1,183 @@
+"""The budget of uncertainty: its parts add up, and each is what the source does when it is moved or made better."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_evidence import Made, gradient, made
+
+from vision.budget import CUT_TIMES, Budget, Source, budgets, compared
+from vision.evidence import CORNER_SD_PX, Declared, Evidence
+from vision.reading import Joint
+from vision.solve import solve
+
+
+def at(evidence: Evidence, theta: np.ndarray) -> Joint:
+    return Joint(solve(theta, evidence), evidence)
+
+
+def length_mm(joint: Joint, name: str) -> float:
+    return float(gradient(joint.solution, name) @ np.array(list(joint.solution.rim_s_mm.values())))
+
+
+def budget_of(joint: Joint, name: str) -> Budget:
+    (found,) = [b for b in budgets(joint) if b.quantity == name]
+    return found
+
+
+def share(budget: Budget, source: Source) -> float:
+    (found,) = [s.u95_mm for s in budget.shares if s.source is source]
+    return found
+
+
+@pytest.fixture(scope="module")
+def scene() -> Made:
+    # Nothing has erred, so no point is far enough off for Huber's loss to weigh it otherwise when it is moved.
+    return made(np.random.default_rng(3), noise=0.0)
+
+
+@pytest.fixture(scope="module")
+def exact(scene: Made) -> Joint:
+    return at(scene.evidence, scene.theta)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("diameter_mm", [10.0, 41.0])
+def test_parts_add_up_to_what_is_claimed(seed: int, diameter_mm: float) -> None:
+    """JCGM 100:2008, 5.1.2: the squares of independent inputs' contributions add up."""
+    drawn = made(np.random.default_rng(seed), diameter_mm=diameter_mm)
+    joint = at(drawn.evidence, drawn.theta)
+    found = budgets(joint)
+    assert [b.quantity for b in found] == ["exposed", "marker", "remaining"]
+    for budget in found:
+        g = gradient(joint.solution, budget.quantity)
+        claimed = 2 * np.sqrt(g @ joint.solution.rim_covariance_mm2 @ g)
+        assert budget.u95_mm == pytest.approx(claimed, rel=1e-12)
+        assert np.sqrt(sum(s.u95_mm**2 for s in budget.shares)) == pytest.approx(claimed, rel=1e-6)
+        assert [s.u95_mm for s in budget.shares] == sorted((s.u95_mm for s in budget.shares), reverse=True)
+
+
+def test_every_source_has_its_rows(exact: Joint) -> None:
+    jacobian, rows = compared(exact)
+    assert len(jacobian) == len(rows.sources) == len(rows.parameters)
+    assert set(rows.sources) == set(Source) - {Source.AXIS}
+    e = exact.evidence
+    count = {source: rows.sources.count(source) for source in Source}
+    # Seen: two a corner, one a point. Known beforehand: see `Errors`, and an offset a silhouette and a rim.
+    assert count[Source.CORNERS] == 2 * len(e.sighting.corner_ids)
+    assert count[Source.SILHOUETTES] == len(e.left_px) + len(e.right_px) + 2
+    assert count[Source.MARKER] == len(e.rims[1].points_px) + 1
+    assert count[Source.SEAL] == len(e.rims[0].points_px) + 4
+    assert [count[s] for s in (Source.PRINT, Source.CARD, Source.CENTRE)] == [2, 2, 2]
+    assert [count[s] for s in (Source.DIAMETER, Source.FOCAL, Source.DISTORTION)] == [1, 1, 1]
+    assert count[Source.BAND] == 3
+
+
+def _diameter(e: Evidence, step: float) -> Evidence:
+    d = e.declared
+    return replace(e, declared=replace(d, diameter_mm=d.diameter_mm + step * d.diameter_sd_mm))
+
+
+def _focal(e: Evidence, step: float) -> Evidence:
+    factor = float(np.exp(step * e.focal_rel_sd))
+    return replace(e, camera=replace(e.camera, focal_px=e.camera.focal_px * factor))
+
+
+def _print_scale(e: Evidence, step: float) -> Evidence:
+    # Along and across alike: the other row, across against along, stays as it is.
+    d = e.declared
+    moved = step * d.print_sd
+    return replace(
+        e, declared=replace(d, print_along=d.print_along + moved, print_across=d.print_across + moved)
+    )
+
+
+@pytest.mark.parametrize("name", ["exposed", "marker", "remaining"])
+@pytest.mark.parametrize(
+    ("source", "moved", "others"),
+    [(Source.DIAMETER, _diameter, 0), (Source.FOCAL, _focal, 0), (Source.PRINT, _print_scale, 1)],
+)
+def test_a_share_is_what_moving_the_source_does(name, source, moved, others, exact: Joint) -> None:  # type: ignore[no-untyped-def]
+    """The effect by moving the input and solving anew (JCGM 100:2008, 5.1.3, note 2), by central differences."""
+    step = 0.5
+    up, down = (at(moved(exact.evidence, s), exact.solution.theta) for s in (step, -step))
+    effect = (length_mm(up, name) - length_mm(down, name)) / (2 * step)
+    claimed = share(budget_of(exact, name), source)
+    assert claimed > 0.002
+    if others:  # the print across against along is in the same share
+        assert 2 * abs(effect) <= claimed * 1.02
+        assert 2 * abs(effect) > 0.5 * claimed
+    else:
+        assert 2 * abs(effect) == pytest.approx(claimed, rel=0.03)
+
+
+def test_the_corners_share_is_what_moving_each_corner_does(exact: Joint) -> None:
+    e, variance = exact.evidence, 0.0
+    corners = e.sighting.corners_px
+    base = length_mm(exact, "exposed")
+    for k in range(corners.size):
+        moved = corners.copy().ravel()
+        moved[k] += CORNER_SD_PX
+        other = replace(e, sighting=replace(e.sighting, corners_px=moved.reshape(-1, 2)))
+        variance += (length_mm(at(other, exact.solution.theta), "exposed") - base) ** 2
+    assert 2 * np.sqrt(variance) == pytest.approx(
+        share(budget_of(exact, "exposed"), Source.CORNERS), rel=0.03
+    )
+
+
+@pytest.mark.parametrize("name", ["exposed", "marker"])
+def test_halving_a_source_does_what_is_said(name: str, exact: Joint) -> None:
+    """The same photo with half the doubt stated, solved anew."""
+    e = exact.evidence
+    d = e.declared
+    rim = replace(e.rims[1], radius_over_sd_mm=e.rims[1].radius_over_sd_mm)
+    better = {
+        Source.DIAMETER: replace(
+            e, declared=Declared(d.diameter_mm, d.diameter_sd_mm / 2, 1.0, 1.0, d.print_sd)
+        ),
+        Source.FOCAL: replace(e, focal_rel_sd=e.focal_rel_sd / 2),
+        Source.DISTORTION: replace(e, k1_sd=e.k1_sd / 2),
+        Source.CENTRE: replace(e, centre_sd_px=e.centre_sd_px / 2),
+        Source.SILHOUETTES: replace(e, side_sd_px=e.side_sd_px / 2, side_point_sd_px=e.side_point_sd_px / 2),
+    }
+    assert rim.tilts
+    budget = budget_of(exact, name)
+    halved = {s.source: s.whole_if_halved_mm for s in budget.shares}
+    for source, evidence in better.items():
+        again = budget_of(at(evidence, exact.solution.theta), name)
+        assert halved[source] == pytest.approx(again.u95_mm, rel=1e-4), source
+        assert halved[source] < budget.u95_mm
+
+
+def test_the_sources_named_for_halving_do_halve(exact: Joint) -> None:
+    """Cut each of them to a quarter through the whole normal equations, and half of the ± is left, but not with
+    the last one left out."""
+    jacobian, rows = compared(exact)
+    for budget in budgets(exact):
+        g = np.zeros(jacobian.shape[1])
+        g[19::5] = gradient(exact.solution, budget.quantity)
+
+        def left(sources: tuple[Source, ...], g: np.ndarray = g) -> float:
+            weight = np.array([CUT_TIMES if s in sources else 1.0 for s in rows.sources])
+            covariance = np.linalg.inv((jacobian * weight[:, None]).T @ (jacobian * weight[:, None]))
+            return 2 * float(np.sqrt(g @ covariance @ g))
+
+        assert left(()) == pytest.approx(budget.u95_mm, rel=1e-5)
+        assert left(budget.to_halve) <= budget.u95_mm / 2
+        assert left(budget.to_halve[:-1]) > budget.u95_mm / 2
+
+
+def test_a_source_that_is_absent_is_not_listed(scene: Made) -> None:
+    nothing = np.zeros((0, 2))
+    bare = replace(scene.evidence, rims=scene.evidence.rims[::2], axis_px=scene.evidence.left_px[:3])
+    joint = at(bare, scene.theta[: 19 + 10])
+    (budget,) = budgets(joint)
+    assert budget.quantity == "exposed"
+    named = {s.source for s in budget.shares}
+    assert not named & {Source.MARKER, Source.BAND} and Source.AXIS in named
+    none = replace(bare, left_px=nothing, right_px=nothing)
+    (budget,) = budgets(at(none, joint.solution.theta))
+    # Their offsets are still parameters, but no length depends on them.
+    assert share(budget, Source.SILHOUETTES) == pytest.approx(0.0, abs=1e-9)
