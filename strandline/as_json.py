@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from strandline.messages import error_text
@@ -28,7 +28,7 @@ ESTIMATES = (
 )
 
 
-def json_line(outcome: Outcome, assumed: Iterable[str] = ()) -> str:
+def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, Any] | None = None) -> str:
     """Write an outcome as one line.
 
     Parameters
@@ -36,6 +36,8 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = ()) -> str:
     outcome : Outcome
     assumed : iterable of str
         What was taken for granted about all photos; put before the photo's own.
+    more : mapping, optional
+        Fields that only some calls ask for, put last.
 
     Returns
     -------
@@ -71,6 +73,7 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = ()) -> str:
         "remarks": list(reading.remarks),
         "overlay": outcome.overlay,
         "sha256": outcome.sha256,
+        **(more or {}),
     }
     return json.dumps(_finite(fields), allow_nan=False)
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from strandline.declared import Declarations
     from strandline.one_photo import Outcome
     from strandline.overlays import OverlayWriter
+    from strandline.together import Together
 
 
 @click.command(
@@ -29,6 +30,17 @@ if TYPE_CHECKING:
     help="For one photo of a shaft that is not found: the rims set by hand, as points of the upright photo "
     "in pixels, several on a rim parted by semicolons: 'seal=812,433 marker=815,902;840,904 far=820,1400'.",
 )
+@click.option(
+    "--explain",
+    is_flag=True,
+    help="Tell where each ± comes from, source by source, and what would halve it.",
+)
+@click.option(
+    "--same",
+    is_flag=True,
+    help="The photos show one shaft in one state: check them against each other, say whether the marker moved, "
+    "and put their lengths together.",
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each photo, in mm.")
 @click.option(
     "--overlay",
@@ -42,6 +54,8 @@ def command(
     ctx: click.Context,
     photos: tuple[str, ...],
     rims: str | None,
+    explain: bool,
+    same: bool,
     as_json: bool,
     overlay: Path | None,
     force: bool,
@@ -50,10 +64,10 @@ def command(
     """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
 
     Each PHOTO shows one shaft with the printed card beside it, its arrow towards the seal. All photos of one
-    call show shafts of the same diameter and layout.
+    call show shafts of the same diameter and layout; with --same, one shaft that nobody touched in between.
 
-    Exit status: 0 every photo was read, at least in part; 1 a photo was refused or could not be read, or an
-    overlay could not be written; 2 wrong usage.
+    Exit status: 0 every photo was read, at least in part; 1 a photo was refused or could not be read, photos
+    could not be put together, or an overlay could not be written; 2 wrong usage.
     """
     from strandline.declared import Typed, declare
     from strandline.messages import printable
@@ -61,6 +75,8 @@ def command(
     wanted = _each_once(photos)
     if rims is not None and len(wanted) > 1:
         raise click.BadParameter("Rims belong to one photo: give one PHOTO at a time.", param_hint="--rims")
+    if same and len(wanted) < 2:
+        raise click.BadParameter("Two photos of the shaft are needed at least.", param_hint="--same")
     if force and overlay is None:
         raise click.BadParameter("There is nothing to replace without --overlay DIR.", param_hint="--force")
     declarations = declare(Typed(rims=rims, **stated))  # type: ignore[arg-type]
@@ -73,15 +89,59 @@ def command(
         trouble = trouble or not written
         outcomes.append(outcome)
         if as_json:
+            _print_json(outcome, declarations, explain)
+    together = _together(outcomes, declarations) if same else None
+    if as_json:
+        if together is not None:
+            from strandline import together as words
             from strandline.as_json import json_line
 
-            click.echo(json_line(outcome, declarations.assumed))
-    if not as_json:
-        from strandline.table import show
-
-        show(outcomes, declarations.assumed, declarations.units, declarations.leg.layout.far_end)
-    if trouble or any(outcome.refused for outcome in outcomes):
+            click.echo(json_line(together.outcome, declarations.assumed, words.as_fields(together)))
+    else:
+        _print_table(outcomes, together, declarations, explain)
+    rows = outcomes if together is None else [*outcomes, together.outcome]
+    if trouble or (same and together is None) or any(outcome.refused for outcome in rows):
         ctx.exit(1)
+
+
+def _print_json(outcome: Outcome, declarations: Declarations, explain: bool) -> None:
+    from strandline.as_json import json_line
+
+    more = None
+    if explain:
+        from strandline.explain import as_fields
+
+        more = as_fields(outcome)
+    click.echo(json_line(outcome, declarations.assumed, more))
+
+
+def _print_table(
+    outcomes: list[Outcome], together: Together | None, declarations: Declarations, explain: bool
+) -> None:
+    from strandline.table import show
+
+    rows = outcomes if together is None else [*outcomes, together.outcome]
+    show(rows, declarations.assumed, declarations.units, declarations.leg.layout.far_end)
+    if together is not None:
+        from strandline.together import show_together
+
+        show_together(together, declarations.units)
+    if explain:
+        from strandline.explain import show_budgets
+
+        show_budgets(outcomes, declarations.units)
+
+
+def _together(outcomes: list[Outcome], declarations: Declarations) -> Together | None:
+    """The photos put together; None, and said why, where that cannot be."""
+    from strandline.messages import ROOM_ERRORS, error_text
+    from strandline.together import put_together
+
+    try:
+        return put_together(outcomes, declarations)
+    except ROOM_ERRORS as error:
+        click.echo(error_text(error), err=True)
+        return None
 
 
 def _each_once(photos: tuple[str, ...]) -> list[str]:
