@@ -1,0 +1,256 @@
+"""Charts, the card of settings and the demo's second half, each drawn once and looked at by general libraries.
+
+Oracles: Pillow and the standard library's XML parser for the files, pypdfium2 for the page, scikit-image's CIELAB
+(CIE 15) for what colours look like, with the matrices of Machado, Oliveira and Fernandes (2009), severity 1, from
+memory, for the colour-blind.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+from made_bikes import Garage
+from made_readings import made, put_in_place, run
+from PIL import Image
+from skimage.color import deltaE_ciede2000, rgb2lab
+
+from logbook.bike_file import read_bike
+from logbook.names import End
+from logbook.store import Logbook
+from strandline.advice import EndAdvice, advice_for
+from strandline.chart_settings import settings_chart
+from strandline.chart_style import BUMPER, INK, LOOKS, SOFT, WINDOW
+from strandline.chart_used import used_chart
+from strandline.demo_setup import MARK
+from strandline.end_rides import gather
+from suspension.quantities import Units
+
+BLIND = {
+    "protan": [
+        [0.152286, 1.052583, -0.204868],
+        [0.114503, 0.786281, 0.099216],
+        [-0.003882, -0.048116, 1.051998],
+    ],
+    "deutan": [
+        [0.367322, 0.860646, -0.227968],
+        [0.280085, 0.672501, 0.047413],
+        [-0.011820, 0.042940, 0.968881],
+    ],
+    "tritan": [
+        [1.255528, -0.076749, -0.178779],
+        [-0.078411, 0.930809, 0.147602],
+        [0.004733, 0.691367, 0.303900],
+    ],
+}
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
+    """The whole demo with photos that are all refused, so that it goes by what is typed."""
+    output = tmp_path_factory.mktemp("demo") / "out"
+    with pytest.MonkeyPatch.context() as patch:
+        put_in_place(patch, made())
+        result = run("demo", "--output", output)
+    assert result.exit_code == 0, result.output
+    yield output, result.stdout
+
+
+def rgb(color: str) -> np.ndarray:
+    return np.array([int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)])
+
+
+def linear(color: np.ndarray) -> np.ndarray:
+    """IEC 61966-2-1."""
+    return np.where(color <= 0.04045, color / 12.92, ((color + 0.055) / 1.055) ** 2.4)
+
+
+def seen(color: str, kind: str | None) -> np.ndarray:
+    """CIELAB of a colour as somebody sees it."""
+    light = linear(rgb(color))
+    if kind is not None:
+        light = np.clip(np.array(BLIND[kind]) @ light, 0, 1)
+    back = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+    return rgb2lab(back[None, None])[0, 0]
+
+
+@pytest.mark.parametrize("kind", [None, *BLIND])
+def test_colours_are_told_apart_also_by_the_colour_blind(kind: str | None) -> None:
+    # The first four load cases by colour alone: CIEDE2000 over 10 is plain at a glance (common practice, no source).
+    for one, other in itertools.combinations(LOOKS[:4], 2):
+        assert deltaE_ciede2000(seen(one.color, kind), seen(other.color, kind)) > 10, (one, other, kind)
+    assert deltaE_ciede2000(seen(WINDOW, kind), seen(BUMPER, kind)) > 3
+
+
+def test_nothing_is_told_by_colour_alone_and_letters_stand_out() -> None:
+    assert len({look.mark for look in LOOKS}) == len({look.color for look in LOOKS}) == len(LOOKS)
+
+    def luminance(color: str) -> float:
+        return float(linear(rgb(color)) @ [0.2126, 0.7152, 0.0722])
+
+    for paper, ink in itertools.product(("#ffffff", WINDOW, BUMPER), (INK, SOFT)):
+        # WCAG 2.1, 1.4.3: 4.5 to 1
+        assert (luminance(paper) + 0.05) / (luminance(ink) + 0.05) > 4.5
+
+
+def test_pictures_fit_a_phone_and_say_what_they_show(demo: tuple[Path, str]) -> None:
+    folder = demo[0] / "charts"
+    names = {
+        f"{end}-{what}" for end in ("front", "rear") for what in ("used", "settings", "history", "owners")
+    }
+    assert (
+        {path.stem for path in folder.glob("*.png")} == names == {path.stem for path in folder.glob("*.svg")}
+    )
+    for path in folder.glob("*.png"):
+        with Image.open(path) as image:
+            assert image.width == 1080 and 0.6 < image.width / image.height < 1.6
+            assert len(image.convert("RGB").getcolors(1_000_000) or ()) > 20
+    for path in folder.glob("*.svg"):
+        root = ET.parse(path).getroot()
+        words = " ".join("".join(node.itertext()) for node in root.iter("{http://www.w3.org/2000/svg}text"))
+        assert path.stem.split("-")[0].capitalize() + ":" in words
+        assert "invented" in words.lower()
+        assert not re.search(r"<script|(?:href|src)=\"https?:", path.read_text(encoding="utf-8"))
+        if "used" in path.stem:
+            assert "bumper met" in words and "hard stop" in words and "solo, 3 rides" in words
+        if "settings" in path.stem:
+            assert "two-up: " in words and "(predicted)" in words and "two-up with bags" not in words
+        if "owners" in path.stem:
+            assert "no owner rode this" in words.replace("  ", " ")
+
+
+def test_demo_sets_an_invented_bike_up(demo: tuple[Path, str]) -> None:
+    output, said = demo
+    assert "Typed instead" not in said and said.count("$ strandline ride add") == 3
+    assert (
+        "--reading 'front-left=remaining 79.7 mm'" in said
+    )  # as the sample was rendered: its photo was refused
+    for words in (
+        "1 turn more",
+        "to 2 turns up",
+        "to 3 turns up",
+        "predicted, not ridden yet",
+        "no setting is given",
+    ):
+        assert words in said, words
+    page = (output / "setup.html").read_text(encoding="utf-8")
+    assert page.count("<img ") == 8 and not re.search(r"https?:|<script", page) and "invented" in page
+    bike = read_bike(output / "garage" / "bikes" / "sandpiper.toml")
+    assert "invented" in bike.bike.name and not bike.unusual
+    with Logbook.open(output / "garage" / "logbook.sqlite") as book:
+        assert len(book.rides.all_rides()) == 3
+
+
+def test_demo_leaves_a_garage_that_is_not_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    put_in_place(monkeypatch, made())
+    mine = tmp_path / "out" / "garage" / "logbook.sqlite"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("mine")
+    result = run("demo", "--output", tmp_path / "out", "--force")
+    assert result.exit_code == 1 and "not the demo's own" in result.output
+    assert mine.read_text() == "mine" and not (mine.parent / MARK).exists()
+
+
+def test_card_of_settings_is_one_page(demo: tuple[Path, str]) -> None:
+    document = pypdfium2.PdfDocument(demo[0] / "settings.pdf")
+    assert len(document) == 1
+    # ISO 216: A4 is 210 x 297 mm
+    assert [round(size / 72 * 25.4) for size in document[0].get_size()] == [210, 297]
+    words = " ".join(document[0].get_textpage().get_text_range().split())
+    for one in ("Sandpiper (invented)", "3 turns", "4 clicks", "predicted, not ridden yet", "over the plate"):
+        assert one in words, one
+    assert "up from the soft end" in words and "come off its thread" in words
+    document.close()
+
+
+@pytest.fixture
+def garage(tmp_path: Path) -> Garage:
+    return Garage(tmp_path / "garage")
+
+
+def ride(place: Garage, day: int, count: int, reading: str, load: str = "solo") -> None:
+    place.ok(
+        *(
+            "ride",
+            "add",
+            "--bike",
+            "grey-twin",
+            "--date",
+            f"2026-05-{day:02d}",
+            "--route",
+            "Loop",
+            "--load",
+            load,
+        ),
+        *("--setting", f"rear={count} clicks", "--reading", f"rear={reading}"),
+    )
+
+
+def rear(place: Garage) -> EndAdvice:
+    with Logbook.open(place.logbook) as book:
+        return advice_for(book, gather(book, read_bike(place.bike).bike), End.REAR)
+
+
+def test_points_lie_where_they_were_read_and_limits_are_no_points(garage: Garage) -> None:
+    ride(garage, 1, 4, "remaining 2 mm, at-stop")
+    ride(garage, 2, 6, "remaining 12 mm")
+    figure = used_chart(rear(garage), Units.IN)
+    assert figure is not None
+    (axes,) = figure.axes
+    drawn = {
+        (float(line.get_xdata()[0]), round(float(line.get_ydata()[0]), 3)): line.get_markerfacecolor()
+        for line in axes.lines
+        if line.get_marker() == "o" and len(line.get_xdata()) == 1
+    }
+    # E0 80 mm, w 2.5: at least 77.5 mm = 3.051 in (25.4 mm an inch), hollow; 80 - 12 = 68 mm = 2.677 in, filled
+    assert drawn == {(4.0, 3.051): "white", (6.0, 2.677): LOOKS[0].color}
+    assert any(getattr(note, "arrow_patch", None) is not None for note in axes.texts)
+    # Sb 80 and S 92 mm
+    lines = {round(float(line.get_ydata()[0]) * 25.4, 1) for line in axes.lines if len(line.get_xdata()) == 2}
+    assert {80.0, 92.0} <= lines
+
+
+def test_settings_hold_the_count_and_lie_within_the_adjuster(garage: Garage) -> None:
+    ride(garage, 1, 6, "remaining 12 mm")
+    ride(garage, 1, 9, "remaining 12 mm", load="two-up $\\alpha")
+    figure = settings_chart(rear(garage))
+    assert figure is not None
+    words = [text.get_text() for text in figure.axes[0].texts]
+    assert "solo: 6 (1 run)" in words and any("two-up" in one and r"\$" in one for one in words)
+    low, high = figure.axes[0].get_xlim()
+    assert low < 0 and 15 < high < 17
+
+
+def test_charts_are_written_whole_and_not_over_others(garage: Garage, tmp_path: Path) -> None:
+    assert garage.refused("chart", "--bike", "grey-twin", "-o", tmp_path / "c")
+    ride(garage, 1, 6, "remaining 12 mm")
+    words = ("chart", "--bike", "grey-twin", "-o", tmp_path / "c", "--format", "svg")
+    found = garage.json(*words)
+    assert len(found["written"]) == 3 and {one["chart"] for one in found["left_out"]} == {
+        "front-used",
+        "front-settings",
+        "front-history",
+    }
+    before = {path: path.read_bytes() for path in (tmp_path / "c").iterdir()}
+    assert "is there already" in garage.refused(*words)
+    garage.ok(*words, "--force")
+    assert {path: path.read_bytes() for path in (tmp_path / "c").iterdir()} == before  # the same bytes again
+
+
+def test_many_loads_and_strange_names_stay_on_one_page(garage: Garage, tmp_path: Path) -> None:
+    for i in range(40):
+        name = f"load {i} <b>&amp; Łódź"
+        garage.ok("loads", "--bike", "grey-twin", "--load", name, "--rider", "80 kg at 700 mm")
+    page = tmp_path / "settings.pdf"
+    garage.ok("card-of-settings", "--bike", "grey-twin", "-o", page, "--paper", "letter", "--units", "in")
+    document = pypdfium2.PdfDocument(page)
+    assert len(document) == 1 and [round(x / 72, 2) for x in document[0].get_size()] == [8.5, 11.0]
+    words = document[0].get_textpage().get_text_range()
+    document.close()
+    assert "load 39 <b>&amp; Łódź" in " ".join(words.split()) and "7.480" not in words and " mm" not in words
