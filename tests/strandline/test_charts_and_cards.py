@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import re
+import shutil
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from pathlib import Path
@@ -28,10 +29,11 @@ from strandline.advice import EndAdvice, advice_for
 from strandline.chart_settings import settings_chart
 from strandline.chart_style import BUMPER, INK, LOOKS, SOFT, WINDOW
 from strandline.chart_used import used_chart
-from strandline.demo_setup import MARK
+from strandline.demo_setup import FORK_PHOTO, MARK, SHOCK_PHOTO
 from strandline.end_rides import gather
 from suspension.quantities import Units
 
+SAMPLES = Path(__file__).parents[2] / "sample-images"
 BLIND = {
     "protan": [
         [0.152286, 1.052583, -0.204868],
@@ -53,13 +55,25 @@ BLIND = {
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
-    """The whole demo with photos that are all refused, so that it goes by what is typed."""
-    output = tmp_path_factory.mktemp("demo") / "out"
+    """The demo with the two photos that its first ride needs, both refused, so that it goes by what is typed."""
+    folder = tmp_path_factory.mktemp("demo")
+    output, samples = folder / "out", few_samples(folder / "samples")
     with pytest.MonkeyPatch.context() as patch:
         put_in_place(patch, made())
-        result = run("demo", "--output", output)
+        result = run("demo", "--output", output, "--samples", samples)
     assert result.exit_code == 0, result.output
     yield output, result.stdout
+
+
+def few_samples(folder: Path) -> Path:
+    """The two photos of the first ride, and what the list says of them."""
+    folder.mkdir()
+    text = (SAMPLES / "photos.toml").read_text(encoding="utf-8")
+    entries = [entry for entry in text.split("[[photo]]") if FORK_PHOTO in entry or SHOCK_PHOTO in entry]
+    (folder / "photos.toml").write_text("[[photo]]".join(["", *entries]), encoding="utf-8")
+    for name in (FORK_PHOTO, SHOCK_PHOTO):
+        shutil.copy(SAMPLES / name, folder / name)
+    return folder
 
 
 def rgb(color: str) -> np.ndarray:
@@ -152,7 +166,9 @@ def test_demo_leaves_a_garage_that_is_not_its_own(tmp_path: Path, monkeypatch: p
     mine = tmp_path / "out" / "garage" / "logbook.sqlite"
     mine.parent.mkdir(parents=True)
     mine.write_text("mine")
-    result = run("demo", "--output", tmp_path / "out", "--force")
+    result = run(
+        "demo", "--output", tmp_path / "out", "--samples", few_samples(tmp_path / "samples"), "--force"
+    )
     assert result.exit_code == 1 and "not the demo's own" in result.output
     assert mine.read_text() == "mine" and not (mine.parent / MARK).exists()
 
