@@ -8,7 +8,7 @@ BIN = .venv/bin
 .PHONY: help setup demo test static check check-long format clean
 
 help:
-	@echo 'make demo        set up, read the sample photos, write overlays and a page with them (demo/)'
+	@echo 'make demo        set up, read the sample photos, set up an invented bike (all of it into demo/)'
 	@echo 'make test        set up and run the tests'
 	@echo 'make setup       make .venv with all that the tests need'
 	@echo 'make check       format, lint, types, import rules, tests'
