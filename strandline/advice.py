@@ -40,7 +40,7 @@ class CaseAdvice:
         On the latest of them.
     setup : Setup or None
     next_ride : Prediction or None
-        At the count that the advice ends at.
+        At the count that the advice ends at; none after a marker at the bumper.
     setting : SettingForLoad or None
         The count for this load, from rides or from statics.
     base : str or None
@@ -135,13 +135,15 @@ def _ridden(
         learnt = model.predict(last.up).per_preload
         setup = setup if learnt is None else replace(setup, effect=learnt)
     advice = advise(_ride_facts(facts, own), setup)
+    # After a marker at the bumper no next reading is told: how far it went is not known.
+    tells = advice.resulting_count is not None and not last.at_far_end
     return CaseAdvice(
         facts,
         load,
         own,
         advice,
         setup,
-        None if advice.resulting_count is None else model.predict(advice.resulting_count),
+        model.predict(advice.resulting_count) if tells and advice.resulting_count is not None else None,
         _setting(advice, model, load),
         remarks=tuple(remarks),
     )

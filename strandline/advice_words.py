@@ -141,7 +141,7 @@ def expectation(case: CaseAdvice, units: Units) -> str | None:
     """What the next ride should read: by the model where it can tell, else by the step alone."""
     advice, model = case.advice, case.next_ride
     assert advice is not None
-    if model is not None and model.mean_mm is not None and not _is_censored(case):
+    if model is not None and model.mean_mm is not None:
         assert model.low_mm is not None and model.high_mm is not None
         mean = in_units(f"{model.mean_mm:.0f} mm", units)
         runs = f"{model.runs} {'run' if model.runs == 1 else 'runs'}"
@@ -152,11 +152,6 @@ def expectation(case: CaseAdvice, units: Units) -> str | None:
     if advice.expected_mm is not None:
         return f"the next ride reads {length(advice.expected_mm, units)}."
     return None
-
-
-def _is_censored(case: CaseAdvice) -> bool:
-    """After a marker at the bumper no next reading is told: how far it went is not known."""
-    return case.rides[-1].at_far_end
 
 
 def _setting(case: CaseAdvice, units: Units) -> Iterator[str]:

@@ -69,6 +69,15 @@ def test_a_marker_at_the_bumper_earns_two_clicks_and_no_forecast(garage: Garage)
     assert "come off its thread" in said and "headlamp" in said and "stop riding" in said
 
 
+def test_no_forecast_after_the_bumper_however_much_is_known(weighed: Garage) -> None:
+    weighed.ok("loads", "--bike", "grey-twin", "--load", "solo", "--rider", "80 kg at 700 mm")
+    ride(weighed, 1, "6 clicks", "remaining 12 mm")
+    assert rear(weighed)["next_ride"]["mean_mm"] is not None
+    ride(weighed, 2, "6 clicks", "remaining 2 mm, at-stop")
+    assert rear(weighed)["next_ride"] is None
+    assert "Expect:" not in weighed.ok("advise", "--bike", "grey-twin", "--load", "solo")
+
+
 @pytest.mark.parametrize("felt", [(), ("--felt", "dives")])
 def test_one_quiet_ride_never_earns_less_preload(garage: Garage, felt: tuple[str, ...]) -> None:
     ride(garage, 1, "6 clicks", "remaining 40 mm", *felt)

@@ -103,6 +103,7 @@ def test_owners_alike_in_doubt_count_alike_and_the_same_file_counts_once() -> No
     (found,) = pooled([*rows, *rows])
     (point,) = found.points
     assert point.owners == found.owners == 4
+    assert point == pooled(rows)[0].points[0]
     assert point.setting.value == pytest.approx(statistics.mean((3, 5, 4, 8)))
     assert load_kg(point) == pytest.approx(statistics.mean((140, 141, 142, 143)))
     assert point.next_owner_interval is not None and point.mean_interval is not None
