@@ -11,7 +11,7 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardError, CardSighting, find_card
 from calibration.pose import card_pose
-from vision.choose_rims import EITHER_MM, EITHER_SD_MM, Choice, choose
+from vision.choose_rims import Choice, choose
 from vision.evidence import card_depth_sd_mm
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
 from vision.fit_shaft import ShaftFit, fit_shaft
@@ -20,6 +20,7 @@ from vision.networks import classes_along
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.residuals import FIXED
+from vision.rim_points import EITHER_MM, EITHER_SD_MM
 from vision.scale import focal_factor, scale_check, scale_conflict
 from vision.solve import (
     S_ORIGIN_ON_CARD_MM,
