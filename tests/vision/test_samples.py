@@ -9,7 +9,7 @@ import pytest
 from calibration.focal import focal_px_prior
 from calibration.photo import load_photo
 from strandline.declared import declare, request_for
-from strandline.samples import load_samples
+from strandline.samples import LENGTHS, Sample, load_samples
 from vision.read import read
 from vision.reading import Length, Status
 from vision.reasons import Reason
@@ -32,6 +32,18 @@ def test_lengths_lie_within_their_uncertainty(name: str) -> None:
         assert isinstance(length, Length)
         assert abs(length.value_mm - true) < 1.0
         assert length.u95_mm < 1.0
+
+
+@pytest.mark.parametrize("sample", load_samples(SAMPLES), ids=lambda s: s.path.stem)
+def test_no_sample_is_read_wrongly(sample: Sample) -> None:
+    """The project's own measure: no length off by more than its u95 or 1 mm, whichever is larger."""
+    photo = load_photo(sample.path)
+    found = read(photo.pixels, request_for(declare(sample.typed), focal_px_prior(photo)))
+    true = (sample.rendered.get(name) for name in LENGTHS)
+    for length, true_mm in zip((found.exposed, found.marker, found.remaining), true, strict=True):
+        if length is not None:
+            assert true_mm is not None
+            assert abs(length.value_mm - true_mm) <= max(1.0, length.u95_mm)
 
 
 def test_a_photo_without_a_card_is_refused() -> None:
