@@ -144,12 +144,12 @@ def _ridden(
         advice,
         setup,
         model.predict(advice.resulting_count) if tells and advice.resulting_count is not None else None,
-        _setting(advice, model, load),
+        _setting(advice, model, load, len(own)),
         remarks=tuple(remarks),
     )
 
 
-def _setting(advice: Advice, model: RideModel, load: CaseLoads) -> SettingForLoad | None:
+def _setting(advice: Advice, model: RideModel, load: CaseLoads, rides: int) -> SettingForLoad | None:
     """The count that the rules come to, with the counts at which the rides so far would be as deep as aimed at.
 
     The rules count: a ride in the window is right as it is, and one quiet ride never earns less preload, so the
@@ -159,7 +159,7 @@ def _setting(advice: Advice, model: RideModel, load: CaseLoads) -> SettingForLoa
         return None
     found = setting_from_rides(model, advice.target_mm)
     kind = model.knowledge.adjuster.kind
-    rests_on = f"by {found.runs} {'run' if found.runs == 1 else 'runs'}"
+    rests_on = f"by {rides} {'ride' if rides == 1 else 'rides'} of this load"
     words = f"{kind.place(advice.resulting_count).capitalize()}, {rests_on}."
     aim = f"To go to {advice.target_mm:.0f} mm on average, the depth aimed at, would take"
     if found.high == model.knowledge.adjuster.first:
@@ -169,7 +169,7 @@ def _setting(advice: Advice, model: RideModel, load: CaseLoads) -> SettingForLoa
         words += f" {aim} {reach}, nine times in ten."
     elif found.low is not None:
         words += f" {aim} {found.low:g} or more."
-    return SettingForLoad(advice.resulting_count, found.low, found.high, found.runs, True, words)
+    return SettingForLoad(advice.resulting_count, found.low, found.high, rides, True, words)
 
 
 def _ride_facts(facts: EndFacts, own: tuple[EndRide, ...]) -> RideFacts:
@@ -192,7 +192,8 @@ def _earlier_in_window(facts: EndFacts, own: tuple[EndRide, ...]) -> int:
     for one in reversed(own[:-1]):
         same = one.up == last.up and one.ride.entry.route == last.ride.entry.route
         band = judge_used(one.used_mm, facts.bumper_met_mm, facts.hard_stop_mm).band
-        if not same or last.up is None or band is not Band.WINDOW:
+        sure = last.count.is_sure and one.count.is_sure  # "the same count" means nothing in doubt
+        if not same or not sure or band is not Band.WINDOW:
             break
         number += 1
     return number

@@ -147,7 +147,7 @@ def expectation(case: CaseAdvice, units: Units) -> str | None:
         runs = f"{model.runs} {'run' if model.runs == 1 else 'runs'}"
         return (
             f"the next ride over this route reads about {mean}, "
-            f"{span(model.low_mm, model.high_mm, units)} nine times in ten; by {runs}."
+            f"{span(model.low_mm, model.high_mm, units)} nine times in ten; by {runs} over it."
         )
     if advice.expected_mm is not None:
         return f"the next ride reads {length(advice.expected_mm, units)}."

@@ -16,7 +16,7 @@ from strandline.chart_style import (
     title,
     whole_numbers,
 )
-from strandline.chart_used import AXIS_OF, arrow, zones
+from strandline.chart_used import AXIS_OF, arrow, number_of, zones
 from suspension.quantities import Units
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def history_chart(end: EndAdvice, units: Units) -> Figure | None:
     for x, one in enumerate(rides):
         if one.used_mm is None:
             continue
-        style = look(names.index(one.load))
+        style = look(number_of(end, one.load))
         value = in_length(one.used_mm.value, units)
         if one.used_mm.at_least or one.used_mm.at_most:
             upper.plot([x], [value], style.mark, color=style.color, mfc="white", ms=9, mew=1.8, zorder=4)
@@ -58,13 +58,13 @@ def history_chart(end: EndAdvice, units: Units) -> Figure | None:
         Line2D(
             [],
             [],
-            color=look(i).color,
-            marker=look(i).mark,
+            color=look(number_of(end, name)).color,
+            marker=look(number_of(end, name)).mark,
             linestyle="",
             ms=8,
             label=name.replace("$", r"\$"),
         )
-        for i, name in enumerate(names)
+        for name in names
     ]
     handles += zones(upper, end.facts, units, lowest)
     upper.set_ylabel(f"Stroke used, {units.value}", fontsize=POINTS, color=INK)
@@ -74,7 +74,7 @@ def history_chart(end: EndAdvice, units: Units) -> Figure | None:
         lower.plot([x for x, _ in counted], [up for _, up in counted], "o", color=INK, ms=7)
         low, high = min(up for _, up in counted), max(up for _, up in counted)
         lower.set_ylim(low - 1, high + 1)
-        whole_numbers(lower.yaxis)
+        whole_numbers(lower.yaxis, 4)
     kind = None if end.facts.adjuster is None else end.facts.adjuster.kind
     words = (
         "Count"

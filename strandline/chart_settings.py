@@ -18,7 +18,7 @@ from strandline.chart_style import (
     whole_numbers,
     wrapped,
 )
-from strandline.chart_used import AXIS_OF
+from strandline.chart_used import AXIS_OF, number_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -44,7 +44,7 @@ def settings_chart(end: EndAdvice) -> Figure | None:
     first = adjuster.first
     last = adjuster.end if adjuster.end is not None else max(ends) + 2
     for row, case in enumerate(reversed(cases)):
-        _row(axes, case, row, cases.index(case), (first, last))
+        _row(axes, case, row, number_of(end, case.load.name), (first, last))
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
     axes.set_ylim(-0.55, len(cases) - 0.25)
@@ -91,9 +91,14 @@ def _row(axes: Axes, case: CaseAdvice, row: int, number: int, ends: tuple[float,
         axes.plot(
             [low, high], [row, row], color=style.color, alpha=0.35, lw=11, solid_capstyle="butt", zorder=2
         )
+    count = setting.count
+    if not low <= count <= high:  # the rules hold the count where it is: see `advice`
+        nearest = min(low, high, key=lambda one: abs(one - count))
+        axes.plot([count, nearest], [row, row], ":", color=style.color, lw=2, zorder=2)
     face = style.color if case.ridden else "white"
     axes.plot([setting.count], [row], style.mark, color=style.color, mfc=face, ms=13, mew=2.5, zorder=4)
-    runs = f"{setting.runs} {'run' if setting.runs == 1 else 'runs'}" if case.ridden else "predicted"
+    rides = len(case.rides)
+    runs = f"{rides} {'ride' if rides == 1 else 'rides'}" if case.ridden else "predicted"
     # Within the plot, whatever end of it the mark stands at.
     share = (setting.count - ends[0]) / (ends[1] - ends[0])
     axes.annotate(

@@ -84,11 +84,11 @@ def dress(axes: Axes) -> None:
     axes.set_axisbelow(True)
 
 
-def whole_numbers(axis: Axis) -> None:
-    """Ticks at whole numbers only."""
+def whole_numbers(axis: Axis, most: int = 9) -> None:
+    """Ticks at whole numbers only, and not too many."""
     from matplotlib.ticker import MaxNLocator
 
-    axis.set_major_locator(MaxNLocator(integer=True))
+    axis.set_major_locator(MaxNLocator(nbins=most, integer=True))
 
 
 def legend(axes: Axes, handles: Sequence[Any]) -> None:

@@ -42,7 +42,7 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     cases = [case for case in end.cases if any(_shows(one) for one in case.rides)]
     if end.facts.adjuster is None or not cases:
         return None
-    figure = new_figure(6.6)
+    figure = new_figure(6.4 + 0.25 * len(cases))
     axes = figure.add_subplot()
     dress(axes)
     route = main_route(cases)
@@ -52,15 +52,13 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     handles: list[Any] = []
     counts = [one.up for case in cases for one in case.rides if one.up is not None]
     reach = _reach(end.facts, counts)
-    for number, case in enumerate(cases):
-        handles += _case(axes, end, case, number, route, reach, units)
+    for case in cases:
+        handles += _case(axes, end, case, number_of(end, case.load.name), route, reach, units)
     lows = [_low(one) for case in cases for one in case.rides if _shows(one)]
     if axes.collections:
         from matplotlib.patches import Patch
 
-        handles.append(
-            Patch(color=look(0).color, alpha=0.16, label="where nine in ten next rides should read")
-        )
+        handles.append(Patch(color=SOFT, alpha=0.25, label="band: where nine in ten next rides should read"))
     lowest = min(lows)
     handles += zones(axes, end.facts, units, lowest)
     axes.set_xlabel(AXIS_OF[end.facts.adjuster.kind], fontsize=POINTS, color=INK)
@@ -69,6 +67,12 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     whole_numbers(axes.xaxis)
     legend(axes, handles)
     return figure
+
+
+def number_of(end: EndAdvice, load: str) -> int:
+    """Number of a load case, the same in all charts of an end, so that its look is the same."""
+    names = list(dict.fromkeys([case.load.name for case in end.cases] + [one.load for one in end.rides]))
+    return names.index(load)
 
 
 def main_route(cases: list[CaseAdvice]) -> str:
@@ -177,7 +181,9 @@ def _band(
     low, mean, high = (
         [in_length(getattr(one, name), units) for _, one in told] for name in ("low_mm", "mean_mm", "high_mm")
     )
-    axes.fill_between(x, low, high, color=style.color, alpha=0.16, linewidth=0, zorder=2)
+    axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
+    for edge in (low, high):  # where bands lie over each other, their edges tell them apart
+        axes.plot(x, edge, style.dash, color=style.color, lw=0.9, alpha=0.8, zorder=2)
     axes.plot(x, mean, style.dash, color=style.color, lw=2.0, zorder=3)
 
 
@@ -194,8 +200,9 @@ def zones(axes: Axes, facts: EndFacts, units: Units, lowest_mm: float) -> list[A
     handles = [Patch(color=WINDOW, label="the window")]
     if facts.bumper_met_mm is not None:
         end = stop if stop is not None else reference * 1.1
-        axes.axhspan(in_length(reference, units), in_length(end, units), color=BUMPER, zorder=0)
-        handles.append(Patch(color=BUMPER, label="in the bumper"))
+        hatched: Any = {"facecolor": BUMPER, "edgecolor": "#dcc3a8", "hatch": "//", "linewidth": 0}
+        axes.axhspan(in_length(reference, units), in_length(end, units), zorder=0, **hatched)
+        handles.append(Patch(label="in the bumper", **hatched))
         _line(axes, in_length(reference, units), "bumper met", "--")
     if stop is not None:
         _line(axes, in_length(stop, units), "hard stop", "-")

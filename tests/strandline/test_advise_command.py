@@ -106,6 +106,12 @@ def test_two_runs_in_the_window_are_enough_at_one_count_and_route(garage: Garage
     assert case["next_ride"]["low_mm"] < 68 < case["next_ride"]["high_mm"]
 
 
+def test_runs_at_a_count_in_doubt_find_nothing(garage: Garage) -> None:
+    ride(garage, 1, "6 clicks", "remaining 12 mm")
+    ride(garage, 2, "6 clicks?", "remaining 12 mm")
+    assert rear(garage)["advice"]["stop"] is None and rear(garage)["advice"]["recount_first"]
+
+
 def test_a_count_in_doubt_is_counted_again_first(garage: Garage) -> None:
     ride(garage, 1, "6 clicks?", "remaining 2 mm, at-stop")
     case = rear(garage)

@@ -238,7 +238,7 @@ def test_settings_hold_the_count_and_lie_within_the_adjuster(garage: Garage) -> 
     figure = settings_chart(rear(garage))
     assert figure is not None
     words = [text.get_text() for text in figure.axes[0].texts]
-    assert "solo: 6 (1 run)" in words and any("two-up" in one and r"\$" in one for one in words)
+    assert "solo: 6 (1 ride)" in words and any("two-up" in one and r"\$" in one for one in words)
     low, high = figure.axes[0].get_xlim()
     assert low < 0 and 15 < high < 17
 
