@@ -131,6 +131,37 @@ class Pen:
         write[align](0, 0, words)
         canvas.restoreState()
 
+    def fitted(
+        self, right_mm: tuple[float, float], words: str, *, width_mm: float, size_pt: float, font: str
+    ) -> None:
+        """Write one line to the left of its baseline's end: smaller where it is too long, then cut.
+
+        Parameters
+        ----------
+        right_mm : tuple of two float
+            Right end of the baseline.
+        words : str
+        width_mm : float
+            What there is room for.
+        size_pt : float
+            The largest size; the smallest is 60 % of it.
+        font : str
+            Name of a registered font.
+        """
+        from reportlab.pdfbase.pdfmetrics import stringWidth
+
+        room_pt = width_mm * POINTS_PER_MM
+        width_pt = stringWidth(words, font, size_pt)
+        size_pt *= max(0.6, min(1.0, room_pt / width_pt if width_pt else 1.0))
+        shown = words
+        while shown and stringWidth(shown, font, size_pt) > room_pt:
+            shown = shown.rstrip("…")[:-1] + ("…" if len(shown) > 1 else "")
+        canvas = self.canvas
+        canvas.saveState()
+        canvas.setFont(font, size_pt)
+        canvas.drawRightString(self.x(right_mm[0]), self.y(right_mm[1]), shown)
+        canvas.restoreState()
+
     def paragraph(
         self, at_mm: tuple[float, float], width_mm: float, markup: str, *, size_pt: float = 8.6
     ) -> float:

@@ -40,6 +40,8 @@ MARGIN_END_MM = 12.0
 no source); only words come closer than 12.7 mm to an end."""
 
 CARD_GAP_MM = 6.0
+LABEL_MM = 20.0
+"""What “CARD 46” leaves of the margin for a label."""
 CARDS_PER_SHEET = 2
 
 
@@ -215,7 +217,23 @@ def black_rects_mm(number: int) -> Iterator[Rect]:
                 column = max(run, column + 1)
 
 
-def draw_card(pen: Pen, number: int, at_mm: tuple[float, float]) -> None:
+@dataclass(frozen=True)
+class Label:
+    """Whose a card is.
+
+    Attributes
+    ----------
+    words : str
+        One line; it is made smaller, and then cut, to fit.
+    font : str
+        A font that is registered with reportlab and has all its letters.
+    """
+
+    words: str
+    font: str = "Helvetica-Bold"
+
+
+def draw_card(pen: Pen, number: int, at_mm: tuple[float, float], label: Label | None = None) -> None:
     """Draw one card with its cutting line.
 
     Parameters
@@ -225,6 +243,8 @@ def draw_card(pen: Pen, number: int, at_mm: tuple[float, float]) -> None:
         Card number, 0 to 46.
     at_mm : tuple of two float
         Top-left corner of the cut card on the page.
+    label : Label, optional
+        Written into the margin beside the number, and larger above the card, for handing out.
     """
     x0, y0 = at_mm[0] + card.MARGIN_MM, at_mm[1] + card.MARGIN_MM
     pen.grey(0.6)
@@ -239,17 +259,31 @@ def draw_card(pen: Pen, number: int, at_mm: tuple[float, float]) -> None:
     pen.text((x0 + card.BOARD_WIDTH_MM - 6, y0 - 1.9), "SEAL END", size_pt=5.5, align="middle")
     foot = y0 + card.BOARD_LENGTH_MM + 3.6
     pen.text((x0, foot), f"CARD {number}", size_pt=9, bold=True)
-    pen.text((x0 + card.BOARD_WIDTH_MM, foot), "squares 12.00 mm", size_pt=5.5, align="right")
+    right = x0 + card.BOARD_WIDTH_MM
+    if label is None:
+        pen.text((right, foot), "squares 12.00 mm", size_pt=5.5, align="right")
+        return
+    pen.fitted((right, foot), label.words, width_mm=LABEL_MM, size_pt=8, font=label.font)
+    pen.fitted(
+        (at_mm[0] + card.CARD_WIDTH_MM, at_mm[1] - 1.2), label.words, width_mm=card.CARD_WIDTH_MM, size_pt=9,
+        font=label.font,
+    )
 
 
-def draw_sheets(numbers: Sequence[int], paper: Paper) -> bytes:
+def draw_sheets(
+    numbers: Sequence[int], paper: Paper, labels: Sequence[Label] | None = None, *, tag_sets: int = 0
+) -> bytes:
     """Draw all sheets.
 
     Parameters
     ----------
     numbers : sequence of int
-        Card numbers, 0 to 46, two to a sheet.
+        Card numbers, 0 to 46, two to a sheet; the same one twice where it is used twice.
     paper : Paper
+    labels : sequence of Label, optional
+        Whose each card is, one a number.
+    tag_sets : int
+        Sets of clip-on tags on a sheet behind the cards, see `calibration.tag_sheet`.
 
     Returns
     -------
@@ -265,8 +299,9 @@ def draw_sheets(numbers: Sequence[int], paper: Paper) -> bytes:
 
     from calibration.pen import POINTS_PER_MM, Pen
     from calibration.sheet_words import draw_how_to_lay, draw_print_check, draw_steps
+    from calibration.tag_sheet import draw_tags
 
-    if not numbers:
+    if not numbers and not tag_sets:
         raise SheetError("No card is asked for.", "Name at least one card, for example 0.")
     layout = sheet_layout(paper)
     stream = io.BytesIO()
@@ -288,11 +323,15 @@ def draw_sheets(numbers: Sequence[int], paper: Paper) -> bytes:
             size_pt=8,
             align="right",
         )
-        for number, at_mm in zip(on_sheet, layout.cards, strict=False):
-            draw_card(pen, number, at_mm)
+        for place, (number, at_mm) in enumerate(zip(on_sheet, layout.cards, strict=False)):
+            whose = None if labels is None else labels[(page - 1) * CARDS_PER_SHEET + place]
+            draw_card(pen, number, at_mm, whose)
         draw_print_check(pen, layout)
         draw_steps(pen, layout)
         draw_how_to_lay(pen, layout)
+        canvas.showPage()
+    if tag_sets:
+        draw_tags(pen, paper, tag_sets)
         canvas.showPage()
     canvas.save()
     return stream.getvalue()

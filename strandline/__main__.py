@@ -23,6 +23,7 @@ COMMANDS = {
     "chart": ("chart", "Draw used stroke, settings by load, and history."),
     "card-of-settings": ("card_of_settings", "Print the settings by load, one page for the wall."),
     "pool": ("pool", "Exchange settings with other owners, and put them together."),
+    "day": ("day", "Read a whole tech day: many photos of many bikes."),
     "demo": ("demo", "Read the sample photos, and set up an invented bike."),
 }
 

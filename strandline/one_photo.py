@@ -114,7 +114,7 @@ def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray
         photo = _load(name)
         pixels = photo.pixels
         _refuse_rims_outside(photo, declarations)
-        outcome = _read_photo(name, photo, declarations)
+        outcome = read_opened(name, photo, declarations)
     except ROOM_ERRORS as error:
         outcome = _refused(name, told_error(error))
     except (ImportError, click.UsageError):
@@ -131,7 +131,8 @@ def _load(name: str) -> Photo:
     return load_photo(Path(name))
 
 
-def _read_photo(name: str, photo: Photo, declarations: Declarations) -> Outcome:
+def read_opened(name: str, photo: Photo, declarations: Declarations) -> Outcome:
+    """Read a photo that is open already; what goes wrong is the caller's to tell."""
     from calibration.focal import focal_px_prior
 
     focal = focal_px_prior(photo, declarations.focal_35mm)

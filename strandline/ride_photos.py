@@ -46,7 +46,12 @@ def read_photos(words: RideWords, bike: Bike) -> Iterator[tuple[Reading, Outcome
 
 
 def declarations_for(leg: BikeLeg, words: RideWords) -> Declarations:
-    """State what the bike's file says of a leg, as if it were typed for ``strandline read``.
+    """State what the bike's file says of a leg; see `typed_for`."""
+    return declare(typed_for(leg, words))
+
+
+def typed_for(leg: BikeLeg, words: RideWords) -> Typed:
+    """What the bike's file says of a leg, as if it were typed for ``strandline read``.
 
     Raises
     ------
@@ -65,22 +70,20 @@ def declarations_for(leg: BikeLeg, words: RideWords) -> Declarations:
         value = getattr(leg, name)
         return None if value is None else str(value.as_written)
 
-    return declare(
-        Typed(
-            shaft=leg.shaft.as_written,
-            layout=leg.layout.value,
-            print_scale=words.print_scale,
-            marker=None if leg.marker_kind is MarkerKind.UNKNOWN else leg.marker_kind.value,
-            marker_color=leg.marker_color,
-            marker_width=written("marker_width"),
-            tie_lock="at-seal" if leg.marker_lock is LockFacing.MEETS_SEAL else None,
-            focal_35mm=words.focal_35mm,
-            extended=written("extended"),
-            stroke=written("stroke"),
-            bumper=written("bumper_free") if both else None,
-            bumper_crushed=written("bumper_crushed") if both else None,
-            state=None if state == "unknown" else state,
-        )
+    return Typed(
+        shaft=leg.shaft.as_written,
+        layout=leg.layout.value,
+        print_scale=words.print_scale,
+        marker=None if leg.marker_kind is MarkerKind.UNKNOWN else leg.marker_kind.value,
+        marker_color=leg.marker_color,
+        marker_width=written("marker_width"),
+        tie_lock="at-seal" if leg.marker_lock is LockFacing.MEETS_SEAL else None,
+        focal_35mm=words.focal_35mm,
+        extended=written("extended"),
+        stroke=written("stroke"),
+        bumper=written("bumper_free") if both else None,
+        bumper_crushed=written("bumper_crushed") if both else None,
+        state=None if state == "unknown" else state,
     )
 
 

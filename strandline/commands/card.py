@@ -35,8 +35,16 @@ from strandline.files import OutputError, write_new
     show_default=True,
     help="The PDF to write.",
 )
+@click.option(
+    "--tags",
+    type=click.IntRange(1, 7),
+    is_flag=False,
+    flag_value=1,
+    metavar="SETS",
+    help="Clip-on tags for tech days instead of cards: front left, after and so on; 1 set, or up to 7.",
+)
 @click.option("--force", is_flag=True, help="Replace the PDF if it is there already.")
-def command(numbers: str, paper: str, output: Path, force: bool) -> None:
+def command(numbers: str, paper: str, output: Path, tags: int | None, force: bool) -> None:
     """Draw the scale cards as a PDF, two to a sheet, with check bars and instructions.
 
     Print it at 100 %, measure the two 100 mm bars, stick it on something stiff. The sheet says how.
@@ -49,9 +57,15 @@ def command(numbers: str, paper: str, output: Path, force: bool) -> None:
         raise click.BadParameter(f"{error.message} {error.remedy}", param_hint="--numbers") from error
     size = PAPERS[paper.lower()]
     try:
-        write_new(output, draw_sheets(wanted, size), force=force)
+        drawn = draw_sheets(() if tags else wanted, size, tag_sets=tags or 0)
+        write_new(output, drawn, force=force)
     except OutputError as error:
         raise click.ClickException(str(error)) from error
+    if tags:
+        click.echo(
+            f"{output}: {tags} {'set' if tags == 1 else 'sets'} of clip-on tags on {size.name}. Print at 100 %."
+        )
+        return
     sheets = (len(wanted) + 1) // 2
     cards = "card" if len(wanted) == 1 else "cards"
     click.echo(

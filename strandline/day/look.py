@@ -1,0 +1,156 @@
+"""What a worker does with one photo: open it once, see whose it is, and read it."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+import tempfile
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from strandline.day.photo_files import content_hash
+from strandline.day.records import Answer, Job, ReadingRow, Sighting, declared_hash
+from strandline.declared import Typed, declare
+from strandline.messages import ROOM_ERRORS, printable, told_error, told_fault
+from strandline.one_photo import Outcome, read_opened
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from calibration.photo import Photo
+
+# A phone shows 400 points across, three pixels each: at 1200 px a drawn line stays sharp when it is enlarged, and
+# 300 photos make a page of some 25 MB, which a phone still opens [common practice, no source].
+PICTURE_SIDE_PX = 1200
+PICTURE_QUALITY = 50
+THUMB_SIDE_PX = 320
+THUMB_QUALITY = 50
+
+READER = "strandline.day.look:look"
+"""Name of the function that workers call, as they take it."""
+
+
+def look(job: Job) -> Answer:
+    """Look at one photo.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    Answer
+        Whatever is wrong with the photo stands in it.
+
+    Raises
+    ------
+    MemoryError
+        The photo needs more than a worker may have.
+    """
+    from calibration.errors import CalibrationError
+    from calibration.photo import load_photo
+    from strandline.day.sighting import sight
+
+    try:
+        with _file(job) as path:
+            try:
+                photo = load_photo(path)
+            except CalibrationError as error:
+                if content_hash(path) != job.sha256:
+                    return Answer(Sighting(), changed=True)
+                told = told_error(error)
+                # The file's name is left out: what is kept belongs to the content, whatever it is called.
+                what = told.what.replace(printable(str(path)), "The file")
+                return Answer(Sighting(problem="unreadable", what=what, advice=told.advice))
+        if photo.sha256 != job.sha256:
+            return Answer(Sighting(), changed=True)
+        sighting = job.sighting or sight(photo)
+        thumb = None if job.sighting is not None else small_webp(photo.pixels, THUMB_SIDE_PX, THUMB_QUALITY)
+    except MemoryError:
+        raise
+    except Exception as error:  # a fault on one photo is that photo's exception, not the day's end
+        traceback.print_exc(file=sys.stderr)
+        told = told_fault("The photo", error)
+        return Answer(Sighting(problem="fault", what=told.what, advice=told.advice))
+    return Answer(sighting, thumb, tuple(_readings(job, photo, sighting)))
+
+
+def wanted(job: Job, sighting: Sighting) -> dict[str, Typed]:
+    """Under which statements a photo is to be read, by their hashes; none where it is nobody's."""
+    from strandline.day.who_is_what import Identity, who_is_what
+
+    found = who_is_what(sighting, job.parts, job.roster)
+    if not isinstance(found, Identity):
+        return {}
+    stated = [leg.typed for leg in found.entry.legs if leg.name in found.legs]
+    return {declared_hash(typed): typed for typed in stated if typed is not None}
+
+
+def _readings(job: Job, photo: Photo, sighting: Sighting) -> Iterator[ReadingRow]:
+    for declared, typed in wanted(job, sighting).items():
+        if declared not in job.known:
+            yield _reading(declared, typed, photo)
+
+
+def _reading(declared: str, typed: Typed, photo: Photo) -> ReadingRow:
+    from strandline.as_json import json_line
+    from strandline.overlays import overlay_jpeg
+    from vision.reading import Reading, Status
+
+    declarations = declare(typed)
+    try:
+        outcome = read_opened("", photo, declarations)
+    except MemoryError:
+        raise
+    except ROOM_ERRORS as error:
+        outcome = Outcome("", Reading(Status.REFUSED), (told_error(error),))
+    except Exception as error:  # as above
+        traceback.print_exc(file=sys.stderr)
+        outcome = Outcome("", Reading(Status.REFUSED), (told_fault("The photo", error),))
+    picture = None
+    if not outcome.refused:
+        from PIL import Image
+
+        drawn = overlay_jpeg(outcome, photo.pixels, declarations.units, declarations.leg.layout)
+        with Image.open(io.BytesIO(drawn)) as image:
+            picture = _webp(image, PICTURE_SIDE_PX, PICTURE_QUALITY)
+    record = json.loads(json_line(outcome, declarations.assumed))
+    record["state"] = declarations.state.value
+    for name in ("photo", "overlay", "sha256", "rims", "card_outline_px"):
+        record.pop(name, None)
+    return ReadingRow(declared, json.dumps(record, sort_keys=True), picture)
+
+
+def small_webp(pixels: np.ndarray, side_px: int, quality: int) -> bytes:
+    """A small WebP of an upright picture; made from pixels alone, so that no EXIF, place or number is in it."""
+    from PIL import Image
+
+    return _webp(Image.fromarray(pixels), side_px, quality)
+
+
+def _webp(image: object, side_px: int, quality: int) -> bytes:
+    from PIL import Image
+
+    assert isinstance(image, Image.Image)
+    small = image.copy()
+    small.thumbnail((side_px, side_px), Image.Resampling.LANCZOS)
+    small.info.clear()
+    buffer = io.BytesIO()
+    small.save(buffer, "WEBP", quality=quality, method=4)
+    return buffer.getvalue()
+
+
+@contextmanager
+def _file(job: Job) -> Iterator[Path]:
+    """Where the photo lies; a copy for the moment where its bytes were sent along."""
+    if job.content is None:
+        yield job.path
+        return
+    with tempfile.TemporaryDirectory(prefix="strandline-") as folder:
+        path = Path(folder) / "photo"
+        path.write_bytes(job.content)
+        yield path

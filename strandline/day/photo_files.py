@@ -1,0 +1,100 @@
+"""Which files of a day's folder are photos, and what each holds, by its content."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from strandline.day.errors import DayError
+
+ENDINGS = frozenset((".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".tif", ".tiff", ".webp"))
+"""What phones write, and what people turn it into; what else lies in the folder is left alone."""
+
+_PIECE = 1 << 20
+
+
+@dataclass(frozen=True)
+class FileMark:
+    """What tells, without reading it, that a file is the one that was seen before.
+
+    The time of the last change of state (ctime) is set by the system alone, so that a file that was replaced by
+    one of the same size and time is noticed all the same.
+    """
+
+    size: int
+    mtime_ns: int
+    ctime_ns: int
+    inode: int
+
+
+def find_photos(folder: Path, leave_out: Path) -> list[Path]:
+    """All photos below a folder, by name.
+
+    Parameters
+    ----------
+    folder : Path
+    leave_out : Path
+        The folder of results.
+
+    Returns
+    -------
+    list of Path
+        Below `folder`. Hidden files and folders are left out, and links to folders are not followed.
+
+    Raises
+    ------
+    DayError
+        If the folder cannot be listed.
+    """
+
+    def refuse(error: OSError) -> None:
+        if error.filename is not None and Path(error.filename) == folder:
+            raise DayError(
+                f"The folder {folder} cannot be read: {error.strerror}.", "Name the folder of the day."
+            ) from error
+
+    skip = leave_out.resolve()
+    found = []
+    for place, folders, names in os.walk(folder, onerror=refuse):
+        here = Path(place)
+        folders[:] = [name for name in folders if name[0] != "." and (here / name).resolve() != skip]
+        found += [
+            here / name
+            for name in names
+            if name[0] != "." and os.path.splitext(name)[1].lower() in ENDINGS  # noqa: PTH122
+        ]
+    return sorted(found, key=os.fsencode)
+
+
+def mark(path: Path) -> FileMark | None:
+    """What the system says of a file; None where it is gone or no file."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return FileMark(found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino)
+
+
+def content_hash(path: Path) -> str | None:
+    """SHA-256 of a file's bytes, hexadecimal; None where it cannot be read."""
+    found = hashlib.sha256()
+    try:
+        for piece in _pieces(path):
+            found.update(piece)
+    except OSError:
+        return None
+    return found.hexdigest()
+
+
+def _pieces(path: Path) -> Iterator[bytes]:
+    with path.open("rb") as file:
+        while piece := file.read(_PIECE):
+            yield piece
+
+
+def shown(path: Path, folder: Path) -> str:
+    """A photo's name below the day's folder, as text that any file can hold; slashes between folders."""
+    return os.fsencode(path.relative_to(folder).as_posix()).decode("utf-8", "backslashreplace")
