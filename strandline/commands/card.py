@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import click
 
 from strandline.files import OutputError, write_new
+from strandline.logbook_place import json_option
 
 
 @click.command(
@@ -44,7 +46,8 @@ from strandline.files import OutputError, write_new
     help="Clip-on tags for tech days instead of cards: front left, after and so on; 1 set, or up to 7.",
 )
 @click.option("--force", is_flag=True, help="Replace the PDF if it is there already.")
-def command(numbers: str, paper: str, output: Path, tags: int | None, force: bool) -> None:
+@json_option
+def command(numbers: str, paper: str, output: Path, tags: int | None, force: bool, as_json: bool) -> None:
     """Draw the scale cards as a PDF, two to a sheet, with check bars and instructions.
 
     Print it at 100 %, measure the two 100 mm bars, stick it on something stiff. The sheet says how.
@@ -61,6 +64,11 @@ def command(numbers: str, paper: str, output: Path, tags: int | None, force: boo
         write_new(output, drawn, force=force)
     except OutputError as error:
         raise click.ClickException(str(error)) from error
+    if as_json:
+        cards_drawn = [] if tags else list(wanted)
+        fields = {"file": str(output), "paper": size.name, "cards": cards_drawn, "tag_sets": tags or 0}
+        click.echo(json.dumps(fields))
+        return
     if tags:
         click.echo(
             f"{output}: {tags} {'set' if tags == 1 else 'sets'} of clip-on tags on {size.name}. Print at 100 %."

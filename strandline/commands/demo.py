@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+
+from strandline.logbook_place import json_option
 
 if TYPE_CHECKING:
     from strandline.page import PageEntry
@@ -36,8 +39,11 @@ MARK = ".strandline-demo"
 )
 @click.option("--photos-only", is_flag=True, help="Read the photos, and leave the invented bike out.")
 @click.option("--force", is_flag=True, help="Write into a folder that holds other files.")
+@json_option
 @click.pass_context
-def command(ctx: click.Context, output: Path, samples: Path | None, photos_only: bool, force: bool) -> None:
+def command(
+    ctx: click.Context, output: Path, samples: Path | None, photos_only: bool, force: bool, as_json: bool
+) -> None:
     """Read the sample photos, then set up an invented bike: three rides with steps between, advice and charts.
 
     Works offline. The photos are rendered, not taken; some of them are there to be refused. The bike, its rides
@@ -45,6 +51,7 @@ def command(ctx: click.Context, output: Path, samples: Path | None, photos_only:
     """
     import datetime as dt
 
+    from strandline.demo_setup import PAGE as SETUP_PAGE
     from strandline.demo_setup import set_up
     from strandline.files import OutputError, write_new
     from strandline.messages import PROGRAM_FAULT, printable
@@ -64,15 +71,21 @@ def command(ctx: click.Context, output: Path, samples: Path | None, photos_only:
     except (OutputError, SamplesError) as error:
         raise click.ClickException(printable(str(error))) from error
     outcomes = [entry.outcome for entry in entries]
-    show(outcomes, (), Units.MM, "far end")
-    click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
+    if not as_json:
+        show(outcomes, (), Units.MM, "far end")
+        click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
     if not photos_only:
         by_name = {sample.path.name: sample for sample in entries_wanted}
         try:
             for line in set_up(output, by_name, dt.date.today()):
-                click.echo(line)
+                if not as_json:
+                    click.echo(line)
         except OutputError as error:
             raise click.ClickException(printable(str(error))) from error
+    if as_json:
+        photos = [{"photo": one.name, "status": one.reading.status.value} for one in outcomes]
+        pages = [str(output / PAGE), *([] if photos_only else [str(output / SETUP_PAGE)])]
+        click.echo(json.dumps({"photos": photos, "pages": pages}))
     if any(outcome.code in (PROGRAM_FAULT, "bad_file") for outcome in outcomes):
         ctx.exit(1)
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 import importlib
 import subprocess
 import sys
+from collections.abc import Iterator
 
+import click
 import pytest
+from click.shell_completion import BashComplete
 from made_readings import run
 
 from strandline.__main__ import COMMANDS, cli
@@ -60,6 +63,36 @@ def test_overview_says_what_each_command_says_of_itself(name: str) -> None:
     command = importlib.import_module(f"strandline.commands.{module}").command
     assert command.get_short_help_str(200).rstrip(".") == line.rstrip(".")
     assert "Example: strandline " + name in run(name, "--help").output
+
+
+def leaves(group: click.Group, name: str = "") -> Iterator[tuple[str, click.Command]]:
+    """All commands that are no groups, with their whole names."""
+    context = click.Context(group)
+    for word in group.list_commands(context):
+        command = group.get_command(context, word)
+        assert command is not None
+        if isinstance(command, click.Group):
+            yield from leaves(command, f"{name}{word} ")
+        else:
+            yield f"{name}{word}", command
+
+
+@pytest.mark.parametrize(
+    ("name", "command"), list(leaves(cli)), ids=lambda one: one if isinstance(one, str) else ""
+)
+def test_every_command_answers_in_json_and_gives_an_example(name: str, command: click.Command) -> None:
+    if name != "day new":  # it makes a folder to fill in, and answers nothing
+        assert any("--json" in option.opts for option in command.params)
+    assert f"Example: strandline {name.removesuffix(' run')} " in (command.epilog or "") + " "
+
+
+def test_shells_complete_commands_and_options() -> None:
+    # Oracle: click's own completion for bash.
+    complete = BashComplete(cli, {}, "strandline", "_STRANDLINE_COMPLETE")
+    assert {"sag", "advise", "pool"} <= {item.value for item in complete.get_completions([], "")}
+    assert {"export", "show", "demo"} == {item.value for item in complete.get_completions(["pool"], "")}
+    assert "--units" in {item.value for item in complete.get_completions(["chart"], "--u")}
+    assert {"front", "rear"} == {item.value for item in complete.get_completions(["advise", "--end"], "")}
 
 
 def test_no_such_command_is_wrong_usage() -> None:
