@@ -5,7 +5,7 @@
 PYTHON ?= python3
 BIN = .venv/bin
 
-.PHONY: help setup demo test static check check-long format clean
+.PHONY: help setup demo test static check check-long bench format clean
 
 help:
 	@echo 'make demo        set up, read the sample photos, set up an invented bike (all of it into demo/)'
@@ -13,6 +13,7 @@ help:
 	@echo 'make setup       make .venv with all that the tests need'
 	@echo 'make check       format, lint, types, import rules, tests'
 	@echo 'make check-long  the same and the tests that take minutes'
+	@echo 'make bench       how long reading takes and what memory, as ratios measured side by side'
 	@echo 'make format      put the code into its usual form'
 	@echo 'make clean       remove what was made, .venv included'
 
@@ -48,6 +49,9 @@ check: static test
 
 check-long: check
 	$(BIN)/python -m pytest -n 2 -m long
+
+bench: .venv/installed
+	$(BIN)/python -m bench
 
 format: .venv/installed-dev
 	$(BIN)/ruff format .

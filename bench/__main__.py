@@ -1,0 +1,111 @@
+"""``python -m bench``: measures and prints; exit status 1 where a limit of the project's own is passed."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from bench import measures
+from bench.photo12 import DEFAULT, Subject, copies, enlarged
+from bench.stages import profile, unknown_stages
+from strandline.one_photo import read_one
+
+# The project's own limits.
+READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB, CORES_LIMIT = 3.0, 8.0, 350.0, 1.8
+PARTS = ("stages", "read", "help", "memory", "cores")
+
+
+@dataclass(frozen=True)
+class Result:
+    """One figure against its limit."""
+
+    line: str
+    kept: bool = True
+
+
+def main() -> int:
+    """Measure what was asked for."""
+    parser = argparse.ArgumentParser(
+        prog="python -m bench", description=__doc__.split(";")[0] if __doc__ else ""
+    )
+    parser.add_argument("parts", nargs="*", choices=[*PARTS, []], help=f"what to measure: {', '.join(PARTS)}")
+    parser.add_argument("--rounds", type=int, default=9, help="rounds of each comparison (default 9)")
+    parser.add_argument("--sample", default=DEFAULT, help="sample photo to enlarge to 12 megapixels")
+    parser.add_argument("--photos", type=int, default=12, help="photos in a batch for the cores (default 12)")
+    args = parser.parse_args()
+    wanted = args.parts or PARTS
+    print(_machine())
+    kept = True
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        subject = enlarged(folder, args.sample)
+        print(f"12 megapixels: {subject.path.stat().st_size / 1e6:.1f} MB, from {args.sample}\n")
+        for part in wanted:
+            for result in _measure(part, args, folder, subject):
+                print(result.line, flush=True)
+                kept &= result.kept
+            print()
+    return 0 if kept else 1
+
+
+def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject) -> list[Result]:
+    if part == "stages":
+        return _stages(subject, args.rounds)
+    if part == "read":
+        ratio, status = measures.read_against_decoding(subject, args.rounds)
+        words = f"Reading 12 megapixels ({status}) against Pillow's decoding: {ratio}"
+        return [_against(words, ratio.median, READ_LIMIT)]
+    if part == "help":
+        ratio = measures.help_against_pass(3 * args.rounds)
+        heavy = measures.heavy_in_help()
+        return [
+            _against(f"`strandline --help` against `python -c pass`: {ratio}", ratio.median, HELP_LIMIT),
+            Result(
+                f"`strandline --help` imports of what is heavy: {', '.join(heavy) or 'nothing'}", not heavy
+            ),
+        ]
+    if part == "memory":
+        peaks = measures.peak_memory_mb(folder, args.sample)
+        lines = [Result(f"Peak memory, {name}: {peak:.0f} MB") for name, peak in peaks.items()]
+        return [*lines[:-1], _against(lines[-1].line, peaks["reading"], MEMORY_LIMIT_MB)]
+    ratio_or_none = measures.two_cores_against_one(copies(folder, args.photos), max(3, args.rounds // 3))
+    if ratio_or_none is None:
+        return [Result("Two cores against one: this machine has one")]
+    words = f"{args.photos} photos, rate on two cores against one core: {ratio_or_none}"
+    return [_against(words, ratio_or_none.median, CORES_LIMIT, at_least=True)]
+
+
+def _stages(subject: Subject, rounds: int) -> list[Result]:
+    found = profile(lambda: read_one(str(subject.path), subject.declarations), rounds)
+    total = sum(one.own_s for one in found)
+    lines = [Result(f"Where the {1e3 * total:.0f} ms of one reading go (each stage's own time, median):")]
+    lines += [
+        Result(f"  {one.stage:<28} {1e3 * one.own_s:7.1f} ms  {100 * one.share:5.1f} %  {one.calls:3d} calls")
+        for one in found
+    ]
+    lines += [Result(f"  {name} is not there any more: bench/stages.py", False) for name in unknown_stages()]
+    return lines
+
+
+def _against(words: str, value: float, limit: float, at_least: bool = False) -> Result:
+    kept = value >= limit if at_least else value <= limit
+    side = "at least" if at_least else "at most"
+    return Result(f"{words}. Limit: {side} {limit:g}. {'Kept' if kept else 'NOT KEPT'}.", kept)
+
+
+def _machine() -> str:
+    import cv2
+
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
+    return (
+        f"Python {sys.version.split()[0]}, OpenCV {cv2.__version__} with {cv2.getNumThreads()} threads, "
+        f"{os.cpu_count()} cores, load {load:.1f} before the start"
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,156 @@
+"""What is measured: reading against decoding, starting, memory, two cores against one."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+
+from bench.photo12 import Subject, enlarged
+from bench.side_by_side import Ratio, compare, ratio_of
+from strandline.one_photo import read_one
+
+# What `strandline --help` must not import: each takes longer to load than the help takes to show.
+HEAVY = (
+    "numpy",
+    "cv2",
+    "scipy",
+    "skimage",
+    "pint",
+    "rich",
+    "reportlab",
+    "PIL",
+    "pillow_heif",
+    "tomlkit",
+    "sqlite3",
+)
+
+
+def read_against_decoding(subject: Subject, rounds: int) -> tuple[Ratio, str]:
+    """One photo read in a running process, against Pillow's decoding of it; and the reading's status."""
+    from PIL import Image
+
+    def decode() -> None:
+        with Image.open(subject.path) as image:
+            image.load()
+
+    status = ""
+
+    def read() -> None:
+        nonlocal status
+        outcome, _ = read_one(str(subject.path), subject.declarations)
+        status = outcome.reading.status.value
+
+    return compare(read, decode, rounds), status
+
+
+def help_against_pass(rounds: int) -> Ratio:
+    """``strandline --help`` against an interpreter that does nothing."""
+    script = Path(sys.executable).with_name("strandline")
+    words = [str(script)] if script.exists() else [sys.executable, "-m", "strandline"]
+    return compare(lambda: _quiet([*words, "--help"]), lambda: _quiet([sys.executable, "-c", "pass"]), rounds)
+
+
+def heavy_in_help() -> list[str]:
+    """Heavy modules, and the project's own rooms, that ``strandline --help`` imports: there should be none."""
+    code = (
+        "import sys\nsys.argv = ['strandline', '--help']\nfrom strandline.__main__ import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print(*sorted({name.split('.')[0] for name in sys.modules}), file=sys.stderr)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stderr.split())
+    return [name for name in (*HEAVY, "calibration", "vision", "suspension", "logbook") if name in loaded]
+
+
+def _quiet(words: list[str]) -> None:
+    subprocess.run(words, stdout=subprocess.DEVNULL, check=True)
+
+
+# What a process does whose peak is taken: start, then read one photo by its file's name.
+_PEAK = """
+import resource, sys
+from strandline.one_photo import read_one
+if {imports}:
+    import numpy, cv2, scipy.optimize, scipy.ndimage, PIL.Image
+{work}
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+print(peak / (1e6 if sys.platform == 'darwin' else 1e3))
+"""
+# Linux hands a process's peak on to the program that it starts: a small process must lie between this one, which
+# has grown large, and the one that is measured.
+_LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returncode)"
+_READ = """
+from bench.photo12 import sample_named
+from strandline.declared import declare
+outcome, _ = read_one(sys.argv[1], declare(sample_named(sys.argv[2]).typed))
+assert outcome.reading.status.value != 'refused', outcome.told
+"""
+_DECODE = """
+from PIL import Image
+Image.open(sys.argv[1]).load()
+"""
+
+
+def peak_memory_mb(folder: Path, sample: str) -> dict[str, float]:
+    """Largest resident memory, MB, of a process that only loads the libraries, decodes, reads 12 megapixels.
+
+    POSIX only (getrusage); kB on Linux, bytes on macOS.
+    """
+    path = enlarged(folder, sample).path
+    work = {
+        "libraries alone": (True, ""),
+        "Pillow decoding alone": (False, _DECODE),
+        "reading": (False, _READ),
+    }
+    out = {}
+    for name, (imports, code) in work.items():
+        words = [sys.executable, "-c", _PEAK.format(imports=imports, work=code), str(path), sample]
+        done = subprocess.run(
+            [sys.executable, "-c", _LAUNCH, *words], capture_output=True, text=True, check=True
+        )
+        out[name] = float(done.stdout.split()[-1])
+    return out
+
+
+def _settle(cores: tuple[int, ...]) -> None:
+    """Keep this worker to these cores, and OpenCV to one thread: work is shared out by photos."""
+    import cv2
+
+    cv2.setNumThreads(1)
+    if cores:
+        os.sched_setaffinity(0, cores)
+
+
+def _read(subject: Subject) -> str:
+    return read_one(str(subject.path), subject.declarations)[0].reading.status.value
+
+
+def two_cores_against_one(subjects: list[Subject], rounds: int) -> Ratio | None:
+    """Photos a second with a process on each of two cores, against one process on one; None on a single core.
+
+    Both pools are running and warm before anything is timed; batches are read in turn. Every process has one
+    thread, so that what is compared is the sharing out of photos.
+    """
+    cores = tuple(sorted(os.sched_getaffinity(0))) if hasattr(os, "sched_getaffinity") else ()
+    if (len(cores) or os.cpu_count() or 1) < 2:
+        return None
+    # Small matrices on several threads only wait for each other; a spawned process reads this when it starts.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    spawn = get_context("spawn")
+    one = ProcessPoolExecutor(1, spawn, _settle, (cores[:1],))
+    two = ProcessPoolExecutor(2, spawn, _settle, (cores[:2],))
+    with one, two:
+        list(one.map(_read, subjects[:2]))
+        list(two.map(_read, subjects[:4]))
+        times: tuple[list[float], list[float]] = ([], [])
+        for _ in range(rounds):
+            for which, pool in enumerate((one, two)):
+                start = time.perf_counter()
+                list(pool.map(_read, subjects))
+                times[which].append(time.perf_counter() - start)
+    return ratio_of(*times)

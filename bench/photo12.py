@@ -1,0 +1,70 @@
+"""A photo of 12 megapixels, made from a sample photo as a phone would have written it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from strandline.declared import Declarations, declare
+from strandline.samples import Sample, find_folder, load_samples
+
+# Stored lying, as phones store what was taken upright; the order of EXIF's width and height is the stored one.
+WIDTH_PX, HEIGHT_PX = 4000, 3000
+_EXIF_IFD, _PIXEL_X, _PIXEL_Y = 0x8769, 0xA002, 0xA003  # CIPA DC-008
+# Enlarged, a photo is smoother than a taken one, and its file decodes faster. Noise of so many code values and
+# this quality make a file of 3 MB; phones' have 3 to 5 (common practice, no source).
+NOISE_SD, QUALITY = 6.0, 92
+# Sample photos that are read in full.
+DEFAULT = "bare-shock-red-o-ring.jpg"
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A photo file and what is stated about it."""
+
+    path: Path
+    declarations: Declarations
+
+
+def sample_named(name: str) -> Sample:
+    """One of the sample photos."""
+    return next(sample for sample in load_samples(find_folder(None)) if sample.path.name == name)
+
+
+def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
+    """Write the photo into a folder.
+
+    Parameters
+    ----------
+    folder : Path
+    name : str
+        Of the sample photo; 4:3, lying or upright.
+    """
+    import numpy as np
+    from PIL import Image
+
+    sample = sample_named(name)
+    with Image.open(sample.path) as image:
+        exif = image.getexif()
+        size = (WIDTH_PX, HEIGHT_PX) if image.width >= image.height else (HEIGHT_PX, WIDTH_PX)
+        large = np.asarray(image.convert("RGB").resize(size, Image.Resampling.LANCZOS), np.float32)
+    inner = exif.get_ifd(_EXIF_IFD)
+    inner[_PIXEL_X], inner[_PIXEL_Y] = size
+    noise = np.random.default_rng(12).normal(0, NOISE_SD, large.shape)
+    path = folder / f"12-megapixels-{name}"
+    Image.fromarray(np.clip(np.rint(large + noise), 0, 255).astype(np.uint8)).save(
+        path, quality=QUALITY, exif=exif
+    )
+    return Subject(path, declare(sample.typed))
+
+
+def copies(folder: Path, count: int, name: str = DEFAULT) -> list[Subject]:
+    """The sample photo at its own size, so many times over."""
+    sample = sample_named(name)
+    content, declarations = sample.path.read_bytes(), declare(sample.typed)
+    out = []
+    for k in range(count):
+        path = folder / f"{k:04d}-{name}"
+        path.write_bytes(content)
+        out.append(Subject(path, declarations))
+    return out

@@ -1,0 +1,136 @@
+"""Where the time of one reading goes: each stage's own time, without that of the stages within it."""
+
+from __future__ import annotations
+
+import importlib
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any
+
+# Stage: the functions that it begins at, by module and name. A function is timed wherever a module of the project
+# holds it, so moving a call to another module changes nothing here.
+STAGES = {
+    "decode": (("calibration.photo", "load_photo"),),
+    "find card": (("calibration.find_card", "find_card"),),
+    "grey": (("cv2", "cvtColor"),),
+    "views": tuple(("vision.views", name) for name in ("finder_view", "edge_view", "reader_view")),
+    "finder network": (("vision.networks", "exposed_shaft"),),
+    "edge network": (("vision.networks", "edge_shares"),),
+    "reader network": (("vision.networks", "classes_along"),),
+    "finder, around the network": (("vision.find_shaft", "find_shaft"),),
+    "edges, around the network": (("vision.fit_shaft", "fit_shaft"),),
+    "solves": (("vision.solve", "solve"),),
+    "card's pose": (("calibration.pose", "card_pose"),),
+    "scale check": (("vision.scale", "scale_check"), ("vision.scale", "focal_factor")),
+    "rims": (("vision.choose_rims", "choose"),),
+    "lengths": (("vision.lengths", "lengths"),),
+}
+ROOMS = ("calibration", "vision", "strandline")
+REST = "all else"
+
+
+@dataclass
+class Clock:
+    """Own time of every stage, s, and how often each was entered."""
+
+    own_s: dict[str, float] = field(default_factory=dict)
+    calls: dict[str, int] = field(default_factory=dict)
+    _open: list[list[Any]] = field(default_factory=list)
+
+    def enter(self, stage: str) -> None:
+        """Begin a stage."""
+        self._open.append([stage, time.perf_counter(), 0.0])
+        self.calls[stage] = self.calls.get(stage, 0) + 1
+
+    def leave(self) -> None:
+        """End the stage begun last."""
+        stage, start, inner = self._open.pop()
+        whole = time.perf_counter() - start
+        self.own_s[stage] = self.own_s.get(stage, 0.0) + whole - inner
+        if self._open:
+            self._open[-1][2] += whole
+
+
+@dataclass(frozen=True)
+class StageTime:
+    """Median own time of one stage, s, its share of the whole, and how often it is entered in one reading."""
+
+    stage: str
+    own_s: float
+    share: float
+    calls: int
+
+
+def profile(job: Callable[[], object], rounds: int) -> list[StageTime]:
+    """Run a job some times and part its time by stages, the longest first.
+
+    Parameters
+    ----------
+    job : callable
+    rounds : int
+    """
+    job()  # loads networks and modules, so that all of them are there to be timed
+    clocks = []
+    for _ in range(rounds):
+        clock = Clock()
+        with _timed(clock):
+            clock.enter(REST)
+            job()
+            clock.leave()
+        clocks.append(clock)
+    names = sorted({name for clock in clocks for name in clock.own_s})
+    own = {name: statistics.median(clock.own_s.get(name, 0.0) for clock in clocks) for name in names}
+    total = sum(own.values())
+    calls = clocks[-1].calls
+    found = [StageTime(name, own[name], own[name] / total, calls.get(name, 0)) for name in names]
+    return sorted(found, key=lambda one: -one.own_s)
+
+
+def unknown_stages() -> list[str]:
+    """Functions named in `STAGES` that the project no longer has."""
+    return [
+        f"{module}.{name}"
+        for places in STAGES.values()
+        for module, name in places
+        if not hasattr(importlib.import_module(module), name)
+    ]
+
+
+@contextmanager
+def _timed(clock: Clock) -> Iterator[None]:
+    """Wrap the stages' functions wherever the project's modules hold them."""
+    undo: list[tuple[Any, str, Any]] = []
+    for stage, places in STAGES.items():
+        for module, name in places:
+            original = getattr(sys.modules.get(module), name, None)
+            if original is None:
+                continue
+            wrapped = _wrapped(original, stage, clock)
+            for holder in [m for key, m in list(sys.modules.items()) if key.split(".")[0] in ROOMS] + [
+                sys.modules[module]
+            ]:
+                if getattr(holder, name, None) is original:
+                    undo.append((holder, name, original))
+                    setattr(holder, name, wrapped)
+    try:
+        yield
+    finally:
+        for holder, name, original in undo:
+            setattr(holder, name, original)
+
+
+def _wrapped(original: Callable[..., Any], stage: str, clock: Clock) -> Callable[..., Any]:
+    @wraps(original)
+    def run(*args: Any, **kwargs: Any) -> Any:
+        clock.enter(stage)
+        try:
+            return original(*args, **kwargs)
+        finally:
+            clock.leave()
+
+    return run
