@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from logbook.errors import LogbookError, RecordError
+from logbook.errors import RecordError
 from logbook.names import End
-from logbook.sag_records import SagSession
 from logbook.store import Logbook
 from strandline.end_facts import EndFacts, end_facts
 from strandline.end_rides import BikeLog, EndRide, end_rides, runs
 from strandline.load_facts import CaseLoads
-from strandline.sag_facts import PlaceSag, judged, of_end, place_sags
+from strandline.sag_facts import PlaceSag, judged
+from strandline.sag_of_load import sag_at, sag_sessions
 from suspension.adjuster import Adjuster
 from suspension.advise import Advice, RideFacts, Setup, advise
 from suspension.equilibrium import rest_under
@@ -20,7 +20,6 @@ from suspension.load_limits import LoadVerdict
 from suspension.predict import Knowledge, Prediction, RideCase, RideModel
 from suspension.preload import preload_mm
 from suspension.prior import RidePrior, physical_prior
-from suspension.sag_windows import Judgement
 from suspension.setting import SettingForLoad, setting_from_rides, setting_from_statics
 from suspension.springs import LinearSpring
 from suspension.verdict import Band, judge_used
@@ -89,13 +88,13 @@ def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
     """
     facts = end_facts(log.bike, end)
     rides = end_rides(log, facts)
-    sessions = _sessions(logbook, log)
+    measured = sag_sessions(logbook, log)
     by_load: dict[str, list[EndRide]] = {}
     for ride in rides:
         if ride.has_reading:
             by_load.setdefault(ride.load, []).append(ride)
     ridden = [
-        _ridden(facts, log, rides, tuple(own), _sag(sessions, log, name, end, own[-1], rides))
+        _ridden(facts, log, rides, tuple(own), sag_at(measured, log, name, end, own[-1], rides))
         for name, own in by_load.items()
     ]
     others = [load for name, load in log.loads.items() if name not in by_load]
@@ -264,52 +263,6 @@ def _ratio(facts: EndFacts, sprung_n: float) -> float:
     if facts.forces.ratio.is_constant:
         return facts.forces.ratio.ratios[0]
     return facts.forces.ratio.at(rest_under(facts.forces, sprung_n).stroke_mm)
-
-
-def _sessions(logbook: Logbook, log: BikeLog) -> tuple[tuple[SagSession, str | None], ...]:
-    known = logbook.bikes.find(log.bike.name)
-    if known is None:
-        return ()
-    return tuple(
-        (one, None if one.load_case_id is None else logbook.loads.get(one.load_case_id).name)
-        for one in logbook.sag.current(known.id)
-    )
-
-
-def _sag(
-    sessions: tuple[tuple[SagSession, str | None], ...],
-    log: BikeLog,
-    load: str,
-    end: End,
-    last: EndRide,
-    rides: tuple[EndRide, ...],
-) -> tuple[PlaceSag | None, tuple[str, ...]]:
-    """The latest sag of a load at an end, if preload is still what it was then; and what to know of it."""
-    for session, name in reversed(sessions):
-        if name not in (None, load):
-            continue
-        try:
-            found = of_end(place_sags(session, log.bike, log.bike.use), end)
-        except (LogbookError, SuspensionError) as error:
-            return None, (error.message,)
-        if found is None:
-            continue
-        if not _still_so(session, last, rides):
-            words = (
-                f"Sag was measured on {session.date} at another preload: it is not set against its window."
-            )
-            return None, (words,)
-        return found, () if judged(found) is not Judgement.UNKNOWN else ("Rider sag was not judged.",)
-    return None, ()
-
-
-def _still_so(session: SagSession, last: EndRide, rides: tuple[EndRide, ...]) -> bool:
-    """Whether preload at the last ride is what it was when sag was measured, by the rides about that day."""
-    before = [one for one in rides if one.ride.entry.date <= session.date and one.up is not None]
-    after = [one for one in rides if one.ride.entry.date > session.date and one.up is not None]
-    # Before a day's first ride nothing else is known than what it was ridden at.
-    then = before[-1] if before else after[0] if after else None
-    return then is not None and then.up == last.up
 
 
 def narrowed(ends: tuple[EndAdvice, ...], load: str | None) -> tuple[EndAdvice, ...]:
