@@ -50,7 +50,9 @@ def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
         large = np.asarray(image.convert("RGB").resize(size, Image.Resampling.LANCZOS), np.float32)
     inner = exif.get_ifd(_EXIF_IFD)
     inner[_PIXEL_X], inner[_PIXEL_Y] = size
-    noise = np.random.default_rng(12).normal(0, NOISE_SD, large.shape)
+    # One patch of noise, laid side by side: JPEG sees blocks of 8 to 16 px only.
+    patch = np.random.default_rng(12).normal(0, NOISE_SD, (500, 500, 3)).astype(np.float32)
+    noise = np.tile(patch, (large.shape[0] // 500, large.shape[1] // 500, 1))
     path = folder / f"12-megapixels-{name}"
     Image.fromarray(np.clip(np.rint(large + noise), 0, 255).astype(np.uint8)).save(
         path, quality=QUALITY, exif=exif
