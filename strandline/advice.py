@@ -98,7 +98,8 @@ def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
         for name, own in by_load.items()
     ]
     others = [load for name, load in log.loads.items() if name not in by_load]
-    predicted = [_predicted(facts, log, load, ridden) for load in others]
+    unread = {ride.load: ride for ride in rides if not ride.has_reading}
+    predicted = [_predicted(facts, log, load, ridden, unread.get(load.name)) for load in others]
     return EndAdvice(facts, log, rides, (*ridden, *predicted))
 
 
@@ -219,14 +220,19 @@ def _knowledge(facts: EndFacts, adjuster: Adjuster, case: RideCase) -> Knowledge
     return Knowledge(adjuster, prior, facts.preload_at_soft_mm)
 
 
-def _predicted(facts: EndFacts, log: BikeLog, load: CaseLoads, ridden: list[CaseAdvice]) -> CaseAdvice:
-    """A load that was never ridden, from the load that was ridden most."""
+def _predicted(
+    facts: EndFacts, log: BikeLog, load: CaseLoads, ridden: list[CaseAdvice], unread: EndRide | None
+) -> CaseAdvice:
+    """A load of which no ride tells a used stroke (`unread`: the last such ride), from the load ridden most."""
     if load.verdict is LoadVerdict.OVER:
         return CaseAdvice(facts, load, remarks=("Over the plate's limits: no setting is given for it.",))
     start = max(ridden, key=lambda one: len(one.rides), default=None)
     count = None if start is None else _found_count(start)
     if start is None or count is None:
-        return CaseAdvice(facts, load, remarks=("No load was ridden yet to start from.",))
+        told: tuple[str, ...] = ("No load was ridden yet to start from.",)
+        if unread is not None:
+            told = ("It was ridden, but the reading tells no used stroke yet.", *unread.told)
+        return CaseAdvice(facts, load, remarks=told)
     now, then = load.sprung_n(log.bike, facts.end), start.load.sprung_n(log.bike, facts.end)
     rates = set() if facts.forces is None else {_rate(leg.spring) for leg in facts.forces.legs}
     if now is None or then is None or facts.adjuster is None or facts.forces is None or len(rates) != 1:

@@ -54,6 +54,14 @@ def test_words_of_the_options_are_the_rooms_own() -> None:
     assert list(ENDS) == [end.value for end in End]
 
 
+def test_a_ride_whose_reading_tells_no_used_stroke_is_not_called_unridden(tmp_path: Path) -> None:
+    place = Garage(tmp_path / "bare", BIKE.replace('extended = "80 mm"\n', ""))
+    ride(place, 1, "6 clicks", "remaining 15 mm", "--state", "on-wheels")
+    said = place.ok("advise", "--bike", "grey-twin", "--end", "rear")
+    assert "tells no used stroke yet" in said and "E0" in said
+    assert "No load was ridden" not in said
+
+
 def test_a_marker_at_the_bumper_earns_two_clicks_and_no_forecast(garage: Garage) -> None:
     ride(garage, 1, "6 clicks", "remaining 2.5 mm, at-stop")
     case = rear(garage)
