@@ -59,7 +59,7 @@ class Cluster:
         """Do all jobs."""
         from dask.distributed import as_completed
 
-        source, under_way, waiting = iter(jobs), {}, as_completed()
+        source, under_way, waiting = iter(jobs), {}, as_completed(loop=self.client.loop)
 
         def submit() -> None:
             job = next(source, None)

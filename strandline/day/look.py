@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import io
 import json
 import sys
@@ -51,10 +52,13 @@ def look(job: Job) -> Answer:
     MemoryError
         The photo needs more than a worker may have.
     """
+    import cv2
+
     from calibration.errors import CalibrationError
     from calibration.photo import load_photo
     from strandline.day.sighting import sight
 
+    cv2.setNumThreads(1)  # the pool has a process for each core
     try:
         with _file(job) as path:
             try:
@@ -77,6 +81,21 @@ def look(job: Job) -> Answer:
         told = told_fault("The photo", error)
         return Answer(Sighting(problem="fault", what=told.what, advice=told.advice))
     return Answer(sighting, thumb, tuple(_readings(job, photo, sighting)))
+
+
+def warm_up() -> None:
+    """Load what reading needs, so that the first photo does not pay for it."""
+    for name in (
+        "calibration.find_card",
+        "calibration.photo",
+        "strandline.as_json",
+        "strandline.overlays",
+        "vision.read",
+    ):
+        importlib.import_module(name)
+    from suspension.quantities import parse_length
+
+    parse_length("1 mm", name="length", example="1 mm")
 
 
 def wanted(job: Job, sighting: Sighting) -> dict[str, Typed]:

@@ -83,7 +83,8 @@ def page(day: DayResults, picture: Picture, *, again_s: int = 0) -> Iterator[str
     yield '<div class="troubles">\n'
     for trouble in day.troubles:
         yield _trouble(trouble, picture)
-    yield '</div>\n</section>\n<section id="all-bikes">\n<h2>Bikes</h2>\n<p id="none" hidden>No bike fits.</p>\n<div id="bikes">\n'
+    yield '</div>\n</section>\n<section id="all-bikes">\n<h2>Bikes</h2>\n'
+    yield '<p id="none" hidden>No bike fits.</p>\n<div id="bikes">\n'
     for bike in day.bikes:
         yield _bike(bike, picture)
     yield "</div>\n</section>\n" + _day(day)
@@ -249,7 +250,7 @@ def _image(picture: bytes | None, about: str) -> str:
         return "<div></div>"
     data = base64.b64encode(picture).decode("ascii")
     return (
-        f'<button type="button" class="pic"><img decoding="async" alt="{escape(printable(about))}" '
+        f'<button type="button" class="pic"><img alt="{escape(printable(about))}" '
         f'src="data:image/webp;base64,{data}"></button>'
     )
 

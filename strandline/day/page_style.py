@@ -27,7 +27,8 @@ nav input{flex:1 1 9rem;min-width:0}nav select{flex:0 1 auto;max-width:100%}
 .jump{color:var(--sea);padding:.4rem 0;white-space:nowrap}
 article{background:var(--card);border:1px solid var(--line);border-radius:.6rem;padding:.8rem;margin:0 0 .8rem;
 content-visibility:auto;contain-intrinsic-size:auto 20rem}
-.trouble{display:grid;align-items:start;grid-template-columns:6.5rem minmax(0,1fr);gap:.8rem;border-left:.35rem solid var(--bumper)}
+.trouble{display:grid;align-items:start;grid-template-columns:6.5rem minmax(0,1fr);gap:.8rem;
+border-left:.35rem solid var(--bumper)}
 @media(min-width:60rem){.troubles{display:grid;grid-template-columns:1fr 1fr;gap:.8rem;align-items:start}
 .troubles article{margin:0}}
 .trouble .none{aspect-ratio:3/4;background:var(--wash);border-radius:.3rem;display:grid;place-items:center;
@@ -61,7 +62,7 @@ table{border-collapse:collapse;font-variant-numeric:tabular-nums;width:100%;font
 th,td{text-align:right;padding:.3rem .5rem;border-bottom:1px solid var(--line)}
 th:first-child,td:first-child{text-align:left}th{font-weight:400;color:var(--soft)}
 .wide{overflow-x:auto}
-.spread{width:100%;height:auto;display:block}
+.spread{width:100%;max-width:44rem;height:auto;display:block}
 .spread text{fill:var(--soft);font-size:12px}
 dialog{border:0;padding:0;margin:0;width:100vw;height:100vh;max-width:none;max-height:none;background:#000e}
 dialog .pan{width:100%;height:100%;overflow:auto;display:grid}

@@ -33,8 +33,9 @@ h1{font-size:18pt;margin:0}h2{font-size:12pt;margin:5mm 0 1mm}
 p{margin:1mm 0}.soft{color:#444;font-size:9.5pt}
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums;margin:2mm 0}
 th,td{text-align:left;padding:1.2mm 2mm;border-bottom:.2mm solid var(--line);vertical-align:top}
+th,td{overflow-wrap:normal}td:nth-child(-n+4){white-space:nowrap}
 th{font-weight:400;font-size:9pt;color:#444}
-.stroke{width:42mm;height:5mm;display:block}
+.stroke{width:32mm;height:5mm;display:block}
 .pics{display:grid;grid-template-columns:repeat(4,1fr);gap:3mm;margin-top:3mm}
 figure{margin:0}figure img{width:100%;max-height:58mm;object-fit:contain;display:block}
 figcaption{font-size:8.5pt;color:#444}
@@ -75,15 +76,16 @@ def sheets(day: DayResults, picture: Picture) -> Iterator[str]:
 
 def _sheet(day: DayResults, bike: BikeResult, picture: Picture) -> str:
     rows = "".join(_row(one) for one in bike.legs)
-    said = [
-        f"{one.end.value.capitalize()} {one.phase}: left less right {signed_mm(one.comparison.difference_mm)} mm"
-        + (
+    said = []
+    for one in bike.sides:
+        phase = f" {one.phase}" if one.phase else ""
+        told = (
             ": more than the doubt allows. Binding, or a marker that slipped."
             if one.comparison.flagged
             else "."
         )
-        for one in bike.sides
-    ]
+        difference = signed_mm(one.comparison.difference_mm)
+        said.append(f"{one.end.value.capitalize()}{phase}: left less right {difference} mm{told}")
     said += [
         f"{leg_words(one.leg.value).capitalize()}: after less before {signed_mm(one.deeper_mm)} mm of stroke"
         + ("." if one.is_clear else ", within the doubt.")

@@ -47,6 +47,8 @@ class Wanted:
         What workers call with a job, ``module:function``.
     program : str
         Which program's answers count.
+    own_engine : function that gives an Engine, optional
+        In place of the pool and the cluster.
     """
 
     folder: Path
@@ -61,6 +63,7 @@ class Wanted:
     retry: bool = False
     reader: str = READER
     program: str = field(default_factory=program_version)
+    own_engine: Callable[[], Engine] | None = None
 
     @property
     def day(self) -> Day:
@@ -75,6 +78,8 @@ class Wanted:
 
     def engine(self) -> Engine:
         """Where photos are read."""
+        if self.own_engine is not None:
+            return self.own_engine()
         if self.cluster is None:
             return LocalPool(self.reader, self.limits, self.workers)
         from strandline.day.cluster import Cluster

@@ -35,7 +35,8 @@ class Worker:
     Parameters
     ----------
     reader : str
-        ``module:function`` that takes a job and gives an answer.
+        ``module:function`` that takes a job and gives an answer. Where the module has a function ``warm_up``, it is
+        called once before the first job.
     memory_mb : int
         Address space that the process may have, MB, where the system can limit it; 0 for no limit.
     """
@@ -137,11 +138,9 @@ def serve(reader: str, memory_mb: int, parent: int) -> None:
     threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
     _limit_memory(memory_mb)
     module, _, name = reader.partition(":")
-    work = getattr(importlib.import_module(module), name)
-    with contextlib.suppress(ImportError):
-        import cv2
-
-        cv2.setNumThreads(1)
+    loaded = importlib.import_module(module)
+    work = getattr(loaded, name)
+    getattr(loaded, "warm_up", lambda: None)()  # before the clock of the first photo starts
     _send(answers, "ready")
     while True:
         try:

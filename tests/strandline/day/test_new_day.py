@@ -1,0 +1,127 @@
+"""``strandline day new``, and ``strandline day FOLDER`` as a person calls it."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pypdfium2
+import pytest
+from made_day import Inline, MadeDay, json_lines, run
+from stub_reader import Scene
+
+from strandline.day.label_fonts import font_for
+from strandline.day.new_day import plan
+from strandline.day.whole import Wanted
+
+
+def rows(folder: Path) -> list[dict[str, str]]:
+    with (folder / "roster.csv").open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_makes_folder_roster_and_everybodys_card(tmp_path: Path) -> None:
+    names = tmp_path / "names.txt"
+    names.write_text("Anna\nBéla\n\n=SUM(A1)\nعمر\n", encoding="utf-8")
+    folder = tmp_path / "spring day"
+    result = run("day", "new", folder, "--entrants", names)
+    assert result.exit_code == 0, result.output
+    assert [(row["card"], row["label"]) for row in rows(folder)] == [
+        ("0", "Anna"),
+        ("1", "Béla"),
+        ("2", "=SUM(A1)"),
+        ("3", "عمر"),
+    ]
+    assert "write them on their cards: عمر" in result.output
+    document = pypdfium2.PdfDocument(folder / "cards.pdf")
+    pages = [page.get_textpage().get_text_range() for page in document]
+    document.close()
+    assert len(pages) == 3  # two sheets of two cards, and the tags
+    assert pages[0].count("Anna") == 2 and pages[0].count("Béla") == 2 and "CARD 1" in pages[0]
+    assert "Clip-on tags" in pages[2]
+    assert (folder / "photos").is_dir() and (folder / "bikes").is_dir()
+    again = run("day", "new", folder, "--count", "3")
+    assert again.exit_code == 1 and "left as it is" in again.output
+    assert len(rows(folder)) == 4
+
+
+def test_more_entrants_than_cards_share_them_by_time() -> None:
+    import datetime as dt
+
+    lines = plan(tuple(f"Bike {n}" for n in range(1, 101)), dt.time(9), dt.time(18))
+    assert {line.start for line in lines} == {"09:00", "12:00", "15:00"}
+    assert max(line.card for line in lines) <= 46
+    assert len({(line.card, line.start) for line in lines}) == 100
+    few = plan(("a", "b"), dt.time(9), dt.time(18))
+    assert {(line.start, line.stop) for line in few} == {("", "")}
+
+
+@pytest.mark.parametrize("words", [(), ("--count", "2", "--entrants", "x"), ("--count", "2", "--from", "9")])
+def test_wrong_usage(tmp_path: Path, words: tuple[str, ...]) -> None:
+    assert run("day", "new", tmp_path / "d", *words).exit_code == 2
+    assert not (tmp_path / "d").exists()
+
+
+def test_names_twice_are_refused(tmp_path: Path) -> None:
+    names = tmp_path / "names.txt"
+    names.write_text("Anna\nanna\n", encoding="utf-8")
+    result = run("day", "new", tmp_path / "d", "--entrants", names)
+    assert result.exit_code == 1 and "twice" in result.output
+
+
+def test_fonts_have_every_letter_or_none_is_named() -> None:
+    assert font_for("Anna Ødegård") == "Helvetica-Bold"
+    assert font_for("עומר") is None and font_for("हिन्दी") is None
+    assert font_for("\U000f0000") is None
+
+
+@pytest.fixture
+def day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> MadeDay:
+    day = MadeDay(tmp_path / "day")
+    monkeypatch.setattr(Wanted, "engine", lambda self: Inline())
+    return day
+
+
+def test_the_command_reads_a_folder(day: MadeDay) -> None:
+    day.put("fl.jpg")
+    result = run("day", day.folder, "--state", "on-wheels")
+    assert result.exit_code == 0, result.output
+    assert "1 photos, 1 read, 0 exceptions, 2 bikes." in result.stdout and "day.html" in result.stdout
+    day.put("b.jpg", card=None)
+    result = run("day", "run", day.folder, "--json")
+    assert result.exit_code == 1
+    assert [one["kind"] for one in json_lines(result)] == ["reading", "exception", "bike", "bike"]
+    assert run("day", day.folder, "--quiet").stdout == ""
+
+
+def test_the_command_refuses_in_words(day: MadeDay, tmp_path: Path) -> None:
+    assert run("day", tmp_path / "none").exit_code == 1
+    assert run("day", day.folder, "--send").exit_code == 2
+    (day.folder / "roster.csv").unlink()
+    result = run("day", day.folder)
+    assert (
+        result.exit_code == 1 and "strandline day new" in result.output and "Traceback" not in result.output
+    )
+
+
+def test_the_logbook_gets_each_reading_once(day: MadeDay, tmp_path: Path) -> None:
+    book = tmp_path / "book.sqlite"
+    day.put("before fl.jpg", when="2026-05-08T10:00:00")
+    day.put("after fl.jpg", marker=70.0, when="2026-05-08T12:00:00")
+    words = ("day", day.folder, "--state", "on-wheels", "--logbook", book)
+    assert "2 readings are new" in run(*words).stderr
+    day.put("before fr.jpg", when="2026-05-08T10:05:00")
+    assert "1 readings are new" in run(*words).stderr
+    assert "0 readings are new" in run(*words).stderr
+    (listed,) = json_lines(run("ride", "list", "--logbook", book, "--json"))
+    rides = {ride["route"]: ride for ride in listed["rides"]}
+    assert set(rides) == {"Tech day day: Anna before", "Tech day day: Anna after"}
+    before = rides["Tech day day: Anna before"]
+    assert before["date"] == "2026-05-08"
+    assert [(one["leg"], round(one["stroke"]["used_mm"]["value"], 3)) for one in before["readings"]] == [
+        ("front-left", 95.0),
+        ("front-right", 95.0),
+    ]
+    checked = json_lines(run("logbook", "check", "--logbook", book, "--json"))
+    assert checked[0]["sound"] is True
+    assert Scene().content

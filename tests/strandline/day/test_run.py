@@ -1,0 +1,235 @@
+"""Runs that are resumed, changed, poisoned, full, forbidden and oddly named; the vision is replaced."""
+
+from __future__ import annotations
+
+import csv
+import os
+import shutil
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from made_day import Inline, MadeDay, codes, legs
+from stub_reader import LOG, Scene
+
+from strandline.day.errors import DayError
+from strandline.day.results_store import ResultsStore
+from strandline.day.work_pool import Limits
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> MadeDay:
+    return MadeDay(tmp_path / "day")
+
+
+@pytest.fixture
+def pooled(tmp_path: Path) -> MadeDay:
+    """A day that is read in worker processes."""
+    return MadeDay(tmp_path / "pooled", pool=True)
+
+
+@pytest.fixture
+def reads(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A file with a line for each photo that was read."""
+    log = tmp_path / "reads"
+    log.touch()
+    monkeypatch.setenv(LOG, str(log))
+    return log
+
+
+def names(log: Path) -> Counter[str]:
+    found = Counter(line.strip("'") for line in log.read_text().splitlines())
+    log.write_text("")
+    return found
+
+
+def test_reads_only_what_is_new_or_changed(day: MadeDay, reads: Path) -> None:
+    day.put("a fl.jpg")
+    day.put("b fr.jpg")
+    day.put("c fl.jpg", card=4)
+    first = day.run()
+    assert names(reads) == {"a fl.jpg": 1, "b fr.jpg": 1, "c fl.jpg": 1}
+    assert day.run() == first and not names(reads)
+    day.put("a fl.jpg", marker=70.0)
+    assert legs(day.run())["Anna", "front-left", ""] == 105.0
+    assert names(reads) == {"a fl.jpg": 1}
+    (day.folder / "b fr.jpg").rename(day.folder / "renamed fr.jpg")
+    day.run()
+    assert not names(reads)
+
+
+def test_same_size_and_time_but_another_content_is_read_again(day: MadeDay, reads: Path) -> None:
+    path = day.put("a fl.jpg", marker=60.0)
+    day.run()
+    before = path.stat()
+    day.put("a fl.jpg", marker=70.0)
+    os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert path.stat().st_size == before.st_size and path.stat().st_mtime_ns == before.st_mtime_ns
+    assert legs(day.run())["Anna", "front-left", ""] == 105.0
+
+
+def test_a_changed_roster_or_bike_is_read_again_where_it_bears_on_a_photo(day: MadeDay, reads: Path) -> None:
+    day.put("a fl.jpg")
+    day.put("b fl.jpg", card=4)
+    day.run()
+    names(reads)
+    bike = day.folder / "bikes" / "twin.toml"
+    bike.write_text(bike.read_text(encoding="utf-8").replace("205 mm", "206 mm"), encoding="utf-8")
+    assert legs(day.run())["Anna", "front-left", ""] == 96.0
+    assert names(reads) == {"a fl.jpg": 1}
+    roster = day.folder / "roster.csv"
+    roster.write_text(roster.read_text(encoding="utf-8").replace("Anna", "Ann"), encoding="utf-8")
+    assert legs(day.run())["Ann", "front-left", ""] == 96.0
+    assert not names(reads)
+
+
+def test_another_program_never_uses_what_this_one_read(day: MadeDay, reads: Path) -> None:
+    day.put("a fl.jpg")
+    day.run()
+    day.run(program="another")
+    assert names(reads) == {"a fl.jpg": 2}
+    day.run()
+    assert not names(reads)
+
+
+def test_a_poisoned_photo_stops_neither_the_others_nor_the_next_run(pooled: MadeDay, reads: Path) -> None:
+    for number in range(12):
+        pooled.put(f"{number:02d} fl.jpg", card=4, salt=number)
+    for do in ("hang", "die", "memory", "greedy"):
+        pooled.put(f"0 {do}.jpg", do=do)
+    (pooled.folder / "0 broken.jpg").write_bytes(b"\xff\xd8")
+    limits = Limits(4.0, 900)
+    results = pooled.run(limits=limits)
+    assert codes(results) == {
+        "0 hang.jpg": "lost_time",
+        "0 die.jpg": "lost_died",
+        "0 memory.jpg": "lost_memory",
+        "0 greedy.jpg": "lost_memory",
+        "0 broken.jpg": "unreadable",
+    }
+    assert results.read == 12
+    names(reads)
+    assert pooled.run(limits=limits) == results and not names(reads)
+    assert pooled.run(limits=limits, retry=True) == results
+    assert names(reads)["0 hang.jpg"] == 1
+
+
+def test_two_runs_do_not_meet(day: MadeDay) -> None:
+    day.put("a fl.jpg")
+    day.run()
+    with ResultsStore(day.out, "stub"), pytest.raises(DayError, match="Another run"):
+        day.run()
+    day.run()
+
+
+ODD = (
+    "with space fl.jpg",
+    "quote\"s and 'apostrophes' fl.jpg",
+    "new\nline fl.jpg",
+    "tab\tfl.jpg",
+    "=1+1 fl.jpg",
+    "<script>alert(1)<᚜script> fl.jpg",
+    "Žluťoučký fl.JPG",
+    "Жанна fl.jpeg",
+    "金曜日 fl.jpg",
+    "عمر fl.jpg",
+    "हिन्दी fl.jpg",
+    "🏍 fl.jpg",
+    "a&b;%20 fl.jpg",
+    "-rf fl.jpg",
+    "\u202egpj.fl.jpg",
+)
+
+
+def test_names_of_every_kind(day: MadeDay) -> None:
+    for number, name in enumerate(ODD):
+        day.put(name, salt=number, exposed=None)
+    if sys.platform == "linux":
+        bad = os.fsdecode(b"not utf-8 \xff fl.jpg")
+        day.put(bad, salt=99, exposed=None)
+    results = day.run()
+    assert results.photos == len(results.troubles)
+    with (day.out / "exceptions.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    files = {row["file"] for row in rows}
+    assert {name for name in ODD if name[0] not in "=-"} <= files
+    assert "'=1+1 fl.jpg" in files and "'-rf fl.jpg" in files  # a spreadsheet runs no name
+    assert set(ODD) <= {one["file"] for one in day.lines("exception")}
+    page = (day.out / "day.html").read_text(encoding="utf-8")
+    assert "<script>alert" not in page and "&lt;script&gt;alert" in page
+    assert "new\\nline fl.jpg" in page and "\u202e" not in page
+
+
+def test_other_files_hidden_files_and_results_are_left_alone(day: MadeDay) -> None:
+    day.put("a fl.jpg")
+    day.put(".hidden/b fl.jpg", salt=1)
+    day.put("results/c fl.jpg", salt=2)
+    (day.folder / "notes.txt").write_text("x")
+    assert day.run().photos == 1
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid"), reason="POSIX permissions")
+def test_a_folder_that_may_not_be_written(day: MadeDay, tmp_path: Path) -> None:
+    """As another user where this one is root, who may write everywhere."""
+    day.put("a fl.jpg")
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    with pytest.raises(DayError, match="cannot be written"):
+        day.run(out=blocked / "results")
+    if os.geteuid() != 0:
+        day.folder.chmod(0o555)
+        try:
+            with pytest.raises(DayError, match="--out"):
+                day.run()
+        finally:
+            day.folder.chmod(0o755)
+    assert day.run(out=tmp_path / "elsewhere").read == 1
+    assert not (day.folder / "results").exists()
+
+
+@pytest.mark.skipif(
+    sys.platform != "linux" or os.geteuid() != 0, reason="mounts a small disk, as root on Linux"
+)
+def test_a_full_disk_loses_nothing_that_was_read(day: MadeDay, tmp_path: Path, reads: Path) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    done = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=160k", "tmpfs", str(disk)], capture_output=True
+    )
+    if done.returncode:
+        pytest.skip("no disk can be mounted here")
+    try:
+        for number in range(60):
+            day.put(f"{number:02d} fl.jpg", card=4, salt=number, marker=60 + number / 1000)
+        with pytest.raises(DayError, match=r"room|space"):
+            day.run(out=disk)
+        kept = sum(names(reads).values())
+        subprocess.run(["mount", "-o", "remount,size=20m", str(disk)], check=True)
+        results = day.run(out=disk)
+        assert results.read == 60 and not results.troubles
+        again = sum(names(reads).values())
+        # Some photos were under way, or had just been read, when the disk was full.
+        assert 0 < again < 60 and kept + again <= 60 + 6
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
+
+
+def test_results_are_the_same_from_any_copy_in_any_order(pooled: MadeDay, tmp_path: Path) -> None:
+    for number in range(10):
+        pooled.put(
+            f"{number} {'fl' if number % 2 else 'fr'} before.jpg",
+            Scene(marker=60 + number / 100, salt=number),
+        )
+    pooled.run()
+    files = {
+        path.name: path.read_bytes()
+        for path in pooled.out.iterdir()
+        if path.suffix in (".csv", ".html", ".jsonl")
+    }
+    other = tmp_path / "elsewhere" / "pooled"
+    shutil.copytree(pooled.folder, other, ignore=shutil.ignore_patterns("results"))
+    pooled.run(folder=other, own_engine=Inline)
+    for name, content in files.items():
+        assert (other / "results" / name).read_bytes() == content, name

@@ -1,0 +1,62 @@
+"""Watching: photos count when they have settled, the page follows, and a roster being edited stops nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from made_day import MadeDay, legs
+from stub_reader import Scene
+
+from strandline.day.results import DayResults
+from strandline.day.whole import watched_day
+
+
+class Steps:
+    """Things that happen between looks; the watch ends when all have happened."""
+
+    def __init__(self, *steps: object) -> None:
+        self.steps = list(steps)
+
+    def go_on(self) -> bool:
+        return bool(self.steps)
+
+    def wait(self, seconds: float) -> None:
+        step = self.steps.pop(0)
+        if callable(step):
+            step()
+
+
+def nothing() -> None:
+    """A look without any change."""
+
+
+def test_photos_appear_settle_change_and_go(tmp_path: Path) -> None:
+    day = MadeDay(tmp_path / "day")
+    told: list[DayResults] = []
+    warned: list[str] = []
+    path = day.folder / "fl.jpg"
+    whole = Scene().content
+
+    def half() -> None:
+        path.write_bytes(whole[:20])
+
+    def rest() -> None:
+        path.write_bytes(whole)
+
+    def break_roster() -> None:
+        (day.folder / "roster.csv").write_text("card,label\n", encoding="utf-8")
+
+    steps = Steps(
+        *(nothing, half, rest, nothing, nothing),
+        *(lambda: day.put("fr.jpg", marker=61.0), nothing, nothing),
+        *(break_roster, nothing, nothing),
+        *(path.unlink, nothing),
+    )
+    watched_day(
+        day.wanted, lambda done, total: None, told.append, warned.append, go_on=steps.go_on, wait=steps.wait
+    )
+    seen = [(one.photos, len(one.troubles), len(legs(one))) for one in told]
+    assert (1, 1, 0) not in seen  # half a photo was never read
+    assert seen[0] == (0, 0, 0) and (1, 0, 1) in seen and (2, 0, 2) in seen and seen[-1] == (1, 0, 1)
+    assert warned and "no column bike" in warned[0]
+    assert 'data-again="0"' in (day.out / "day.html").read_text(encoding="utf-8")
