@@ -1,0 +1,158 @@
+"""Every reason for not answering is reached by a photo, not only by a made-up note.
+
+Photos of special cases are held to their reason in test_special_cases.py. What they leave out is made here from
+one of them: shrunk, covered, with a second marker, with vaguer statements. One photo a reason, so that each is read
+once.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from special_photos import PHOTOS, Case, case, reading_of, truth, typed
+from test_special_cases import EXPECTED
+
+from strandline.__main__ import cli
+from vision.find_edges import SeenEdge
+from vision.fit_shaft import LEAST_POINTS
+from vision.read import EDGE_POINTS_NEEDED
+from vision.reading import Reading, Status
+from vision.reasons import Reason
+
+
+def _shrunk() -> Case:
+    """The plain photo taken from three times as far."""
+    import cv2
+
+    whole, k = case("plain"), 0.3
+    small = cv2.resize(whole.pixels, None, fx=k, fy=k, interpolation=cv2.INTER_AREA)
+    return Case(small, replace(whole.request, focal_px=k * whole.request.focal_px))
+
+
+def _before_a_motorcycle() -> Case:
+    """The card of the plain photo alone, before a real photo of a motorcycle whose shafts are out of the card's reach.
+
+    `motorcycle_left.png` of scikit-image's wheel (Middlebury stereo data, 2014).
+    """
+    import cv2
+    import skimage
+
+    whole = case("plain")
+    outline = reading_of("plain").card_outline_px
+    assert outline is not None
+    height, width = whole.pixels.shape[:2]
+    card = np.zeros((height, width), np.uint8)
+    cv2.fillPoly(card, [np.int32(outline + 0.08 * (outline - outline.mean(axis=0)))], 255)
+    scene = cv2.imread(str(Path(skimage.__file__).parent / "data" / "motorcycle_left.png"))[..., ::-1]
+    k = max(height / scene.shape[0], width / scene.shape[1])
+    scene = cv2.resize(scene, None, fx=k, fy=k)[:height, :width]
+    return replace(whole, pixels=np.where(card[..., None] > 0, whole.pixels, scene))
+
+
+def _two_rings() -> Case:
+    """The O-ring of its photo a second time, 15 mm on."""
+    import cv2
+
+    whole, name = case("o-ring"), "o-ring"
+    seal, ring, far = (np.array(truth(name)[f"{rim}_rim_px"]) for rim in ("seal", "marker", "far"))
+    axis = far.mean(axis=0) - seal.mean(axis=0)
+    px_per_mm = np.linalg.norm(axis) / truth(name)["exposed_mm"]
+    axis = axis / np.linalg.norm(axis)
+    side = np.array([-axis[1], axis[0]])
+    step = 15 * px_per_mm * axis
+    size = whole.pixels.shape[1::-1]
+    moved = cv2.warpAffine(whole.pixels, np.float32([[1, 0, step[0]], [0, 1, step[1]]]), size)
+    across = (np.ptp(ring @ side) / 2 + 4 * px_per_mm) * side
+    before, behind = (ring.mean(axis=0) + step + d * px_per_mm * axis for d in (-3, 7))
+    patch = np.zeros(whole.pixels.shape[:2], np.uint8)
+    cv2.fillPoly(patch, [np.int32([before + across, before - across, behind - across, behind + across])], 255)
+    share = cv2.GaussianBlur(patch, (0, 0), 2)[..., None] / 255
+    return replace(whole, pixels=(whole.pixels * (1 - share) + moved * share).astype(np.uint8))
+
+
+def _vaguely_stated() -> Case:
+    """The plain photo, its shaft measured by eye and its card not measured."""
+    whole = case("plain")
+    vague = replace(whole.request.declared, diameter_sd_mm=3.0, print_sd=0.02)
+    return replace(whole, request=replace(whole.request, declared=vague))
+
+
+def _no_card() -> Case:
+    """The plain photo without its left half, where the card lies."""
+    whole = case("plain")
+    bare = whole.pixels.copy()
+    bare[:, : bare.shape[1] // 2] = 90
+    return replace(whole, pixels=bare)
+
+
+MADE: dict[Reason, Callable[[], Case]] = {
+    Reason.NO_CARD: _no_card,
+    Reason.TOO_SMALL: _shrunk,
+    Reason.NO_SHAFT: _before_a_motorcycle,
+    Reason.MARKER_UNCLEAR: _two_rings,
+    Reason.UNCERTAIN: _vaguely_stated,
+    Reason.NO_MARKER: lambda: case("dirt-rings"),
+    Reason.FAR_END_HIDDEN: lambda: case("gaiter"),
+    Reason.FOCAL_LENGTH_DOUBTFUL: lambda: case("cropped"),
+}
+# Reached by the last two tests below: too few points of the edges, and a file that was cut short.
+ELSEWHERE = {Reason.SHAFT_EDGES_UNCLEAR, Reason.BAD_FILE}
+# Which lengths must be missing for a reason that concerns one of them.
+WITHHOLDS = {
+    Reason.MARKER_UNCLEAR: ("marker", "remaining"),
+    Reason.NO_MARKER: ("marker", "remaining"),
+    Reason.FAR_END_HIDDEN: ("exposed", "remaining"),
+    Reason.UNCERTAIN: ("exposed",),
+}
+
+
+def test_every_reason_is_reached_by_a_photo() -> None:
+    by_special_case = {e.reasons[0] for e in EXPECTED.values() if len(e.reasons) == 1}
+    assert by_special_case | MADE.keys() | ELSEWHERE == set(Reason)
+
+
+@pytest.mark.parametrize("reason", MADE)
+def test_a_photo_is_not_answered_for_this_reason(reason: Reason) -> None:
+    found: Reading = MADE[reason]().read()
+    assert reason in [note.reason for note in found.notes], found.notes
+    withheld = WITHHOLDS.get(reason)
+    if withheld is None:
+        assert found.status is Status.REFUSED and found.reason is reason
+    else:
+        assert all(getattr(found, quantity) is None for quantity in withheld)
+
+
+@pytest.mark.parametrize("points", [LEAST_POINTS, EDGE_POINTS_NEEDED])
+def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No photo is known to show just so few; so the plain one's edges are cut down to them, all on one side."""
+    from vision import fit_shaft
+
+    seen_edge, sides = fit_shaft.seen_edge, [0]
+
+    def cut(shares: np.ndarray) -> SeenEdge:
+        sides[0] += 1
+        edge, count = seen_edge(shares), points if sides[0] % 2 else 0
+        # In the middle, where they lie on the line that all make.
+        part = slice(len(edge.u) // 2, len(edge.u) // 2 + count)
+        return SeenEdge(edge.reader_rows[part], edge.u[part], edge.sd_u[part])
+
+    monkeypatch.setattr(fit_shaft, "seen_edge", cut)
+    found = case("plain").read()
+    assert (found.reason is Reason.SHAFT_EDGES_UNCLEAR) is (points < EDGE_POINTS_NEEDED)
+
+
+def test_a_file_that_was_cut_short(tmp_path: Path) -> None:
+    content = (PHOTOS / "plain.jpg").read_bytes()
+    (tmp_path / "cut.jpg").write_bytes(content[: len(content) // 2])
+    t = typed("plain")
+    words = ["read", str(tmp_path / "cut.jpg"), "--json", "--shaft", t.shaft, "--layout", t.layout]
+    result = CliRunner().invoke(cli, words)
+    assert result.exit_code == 1
+    line = json.loads(result.stdout)
+    assert line["reason"] == Reason.BAD_FILE and line["status"] == "refused"
