@@ -1,0 +1,76 @@
+"""Borders and rims in made-up class maps of the reader view; the expected rows follow from how they were made."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from calibration.camera import Camera
+from vision.cylinder import Cylinder
+from vision.parts import Part
+from vision.rims import USED_U, borders, candidates, lip_taken_back
+from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, ReaderFrame
+
+CYLINDER = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
+FRAME = ReaderFrame(CYLINDER, Camera.centred(3000.0, 3000, 4000), -128.0)
+USED = np.flatnonzero(np.abs(FRAME.u()) < USED_U)
+S, B, M, F, COIL = Part.SEAL, Part.SHAFT, Part.MARKER, Part.FAR_END, Part.IN_FRONT
+
+
+def bands(*parts: tuple[Part, int]) -> np.ndarray:
+    """Classes (7, rows, columns): each part from where the last one ended down to its row, sure everywhere."""
+    p = np.full((7, READER_ROWS, READER_COLUMNS), 0.001, np.float32)
+    start = 0
+    for part, end in parts:
+        p[part, start:end] = 0.994
+        start = end
+    return p
+
+
+def rows_of(p: np.ndarray, before: Part, after: Part) -> list[float]:
+    return [b.row for b in borders(p, FRAME) if (b.before, b.after) == (before, after)]
+
+
+def test_a_border_lies_between_its_rows() -> None:
+    rows = rows_of(bands((S, 300), (B, 700), (F, READER_ROWS)), S, B)
+    assert len(rows) == len(USED)
+    assert np.allclose(rows, 299.5, atol=0.01)
+
+
+def test_a_border_moves_with_the_probabilities() -> None:
+    """Log odds from -2 to +1 between two rows: two thirds of the way (linear interpolation, by hand)."""
+    p = bands((S, 300), (B, READER_ROWS))
+    for row, odds in ((299, -2.0), (300, 1.0)):
+        p[B, row], p[S, row] = 1 / (1 + np.exp(-odds)), 1 / (1 + np.exp(odds))
+    assert np.allclose(rows_of(p, S, B), 299 + 2 / 3, atol=0.01)
+
+
+def test_a_rim_in_too_few_columns_is_none() -> None:
+    p = bands((COIL, READER_ROWS))
+    few = USED[:2]  # 2 of 24: under an eighth
+    p[:, :, few] = bands((S, 300), (B, READER_ROWS))[:, :, few]
+    assert candidates(borders(p, FRAME), (S,), (B,), FRAME) == []
+    some = USED[:8]
+    p[:, :, some] = bands((S, 300), (B, READER_ROWS))[:, :, some]
+    (rim,) = candidates(borders(p, FRAME), (S,), (B,), FRAME)
+    assert rim.share == pytest.approx(8 / len(USED))
+
+
+def test_a_coil_beside_a_border_is_no_doubt_of_it() -> None:
+    clean = candidates(borders(bands((COIL, 290), (B, 300), (F, READER_ROWS)), FRAME), (B,), (F,), FRAME)
+    assert clean[0].undecided_mm <= 2 * READER_STEP_MM
+    p = bands((B, 300), (F, READER_ROWS))
+    p[B, 280:320] = p[F, 280:320] = 0.49  # ten millimetres in which either may be
+    p[B, 280:300] += 0.01
+    p[F, 300:320] += 0.01
+    doubtful = candidates(borders(p, FRAME), (B,), (F,), FRAME)
+    assert doubtful[0].undecided_mm == pytest.approx(10.0, abs=3 * READER_STEP_MM)
+
+
+def test_a_band_on_the_seal_is_its_lip_where_the_marker_is_elsewhere() -> None:
+    p = bands((S, 290), (M, 302), (B, 500), (M, 514), (B, 800), (F, READER_ROWS))
+    back = lip_taken_back(p, FRAME, 500.0)
+    assert np.allclose(rows_of(back, S, B), 301.5, atol=0.6)
+    assert len(rows_of(back, B, M)) == len(USED)  # the marker itself stays
+    near = lip_taken_back(p, FRAME, 310.0)  # a marker this close may be the very band
+    assert len(rows_of(near, S, M)) == len(USED)
