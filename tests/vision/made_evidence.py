@@ -12,7 +12,7 @@ from calibration.pose import card_points_mm, card_pose, rotation
 from vision import solve as s
 from vision.cylinder import Cylinder
 from vision.reading import Joint, Length, Reading, Status
-from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, K1, LOGF, R_MM
+from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, K1, LOGF, OFF, R_MM
 
 TRUE_RIMS_MM = {"seal": -52.0, "marker": 8.0, "far end": 61.0}
 LENGTHS = {"exposed": ("seal", "far end"), "marker": ("seal", "marker"), "remaining": ("marker", "far end")}
@@ -51,7 +51,8 @@ class Errors:
 class Made:
     """One made-up photo as points, where to start solving, and the truth behind it.
 
-    `truth` holds the true values of those parameters that are known beforehand, by their place in theta.
+    `truth` holds the true values of those parameters that are known beforehand, by their place in theta: what is
+    stated, and how far each silhouette and rim as a whole was moved in the picture, px.
     """
 
     evidence: s.Evidence
@@ -134,23 +135,24 @@ def made(
     direction /= np.linalg.norm(direction)
     shaft = Cylinder(turn @ np.array([65.0, 84.0, depth]) + shift, turn @ direction, radius)
     at = np.linspace(-48.0, 58.0, 40)
-    sides = []
-    for side in (1, -1):
+    sides, truth = [], {}
+    for i, side in enumerate((1, -1)):
         line = camera.project(shaft.surface(at, np.full(40, side * shaft.silhouette_phi())))
         out = (
             camera.project(shaft.surface(at, np.full(40, side * shaft.silhouette_phi()), radius * 1.01))
             - line
         )
         out /= np.linalg.norm(out, axis=1, keepdims=True)
-        off = s.SILHOUETTE_SD_PX * rng.standard_normal() + s.SILHOUETTE_POINT_SD_PX * rng.standard_normal(40)
-        sides.append(line + noise * off[:, None] * out)
+        truth[OFF.start + i] = noise * s.SILHOUETTE_SD_PX * float(rng.standard_normal())
+        off = truth[OFF.start + i] + noise * s.SILHOUETTE_POINT_SD_PX * rng.standard_normal(40)
+        sides.append(line + off[:, None] * out)
     band = (
         HEIGHT_SD_MM * e.marker_height,
         s.BAND_TILT_SD * e.marker_tilt_near,
         s.BAND_TILT_SD * e.marker_tilt_side,
     )
     rims = []
-    for name, place in (rims_mm or TRUE_RIMS_MM).items():
+    for i, (name, place) in enumerate((rims_mm or TRUE_RIMS_MM).items()):
         phi = np.linspace(-1.1, 1.1, 15)
         tilts = name == "marker"
         height = HEIGHT_MM if tilts else 0.0
@@ -159,11 +161,13 @@ def made(
         points = camera.project(shaft.surface(leaning, phi, rho))
         step = camera.project(shaft.surface(leaning + 0.1, phi, rho)) - points
         step /= np.linalg.norm(step, axis=1, keepdims=True)
-        off = s.RIM_SD_PX * rng.standard_normal() + s.RIM_POINT_SD_PX * rng.standard_normal(len(phi))
+        whole = s.FIXED + s.PER_RIM * i + 1
+        truth[whole] = noise * s.RIM_SD_PX * float(rng.standard_normal())
+        off = truth[whole] + noise * s.RIM_POINT_SD_PX * rng.standard_normal(len(phi))
         rims.append(
             s.RimPoints(
                 name,
-                points + noise * off[:, None] * step,
+                points + off[:, None] * step,
                 height,
                 HEIGHT_SD_MM if tilts else 0.0,
                 tilts=tilts,
@@ -177,7 +181,7 @@ def made(
     pose = card_pose(sighting, nominal, 1.0, 1.0)
     theta = s.start_theta(pose, 64.0, 0.0, evidence)
     base = s.FIXED + s.PER_RIM * list(rims_mm or TRUE_RIMS_MM).index("marker")
-    truth = {
+    truth |= {
         **{LOGF: log_f, K1: k1, ALONG: along, ACROSS: across, R_MM: radius, AZ: depth, DZ: tilt},
         **{CENTRE.start + i: float(c) for i, c in enumerate(centre)},
         **{base + 2 + i: b for i, b in enumerate(band)},

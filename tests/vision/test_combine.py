@@ -226,7 +226,7 @@ def test_lengths_that_only_the_photos_together_tell() -> None:
     assert abs(marker.value_mm - true_mm("marker")) < marker.u95_mm * 1.5
 
 
-def test_a_card_laid_anew_is_seen_and_its_depth_averages_out() -> None:
+def test_a_card_laid_anew_is_seen_and_its_depth_averages_out(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(2)
     errors = Errors.drawn(rng)
     left, anew = (
@@ -234,8 +234,13 @@ def test_a_card_laid_anew_is_seen_and_its_depth_averages_out() -> None:
         for shift in (0.0, 9.0)
     )
     assert not combine(left).card_laid_anew and combine(anew).card_laid_anew
-    one, other = (stacked(pair).covariance_mm2 for pair in (left, anew))
-    assert other[0, 3] < one[0, 3]
+    without = stacked(anew).covariance_mm2[0, 3]
+    monkeypatch.setattr(stack_module, "laid_anew", lambda joints: False)
+    # What two lengths owe to the same depth and tilt is the product of what each owes to it.
+    effects = [stack_module._effects(r.joint)["exposed"].known for r in anew if r.joint is not None]
+    owed = sum(effects[0][name] * effects[1][name] for name in ("card depth", "card tilt"))
+    assert abs(owed) > 1e-5
+    assert stacked(anew).covariance_mm2[0, 3] - without == pytest.approx(owed)
 
 
 def test_what_cannot_be_put_together() -> None:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from made_evidence import LENGTHS, Errors, gradient, made, true_mm
+from made_evidence import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
 from scipy import stats
 
-from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, PER_RIM, R_MM
+from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
 from vision.solve import solve
 
 PHOTOS = 300
@@ -35,11 +35,18 @@ SOURCES = {
     "marker_tilt_near": MARKER + 3,
     "marker_tilt_side": MARKER + 4,
 }
+# Edges as a whole, which err in the picture.
+EDGES = {
+    "silhouette at smaller x": OFF.start,
+    "silhouette at larger x": OFF.start + 1,
+    **{f"{name} as a whole": FIXED + PER_RIM * i + 1 for i, name in enumerate(TRUE_RIMS_MM)},
+}
+PARAMETERS = SOURCES | EDGES
 
 
 @dataclass(frozen=True)
 class Sampled:
-    """Normalised errors: one row a photo, a column for each length and for each parameter of `SOURCES`."""
+    """Normalised errors: one row a photo, a column for each length and for each of `PARAMETERS`."""
 
     lengths: dict[str, np.ndarray]
     parameters: dict[str, np.ndarray]
@@ -49,7 +56,7 @@ class Sampled:
 def sampled() -> Sampled:
     rng = np.random.default_rng(20261125)
     lengths: dict[str, list[float]] = {name: [] for name in LENGTHS}
-    parameters: dict[str, list[float]] = {name: [] for name in SOURCES}
+    parameters: dict[str, list[float]] = {name: [] for name in PARAMETERS}
     for _ in range(PHOTOS):
         scene = made(rng, diameter_mm=float(rng.uniform(10, 45)), distance_mm=float(rng.uniform(220, 600)))
         found = solve(scene.theta, scene.evidence)
@@ -58,7 +65,7 @@ def sampled() -> Sampled:
             sd = float(np.sqrt(g @ found.rim_covariance_mm2 @ g))
             value = float(g @ np.array(list(found.rim_s_mm.values())))
             lengths[name].append((value - true_mm(name)) / sd)
-        for name, k in SOURCES.items():
+        for name, k in PARAMETERS.items():
             parameters[name].append(
                 (found.theta[k] - scene.truth[k]) / float(np.sqrt(found.covariance[k, k]))
             )
@@ -89,7 +96,7 @@ def test_lengths_err_as_claimed(name: str, sampled: Sampled) -> None:
     assert low <= inside <= high
 
 
-@pytest.mark.parametrize("name", SOURCES)
+@pytest.mark.parametrize("name", PARAMETERS)
 def test_each_source_errs_as_claimed(name: str, sampled: Sampled) -> None:
     """A source that is not drawn, or not believed, shows in its own parameter however little it moves lengths."""
     z = sampled.parameters[name]
