@@ -130,8 +130,15 @@ def _read(subject: Subject) -> str:
     return read_one(str(subject.path), subject.declarations)[0].reading.status.value
 
 
-def two_cores_against_one(subjects: list[Subject], rounds: int) -> Ratio | None:
+def _spin(count: int) -> int:
+    """Plain arithmetic that needs neither memory nor files."""
+    return sum(k * k for k in range(count))
+
+
+def two_cores_against_one(subjects: list[Subject], rounds: int) -> tuple[Ratio, Ratio] | None:
     """Photos a second with a process on each of two cores, against one process on one; None on a single core.
+
+    The second ratio is that of plain arithmetic in the same pools: what the machine has to give just now.
 
     Both pools are running and warm before anything is timed; batches are read in turn. Every process has one
     thread, so that what is compared is the sharing out of photos.
@@ -148,9 +155,13 @@ def two_cores_against_one(subjects: list[Subject], rounds: int) -> Ratio | None:
         list(one.map(_read, subjects[:2]))
         list(two.map(_read, subjects[:4]))
         times: tuple[list[float], list[float]] = ([], [])
+        spins: tuple[list[float], list[float]] = ([], [])
         for _ in range(rounds):
             for which, pool in enumerate((one, two)):
                 start = time.perf_counter()
                 list(pool.map(_read, subjects))
-                times[which].append(time.perf_counter() - start)
-    return ratio_of(*times)
+                between = time.perf_counter()
+                list(pool.map(_spin, [3_000_000] * 4))
+                times[which].append(between - start)
+                spins[which].append(time.perf_counter() - between)
+    return ratio_of(*times), ratio_of(*spins)
