@@ -7,17 +7,16 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from calibration import card
+from calibration.card_drawing import Label, draw_card
 from calibration.errors import CalibrationError
 
 if TYPE_CHECKING:
-    import numpy as np
-
-    from calibration.pen import Pen, Rect
+    from calibration.pen import Rect
 
 BAR_LENGTH_MM = 100.0
 """Check bar: long enough that a caliper's 0.03 mm is 0.03 %, short enough for any caliper."""
@@ -31,7 +30,6 @@ ID1_MM = (85.60, 53.98)
 ID1_RADIUS_MM = 3.18
 """Its corner radius: ISO/IEC 7810, from memory. Only the look depends on it."""
 
-CUT_LINE_MM = 0.1
 CHECK_LINE_MM = 0.2
 
 MARGIN_SIDE_MM = 10.0
@@ -40,8 +38,6 @@ MARGIN_END_MM = 12.0
 no source); only words come closer than 12.7 mm to an end."""
 
 CARD_GAP_MM = 6.0
-LABEL_MM = 20.0
-"""What “CARD 46” leaves of the margin for a label."""
 CARDS_PER_SHEET = 2
 
 
@@ -162,112 +158,6 @@ def parse_numbers(text: str) -> tuple[int, ...]:
             )
         numbers.extend(range(first, last + 1))
     return tuple(dict.fromkeys(numbers))
-
-
-def marker_cells(marker_id: int) -> np.ndarray:
-    """Pattern of a marker, its black border included.
-
-    Parameters
-    ----------
-    marker_id : int
-        Id in DICT_5X5_1000.
-
-    Returns
-    -------
-    ndarray of bool, shape (7, 7)
-        True where a cell is black; row 0 at the top.
-    """
-    import cv2
-
-    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
-    # One pixel a cell: nothing is resampled, so this is the pattern itself.
-    return cv2.aruco.generateImageMarker(dictionary, marker_id, card.MARKER_CELLS) < 128
-
-
-def black_rects_mm(number: int) -> Iterator[Rect]:
-    """Black areas of one card's board as rectangles, runs of cells in a row merged.
-
-    Parameters
-    ----------
-    number : int
-        Card number, 0 to 46.
-
-    Yields
-    ------
-    tuple (x, y, width, height)
-        mm in frame ``card``.
-    """
-    square = card.SQUARE_MM
-    white = set(card.white_squares())
-    for row in range(card.ROWS):
-        for column in range(card.COLUMNS):
-            if (row, column) not in white:
-                yield column * square, row * square, square, square
-    cell = card.MARKER_MM / card.MARKER_CELLS
-    for marker_id, quad in zip(card.marker_ids(number), card.marker_quads_mm(), strict=True):
-        x, y = (float(value) for value in quad[0])
-        for row, cells in enumerate(marker_cells(marker_id)):
-            column = 0
-            while column < card.MARKER_CELLS:
-                run = column
-                while run < card.MARKER_CELLS and cells[run]:
-                    run += 1
-                if run > column:
-                    yield x + column * cell, y + row * cell, (run - column) * cell, cell
-                column = max(run, column + 1)
-
-
-@dataclass(frozen=True)
-class Label:
-    """Whose a card is.
-
-    Attributes
-    ----------
-    words : str
-        One line; it is made smaller, and then cut, to fit.
-    font : str
-        A font that is registered with reportlab and has all its letters.
-    """
-
-    words: str
-    font: str = "Helvetica-Bold"
-
-
-def draw_card(pen: Pen, number: int, at_mm: tuple[float, float], label: Label | None = None) -> None:
-    """Draw one card with its cutting line.
-
-    Parameters
-    ----------
-    pen : Pen
-    number : int
-        Card number, 0 to 46.
-    at_mm : tuple of two float
-        Top-left corner of the cut card on the page.
-    label : Label, optional
-        Written into the margin beside the number, and larger above the card, for handing out.
-    """
-    x0, y0 = at_mm[0] + card.MARGIN_MM, at_mm[1] + card.MARGIN_MM
-    pen.grey(0.6)
-    pen.outline((*at_mm, card.CARD_WIDTH_MM, card.CARD_LENGTH_MM), width_mm=CUT_LINE_MM)
-    pen.grey(0.0)
-    pen.areas((x0 + x, y0 + y, width, height) for x, y, width, height in black_rects_mm(number))
-    middle = x0 + card.BOARD_WIDTH_MM / 2
-    # The margin is 5 mm: 1.2 mm of white beside the board, 0.6 mm beside the cut.
-    arrow = [(0.0, -4.4), (2.6, -2.4), (0.9, -2.4), (0.9, -1.2), (-0.9, -1.2), (-0.9, -2.4), (-2.6, -2.4)]
-    pen.shape((middle + x, y0 + y) for x, y in arrow)
-    pen.text((x0 + 6, y0 - 1.9), "SEAL END", size_pt=5.5, align="middle")
-    pen.text((x0 + card.BOARD_WIDTH_MM - 6, y0 - 1.9), "SEAL END", size_pt=5.5, align="middle")
-    foot = y0 + card.BOARD_LENGTH_MM + 3.6
-    pen.text((x0, foot), f"CARD {number}", size_pt=9, bold=True)
-    right = x0 + card.BOARD_WIDTH_MM
-    if label is None:
-        pen.text((right, foot), "squares 12.00 mm", size_pt=5.5, align="right")
-        return
-    pen.fitted((right, foot), label.words, width_mm=LABEL_MM, size_pt=8, font=label.font)
-    pen.fitted(
-        (at_mm[0] + card.CARD_WIDTH_MM, at_mm[1] - 1.2), label.words, width_mm=card.CARD_WIDTH_MM, size_pt=9,
-        font=label.font,
-    )
 
 
 def draw_sheets(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from calibration import card
-from calibration.sheet import CUT_LINE_MM, MARGIN_END_MM, MARGIN_SIDE_MM, marker_cells
+from calibration.card_drawing import CUT_LINE_MM, marker_cells
+from calibration.sheet import MARGIN_END_MM, MARGIN_SIDE_MM
 
 if TYPE_CHECKING:
     from calibration.pen import Pen

@@ -73,7 +73,7 @@ def spread_drawing(day: DayResults) -> str:
     most = max(1.05, max(p[1] for p in points) * 1.05)
 
     def x(minutes: float) -> float:
-        return round(left + 12 + (minutes - first) / span * (width - left - 24), 1)
+        return round(left + 12 + (minutes - first) / span * (width - left - 36), 1)
 
     def y(share: float) -> float:
         return round(height - foot - share / most * (height - foot - top), 1)

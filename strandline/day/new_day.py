@@ -137,7 +137,8 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str) -> Made:
     ------
     DayError
     """
-    from calibration.sheet import PAPERS, Label, draw_sheets
+    from calibration.card_drawing import Label
+    from calibration.sheet import PAPERS, draw_sheets
 
     labels, by_hand = [], []
     for line in lines:

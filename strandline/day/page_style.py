@@ -23,7 +23,8 @@ nav{position:sticky;top:0;z-index:2;background:var(--paper);border-bottom:2px so
 nav form{max-width:70rem;margin:0 auto;padding:.5rem 1rem;display:flex;flex-wrap:wrap;gap:.5rem;align-items:center}
 nav input,nav select{font:inherit;color:inherit;background:var(--card);border:1px solid var(--line);border-radius:.4rem;
 padding:.45rem .6rem;min-height:2.6rem}
-nav input{flex:1 1 9rem;min-width:0}nav select{flex:0 1 auto;max-width:100%}
+nav input{flex:1 1 9rem;min-width:0}nav select{flex:1 1 7rem;min-width:0;max-width:100%}
+@media(max-width:46rem){nav{position:static}nav input{flex-basis:100%}}
 .jump{color:var(--sea);padding:.4rem 0;white-space:nowrap}
 article{background:var(--card);border:1px solid var(--line);border-radius:.6rem;padding:.8rem;margin:0 0 .8rem;
 content-visibility:auto;contain-intrinsic-size:auto 20rem}
@@ -62,7 +63,7 @@ table{border-collapse:collapse;font-variant-numeric:tabular-nums;width:100%;font
 th,td{text-align:right;padding:.3rem .5rem;border-bottom:1px solid var(--line)}
 th:first-child,td:first-child{text-align:left}th{font-weight:400;color:var(--soft)}
 .wide{overflow-x:auto}
-.spread{width:100%;max-width:44rem;height:auto;display:block}
+.spread{width:100%;min-width:30rem;max-width:44rem;height:auto;display:block}
 .spread text{fill:var(--soft);font-size:12px}
 dialog{border:0;padding:0;margin:0;width:100vw;height:100vh;max-width:none;max-height:none;background:#000e}
 dialog .pan{width:100%;height:100%;overflow:auto;display:grid}
@@ -71,7 +72,7 @@ dialog.near img{max-width:none;max-height:none;width:260%;cursor:zoom-out}
 dialog button{position:fixed;top:.6rem;right:.6rem;font:inherit;padding:.5rem .9rem;border:0;border-radius:.4rem;
 background:#fff;color:#111}
 [hidden]{display:none!important}
-@media print{nav,dialog{display:none}article{break-inside:avoid}}
+@media print{nav,dialog{display:none}article{break-inside:avoid;content-visibility:visible}}
 """
 
 SCRIPT = """

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import hashlib
 import io
 import unicodedata
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import click
@@ -16,6 +15,7 @@ from logbook.bike_file import BikeFile, read_bike
 from logbook.errors import LogbookError
 from logbook.names import End, LegName
 from strandline.day.errors import DayError
+from strandline.day.roster_window import Window, window
 from strandline.declared import Typed, declare
 from strandline.messages import ROOM_ERRORS
 from strandline.options import STATES
@@ -28,41 +28,6 @@ NEEDED = ("card", "label", "bike")
 SIDES = ("left", "right", "single")
 # More lines than this are no roster of a day.
 LARGEST_BYTES = 1_000_000
-
-
-@dataclass(frozen=True)
-class Window:
-    """When a card serves an entrant: from the first time to before the last; None is open."""
-
-    date: dt.date | None = None
-    start: dt.time | None = None
-    stop: dt.time | None = None
-
-    @property
-    def is_open(self) -> bool:
-        """No limit at all."""
-        return self.start is None and self.stop is None
-
-    def holds(self, when: dt.datetime) -> bool:
-        """Whether a time lies in it."""
-        if self.date is not None and when.date() != self.date:
-            return False
-        return (self.start is None or when.time() >= self.start) and (
-            self.stop is None or when.time() < self.stop
-        )
-
-    def meets(self, other: Window) -> bool:
-        """Whether two windows share a time."""
-        if self.date is not None and other.date is not None and self.date != other.date:
-            return False
-        begin = max(one.start or dt.time.min for one in (self, other))
-        ends = [one.stop for one in (self, other) if one.stop is not None]
-        return not ends or begin < min(ends)
-
-    def __str__(self) -> str:
-        day = "" if self.date is None else f"{self.date.isoformat()} "
-        ends = (f"{one:%H:%M}" if one is not None else "" for one in (self.start, self.stop))
-        return day + "–".join(ends)
 
 
 @dataclass(frozen=True)
@@ -117,7 +82,7 @@ class Entry:
     bike_file: str
     end: End | None = None
     side: str | None = None
-    window: Window = Window()
+    window: Window = field(default_factory=Window)
     bike_name: str = ""
     legs: tuple[RosterLeg, ...] = ()
     problem: str = ""
@@ -262,32 +227,8 @@ def _entry(line: int, row: dict[str, str]) -> Entry:
         row["bike"],
         End(end) if end else None,
         side or None,
-        _window(row.get("from", ""), row.get("to", "")),
+        window(row.get("from", ""), row.get("to", "")),
     )
-
-
-def _window(first: str, last: str) -> Window:
-    start_day, start = _moment(first)
-    stop_day, stop = _moment(last)
-    days = {day for day, text in ((start_day, first), (stop_day, last)) if text}
-    if len(days) > 1:
-        raise ValueError("from and to must lie on one day, both with the date or both without")
-    if start is not None and stop is not None and start >= stop:
-        raise ValueError(f"from {first} to {last} runs backwards")
-    return Window(days.pop() if days else None, start, stop)
-
-
-def _moment(text: str) -> tuple[dt.date | None, dt.time | None]:
-    """A time such as 14:30, or with a date 2026-05-08 14:30."""
-    if not text:
-        return None, None
-    try:
-        if len(text) <= len("14:30:00"):
-            return None, dt.time.fromisoformat(text.zfill(5) if len(text) < 6 else text.zfill(8))
-        moment = dt.datetime.fromisoformat(text)
-    except ValueError as error:
-        raise ValueError(f"“{text}” is no time: write 14:30, or 2026-05-08 14:30") from error
-    return moment.date(), moment.time()
 
 
 def _states(text: str | None) -> tuple[str, ...]:
