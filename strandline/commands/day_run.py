@@ -89,6 +89,10 @@ def command(
 
     if wanted["send"] and wanted["cluster"] is None:
         raise click.BadParameter("There is nowhere to send photos without --cluster.", param_hint="--send")
+    if watch and (logbook_path is not None or as_json):
+        raise click.BadParameter(
+            "Record and print when the day is over, without --watch.", param_hint="--watch"
+        )
     asked = Wanted(folder, limits=Limits(seconds, memory), **wanted)  # type: ignore[arg-type]
     try:
         with told_errors(), progress(quiet=quiet or as_json) as tell:

@@ -97,6 +97,7 @@ def test_the_command_reads_a_folder(day: MadeDay) -> None:
 def test_the_command_refuses_in_words(day: MadeDay, tmp_path: Path) -> None:
     assert run("day", tmp_path / "none").exit_code == 1
     assert run("day", day.folder, "--send").exit_code == 2
+    assert run("day", day.folder, "--watch", "--json").exit_code == 2
     (day.folder / "roster.csv").unlink()
     result = run("day", day.folder)
     assert (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import os
 import shutil
 import subprocess
@@ -15,6 +16,7 @@ from made_day import Inline, MadeDay, codes, legs
 from stub_reader import LOG, Scene
 
 from strandline.day.errors import DayError
+from strandline.day.records import Lost
 from strandline.day.results_store import ResultsStore
 from strandline.day.work_pool import Limits
 
@@ -112,8 +114,17 @@ def test_a_poisoned_photo_stops_neither_the_others_nor_the_next_run(pooled: Made
     assert results.read == 12
     names(reads)
     assert pooled.run(limits=limits) == results and not names(reads)
-    assert pooled.run(limits=limits, retry=True) == results
-    assert names(reads)["0 hang.jpg"] == 1
+
+
+def test_what_a_limit_stopped_is_tried_again_when_asked(day: MadeDay) -> None:
+    path = day.put("a fl.jpg")
+    roster = day.wanted.read_roster()
+    sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
+    day.out.mkdir()
+    with ResultsStore(day.out, "stub") as store:
+        store.keep_lost(sha256, roster.sha256, Lost("time", "It took too long."))
+    assert codes(day.run()) == {"a fl.jpg": "lost_time"}
+    assert day.run(retry=True).read == 1
 
 
 def test_two_runs_do_not_meet(day: MadeDay) -> None:
