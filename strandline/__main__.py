@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 
 import click
 
 from strandline import __version__
+
+# Solves are of some 30 parameters: more threads than one cost more than they save (a reading's solves took twice
+# the time on two cores). Read when NumPy loads, which is later than this.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # Name of the command: its module in `strandline.commands`, and its line in the overview. The line stands here
 # so that the overview needs none of the modules.

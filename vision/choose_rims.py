@@ -28,8 +28,9 @@ LEAST_CLARITY = 0.55
 FEW_SHARE, FEW_CLARITY = 0.3, 0.8
 # A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
-# A second band with this share of the first one's weight: it cannot be told which of them is the marker.
-RIVAL_SHARE = 0.5
+# A second band with this share of the first one's weight: it cannot be told which of them is the marker. Of two
+# bands alike, pasted into four photos, the fainter one had 0.4 to 0.7 of the other's weight where it was seen at all.
+RIVAL_SHARE = 0.25
 # Share of the columns times clarity from which a band is surely the marker.
 CLEAR_MARKER = 0.85
 # No lower clamp or axle foot is longer along the leg, mm (trade figures: 25 to 60), and the next clamp is farther
@@ -91,6 +92,7 @@ def choose(
     seal = _best(candidates(found, S, B + M, frame))
     far = _best(candidates(found, B + M, F, frame))
     gaiter = layout is not Layout.SHOCK and far is not None and _gaiter(classes, far, found, frame)
+    shaft_end = far
     if gaiter:
         far = None
     back_seal = _best(candidates(found, B + M, S, frame))
@@ -100,7 +102,7 @@ def choose(
         note = Note(Reason.CARD_BACKWARDS, None, "the seal lies at the end that the arrow points away from")
         return Choice(refusal=note)
     notes: list[Note] = []
-    near, end, rival = _marker(found, frame, classes, marker_width_mm, seal, far)
+    near, end, rival = _marker(found, frame, classes, marker_width_mm, seal, shaft_end)
     lip = near is not None and seal is not None and near.s_mm - seal.s_mm < LIP_MM
     lip = lip and not any(
         near is not None and abs(c.s_mm - near.s_mm) < SAME_RIM_MM
@@ -217,8 +219,15 @@ def _marker(
     if not scored:
         return None, None, False
     best = scored[0]
+    # The network knows of one marker a shaft, so of two alike it shows one faintly: faint bands with bare shaft
+    # before them, clear of the seal's lip, count as rivals.
+    clear_of_lip = low + LIP_MM + 1.5
+    others = [
+        c for c in candidates(found, (Part.SHAFT,), (Part.MARKER,), frame) if clear_of_lip < c.s_mm <= high
+    ]
     rival = any(
-        x[0] > RIVAL_SHARE * best[0] and abs(x[1].s_mm - best[1].s_mm) > BAND_MM[1] for x in scored[1:]
+        _weight(c) > RIVAL_SHARE * _weight(best[1]) and abs(c.s_mm - best[1].s_mm) > BAND_MM[1]
+        for c in others
     )
     return best[1], best[2], rival
 
