@@ -155,7 +155,7 @@ def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
     best_ids, best_quads = np.zeros(0, int), np.zeros((0, 4, 2))
     small = grey
-    for side, enough in ((SEARCH_SIDE_PX, MARKERS_NEEDED), (FIRST_SIDE_PX, PLAIN_CARD_MARKERS))[::-1]:
+    for side, enough in ((FIRST_SIDE_PX, PLAIN_CARD_MARKERS), (SEARCH_SIDE_PX, MARKERS_NEEDED)):
         factor = min(1.0, side / max(grey.shape))
         small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
         ids, quads = _look(small, 23, factor)

@@ -280,7 +280,7 @@ def _turned(pixels: np.ndarray, turn: str | None) -> np.ndarray:
     flips = {"FLIP_LEFT_RIGHT": 1, "FLIP_TOP_BOTTOM": 0, "ROTATE_180": -1}
     rotations = {"ROTATE_270": cv2.ROTATE_90_CLOCKWISE, "ROTATE_90": cv2.ROTATE_90_COUNTERCLOCKWISE}
     if turn is None:
-        return pixels.copy() if pixels.base is not None and not pixels.flags.owndata else pixels
+        return pixels
     if turn in flips:
         return np.asarray(cv2.flip(pixels, flips[turn]))
     if turn in rotations:

@@ -77,7 +77,6 @@ class DualRateSpring:
 
 
 # A progressive spring is a measured table of force over compression.
-ProgressiveSpring = ForceTable
 Spring = LinearSpring | DualRateSpring | ForceTable
 
 

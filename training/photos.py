@@ -22,11 +22,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from tests.scenes.camera import Camera, framed, save_jpeg, truth_of
 from tests.scenes.degrade import develop, draw_phone
 from tests.scenes.random_scenes import Drawn, draw
-from tests.scenes.shading import look
+from tests.scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 WIDTH_PX, HEIGHT_PX = 1512, 2016
-SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))
-HIGHLIGHT_LIMIT = 12.0
 RAYS = 1 << 18  # a call of the compiled function
 
 

@@ -32,10 +32,8 @@ from tests.scenes import rectified
 from tests.scenes.degrade import auto_gain, develop, draw_phone
 from tests.scenes.random_scenes import Drawn, draw
 from tests.scenes.scene import Material, Scene, stack
-from tests.scenes.shading import look
+from tests.scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
-SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))  # rotated grid, pixel units
-HIGHLIGHT_LIMIT = 12.0  # a single sample's radiance, so that one glint does not fill a pixel
 N_CLASSES = 8
 
 

@@ -103,11 +103,7 @@ def choose(
         return Choice(refusal=note)
     notes: list[Note] = []
     near, end, rival = _marker(found, frame, classes, marker_width_mm, seal, shaft_end)
-    lip = near is not None and seal is not None and near.s_mm - seal.s_mm < LIP_MM
-    lip = lip and not any(
-        near is not None and abs(c.s_mm - near.s_mm) < SAME_RIM_MM
-        for c in candidates(found, (Part.SHAFT,), M, frame)
-    )
+    lip = _on_the_seal(near, seal, found, frame)
     if lip:
         near = end = None
     shares = {"seal": _share(seal), "marker": _share(near), "far end": _share(far)}
@@ -162,6 +158,16 @@ def _gaiter(classes: np.ndarray, far: RimCandidate, found: list[Border], frame: 
     follows = classes[Part.FAR_END][:, middle].mean(axis=1)[int(np.median(far.rows)) + 2 :] > 0.5
     length = len(follows) if follows.all() else int(np.argmin(follows))
     return length * READER_STEP_MM > LONGEST_CLAMP_MM
+
+
+def _on_the_seal(
+    near: RimCandidate | None, seal: RimCandidate | None, found: list[Border], frame: ReaderFrame
+) -> bool:
+    """Whether the band found sits on the seal, with no bare shaft between."""
+    if near is None or seal is None or near.s_mm - seal.s_mm >= LIP_MM:
+        return False
+    after_shaft = candidates(found, (Part.SHAFT,), (Part.MARKER,), frame)
+    return not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM for c in after_shaft)
 
 
 def _clear_marker_row(

@@ -12,6 +12,8 @@ from .scene import Part, Scene
 from .shapes import CARD_CENTRE_MM, CARD_HALF_THICK_MM, to_card
 
 REACH_MM = 3000.0
+SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))  # rotated grid, pixel units
+HIGHLIGHT_LIMIT = 12.0  # a single sample's radiance, so that one glint does not fill a pixel
 BOUNCES = 2
 TRACE_STEPS = (96, 40, 28)  # of the first ray and of each reflection
 SHADOW_STEPS = (28, 14, 0)

@@ -14,12 +14,10 @@ from .camera import Camera, framed, truth_of
 from .degrade import Phone, develop
 from .random_scenes import Drawn
 from .scene import Part, Scene
-from .shading import look
+from .shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 WIDTH_PX, HEIGHT_PX = 1104, 1472
 JPEG_QUALITY = 88
-SAMPLES = ((-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375))
-HIGHLIGHT_LIMIT = 12.0
 RIM_POINTS = 9  # of a rim, in the truth beside a photo
 RAYS = 1 << 18  # a call of the compiled function
 GOOD_PHONE = Phone(blur=0.6, noise=0.0025, contrast=0.3, sharpen=0.3, vignette=0.1)
