@@ -202,8 +202,11 @@ def main() -> None:
     parser.add_argument("--batch", type=int, default=8, help="scenes per call of the compiled function")
     parser.add_argument("--shard", type=int, default=256, help="scenes per file, a multiple of the batch")
     parser.add_argument("--workers", type=int, default=16, help="processes that add the phone's faults")
-    parser.add_argument("--views", choices=("all", *VIEWS), default="all")
+    parser.add_argument("--views", default=",".join(VIEWS), help="of finder, reader, edges; commas between")
     args = parser.parse_args()
+    wanted = tuple(args.views.split(","))
+    if not set(wanted) <= set(VIEWS):
+        parser.error(f"--views takes {', '.join(VIEWS)}")
     args.out.mkdir(parents=True, exist_ok=True)
     if args.shard % args.batch:
         parser.error("--shard must be a multiple of --batch")
@@ -212,7 +215,6 @@ def main() -> None:
 
     # spawned, not forked: a fork of a process that holds a GPU hangs
     with ProcessPoolExecutor(args.workers, multiprocessing.get_context("spawn")) as pool:
-        wanted = VIEWS if args.views == "all" else (args.views,)
         run = tracer(args.backend, wanted)
         seeds = list(range(args.seed, args.seed + args.count))
         pending: Any = None

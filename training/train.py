@@ -19,6 +19,11 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
+# From code values to light, near enough for augmentation (sRGB, IEC 61966-2-1).
+CODE_GAMMA = 2.2
+# What an edge as a whole is worth against its rows: a shaft's distance comes from the whole edge.
+WHOLE_EDGE_WEIGHT = 0.3
+
 
 def load(folder: Path, net: str) -> dict[str, Tensor]:
     """All shards of one kind as uint8 tensors."""
@@ -57,11 +62,13 @@ def disturb(x: Tensor, rng: torch.Generator) -> Tensor:
     x = (1 - blend) * x + blend * torch.einsum("nij,njhw->nihw", mix, x)
     grey = (draw(0, 1, 1, 1, 1) < 0.08).float()
     x = (1 - grey) * x + grey * x.mean(dim=1, keepdim=True)
+    # Lenses blur light, not code values: blurred as those, a border would move towards its dark side.
+    light = x.clamp(0, 1) ** CODE_GAMMA
     sd = draw(0.3, 1.6, 1, 1)
     offsets = torch.arange(-4, 5, device=device).float()
     kernel = torch.exp(-0.5 * (offsets[None, None, :] / sd) ** 2)
     kernel = kernel / kernel.sum(dim=2, keepdim=True)
-    blurred = x
+    blurred = light
     for axis in (2, 3):
         shape = (n, 1, 9, 1) if axis == 2 else (n, 1, 1, 9)
         weight = kernel.reshape(shape).repeat_interleave(3, dim=0)
@@ -70,7 +77,7 @@ def disturb(x: Tensor, rng: torch.Generator) -> Tensor:
         blurred = functional.conv2d(
             functional.pad(flat, pad, mode="replicate"), weight, groups=3 * n
         ).reshape(x.shape)
-    x = torch.where(draw(0, 1, 1, 1, 1) < 0.3, blurred, x)
+    x = torch.where(draw(0, 1, 1, 1, 1) < 0.3, blurred.clamp(min=1e-6) ** (1 / CODE_GAMMA), x)
     coarse = torch.randn((n, 3, x.shape[2] // 2, x.shape[3] // 2), generator=rng, device=device)
     fine = torch.randn(x.shape, generator=rng, device=device)
     x = (
@@ -124,7 +131,11 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
         p = shares(label)
         each = -(p * torch.log_softmax(scores, dim=1)).sum(dim=1)
         mixed = functional.max_pool2d((p[:, :2].prod(dim=1) > 0)[:, None].float(), (1, 5), 1, (0, 2))[:, 0]
-        return (each * (1 + 5 * mixed)).mean()
+        off, weight = whole_edges(scores, p)
+        whole = functional.smooth_l1_loss(off, torch.zeros_like(off), reduction="none", beta=0.2)
+        return (each * (1 + 5 * mixed)).mean() + WHOLE_EDGE_WEIGHT * (
+            whole * weight
+        ).sum() / weight.sum().clamp(min=1)
     border = torch.zeros(label.shape, device=label.device)
     border[:, 1:] = (label[:, 1:] != label[:, :-1]).float()
     border = functional.max_pool2d(border[:, None], (5, 1), stride=1, padding=(2, 0))[:, 0]
@@ -222,13 +233,20 @@ def evaluate(
     return {k: round(float(np.mean(v)), 4) for k, v in hits.items()} | far
 
 
-def edge_errors(scores: Tensor, true: Tensor) -> list[float]:
-    """Error, in columns, of each silhouette as a whole; over rows that show nothing but shaft and background."""
+def whole_edges(scores: Tensor, true: Tensor) -> tuple[Tensor, Tensor]:
+    """How far each edge as a whole is off, columns (n,), and 1 where it has rows enough to tell, else 0."""
     p = torch.softmax(scores, dim=1)
     inside = p[:, 0] / (p[:, 0] + p[:, 1] + 1e-6)
     clean = (true[:, 2].amax(dim=2) == 0) & (true[:, 0].sum(dim=2) > 4) & (true[:, 1].sum(dim=2) > 4)
-    off = inside.sum(dim=2) - true[:, 0].sum(dim=2)
-    return [float(o[c].mean().abs()) for o, c in zip(off, clean, strict=True) if int(c.sum()) >= 8]
+    rows = clean.sum(dim=1)
+    off = (inside.sum(dim=2) - true[:, 0].sum(dim=2)) * clean
+    return off.sum(dim=1) / rows.clamp(min=1), (rows >= 8).float()
+
+
+def edge_errors(scores: Tensor, true: Tensor) -> list[float]:
+    """Error, in columns, of each silhouette as a whole; over rows that show nothing but shaft and background."""
+    off, told = whole_edges(scores, true)
+    return off[told > 0].abs().tolist()
 
 
 if __name__ == "__main__":

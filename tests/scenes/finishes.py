@@ -35,13 +35,13 @@ def metal(rng: np.random.Generator, kind: str) -> tuple[np.ndarray, float, float
     if kind == "chrome":
         return rng.uniform(0.5, 0.85) * (1 + rng.normal(0, 0.03, 3)), rng.uniform(0.02, 0.13), 1.0
     if kind == "satin":
-        return rng.uniform(0.35, 0.7) * (1 + rng.normal(0, 0.03, 3)), rng.uniform(0.25, 0.55), 1.0
+        return rng.uniform(0.35, 0.7) * (1 + rng.normal(0, 0.03, 3)), rng.uniform(0.12, 0.55), 1.0
     if kind == "gold":
         tint = np.array([0.85, 0.58, 0.22]) * rng.uniform(0.6, 1.0) * (1 + rng.normal(0, 0.06, 3))
         return tint, rng.uniform(0.06, 0.3), 1.0
     if kind == "dark":  # hard carbon coats and black anodising
         tint = rng.uniform(0.02, 0.14) * (1 + rng.normal(0, 0.12, 3))
-        return np.abs(tint), rng.uniform(0.08, 0.4), rng.choice([0.3, 1.0])
+        return np.abs(tint), rng.uniform(0.03, 0.4), rng.choice([0.3, 1.0])
     if kind == "bronze":
         tint = np.array([0.45, 0.27, 0.15]) * rng.uniform(0.5, 1.1) * (1 + rng.normal(0, 0.06, 3))
         return tint, rng.uniform(0.1, 0.35), 1.0

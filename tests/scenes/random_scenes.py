@@ -12,8 +12,9 @@ from .finishes import colour, metal, pick, random_rotation, turn
 from .scene import CLASS_OF_PART, N_PARTS, N_RINGS, N_WAVES, Material, Part, Scene, as_float32
 
 # More shocks with springs than workshops see: they are the hardest to read.
-LAYOUT_WEIGHTS = {"fork": 0.28, "upside_down_fork": 0.22, "coil_over": 0.38, "bare_shock": 0.12}
+LAYOUT_WEIGHTS = {"fork": 0.29, "upside_down_fork": 0.23, "coil_over": 0.36, "bare_shock": 0.12}
 NO_MARKER_SHARE = 0.10
+WALL_WITHOUT_END = (0.0, 1e4, 0.0, 1e4)  # see `Scene.wall_box`
 
 
 @dataclass(frozen=True)
@@ -189,7 +190,7 @@ def _spring(b: _Builder, present: bool, outer: float, tube_r: float, perch_z: fl
     if rng.random() < 0.4:
         look = metal(rng, "chrome") if rng.random() < 0.8 else metal(rng, "satin")
     else:
-        name = pick(rng, black=5, red=2, yellow=2, white=1, blue=1.5, grey=1, orange=0.7, green=0.4)
+        name = pick(rng, black=8, red=2, yellow=2, white=1, blue=1.5, grey=1, orange=0.7, green=0.4)
         look = (colour(rng, name), _u(rng, 0.08, 0.4), 0.0)
     b.finish(Part.SPRING, look, _u(rng, 0.0, 0.2))
     f["tube"][0] = min(f["tube"][0], low - 30)
@@ -354,6 +355,13 @@ def _wall(b: _Builder, clear: float, present: bool) -> None:
     f["wall_phases"] = rng.uniform(0, 2 * np.pi, N_WAVES)
     amps = (length / 180) ** 0.7 * rng.uniform(0.5, 1.5, N_WAVES)
     f["wall_amps"] = amps / np.sqrt((amps**2).sum() / 2)
+    # A board, a door, the bike's own side: what stands behind a shaft mostly ends some degrees on, and a polished
+    # limb then mirrors it in its last half per cent alone.
+    f["wall_box"] = list(WALL_WITHOUT_END)
+    own = rng.spawn(1)[0]  # leaves the draws that follow as they were
+    if own.random() < 0.6:
+        half_x = 10 ** own.uniform(np.log10(25), np.log10(350))
+        f["wall_box"] = [own.normal(0, 0.4 * half_x), half_x, own.normal(0, 60), _u(own, 120, 600)]
     f["on"][Part.WALL] = float(present)
     f["rough"][Part.WALL] = 0.95
 
@@ -418,7 +426,7 @@ def draw(seed: int, layout: str | None = None) -> Drawn:
     number = _card(b, exposed, clear)
     _clutter(b, exposed, max(clear, float(np.max(f["far_half"][:2])) if not shock else clear))
     place = pick(rng, outdoors=4, workshop=3, dusk=1.6, studio=1.4)
-    _wall(b, clear, rng.random() < (0.3 if place == "outdoors" else 0.75))
+    _wall(b, clear, rng.random() < (0.45 if place == "outdoors" else 0.8))
     up = np.array([0, 0, rng.choice([-1.0, 1.0])]) + rng.normal(0, 0.2, 3)
     f.update(finishes.surroundings(rng, place, up / np.linalg.norm(up)))
     card_x = float(f["card_origin"][0] - 18)

@@ -102,6 +102,7 @@ class Scene(NamedTuple):
     leg_offset: Any  # (3,) the other leg's seal lip
     leg_marker: Any  # its marker's s
     wall: Any  # (4,) unit normal towards the viewer, offset: n.x = offset
+    wall_box: Any  # (4,) where it ends: middle and half width along x, middle and half height along z
     wall_colours: Any  # (2, 3)
     wall_edge: Any  # softness of the blotches
     wall_waves: Any  # (N_WAVES, 3) wave vectors, rad/mm

@@ -27,7 +27,9 @@ def wall_distance(scene: Scene, o: Any, d: Any, xp: Any) -> Any:
     n, offset = scene.wall[:3], scene.wall[3]
     toward = -(n @ d)
     t = (n @ o - offset) / xp.maximum(toward, 1e-6)
-    return xp.where((toward > 1e-3) & (scene.on[Part.WALL] > 0.5) & (t > 0), t, REACH_MM)
+    x, half_x, z, half_z = (scene.wall_box[i] for i in range(4))
+    within = (xp.abs(o[0] + t * d[0] - x) < half_x) & (xp.abs(o[2] + t * d[2] - z) < half_z)
+    return xp.where(within & (toward > 1e-3) & (scene.on[Part.WALL] > 0.5) & (t > 0), t, REACH_MM)
 
 
 def card_print(scene: Scene, p: Any, xp: Any) -> Any:
@@ -177,9 +179,12 @@ def _surface_light(
     l_rgb = scene.light_rgb[:, None]
     diffuse = albedo * (1.0 - metal) * (surroundings.skylight(scene, n, xp) * open_sky + l_rgb * lit * sun)
 
+    # Towards grazing everything becomes a mirror; of a rough surface only the facets that face the eye are seen,
+    # half their slope (rough squared) off grazing in the mean.
     fresnel = (1.0 - facing) ** 5
     f0 = 0.04 * (1.0 - metal) + albedo * metal
-    spec = f0 + (xp.maximum(1.0 - rough, f0) - f0) * fresnel
+    grazing = (1.0 - 0.5 * rough * rough) ** 5
+    spec = f0 + (xp.maximum(grazing, f0) - f0) * fresnel
     half = l_dir - d
     half = half / xp.maximum(xp.sqrt((half * half).sum(0)), 1e-6)
     a2 = (rough * rough + 0.3 * scene.light_soft) ** 2 + 1e-4
