@@ -24,7 +24,7 @@ from vision.views import READER_STEP_MM, ReaderFrame
 # Below this clarity (mean class probability on the worse side of a border, times the share of the visible
 # columns that show it) a border is a guess. Set on scenes kept out of training.
 LEAST_CLARITY = 0.55
-# Below this share of the columns, a border must be as clear as this.
+# Below this share of the columns, or where a band shows but one edge, a border must be as clear as this.
 FEW_SHARE, FEW_CLARITY = 0.3, 0.8
 # A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
@@ -218,6 +218,9 @@ def _marker(
         limits = BAND_MM if width_mm is None else (width_mm - 1.2, width_mm + 1.2)
         pairs = [e for e in ends if limits[0] <= e.s_mm - start.s_mm <= limits[1]]
         end = max(pairs, key=_weight, default=None)
+        # A sliver before a coil may be the coil's own shadow: without its other edge a band must be clear.
+        if end is None and start.clarity < FEW_CLARITY:
+            continue
         scored.append((_weight(start) + _weight(end), start, end))
     scored.sort(key=lambda x: -x[0])
     if seal is not None and any(x[1].s_mm > seal.s_mm + LIP_MM for x in scored):

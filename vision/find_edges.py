@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_U, ReaderFrame, edge_row_of_reader
+from vision.views import EDGE_COLUMNS, EDGE_U, ReaderFrame, edge_row_of_reader
 
 # Columns beside the border that must show shaft on one side and background on the other: an edge so close to
 # the view's end may be any edge.
@@ -42,13 +42,15 @@ class SeenEdge:
         return frame.camera.project(frame.points_cam(self.reader_rows, -side * self.u))
 
 
-def seen_edge(shares: np.ndarray) -> SeenEdge:
+def seen_edge(shares: np.ndarray, first_row: int = 0) -> SeenEdge:
     """Find the border of shaft and background in every row.
 
     Parameters
     ----------
-    shares : ndarray of shape (3, 256, 64)
+    shares : ndarray of shape (3, rows, 64)
         Of one edge view: shaft, behind, else.
+    first_row : int
+        Where in the edge view these rows begin.
 
     Returns
     -------
@@ -57,7 +59,7 @@ def seen_edge(shares: np.ndarray) -> SeenEdge:
     """
     shaft, behind, other = shares
     # The step that explains the row best: shaft before it, background after it.
-    lead = np.concatenate([np.zeros((EDGE_ROWS, 1)), np.cumsum(shaft - behind, axis=1)], axis=1)
+    lead = np.concatenate([np.zeros((len(shaft), 1)), np.cumsum(shaft - behind, axis=1)], axis=1)
     step = np.argmax(2 * lead - lead[:, -1:], axis=1)
     column = np.arange(EDGE_COLUMNS)[None, :]
     near = np.abs(column + 0.5 - step[:, None]) <= SOFT_COLUMNS
@@ -74,7 +76,7 @@ def seen_edge(shares: np.ndarray) -> SeenEdge:
     rows = np.flatnonzero(ok)
     per_column = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
     return SeenEdge(
-        edge_row_of_reader(rows).astype(float),
+        edge_row_of_reader(first_row + rows).astype(float),
         EDGE_U[0] + per_column * edge[rows],
         per_column * np.maximum(width[rows], 1.0) / np.sqrt(12.0),
     )

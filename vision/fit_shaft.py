@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from vision.find_edges import SeenEdge, seen_edge
-from vision.networks import edge_shares
+from vision.networks import EDGE_ROWS_MULTIPLE, edge_shares
 from vision.solve import SILHOUETTE_SD_PX, Evidence, Solution, camera_of, cylinder_of, solve
 from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_STEP_MM, EDGE_U, ReaderFrame, edge_view
 
@@ -46,7 +46,13 @@ class ShaftFit:
     edges: tuple[SeenEdge, ...] = ()
 
 
-def fit_shaft(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence, middle_mm: float) -> ShaftFit | None:
+def fit_shaft(
+    pixels: np.ndarray,
+    theta: np.ndarray,
+    evidence: Evidence,
+    middle_mm: float,
+    extent_mm: tuple[float, float] | None = None,
+) -> ShaftFit | None:
     """Find both silhouettes and solve for card, lens and shaft together.
 
     Parameters
@@ -58,6 +64,8 @@ def fit_shaft(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence, middle_
         Without silhouette points.
     middle_mm : float
         Middle of the views along the axis.
+    extent_mm : tuple of float, optional
+        From where to where along the axis the exposed shaft may reach; edges are not looked for beyond it.
 
     Returns
     -------
@@ -65,13 +73,15 @@ def fit_shaft(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence, middle_
         None where no row shows an edge of the bare shaft.
     """
     s0 = middle_mm - 0.5 * EDGE_ROWS * EDGE_STEP_MM
+    rows = _rows_within(extent_mm, s0)
     fit: ShaftFit | None = None
     for _ in range(ROUNDS):
         frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
         shares = edge_shares(
-            (edge_view(pixels, frame, 1), edge_view(pixels, frame, -1)), evidence.declared.diameter_mm
+            (edge_view(pixels, frame, 1, rows), edge_view(pixels, frame, -1, rows)),
+            evidence.declared.diameter_mm,
         )
-        edges = tuple(_on_line(seen_edge(s)) for s in shares)
+        edges = tuple(_on_line(seen_edge(s, rows[0])) for s in shares)
         if not any(len(e.u) for e in edges):
             return fit
         whole_px, point_px = _doubt(edges, frame)
@@ -88,6 +98,16 @@ def fit_shaft(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence, middle_
         if _off_edges(edges) < NEAR_ENOUGH_U:
             break
     return fit
+
+
+def _rows_within(extent_mm: tuple[float, float] | None, s0: float) -> tuple[int, int]:
+    """First row of the edge views that has to be looked at, and the one after the last."""
+    if extent_mm is None:
+        return 0, EDGE_ROWS
+    blocks = (np.array(extent_mm) - s0) / EDGE_STEP_MM / EDGE_ROWS_MULTIPLE
+    most = EDGE_ROWS // EDGE_ROWS_MULTIPLE
+    first, last = int(np.clip(np.floor(blocks[0]), 0, most)), int(np.clip(np.ceil(blocks[1]), 0, most))
+    return (first * EDGE_ROWS_MULTIPLE, last * EDGE_ROWS_MULTIPLE) if last > first else (0, EDGE_ROWS)
 
 
 def _off_edges(edges: tuple[SeenEdge, ...]) -> float:

@@ -9,7 +9,10 @@ from typing import Any
 import numpy as np
 
 from vision.errors import VisionError
-from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS, READER_ROWS
+from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS
+
+# The reader network halves its rows five times, the edge network four times.
+ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
 
 
 @lru_cache(maxsize=3)
@@ -56,22 +59,21 @@ def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
 
     Parameters
     ----------
-    view : ndarray of uint8, shape (1024, 64, 3)
+    view : ndarray of uint8, shape (rows, 64, 3)
+        `READER_ROWS` rows, or fewer: a multiple of `ROWS_MULTIPLE`.
     diameter_mm : float
 
     Returns
     -------
-    ndarray of float32, shape (7, 1024, 64)
-        Probabilities in the order of `vision.parts.Part`; the mean over the view and its mirror image.
+    ndarray of float32, shape (7, rows, 64)
+        Probabilities in the order of `vision.parts.Part`.
     """
-    channels = np.empty((1, 5, READER_ROWS, READER_COLUMNS), np.float32)
+    channels = np.empty((1, 5, len(view), READER_COLUMNS), np.float32)
     channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
     channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
     u = (np.arange(READER_COLUMNS, dtype=np.float32) + 0.5) / READER_COLUMNS * 2 - 1
     channels[0, 4] = np.abs(u)[None, :]
-    scores = _run("reader", channels)[0]
-    mirrored = _run("reader", np.ascontiguousarray(channels[..., ::-1]))[0][..., ::-1]
-    return 0.5 * (_softmax(scores) + _softmax(mirrored))
+    return _softmax(_run("reader", channels)[0])
 
 
 def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.ndarray:
@@ -79,12 +81,13 @@ def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.
 
     Parameters
     ----------
-    views : tuple of two ndarrays of uint8, shape (256, 64, 3)
+    views : tuple of two ndarrays of uint8, shape (rows, 64, 3)
+        `EDGE_ROWS` rows, or fewer: a multiple of `EDGE_ROWS_MULTIPLE`.
     diameter_mm : float
 
     Returns
     -------
-    ndarray of float32, shape (2, 3, 256, 64)
+    ndarray of float32, shape (2, 3, rows, 64)
         Probabilities of bare shaft, of what lies behind it, of anything else.
     """
     both = []

@@ -16,7 +16,8 @@ from vision.evidence import card_depth_sd_mm
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft
 from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
-from vision.networks import classes_along
+from vision.networks import ROWS_MULTIPLE, classes_along
+from vision.parts import Part
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.residuals import FIXED
@@ -31,7 +32,14 @@ from vision.solve import (
     solve,
     start_theta,
 )
-from vision.views import ReaderFrame, finder_view, reader_view
+from vision.views import (
+    READER_COLUMNS,
+    READER_ROWS,
+    READER_STEP_MM,
+    ReaderFrame,
+    finder_view,
+    reader_view,
+)
 
 _CARD_REASONS = {
     "none": Reason.NO_CARD,
@@ -47,6 +55,10 @@ FLATNESS_LIMIT_MM = 0.08
 K1_LIMIT = 3.0
 # Silhouette points needed in all, one a millimetre: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5
+# How far beyond the exposed shaft the networks look, mm: where coils hide much of it the first look errs by a coil or
+# two, and the networks want to see what follows (a bumper and its perch take some 30 mm). With 50 mm all photos
+# read as with the whole view; with 20 mm a third of the plain ones lost their edges.
+BEYOND_SHAFT_MM = 50.0
 # A point set by hand on an enlarged photo, px.
 HAND_SD_PX = 1.5
 
@@ -248,14 +260,35 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(guess.x_mm),
     )  # fmt: skip
     theta = start_theta(pose, guess.x_mm, guess.slope, evidence)
-    middle = 0.5 * (guess.y_low_mm + guess.y_high_mm) - S_ORIGIN_ON_CARD_MM
-    fit = fit_shaft(pixels, theta, evidence, middle)
+    low, high = (y - S_ORIGIN_ON_CARD_MM for y in (guess.y_low_mm, guess.y_high_mm))
+    fit = fit_shaft(
+        pixels, theta, evidence, 0.5 * (low + high), (low - BEYOND_SHAFT_MM, high + BEYOND_SHAFT_MM)
+    )
     if fit is None:
         raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
     assert fit.frame is not None
-    view = reader_view(pixels, fit.frame)
-    classes = classes_along(view, d.diameter_mm)
+    rows = _rows_in_question(fit.frame, guess, request.layout)
+    view = np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8)
+    view[slice(*rows)] = reader_view(pixels, fit.frame, rows)
+    classes = np.zeros((len(Part), READER_ROWS, READER_COLUMNS), np.float32)
+    classes[Part.ELSE] = 1.0
+    classes[:, slice(*rows)] = classes_along(view[slice(*rows)], d.diameter_mm)
     return Trace(guess=guess, frame=fit.frame, view=view, classes=classes, fit=fit)
+
+
+def _rows_in_question(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> tuple[int, int]:
+    """First row of the reader view that has to be looked at, and the one after the last.
+
+    Beside a fork or a foot the whole view is: where a gaiter is taken for a clamp, its length tells.
+    """
+    if layout is not Layout.SHOCK:
+        return 0, READER_ROWS
+    y_mm = np.array([guess.y_low_mm - BEYOND_SHAFT_MM, guess.y_high_mm + BEYOND_SHAFT_MM])
+    low, high = (y_mm - S_ORIGIN_ON_CARD_MM - frame.s0_mm) / (READER_STEP_MM * ROWS_MULTIPLE)
+    first, last = (
+        int(np.clip(row, 0, READER_ROWS // ROWS_MULTIPLE)) for row in (np.floor(low), np.ceil(high))
+    )
+    return (first * ROWS_MULTIPLE, last * ROWS_MULTIPLE) if last > first else (0, READER_ROWS)
 
 
 def _check(trace: Trace, request: Request, sighting: CardSighting, known: Reading) -> None:

@@ -54,6 +54,10 @@ class RimCandidate:
     undecided_mm: float
 
 
+# Borders with anything else are no rims.
+_ON_THE_SHAFT = {Part.SHAFT, Part.SEAL, Part.MARKER, Part.FAR_END}
+
+
 @dataclass(frozen=True)
 class Border:
     """One border between two parts in one column."""
@@ -67,7 +71,7 @@ class Border:
 
 
 def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
-    """All borders between parts along the used columns.
+    """All borders between shaft, seal, marker and far end along the used columns.
 
     Parameters
     ----------
@@ -80,7 +84,7 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
         for (_, end, before), (start, _, after) in itertools.pairwise(runs):
-            if start - end > 2 or before == after:
+            if start - end > 2 or before == after or not {before, after} <= _ON_THE_SHAFT:
                 continue
             p = classes[:, :, column]
             low, high = max(end - 3, 0), min(start + 4, p.shape[1])

@@ -9,7 +9,7 @@ import numpy as np
 from vision.fit_shaft import ShaftFit
 from vision.reading import ScaleCheck
 from vision.residuals import LOGF
-from vision.solve import solve
+from vision.solve import one_step, solve
 
 # More depth than this between card and shaft's middle to reconcile the two: refuse (card.md).
 DEPTH_LIMIT_MM = 10.0
@@ -19,6 +19,9 @@ DEPTH_SIGNIFICANCE = 2.5
 FOCAL_SIGNIFICANCE = 3.0
 # How little the second look takes for granted of the focal length (relative sd): crops halve or double it.
 FOCAL_FREE_SD = 0.5
+# One step of the solve is believed where it stays under this share of what would count: the problem is all but linear
+# there.
+ONE_STEP_SHARE = 0.6
 
 
 def scale_check(fit: ShaftFit) -> ScaleCheck:
@@ -57,7 +60,12 @@ def focal_factor(fit: ShaftFit) -> float | None:
     float or None
         None where photo and statement agree, or the photo says too little.
     """
-    free = solve(fit.solution.theta, replace(fit.evidence, focal_rel_sd=FOCAL_FREE_SD, rims=()))
+    freed = replace(fit.evidence, focal_rel_sd=FOCAL_FREE_SD, rims=())
+    # One step tells most photos to agree with their file; the solve itself takes many, so weakly is it held.
+    away, sd = one_step(fit.solution.theta, freed, LOGF)
+    if abs(away) < ONE_STEP_SHARE * FOCAL_SIGNIFICANCE * np.hypot(sd, fit.evidence.focal_rel_sd):
+        return None
+    free = solve(fit.solution.theta, freed)
     away, sd = float(free.theta[LOGF]), float(np.sqrt(free.covariance[LOGF, LOGF]))
     doubt = float(np.hypot(sd, fit.evidence.focal_rel_sd))
     return float(np.exp(away)) if abs(away) > FOCAL_SIGNIFICANCE * doubt else None

@@ -70,6 +70,7 @@ __all__ = [
     "Solution",
     "camera_of",
     "cylinder_of",
+    "one_step",
     "solve",
     "start_theta",
 ]
@@ -194,3 +195,20 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
         theta=theta,
         covariance=covariance,
     )
+
+
+def one_step(theta: np.ndarray, evidence: Evidence, parameter: int) -> tuple[float, float]:
+    """Where one parameter would go in one step of Gauss and Newton, and its standard uncertainty there.
+
+    Parameters
+    ----------
+    theta : ndarray
+        A solution for like evidence.
+    evidence : Evidence
+    parameter : int
+        Its place in `theta`.
+    """
+    now = Comparison(evidence).at(theta)
+    covariance = np.linalg.inv(now.jacobian.T @ now.jacobian + 1e-8 * np.eye(len(theta)))
+    step = -covariance[parameter] @ (now.jacobian.T @ now.residuals)
+    return float(theta[parameter] + step), float(np.sqrt(covariance[parameter, parameter]))
