@@ -29,7 +29,7 @@ from suspension.written import quote, tidy
 
 if TYPE_CHECKING:
     from calibration.photo import FocalPrior
-    from vision.read import HandRims, Request
+    from vision.request import HandRims, Request
 
 T = TypeVar("T")
 S = TypeVar("S")
@@ -161,8 +161,8 @@ def request_for(declarations: Declarations, focal: FocalPrior) -> Request:
     focal : FocalPrior
         Of this photo.
     """
-    from vision.read import Request
     from vision.reading import Layout as ReadLayout
+    from vision.request import Request
     from vision.solve import Declared
 
     width = declarations.marker.width
@@ -189,7 +189,7 @@ def hand_rims(rims: StatedRims) -> HandRims:
     """Give rims set by hand as arrays, px of the upright photo."""
     import numpy as np
 
-    from vision.read import HandRims
+    from vision.request import HandRims
 
     points = [np.array(rim, dtype=float) if rim else None for rim in (rims.seal, rims.marker, rims.far)]
     return HandRims(seal_px=points[0], marker_px=points[1], far_px=points[2])

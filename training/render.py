@@ -130,7 +130,7 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     cv2.setNumThreads(1)
     rng = np.random.default_rng([job.drawn.seed, 2])
     views = {name: v.astype(np.float32) for name, v in views.items()}
-    gain = auto_gain(views.get("finder", views.get("reader")))
+    gain = auto_gain(next(views[name] for name in VIEWS if name in views))
     # a 12 Mpx phone's wide lens: 3000 px to the height of the picture's frame, f about 3000 px
     far_mm = float(np.linalg.norm(job.drawn.eye_mm - job.drawn.target_mm))
     phone = draw_phone(rng, job.drawn.exposure_ev, far_mm / 3000.0)

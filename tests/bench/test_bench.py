@@ -41,7 +41,7 @@ def test_a_stage_is_charged_with_its_own_time_only() -> None:
 
 
 def test_a_profile_finds_the_stage_wherever_it_is_called_from(monkeypatch: pytest.MonkeyPatch) -> None:
-    import vision.read
+    import vision.lengths
     import vision.solve
 
     def slow(*_: object) -> None:
@@ -49,11 +49,11 @@ def test_a_profile_finds_the_stage_wherever_it_is_called_from(monkeypatch: pytes
 
     # As the reading holds it: imported by name into another module.
     monkeypatch.setattr(vision.solve, "solve", slow)
-    monkeypatch.setattr(vision.read, "solve", slow)
-    stages = {one.stage: one for one in profile(lambda: vision.read.solve(None, None), 2)}  # type: ignore[arg-type]
+    monkeypatch.setattr(vision.lengths, "solve", slow)
+    stages = {one.stage: one for one in profile(lambda: vision.lengths.solve(None, None), 2)}  # type: ignore[arg-type]
     assert stages["solves"].calls == 1 and stages["solves"].own_s >= 0.03
     assert stages["solves"].share > 0.8 and set(stages) == {"solves", REST}
-    assert vision.read.solve is slow  # all is put back
+    assert vision.lengths.solve is slow  # all is put back
 
 
 def test_stages_are_functions_of_the_project() -> None:

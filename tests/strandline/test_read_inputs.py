@@ -205,7 +205,7 @@ def test_rims_by_hand_become_arrays(monkeypatch: pytest.MonkeyPatch) -> None:
         marker_px: np.ndarray | None
         far_px: np.ndarray | None
 
-    monkeypatch.setattr("vision.read.HandRims", Rims, raising=False)
+    monkeypatch.setattr("vision.request.HandRims", Rims, raising=False)
     rims = hand_rims(parse_rims("far=3,4;5,6 seal=1,2"))
     assert rims.marker_px is None
     assert rims.seal_px is not None and rims.seal_px.tolist() == [[1, 2]]

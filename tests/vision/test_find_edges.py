@@ -16,7 +16,9 @@ COLUMN_U = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
 
 def shares(edge_u_of_row: np.ndarray, width_u: float = COLUMN_U) -> np.ndarray:
     """Shaft up to the given place in each row, a linear ramp of `width_u` across it."""
-    inside = np.clip((edge_u_of_row[:, None] - edge_u(np.arange(EDGE_COLUMNS))[None, :]) / width_u + 0.5, 0, 1)
+    inside = np.clip(
+        (edge_u_of_row[:, None] - edge_u(np.arange(EDGE_COLUMNS))[None, :]) / width_u + 0.5, 0, 1
+    )
     return np.stack([inside, 1 - inside, np.zeros_like(inside)])
 
 

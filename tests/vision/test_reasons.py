@@ -21,9 +21,9 @@ from test_special_cases import EXPECTED
 from strandline.__main__ import cli
 from vision.find_edges import SeenEdge
 from vision.fit_shaft import LEAST_POINTS
-from vision.read import EDGE_POINTS_NEEDED
 from vision.reading import Reading, Status
 from vision.reasons import Reason
+from vision.request import EDGE_POINTS_NEEDED
 
 
 def _shrunk() -> Case:

@@ -1,0 +1,97 @@
+"""The reading of a photo whose rims a person set by hand: for shafts that no program finds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from calibration.camera import Camera
+from calibration.find_card import CardError, find_card
+from calibration.pose import card_pose
+from vision.choose_rims import Choice
+from vision.evidence import card_depth_sd_mm
+from vision.fit_shaft import ShaftFit, fit_shaft
+from vision.lengths import lengths
+from vision.reading import Note, Reading, Status
+from vision.reasons import Reason
+from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, refused_for_card, with_geometry
+from vision.residuals import FIXED
+from vision.rim_points import EITHER_MM, EITHER_SD_MM
+from vision.solve import Evidence, RimPoints, solve, start_theta
+
+# A point set by hand on an enlarged photo, px.
+HAND_SD_PX = 1.5
+
+
+def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Reading:
+    """The same geometry with rims set by hand; the axis runs through them, level with the card."""
+    import cv2
+
+    try:
+        sighting = find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
+    except CardError as e:
+        return refused_for_card(e)
+    d = request.declared
+    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    pose = card_pose(sighting, camera, d.print_along, d.print_across)
+    named = {"seal": hand.seal_px, "marker": hand.marker_px, "far end": hand.far_px}
+    points = {name: np.asarray(p, float) for name, p in named.items() if p is not None and len(p)}
+    middles = np.array([p.mean(axis=0) for p in points.values()])
+    known = Reading(Status.REFUSED, card=sighting.number)
+    if len(middles) < 2:
+        return replace(known, notes=(Note(Reason.NO_SHAFT, None, "two rims at least are needed"),))
+    # Where the lines of sight meet the card's plane.
+    rays = camera.rays(middles) @ pose.R_cam_card
+    eye = -pose.R_cam_card.T @ pose.t_cam_card_mm
+    at = eye + rays * (-eye[2] / rays[:, 2])[:, None]
+    slope, x_mm = np.polyfit(at[:, 1] - 84.0, at[:, 0], 1)
+    nothing = np.zeros((0, 2))
+    rims = tuple(
+        RimPoints(
+            name,
+            p,
+            EITHER_MM if name == "marker" else 0.0,
+            EITHER_SD_MM,
+            sd_px=HAND_SD_PX,
+            tilts=name == "marker",
+        )
+        for name, p in points.items()
+    )
+    evidence = Evidence(
+        sighting, camera, request.focal_rel_sd, d, nothing, nothing, rims,
+        centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(float(x_mm)),
+        axis_px=np.concatenate([*points.values()]),
+    )  # fmt: skip
+    theta = start_theta(pose, float(x_mm), float(slope), evidence)
+    fit = _edges_by_hand(pixels, theta, evidence)
+    by_name = {r.name: r for r in rims}
+    choice = Choice(
+        seal=by_name.get("seal"),
+        marker=by_name.get("marker"),
+        far=by_name.get("far end"),
+        shares=dict.fromkeys(points, 1.0),
+        notes=_missing(points),
+    )
+    reading, final = lengths(known, fit, choice)
+    return with_geometry(reading, final, request)
+
+
+def _edges_by_hand(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence) -> ShaftFit:
+    """The shaft between rims set by hand: by its silhouettes where they can be seen, else by the rims' middles."""
+    start = solve(theta, evidence)
+    bare = replace(evidence, rims=(), axis_px=np.zeros((0, 2)))
+    middle = float(np.mean(list(start.rim_s_mm.values())))
+    found = fit_shaft(pixels, start.theta[:FIXED], bare, middle)
+    if found is None or len(found.evidence.left_px) + len(found.evidence.right_px) < EDGE_POINTS_NEEDED:
+        return ShaftFit(start, evidence)
+    return replace(found, evidence=replace(found.evidence, rims=evidence.rims))
+
+
+def _missing(points: dict[str, np.ndarray]) -> tuple[Note, ...]:
+    why = {
+        "seal": (Reason.SEAL_HIDDEN, "exposed_mm"),
+        "marker": (Reason.NO_MARKER, "marker_mm"),
+        "far end": (Reason.FAR_END_HIDDEN, "exposed_mm"),
+    }
+    return tuple(Note(*why[name], "not set by hand") for name in why if name not in points)
