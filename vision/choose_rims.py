@@ -17,6 +17,7 @@ from vision.rims import (
     borders,
     candidates,
     lip_taken_back,
+    most_likely,
 )
 from vision.solve import RimPoints, Solution
 from vision.views import READER_STEP_MM, ReaderFrame
@@ -243,7 +244,7 @@ def _marker(
 
 def _touches(classes: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: RimCandidate | None) -> bool:
     """Whether marker and far end follow each other without bare shaft between."""
-    best = classes.argmax(axis=0)
+    best = most_likely(classes)
     columns = np.unique(np.searchsorted(frame.u(), near.u))
     hits = 0
     for column, row in zip(
