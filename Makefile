@@ -13,7 +13,7 @@ help:
 	@echo 'make setup       make .venv with all that the tests need'
 	@echo 'make check       format, lint, types, import rules, tests'
 	@echo 'make check-long  the same and the tests that take minutes'
-	@echo 'make bench       how long reading takes and what memory, as ratios measured side by side'
+	@echo 'make bench       what reading and a whole day take, as ratios measured side by side (fifteen minutes)'
 	@echo 'make format      put the code into its usual form'
 	@echo 'make clean       remove what was made, .venv included'
 

@@ -6,27 +6,18 @@ import argparse
 import os
 import sys
 import tempfile
-from dataclasses import dataclass
+from collections.abc import Iterable
 from pathlib import Path
 
-from bench import measures
+from bench import day, measures
+from bench.limits import Result, against, if_free
 from bench.photo12 import DEFAULT, Subject, copies, enlarged
 from bench.stages import profile, unknown_stages
 from strandline.one_photo import read_one
 
 # The project's own limits.
-READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB, CORES_LIMIT = 3.0, 8.0, 350.0, 1.8
-# Two cores that do less than this many times one core's plain arithmetic are busy with something else.
-FREE_CORES = 1.9
-PARTS = ("stages", "read", "help", "memory", "cores")
-
-
-@dataclass(frozen=True)
-class Result:
-    """One figure against its limit."""
-
-    line: str
-    kept: bool = True
+READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB = 3.0, 8.0, 350.0
+PARTS = ("stages", "read", "help", "memory", "cores", "day")
 
 
 def main() -> int:
@@ -38,7 +29,15 @@ def main() -> int:
     parser.add_argument("--rounds", type=int, default=9, help="rounds of each comparison (default 9)")
     parser.add_argument("--sample", default=DEFAULT, help="sample photo to enlarge to 12 megapixels")
     parser.add_argument("--photos", type=int, default=12, help="photos in a batch for the cores (default 12)")
+    parser.add_argument(
+        "--most", type=int, default=100, help="a day's photos that are really read, at most (default 100)"
+    )
+    parser.add_argument(
+        "--recorded", type=int, default=3000, help="a day's photos with recorded answers (default 3000)"
+    )
     args = parser.parse_args()
+    if args.most < 3 or args.recorded < 1:
+        parser.error("--most takes 3 or more, --recorded 1 or more")
     wanted = args.parts or PARTS
     print(_machine())
     kept = True
@@ -54,18 +53,18 @@ def main() -> int:
     return 0 if kept else 1
 
 
-def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject) -> list[Result]:
+def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject) -> Iterable[Result]:
     if part == "stages":
         return _stages(subject, args.rounds)
     if part == "read":
         ratio, status = measures.read_against_decoding(subject, args.rounds)
         words = f"Reading 12 megapixels ({status}) against Pillow's decoding: {ratio}"
-        return [_against(words, ratio.median, READ_LIMIT)]
+        return [against(words, ratio.median, READ_LIMIT)]
     if part == "help":
         ratio = measures.help_against_pass(3 * args.rounds)
         heavy = measures.heavy_in_help()
         return [
-            _against(f"`strandline --help` against `python -c pass`: {ratio}", ratio.median, HELP_LIMIT),
+            against(f"`strandline --help` against `python -c pass`: {ratio}", ratio.median, HELP_LIMIT),
             Result(
                 f"`strandline --help` imports of what is heavy: {', '.join(heavy) or 'nothing'}", not heavy
             ),
@@ -73,17 +72,15 @@ def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject
     if part == "memory":
         peaks = measures.peak_memory_mb(folder, args.sample)
         lines = [Result(f"Peak memory, {name}: {peak:.0f} MB") for name, peak in peaks.items()]
-        return [*lines[:-1], _against(lines[-1].line, peaks["reading"], MEMORY_LIMIT_MB)]
+        return [*lines[:-1], against(lines[-1].line, peaks["reading"], MEMORY_LIMIT_MB)]
+    if part == "day":
+        return day.results(folder, args.most, args.recorded, max(1, args.rounds // 3))
     found = measures.two_cores_against_one(copies(folder, args.photos), max(3, args.rounds // 3))
     if found is None:
         return [Result("Two cores against one: this machine has one")]
     photos, arithmetic = found
     words = f"{args.photos} photos, rate on two cores against one core: {photos}"
-    free = arithmetic.median >= FREE_CORES
-    ceiling = f"Plain arithmetic on the same cores: {arithmetic}"
-    if not free:
-        return [Result(words), Result(f"{ceiling}. The cores are not free: this cannot be judged now.")]
-    return [_against(words, photos.median, CORES_LIMIT, at_least=True), Result(ceiling)]
+    return if_free(words, photos.median, arithmetic.median, str(arithmetic))
 
 
 def _stages(subject: Subject, rounds: int) -> list[Result]:
@@ -96,12 +93,6 @@ def _stages(subject: Subject, rounds: int) -> list[Result]:
     ]
     lines += [Result(f"  {name} is not there any more: bench/stages.py", False) for name in unknown_stages()]
     return lines
-
-
-def _against(words: str, value: float, limit: float, at_least: bool = False) -> Result:
-    kept = value >= limit if at_least else value <= limit
-    side = "at least" if at_least else "at most"
-    return Result(f"{words}. Limit: {side} {limit:g}. {'Kept' if kept else 'NOT KEPT'}.", kept)
 
 
 def _machine() -> str:

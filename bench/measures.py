@@ -83,7 +83,7 @@ print(peak / (1e6 if sys.platform == 'darwin' else 1e3))
 """
 # Linux hands a process's peak on to the program that it starts: a small process must lie between this one, which
 # has grown large, and the one that is measured.
-_LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returncode)"
+LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returncode)"
 _READ = """
 from bench.photo12 import sample_named
 from strandline.declared import declare
@@ -111,13 +111,13 @@ def peak_memory_mb(folder: Path, sample: str) -> dict[str, float]:
     for name, (imports, code) in work.items():
         words = [sys.executable, "-c", _PEAK.format(imports=imports, work=code), str(path), sample]
         done = subprocess.run(
-            [sys.executable, "-c", _LAUNCH, *words], capture_output=True, text=True, check=True
+            [sys.executable, "-c", LAUNCH, *words], capture_output=True, text=True, check=True
         )
         out[name] = float(done.stdout.split()[-1])
     return out
 
 
-def _settle(cores: tuple[int, ...]) -> None:
+def settle(cores: tuple[int, ...]) -> None:
     """Keep this worker to these cores, and OpenCV to one thread: work is shared out by photos."""
     import cv2
 
@@ -130,7 +130,7 @@ def _read(subject: Subject) -> str:
     return read_one(str(subject.path), subject.declarations)[0].reading.status.value
 
 
-def _spin(count: int) -> int:
+def spin(count: int) -> int:
     """Plain arithmetic that needs neither memory nor files."""
     return sum(k * k for k in range(count))
 
@@ -149,8 +149,8 @@ def two_cores_against_one(subjects: list[Subject], rounds: int) -> tuple[Ratio, 
     # Small matrices on several threads only wait for each other; a spawned process reads this when it starts.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     spawn = get_context("spawn")
-    one = ProcessPoolExecutor(1, spawn, _settle, (cores[:1],))
-    two = ProcessPoolExecutor(2, spawn, _settle, (cores[:2],))
+    one = ProcessPoolExecutor(1, spawn, settle, (cores[:1],))
+    two = ProcessPoolExecutor(2, spawn, settle, (cores[:2],))
     with one, two:
         list(one.map(_read, subjects[:2]))
         list(two.map(_read, subjects[:4]))
@@ -161,7 +161,7 @@ def two_cores_against_one(subjects: list[Subject], rounds: int) -> tuple[Ratio, 
                 start = time.perf_counter()
                 list(pool.map(_read, subjects))
                 between = time.perf_counter()
-                list(pool.map(_spin, [3_000_000] * 4))
+                list(pool.map(spin, [3_000_000] * 4))
                 times[which].append(between - start)
                 spins[which].append(time.perf_counter() - between)
     return ratio_of(*times), ratio_of(*spins)

@@ -6,7 +6,7 @@ import importlib
 import statistics
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import wraps
@@ -36,21 +36,22 @@ REST = "all else"
 
 @dataclass
 class Clock:
-    """Own time of every stage, s, and how often each was entered."""
+    """Own time of every stage, s, and how often each was entered; `now` is the clock that it reads."""
 
+    now: Callable[[], float] = time.perf_counter
     own_s: dict[str, float] = field(default_factory=dict)
     calls: dict[str, int] = field(default_factory=dict)
     _open: list[list[Any]] = field(default_factory=list)
 
     def enter(self, stage: str) -> None:
         """Begin a stage."""
-        self._open.append([stage, time.perf_counter(), 0.0])
+        self._open.append([stage, self.now(), 0.0])
         self.calls[stage] = self.calls.get(stage, 0) + 1
 
     def leave(self) -> None:
         """End the stage begun last."""
         stage, start, inner = self._open.pop()
-        whole = time.perf_counter() - start
+        whole = self.now() - start
         self.own_s[stage] = self.own_s.get(stage, 0.0) + whole - inner
         if self._open:
             self._open[-1][2] += whole
@@ -78,7 +79,7 @@ def profile(job: Callable[[], object], rounds: int) -> list[StageTime]:
     clocks = []
     for _ in range(rounds):
         clock = Clock()
-        with _timed(clock):
+        with timed(clock):
             clock.enter(REST)
             job()
             clock.leave()
@@ -91,21 +92,28 @@ def profile(job: Callable[[], object], rounds: int) -> list[StageTime]:
     return sorted(found, key=lambda one: -one.own_s)
 
 
-def unknown_stages() -> list[str]:
-    """Functions named in `STAGES` that the project no longer has."""
+def unknown_stages(stages: Mapping[str, tuple[tuple[str, str], ...]] = STAGES) -> list[str]:
+    """Functions named in such stages that the project no longer has."""
     return [
         f"{module}.{name}"
-        for places in STAGES.values()
+        for places in stages.values()
         for module, name in places
         if not hasattr(importlib.import_module(module), name)
     ]
 
 
 @contextmanager
-def _timed(clock: Clock) -> Iterator[None]:
-    """Wrap the stages' functions wherever the project's modules hold them."""
+def timed(clock: Clock, stages: Mapping[str, tuple[tuple[str, str], ...]] = STAGES) -> Iterator[None]:
+    """Wrap the stages' functions wherever the project's modules hold them.
+
+    Parameters
+    ----------
+    clock : Clock
+    stages : mapping
+        As `STAGES`; their functions are called by one thread.
+    """
     undo: list[tuple[Any, str, Any]] = []
-    for stage, places in STAGES.items():
+    for stage, places in stages.items():
         for module, name in places:
             original = getattr(sys.modules.get(module), name, None)
             if original is None:

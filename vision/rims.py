@@ -94,7 +94,7 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
     best = most_likely(classes)
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
-        for (_, end, before), (start, _, after) in itertools.pairwise(runs):
+        for (first, end, before), (start, last, after) in itertools.pairwise(runs):
             if start - end > 2 or before == after or not {before, after} <= _ON_THE_SHAFT:
                 continue
             p = classes[:, :, column]
@@ -105,11 +105,13 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
                 continue
             k = crossing[np.argmin(np.abs(crossing + low - 0.5 * (end + start)))]
             row = low + k - d[k] / (d[k + 1] - d[k])
-            inner = slice(max(end - 5, 0), max(end - 1, 1)), slice(start + 2, start + 6)
-            clear = min(
-                float(p[before, inner[0]].mean()),
-                float(p[after, inner[1]].mean()) if start + 2 < p.shape[1] else 0,
-            )
+            # Of the rows that show the parts: of a bumper between coils there may be no more than a few. But a band is
+            # 2 mm wide at the least; a sliver of one before a coil may be the coil's shadow.
+            from_row = end - 5 if before == Part.MARKER else max(end - 5, first)
+            to_row = start + 6 if after == Part.MARKER else min(start + 6, last + 1)
+            seen_before = p[before, max(from_row, 0) : max(end - 1, first + 1)]
+            seen_after = p[after, min(start + 2, last) : to_row]
+            clear = min(float(seen_before.mean()), float(seen_after.mean()))
             low_row, high_row = _undecided(p, before, after, int(row))
             width = high_row - low_row
             found.append(Border(float(row), int(column), Part(before), Part(after), clear, float(width)))

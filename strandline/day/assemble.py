@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
-from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 from logbook.names import LegName
 from strandline.day.by_diameter import decide_by_diameter
-from strandline.day.compare import bike_result, repeated_of
+from strandline.day.compare import apart, bike_result, repeated_of
 from strandline.day.photo_files import shown
 from strandline.day.reading_run import FoundPhoto
 from strandline.day.records import Sighting, declared_hash
@@ -26,6 +25,8 @@ LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
 # Photos of a leg without "before" or "after" that lie further apart than this are no repetition of one another:
 # there may have been a ride between them [common practice, no source].
 NO_RIDE_BETWEEN = dt.timedelta(minutes=10)
+# Half of a record, and of no use any more when it is known whose leg it is.
+_PASSING = frozenset(("assumed", "camera", "scale"))
 
 Key = tuple[tuple[str, str], LegName, Phase]
 
@@ -60,20 +61,17 @@ def assemble(folder: Path, roster: Roster, photos: Sequence[FoundPhoto], store: 
         groups[key].append(reading)
         troubles += _contradiction(key, reading)
     repeated = repeated_of([group for key, group in groups.items() if _is_repetition(key, group)])
-    legs = {}
+    legs: dict[tuple[str, str], dict[tuple[LegName, Phase], tuple[LegReading, ...]]] = defaultdict(dict)
     for key, group in groups.items():
         clash = _disagreement(key, group)
         if clash:
             troubles += clash
         else:
-            legs[key] = tuple(sorted(group, key=_worth))
+            who, leg, phase = key
+            legs[who][leg, phase] = tuple(sorted(group, key=_worth))
+    by_label = Counter(one.label for one in troubles)
     bikes = tuple(
-        bike_result(
-            lines,
-            {(leg, phase): group for (who, leg, phase), group in legs.items() if who == entrant},
-            sum(one.label == lines[0].label for one in troubles),
-        )
-        for entrant, lines in entries.items()
+        bike_result(lines, legs[entrant], by_label[lines[0].label]) for entrant, lines in entries.items()
     )
     troubles.sort(key=lambda one: (one.file, one.code))
     return DayResults(folder.resolve().name, len(photos), tuple(troubles), bikes, repeated)
@@ -209,8 +207,9 @@ def _leg_reading(
     stroke = record.get("stroke") or {}
     used, stop = _estimate(stroke.get("used_mm")), _estimate(stroke.get("hard_stop_mm"))
     stop_mm = None if stop is None else stop.value
+    kept = {name: value for name, value in record.items() if name not in _PASSING}
     return LegReading(
-        *(name, sha256, declared, sighting.when, record, used),
+        *(name, sha256, declared, sighting.when, kept, used),
         percent=_estimate(stroke.get("used_percent")),
         reserve_bumper=_estimate(stroke.get("reserve_bumper_mm")),
         reserve_hard=_estimate(stroke.get("reserve_hard_mm")),
@@ -246,14 +245,14 @@ def _contradiction(key: Key, reading: LegReading) -> list[Trouble]:
 def _disagreement(key: Key, group: list[LegReading]) -> list[Trouble]:
     """Photos of one leg at one time that differ by more than their doubts allow: none of them counts."""
     clash = {}
-    for one, other in combinations(group, 2):
-        for length in LENGTHS:
-            a, b = one.length(length), other.length(length)
-            if a is not None and b is not None and abs(a.value - b.value) > 2 * (a.sd**2 + b.sd**2) ** 0.5:
-                clash[one.file] = clash[other.file] = (
-                    f"{key[1].value} was photographed {len(group)} times {key[2] or 'at no stated phase'}, and the "
-                    f"readings differ: {length.removesuffix('_mm')} {a.value:.1f} and {b.value:.1f} mm."
-                )
+    for name in LENGTHS:
+        known = [(one.file, length) for one in group if (length := one.length(name)) is not None]
+        for i, j in apart([length for _, length in known]).items():
+            a, b = (known[place][1].value for place in sorted((i, j)))
+            clash[known[i][0]] = (
+                f"{key[1].value} was photographed {len(group)} times {key[2] or 'at no stated phase'}, and the "
+                f"readings differ: {name.removesuffix('_mm')} {a:.1f} and {b:.1f} mm."
+            )
     if not clash:
         return []
     what = next(iter(clash.values()))

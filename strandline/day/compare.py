@@ -92,6 +92,39 @@ def deeper_by(before: LegReading, after: LegReading) -> Estimate | None:
     return Estimate(after.used.value - before.used.value, math.hypot(before.used.sd, after.used.sd))
 
 
+def apart(lengths: Sequence[Estimate]) -> dict[int, int]:
+    """Which of several readings of one length differ from another by more than their doubts allow.
+
+    Parameters
+    ----------
+    lengths : sequence of Estimate
+
+    Returns
+    -------
+    dict of int to int
+        For each that differs from any, by its place, one that it differs from.
+    """
+    order = sorted(range(len(lengths)), key=lambda i: lengths[i].value)
+    surest = min((one.sd for one in lengths), default=0.0)
+    found = {}
+    for i, one in enumerate(lengths):
+        # The farthest first, from either end: as a rule it decides at once, where all pairs would be n² / 2 of them.
+        for others in (order, reversed(order)):
+            for j in others:
+                gap = abs(lengths[j].value - one.value)
+                if gap <= _allowed(one.sd, surest):
+                    break  # so near that not even the surest one could differ, and all others are nearer
+                if gap > _allowed(one.sd, lengths[j].sd):
+                    found[i] = j
+                    break
+    return found
+
+
+def _allowed(sd: float, other_sd: float) -> float:
+    """How far two readings of one length may lie apart: u95 of their difference."""
+    return 2 * (sd**2 + other_sd**2) ** 0.5
+
+
 def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:
     """Repeatability of each length over legs that were photographed more than once.
 

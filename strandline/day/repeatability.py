@@ -55,7 +55,7 @@ def repeatability(groups: Sequence[Sequence[float]]) -> Repeatability | None:
     Repeatability or None
         In the unit of the readings; None where no leg has two.
     """
-    from scipy.stats import chi2
+    from scipy.special import gammaincinv  # not scipy.stats, which takes more than a second to load
 
     used = [group for group in groups if len(group) > 1]
     if not used:
@@ -64,7 +64,11 @@ def repeatability(groups: Sequence[Sequence[float]]) -> Repeatability | None:
     freedom = total - len(used)
     means = [math.fsum(group) / len(group) for group in used]
     within = math.fsum((x - mean) ** 2 for group, mean in zip(used, means, strict=True) for x in group)
-    low, high = (math.sqrt(within / float(chi2.ppf(p, freedom))) for p in ((1 + LEVEL) / 2, (1 - LEVEL) / 2))
+    # The chi-square quantile by its definition: twice the gamma distribution's of half the degrees of freedom.
+    low, high = (
+        math.sqrt(within / (2 * float(gammaincinv(freedom / 2, p))))
+        for p in ((1 + LEVEL) / 2, (1 - LEVEL) / 2)
+    )
     variance = within / freedom
     return Repeatability(
         len(used), total, freedom, math.sqrt(variance), low, high, _between_sd(used, means, variance)

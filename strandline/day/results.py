@@ -51,7 +51,7 @@ class LegReading:
     file, sha256, declared : str
     when : str or None
     record : mapping
-        As ``strandline read --json`` has it.
+        As ``strandline read --json`` has it, without what only tells whose leg it is.
     used, percent, reserve_bumper, reserve_hard : Estimate or None
         mm and percent.
     verdict : Verdict

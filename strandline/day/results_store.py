@@ -42,6 +42,12 @@ CREATE TABLE lost (
     PRIMARY KEY (sha256, roster, program)
 ) STRICT;
 """
+# A table that came later: a file of before gets it when it is opened, and a program of before leaves it alone.
+_LATER = """
+CREATE TABLE IF NOT EXISTS small (
+    sha256 TEXT, declared TEXT, program TEXT, picture BLOB NOT NULL, PRIMARY KEY (sha256, declared, program)
+) STRICT
+"""
 
 
 class ResultsStore:
@@ -126,6 +132,29 @@ class ResultsStore:
             "SELECT picture FROM reading WHERE (sha256, program, declared) = (?, ?, ?)", sha256, declared
         )
         return None if row is None else row[0]
+
+    def small(self, sha256: str, declared: str) -> bytes | None:
+        """The overlay of a reading, reduced, where that was made."""
+        row = self._one(
+            "SELECT picture FROM small WHERE (sha256, program, declared) = (?, ?, ?)", sha256, declared
+        )
+        return None if row is None else row[0]
+
+    def small_ones(self) -> set[tuple[str, str]]:
+        """Of which readings, by photo and what was stated, there is a reduced overlay."""
+        with self._told():
+            rows = self.connection.execute(
+                "SELECT sha256, declared FROM small WHERE program = ?", (self.program,)
+            ).fetchall()
+        return set(rows)
+
+    def keep_small(self, pictures: list[tuple[str, str, bytes]]) -> None:
+        """Keep reduced overlays, each by its photo and what was stated."""
+        with self._told(), self._transaction():
+            self.connection.executemany(
+                "INSERT OR IGNORE INTO small VALUES (?, ?, ?, ?)",
+                [(sha256, declared, self.program, picture) for sha256, declared, picture in pictures],
+            )
 
     def lost(self, sha256: str, roster: str) -> Lost | None:
         """Whether a photo could not be read to the end under a roster."""
@@ -233,6 +262,7 @@ def _opened(path: Path) -> sqlite3.Connection:
             version != VERSION or connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID
         ):
             raise sqlite3.DatabaseError(f"version {version}")
+        connection.execute(_LATER)
     except BaseException:
         connection.close()
         raise

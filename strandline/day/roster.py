@@ -5,9 +5,13 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
+import pickle
 import unicodedata
+from collections import defaultdict
 from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -95,14 +99,47 @@ class Entry:
 
 @dataclass(frozen=True)
 class Roster:
-    """All lines, in their order."""
+    """All lines, in their order.
+
+    It goes along with every photo to be read, so that it is packed once, and unpacked once a process.
+    """
 
     entries: tuple[Entry, ...]
     sha256: str
 
     def of_card(self, number: int) -> tuple[Entry, ...]:
         """Lines of one card."""
-        return tuple(one for one in self.entries if one.card == number)
+        return self._cards.get(number, ())
+
+    def of_label(self, label: str) -> frozenset[tuple[str, str]]:
+        """Entrants of one label, as `folded` compares."""
+        return self._labels.get(folded(label), frozenset())
+
+    @cached_property
+    def _cards(self) -> dict[int, tuple[Entry, ...]]:
+        found: dict[int, list[Entry]] = defaultdict(list)
+        for one in self.entries:
+            found[one.card].append(one)
+        return {number: tuple(lines) for number, lines in found.items()}
+
+    @cached_property
+    def _labels(self) -> dict[str, frozenset[tuple[str, str]]]:
+        found: dict[str, set[tuple[str, str]]] = defaultdict(set)
+        for one in self.entries:
+            found[folded(one.label)].add(one.entrant)
+        return {label: frozenset(entrants) for label, entrants in found.items()}
+
+    @cached_property
+    def _packed(self) -> bytes:
+        return pickle.dumps((self.entries, self.sha256), pickle.HIGHEST_PROTOCOL)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _unpacked, (self._packed,)
+
+
+@lru_cache(maxsize=1)
+def _unpacked(packed: bytes) -> Roster:
+    return Roster(*pickle.loads(packed))
 
 
 def read_roster(path: Path, *, print_scale: str | None = None, state: str | None = None) -> Roster:

@@ -12,7 +12,7 @@ from strandline import __version__
 # Whatever bears on a reading or on what is kept of it. Tests and training do not.
 _ROOMS = ("calibration", "vision", "suspension")
 _OWN = ("as_json.py", "cautions.py", "declared.py", "one_photo.py", "overlays.py", "used.py")
-_DAY = ("look.py", "records.py", "sighting.py")
+_DAY = ("look.py", "records.py", "sighting.py", "small_pictures.py")
 _LIBRARIES = ("numpy", "opencv-python", "opencv-python-headless", "scipy", "scikit-image", "Pillow")
 
 

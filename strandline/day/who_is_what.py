@@ -206,10 +206,10 @@ def _entrants_named(parts: Sequence[str], roster: Roster) -> frozenset[tuple[str
     """Entrants that a folder is named for, by label or by card."""
     found: set[tuple[str, str]] = set()
     for part in parts[:-1]:
-        own = {one.entrant for one in roster.entries if folded(one.label) == folded(part)}
+        own = set(roster.of_label(part))
         number = _CARD_FOLDER.fullmatch(part.strip())
         if not own and number is not None:
-            own = {one.entrant for one in roster.entries if one.card == int(number["number"])}
+            own = {one.entrant for one in roster.of_card(int(number["number"]))}
         if own:
             found = found & own if found else own
     return frozenset(found)

@@ -15,9 +15,10 @@ from PIL import Image, ImageChops
 from bench import day, recorded
 from bench.day_folder import SECONDS_A_BIKE, make, one_leg, shot_of, usual, with_comment
 from bench.day_measures import Place
-from bench.day_run import REDUCING, Run, rate, run
+from bench.day_run import REDUCING, STAGES, Run, rate, run
 from bench.limits import against, if_free
 from bench.recorded import record
+from bench.stages import unknown_stages
 from strandline.day.photo_files import content_hash, find_photos
 from strandline.day.records import Answer, Job, Sighting
 from strandline.day.roster import read_roster
@@ -47,6 +48,10 @@ def test_the_rate_leaves_out_start_and_end() -> None:
     answers = [(k + 1, 50.0 + k // 2) for k in range(20)]
     assert rate(answers, 2) == pytest.approx(120.0)
     assert rate(answers[:2], 2) == 0.0 and rate([], 1) == 0.0
+
+
+def test_stages_of_a_run_are_functions_of_the_project() -> None:
+    assert unknown_stages(STAGES) == [] and REDUCING in STAGES
 
 
 def test_a_run_in_figures() -> None:

@@ -125,3 +125,11 @@ def test_the_interval_is_scipys() -> None:
     within = found.sd**2 * found.freedom
     assert found.low == pytest.approx(math.sqrt(within / chi2.ppf(0.975, found.freedom)), rel=1e-12)
     assert found.high == pytest.approx(math.sqrt(within / chi2.ppf(0.025, found.freedom)), rel=1e-12)
+
+
+def test_both_photos_say_the_same_of_how_they_differ(day: MadeDay) -> None:
+    day.put("fl before 1.jpg", marker=60.0)
+    day.put("fl before 2.jpg", marker=63.0)
+    told = {one.file: one.what for one in day.run().troubles}
+    assert len(told) == 2 and len(set(told.values())) == 1
+    assert "remaining 110.0 and 107.0 mm" in told["fl before 1.jpg"]

@@ -1,0 +1,181 @@
+"""One run over a day's folder in a process of its own: ``python -m bench.day_run FOLDER OUT``. POSIX only."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import time
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bench.measures import LAUNCH
+from bench.stages import REST, Clock, timed
+
+if TYPE_CHECKING:
+    from strandline.day.results import DayResults
+
+# Stages of a run, as `bench.stages.STAGES` has those of a reading; all of them begin in the main thread.
+REDUCING = "small pictures"
+STAGES = {
+    "roster": (("strandline.day.roster", "read_roster"),),
+    "find and hash": (("strandline.day.reading_run", "photos_of"),),
+    "ask and keep": (("strandline.day.reading_run", "read_what_is_new"),),
+    "put together": (("strandline.day.assemble", "assemble"),),
+    REDUCING: (("strandline.day.small_pictures", "make_small"),),
+    "write": (("strandline.day.finish", "finish"),),
+}
+
+
+@dataclass(frozen=True)
+class Run:
+    """What one run took.
+
+    Attributes
+    ----------
+    photos, read, exceptions : int
+    program : str
+        Which program's answers it took and kept.
+    wall_s : float
+        From the program's start to its end, as a person waits for it.
+    steady_a_minute : float
+        Photos a minute while all workers are at work: without the start and the end of the program. 0 where there
+        are too few to tell.
+    own_cpu_s, workers_cpu_s : float
+        Processor time of the run itself, and of its workers together.
+    own_mb, worker_mb : float
+        Largest resident memory of the run itself, and of its largest worker; 0 where there was none.
+    stages_s : dict of str to float
+        The run's own processor time by stages; `bench.stages.REST` is loading the program, and all between them.
+    """
+
+    photos: int
+    read: int
+    exceptions: int
+    program: str
+    wall_s: float
+    steady_a_minute: float
+    own_cpu_s: float
+    workers_cpu_s: float
+    own_mb: float
+    worker_mb: float
+    stages_s: dict[str, float]
+
+    @property
+    def a_minute(self) -> float:
+        """Photos a minute, the program's start and end included."""
+        return 60 * self.photos / self.wall_s
+
+    @property
+    def bookkeeping_s(self) -> float:
+        """Processor time of all but the reducing of pictures, which goes by the picture; for recorded answers."""
+        return self.own_cpu_s + self.workers_cpu_s - self.stages_s.get(REDUCING, 0.0)
+
+
+def run(folder: Path, out: Path, cores: tuple[int, ...], workers: int, recorded: Path | None = None) -> Run:
+    """Run over a folder.
+
+    Parameters
+    ----------
+    folder, out : Path
+        Of the day, and of its results.
+    cores : tuple of int
+        The only ones that the run may use; none to leave that to the system.
+    workers : int
+    recorded : Path, optional
+        Answers in place of the vision; see `bench.recorded`.
+    """
+    words = [sys.executable, "-m", "bench.day_run", str(folder), str(out), "--workers", str(workers)]
+    words += ["--cores", ",".join(map(str, cores))] if cores else []
+    words += ["--recorded", str(recorded)] if recorded else []
+    start = time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-c", LAUNCH, *words],
+        stdout=subprocess.PIPE,
+        text=True,
+        check=True,
+        cwd=Path(__file__).resolve().parents[1],
+    )
+    wall_s = time.perf_counter() - start
+    return replace(Run(**json.loads(done.stdout.splitlines()[-1])), wall_s=wall_s)
+
+
+def main() -> None:
+    """Run once, and print what it took as one line of JSON."""
+    parser = argparse.ArgumentParser(prog="python -m bench.day_run")
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--cores", default="")
+    parser.add_argument("--recorded", type=Path)
+    args = parser.parse_args()
+    if args.cores:
+        os.sched_setaffinity(0, [int(core) for core in args.cores.split(",")])
+    # Processor time: a disk that others use, and cores that others use, say nothing of what grows here.
+    clock = Clock(time.process_time)
+    clock.enter(REST)
+    results, program, steady = _day(args, clock)
+    clock.leave()
+    import resource
+
+    own, workers = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
+    found = Run(
+        photos=results.photos,
+        read=results.read,
+        exceptions=len(results.troubles),
+        program=program,
+        wall_s=0.0,
+        steady_a_minute=steady,
+        own_cpu_s=own.ru_utime + own.ru_stime,
+        workers_cpu_s=workers.ru_utime + workers.ru_stime,
+        own_mb=_mb(own.ru_maxrss),
+        worker_mb=_mb(workers.ru_maxrss),
+        stages_s=clock.own_s,
+    )
+    print(json.dumps(asdict(found)))
+
+
+def _day(args: argparse.Namespace, clock: Clock) -> tuple[DayResults, str, float]:
+    """Run as ``strandline day FOLDER`` does; also the program's version, and `Run.steady_a_minute`."""
+    from bench import recorded
+    from strandline.day.whole import Wanted, one_day
+
+    wanted = Wanted(args.folder, args.out, print_scale="1", state="on-wheels", workers=args.workers)
+    if args.recorded:
+        os.environ[recorded.FILE] = str(args.recorded)
+        wanted = replace(wanted, reader=recorded.READER, program="recorded")
+    answers: list[tuple[int, float]] = []
+
+    def tell(done: int, total: int) -> None:
+        if done:
+            answers.append((done, time.perf_counter()))
+
+    with timed(clock, STAGES):
+        results = one_day(wanted, tell)
+    return results, wanted.program, rate(answers, args.workers)
+
+
+def rate(answers: list[tuple[int, float]], workers: int) -> float:
+    """Photos a minute, from when each worker has given its first answer.
+
+    Parameters
+    ----------
+    answers : list of (int, float)
+        How many were there, and when, s.
+    workers : int
+    """
+    if len(answers) <= workers:
+        return 0.0
+    (first, start), (last, end) = answers[workers - 1], answers[-1]
+    return 60 * (last - first) / (end - start)
+
+
+def _mb(peak: int) -> float:
+    return peak / (1e6 if sys.platform == "darwin" else 1e3)
+
+
+if __name__ == "__main__":
+    main()

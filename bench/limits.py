@@ -1,0 +1,51 @@
+"""Figures against the project's own limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+# Two cores that do less than this many times one core's plain arithmetic are busy with something else.
+FREE_CORES = 1.9
+CORES_LIMIT = 1.8
+
+
+@dataclass(frozen=True)
+class Result:
+    """One figure, and whether it keeps its limit."""
+
+    line: str
+    kept: bool = True
+
+
+def against(words: str, value: float, limit: float, at_least: bool = False) -> Result:
+    """A figure in words, with its limit and whether it is kept.
+
+    Parameters
+    ----------
+    words : str
+    value, limit : float
+    at_least : bool
+        The limit is a lower one.
+    """
+    kept = value >= limit if at_least else value <= limit
+    side = "at least" if at_least else "at most"
+    return Result(f"{words}. Limit: {side} {limit:g}. {'Kept' if kept else 'NOT KEPT'}.", kept)
+
+
+def if_free(words: str, gain: float, free: float, spun: str) -> list[Result]:
+    """What two cores gain over one, judged only where they had nothing else to do.
+
+    Parameters
+    ----------
+    words : str
+    gain : float
+        Of the work in question.
+    free : float
+        Of plain arithmetic on the same cores.
+    spun : str
+        The latter in words.
+    """
+    ceiling = f"Plain arithmetic on the same cores: {spun}"
+    if free < FREE_CORES:
+        return [Result(words), Result(f"{ceiling}. The cores are not free: this cannot be judged now.")]
+    return [against(words, gain, CORES_LIMIT, at_least=True), Result(ceiling)]

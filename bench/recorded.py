@@ -1,0 +1,74 @@
+"""Answers recorded once, in place of the vision: so a day's run can be timed without the reading.
+
+Worker processes load `look` by its name, as they load the real one; all else is the day's own.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+from bench.day_folder import shot_of
+from strandline.day.look import wanted
+from strandline.day.photo_files import content_hash, find_photos
+from strandline.day.records import Answer, Job
+from strandline.day.results_store import ResultsStore
+
+READER = "bench.recorded:look"
+"""As workers take it."""
+
+FILE = "BENCH_RECORDED"
+"""Environment variable: the file of recorded answers."""
+
+
+def record(folder: Path, out: Path, program: str, path: Path) -> int:
+    """Write a file with the answers that a finished day holds, one for each shot.
+
+    Parameters
+    ----------
+    folder, out : Path
+        Of a made day, and of its results.
+    program : str
+        Whose answers they are.
+    path : Path
+        To be written.
+
+    Returns
+    -------
+    int
+        How many answers there are.
+    """
+    answers: dict[int, Answer] = {}
+    with ResultsStore(out, program) as store:
+        for photo in find_photos(folder, out):
+            sha256 = content_hash(photo)
+            sighting = None if sha256 is None else store.sighting(sha256)
+            if sha256 is None or sighting is None:
+                continue
+            rows = store.readings(sha256).values()
+            readings = tuple(replace(row, picture=store.picture(sha256, row.declared)) for row in rows)
+            answers[shot_of(photo.name)] = Answer(sighting, store.thumb(sha256), readings)
+    path.write_bytes(pickle.dumps(answers))
+    return len(answers)
+
+
+def look(job: Job) -> Answer:
+    """Answer as the vision once did, to what is asked now."""
+    answer = _answers()[shot_of(job.parts[-1])]
+    asked = wanted(job, answer.sighting)
+    rows = tuple(row for row in answer.readings if row.declared in asked and row.declared not in job.known)
+    return replace(answer, readings=rows)
+
+
+def warm_up() -> None:
+    """Load the answers before the first job."""
+    _answers()
+
+
+@cache
+def _answers() -> dict[int, Answer]:
+    found: dict[int, Answer] = pickle.loads(Path(os.environ[FILE]).read_bytes())
+    return found
