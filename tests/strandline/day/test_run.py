@@ -201,6 +201,27 @@ def test_a_folder_that_may_not_be_written(day: MadeDay, tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(
+    sys.platform != "linux" or os.geteuid() != 0, reason="mounts the folder read-only, as root on Linux"
+)
+def test_a_read_only_folder_is_read_into_another(day: MadeDay, tmp_path: Path) -> None:
+    """A memory card with its switch on lock: even root may not write there."""
+    day.put("a fl.jpg")
+    there = str(day.folder)
+    if subprocess.run(["mount", "--bind", there, there], capture_output=True).returncode:
+        pytest.skip("nothing can be mounted here")
+    try:
+        subprocess.run(["mount", "-o", "remount,ro,bind", there], check=True)
+        with pytest.raises(OSError, match="Read-only"):
+            (day.folder / "x").touch()
+        with pytest.raises(DayError, match="--out"):
+            day.run()
+        assert day.run(out=tmp_path / "elsewhere").read == 1
+        assert not (day.folder / "results").exists()
+    finally:
+        subprocess.run(["umount", there], check=True)
+
+
+@pytest.mark.skipif(
     sys.platform != "linux" or os.geteuid() != 0, reason="mounts a small disk, as root on Linux"
 )
 def test_a_full_disk_loses_nothing_that_was_read(day: MadeDay, tmp_path: Path, reads: Path) -> None:
