@@ -22,9 +22,9 @@ GROWTH_LIMIT = 3.0
 # What a day costs whose photos all show one leg, over one with ten photos a bike. It has no bikes' files to read and
 # no bikes to show, so that 1 would be dear already.
 ONE_LEG_LIMIT = 2.0
-# Of a photo, a run may hold its results, some 15 kB [measured], but neither its picture (30 kB more) nor its file.
+# Of a photo, a run may hold its results, some 7 kB [measured], but neither its picture (30 kB more) nor its file.
 # From 300 to 3,000 photos 13 kB of it are a step that does not grow: pictures are reduced from 400 on.
-OWN_KB_LIMIT = 35.0
+OWN_KB_LIMIT = 25.0
 # The largest worker of the largest day over that of the smallest. Photos differ, and so does the order in which they
 # come: the same day took 6 % more or less from run to run [measured].
 WORKER_LIMIT = 1.15

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import Path
@@ -209,7 +210,7 @@ def _leg_reading(
     stop_mm = None if stop is None else stop.value
     kept = {name: value for name, value in record.items() if name not in _PASSING}
     return LegReading(
-        *(name, sha256, declared, sighting.when, kept, used),
+        *(name, sha256, declared, sighting.when, json.dumps(kept, ensure_ascii=False), used),
         percent=_estimate(stroke.get("used_percent")),
         reserve_bumper=_estimate(stroke.get("reserve_bumper_mm")),
         reserve_hard=_estimate(stroke.get("reserve_hard_mm")),
