@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pillow_heif
 import pytest
-from PIL import Image
+from PIL import Image, ImageOps
 
 from calibration.photo import Photo, PhotoError, linear_light, load_photo
 
@@ -105,6 +105,21 @@ def test_exif_orientation_is_applied_once(tmp_path: Path, orientation: int, suff
     assert photo.stored_size == stored.size
     assert photo.pixels.shape == (64, 96, 3)
     assert corner_colours(photo.pixels) == UPRIGHT
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_a_picture_of_many_strips_is_turned_as_pillow_turns_it(
+    tmp_path: Path, orientation: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Against Pillow's own ``ImageOps.exif_transpose``; 37 rows, seven a strip and two left over."""
+    stored = Image.fromarray(np.random.default_rng(4).integers(0, 256, (37, 50, 3), np.uint8))
+    exif = Image.Exif()
+    exif[ORIENTATION] = orientation
+    stored.save(tmp_path / "p.png", exif=exif)
+    monkeypatch.setattr("calibration.photo.STRIP_BYTES", 7 * 50 * 3 + 1)
+    with Image.open(tmp_path / "p.png") as image:
+        expected = np.asarray(ImageOps.exif_transpose(image))
+    np.testing.assert_array_equal(load_photo(tmp_path / "p.png").pixels, expected)
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))

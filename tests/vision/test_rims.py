@@ -8,7 +8,8 @@ import pytest
 from calibration.camera import Camera
 from vision.cylinder import Cylinder
 from vision.parts import Part
-from vision.rims import USED_U, borders, candidates, lip_taken_back
+from vision.rim_points import uneven_mm
+from vision.rims import USED_U, RimCandidate, borders, candidates, lip_taken_back, most_likely
 from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, ReaderFrame
 
 CYLINDER = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
@@ -65,6 +66,43 @@ def test_a_coil_beside_a_border_is_no_doubt_of_it() -> None:
     p[F, 300:320] += 0.01
     doubtful = candidates(borders(p, FRAME), (B,), (F,), FRAME)
     assert doubtful[0].undecided_mm == pytest.approx(10.0, abs=3 * READER_STEP_MM)
+
+
+def test_the_likeliest_class_is_numpys() -> None:
+    p = np.random.default_rng(5).random((7, 40, 30), dtype=np.float32)
+    p[2] = p[5]  # the first of equals, as numpy has it
+    assert (most_likely(p) == p.argmax(axis=0)).all()
+
+
+def test_a_sliver_of_an_end_is_clear_and_one_of_a_band_is_not() -> None:
+    """Four rows of 0.25 mm before a coil: a bumper may show no more, a band is 2 mm wide at the least."""
+    (bumper,) = candidates(borders(bands((B, 300), (F, 304), (COIL, READER_ROWS)), FRAME), (B,), (F,), FRAME)
+    (band,) = candidates(borders(bands((B, 300), (M, 304), (COIL, READER_ROWS)), FRAME), (B,), (M,), FRAME)
+    assert bumper.clarity > 0.95
+    assert band.clarity < 0.6
+
+
+def rim(s_mm: np.ndarray, over_mm: float = 0.0) -> RimCandidate:
+    """A rim as the used columns would show it, at these places along the shaft."""
+    u = FRAME.u()[USED]
+    on = CYLINDER.surface(s_mm, -np.arcsin(u), CYLINDER.radius_mm + over_mm)
+    # Back onto the view's plane, which holds the axis: where the lines of sight cross it.
+    rows = (on[:, 1] * CYLINDER.point_cam[2] / on[:, 2] - FRAME.s0_mm) / READER_STEP_MM
+    across = np.abs(on[:, 0] * CYLINDER.point_cam[2] / on[:, 2]) / CYLINDER.radius_mm * np.sign(u)
+    return RimCandidate(rows, across, float(np.median(s_mm)), 1.0, 1.0, 0.5)
+
+
+def test_a_circle_is_even_wherever_it_is_seen_from() -> None:
+    """Circles square to the axis, far off to the side too, and one that stands proud of the shaft: its bow is none."""
+    for s_mm in (-90.0, 0.0, 90.0):
+        assert uneven_mm(rim(np.full(len(USED), s_mm)), FRAME) < 0.01
+    assert uneven_mm(rim(np.full(len(USED), 90.0), over_mm=1.3), FRAME) < 0.05
+
+
+def test_a_step_in_a_rim_is_unevenness() -> None:
+    """Half the columns 0.6 mm further on: 0.3 mm off their mean (by hand), whatever a bow can take of it."""
+    s_mm = np.where(np.arange(len(USED)) < len(USED) / 2, 40.0, 40.6)
+    assert uneven_mm(rim(s_mm), FRAME) == pytest.approx(0.3, abs=0.03)
 
 
 def test_a_band_on_the_seal_is_its_lip_where_the_marker_is_elsewhere() -> None:

@@ -1,0 +1,83 @@
+"""Places of the views in the photo: interpolated ones against each projected by itself, and rows looked at alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibration.camera import Camera
+from vision import views
+from vision.cylinder import Cylinder
+from vision.find_shaft import ShaftGuess
+from vision.networks import ROWS_MULTIPLE
+from vision.read import BEYOND_SHAFT_MM, _rows_in_question
+from vision.reading import Layout
+from vision.solve import S_ORIGIN_ON_CARD_MM
+from vision.views import READER_ROWS, READER_STEP_MM, ReaderFrame
+
+TILT = 0.35
+"""rad; the camera looks along the shaft at 20 degrees, about as steep as people hold a phone."""
+
+
+def frame(lens: float = 0.03) -> ReaderFrame:
+    axis = np.array([0.1, np.cos(TILT), np.sin(TILT)])
+    cylinder = Cylinder(np.array([-20.0, 10.0, 260.0]), axis / np.linalg.norm(axis), 8.0)
+    return ReaderFrame(cylinder, Camera.centred(3000.0, 3000, 4000).with_lens(3000.0, lens), -120.0)
+
+
+def ramp() -> np.ndarray:
+    """A picture whose brightness tells its place, x in red and y in green, modulo 256 px."""
+    y, x = np.mgrid[0:4000, 0:3000]
+    return np.stack([x % 256, y % 256, np.zeros_like(x)], axis=-1).astype(np.uint8)
+
+
+def test_interpolated_places_are_the_projected_ones() -> None:
+    """Against OpenCV's own projection with one radial term."""
+    import cv2
+
+    at = frame()
+    rows = np.arange(READER_ROWS)
+    places = views._places(
+        at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), rows, views.READER_COLUMNS
+    )
+    points = at.points_cam(rows[:, None], at.u()[None, :])
+    camera = np.array([[3000.0, 0, at.camera.cx_px], [0, 3000.0, at.camera.cy_px], [0, 0, 1.0]])
+    expected, _ = cv2.projectPoints(
+        points.reshape(-1, 1, 3), np.zeros(3), np.zeros(3), camera, np.array([at.camera.k1, 0, 0, 0.0])
+    )
+    assert np.abs(places.reshape(-1, 2) - expected.reshape(-1, 2)).max() < 0.05
+
+
+def test_places_behind_the_camera_are_outside_the_photo() -> None:
+    """A view of which one end lies behind the lens: nothing may be interpolated between there and here."""
+    at = frame()
+    at = replace(at, cylinder=replace(at.cylinder, point_cam=np.array([-20.0, 10.0, 40.0])))
+    rows = np.arange(READER_ROWS)
+    places = views._places(
+        at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), rows, views.READER_COLUMNS
+    )
+    behind = at.points_cam(rows[:, None], at.u()[None, :])[..., 2] < views.NEAREST_MM
+    assert 0.1 < behind.mean() < 0.9
+    assert (places[behind] == -1e4).all()
+
+
+@pytest.mark.parametrize("rows", [(0, 512), (256, 640), (992, 1024)])
+def test_some_rows_of_a_view_are_those_of_the_whole(rows: tuple[int, int]) -> None:
+    picture, at = np.ascontiguousarray(ramp()[:, ::-1] // 2), frame()
+    whole, some = views.reader_view(picture, at), views.reader_view(picture, at, rows)
+    # The wrap at 256 px is a step, on which a hundredth of a pixel shows.
+    assert np.mean(np.abs(whole[slice(*rows)].astype(int) - some) > 3) < 0.03
+
+
+def test_a_fork_is_looked_at_whole_and_a_shock_as_far_as_its_shaft() -> None:
+    at, guess = frame(), ShaftGuess(0.0, 0.0, 70.0, 120.0, 16.0)
+    assert _rows_in_question(at, guess, Layout.FORK) == (0, READER_ROWS)
+    first, last = _rows_in_question(at, guess, Layout.SHOCK)
+    assert first % ROWS_MULTIPLE == last % ROWS_MULTIPLE == 0 and last - first < READER_ROWS
+    low, high = (at.s0_mm + READER_STEP_MM * row for row in (first, last))
+    assert low <= 70.0 - S_ORIGIN_ON_CARD_MM - BEYOND_SHAFT_MM
+    assert high >= 120.0 - S_ORIGIN_ON_CARD_MM + BEYOND_SHAFT_MM or last == READER_ROWS
+    nowhere = ShaftGuess(0.0, 0.0, 900.0, 950.0, 16.0)
+    assert _rows_in_question(at, nowhere, Layout.SHOCK) == (0, READER_ROWS)
