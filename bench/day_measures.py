@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import time
 from collections.abc import Iterator
@@ -14,7 +13,7 @@ from pathlib import Path
 
 from bench.day_folder import Kind, make
 from bench.day_run import Run, run
-from bench.measures import settle, spin
+from bench.measures import cores_here, decode, settle, spin
 from bench.recorded import record
 from bench.side_by_side import Ratio, ratio_of
 
@@ -38,10 +37,8 @@ class Place:
     @classmethod
     def found(cls, folder: Path) -> Place | None:
         """The first two cores that this process may use; None where there is but one."""
-        cores = tuple(sorted(os.sched_getaffinity(0))) if hasattr(os, "sched_getaffinity") else ()
-        if (len(cores) or os.cpu_count() or 1) < 2:
-            return None
-        return cls(folder, cores[:1], cores[:2])
+        cores = cores_here()
+        return None if cores is None else cls(folder, cores[:1], cores[:2])
 
     @contextmanager
     def day(self, kind: Kind, count: int) -> Iterator[tuple[Path, Path]]:
@@ -103,7 +100,7 @@ def side_by_side(place: Place, kind: Kind, count: int, rounds: int) -> SideBySid
     with place.day(kind, count) as (folder, out), pools[0], pools[1]:
         photos = sorted(folder.rglob("*.jpg"))
         for pool in pools:
-            list(pool.map(_decode, photos[:4]))  # loads what decoding needs
+            list(pool.map(decode, photos[:4]))  # loads what decoding needs
         for _ in range(rounds):
             for which, cores in enumerate((place.one, place.two)):
                 shutil.rmtree(out, ignore_errors=True)
@@ -114,7 +111,7 @@ def side_by_side(place: Place, kind: Kind, count: int, rounds: int) -> SideBySid
                 list(pools[which].map(spin, [3_000_000] * 8))
                 spins[which].append(time.perf_counter() - start)
             start = time.perf_counter()
-            list(pools[1].map(_decode, photos, chunksize=4))
+            list(pools[1].map(decode, photos, chunksize=4))
             decoding.append(time.perf_counter() - start)
     assert last is not None
     return SideBySide(
@@ -147,10 +144,3 @@ def twice(
         if to_record is not None:
             record(folder, out, first.program, to_record)
         return first, run(folder, out, place.two, 2, recorded)
-
-
-def _decode(photo: Path) -> None:
-    from PIL import Image
-
-    with Image.open(photo) as image:
-        image.load()

@@ -32,12 +32,6 @@ HEAVY = (
 
 def read_against_decoding(subject: Subject, rounds: int) -> tuple[Ratio, str]:
     """One photo read in a running process, against Pillow's decoding of it; and the reading's status."""
-    from PIL import Image
-
-    def decode() -> None:
-        with Image.open(subject.path) as image:
-            image.load()
-
     status = ""
 
     def read() -> None:
@@ -45,7 +39,15 @@ def read_against_decoding(subject: Subject, rounds: int) -> tuple[Ratio, str]:
         outcome, _ = read_one(str(subject.path), subject.declarations)
         status = outcome.reading.status.value
 
-    return compare(read, decode, rounds), status
+    return compare(read, lambda: decode(subject.path), rounds), status
+
+
+def decode(photo: Path) -> None:
+    """Pillow's decoding alone."""
+    from PIL import Image
+
+    with Image.open(photo) as image:
+        image.load()
 
 
 def help_against_pass(rounds: int) -> Ratio:
@@ -126,6 +128,12 @@ def settle(cores: tuple[int, ...]) -> None:
         os.sched_setaffinity(0, cores)
 
 
+def cores_here() -> tuple[int, ...] | None:
+    """The cores that this process may use; empty where the system does not tell which, None where there is but one."""
+    cores = tuple(sorted(os.sched_getaffinity(0))) if hasattr(os, "sched_getaffinity") else ()
+    return None if (len(cores) or os.cpu_count() or 1) < 2 else cores
+
+
 def _read(subject: Subject) -> str:
     return read_one(str(subject.path), subject.declarations)[0].reading.status.value
 
@@ -143,8 +151,8 @@ def two_cores_against_one(subjects: list[Subject], rounds: int) -> tuple[Ratio, 
     Both pools are running and warm before anything is timed; batches are read in turn. Every process has one
     thread, so that what is compared is the sharing out of photos.
     """
-    cores = tuple(sorted(os.sched_getaffinity(0))) if hasattr(os, "sched_getaffinity") else ()
-    if (len(cores) or os.cpu_count() or 1) < 2:
+    cores = cores_here()
+    if cores is None:
         return None
     # Small matrices on several threads only wait for each other; a spawned process reads this when it starts.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

@@ -10,6 +10,7 @@ import numpy as np
 
 from calibration import card
 from calibration.errors import CalibrationError
+from calibration.pixels import shrunk
 
 # Longest side, px, of the reduced picture in which markers are looked for first. A marker cell (9/7 mm) then
 # still has about 3 px when the card fills half the photo; measured on rendered photos, no marker was lost
@@ -150,8 +151,9 @@ def _dictionary(ids: tuple[int, ...]) -> Any:
     )
 
 
-_ALL_IDS = tuple(range(card.CARD_COUNT * card.MARKERS_PER_CARD)) + tuple(sorted(card.TAGS))
-_SOME_IDS = tuple(i for i in _ALL_IDS if i not in card.TAGS and i % card.MARKERS_PER_CARD % EVERY_MARKER == 0)
+_CARD_IDS = range(card.CARD_COUNT * card.MARKERS_PER_CARD)
+_ALL_IDS = (*_CARD_IDS, *sorted(card.TAGS))
+_SOME_IDS = tuple(i for i in _CARD_IDS if i % card.MARKERS_PER_CARD % EVERY_MARKER == 0)
 
 
 def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
@@ -182,19 +184,11 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
 
 def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Marker ids (n,) and quads (n, 4, 2) in px; at reduced size first, at full size if that finds too few."""
-    import cv2
-
     best_ids, best_quads = np.zeros(0, int), np.zeros((0, 4, 2))
     for side, enough in ((FIRST_SIDE_PX, PLAIN_CARD_MARKERS), (SEARCH_SIDE_PX, MARKERS_NEEDED)):
-        # Areas of whole pixels are averaged some five times as fast as fractions of them.
         times = -(-max(grey.shape) // side)
-        height, width = (length - length % times for length in grey.shape)
-        small = cv2.resize(
-            grey[:height, :width], (width // times, height // times), interpolation=cv2.INTER_AREA
-        )
-        ids, quads = _look(small, 23, 1 / times)
+        ids, quads = _look(shrunk(grey, times), 23, 1 / times)
         if len(ids) >= len(best_ids):
-            # Pixel centres: position p at the reduced size is (p + 0.5) times - 0.5 at full size.
             best_ids, best_quads = ids, (quads + 0.5) * times - 0.5
         if len(best_ids) >= enough:
             return best_ids, best_quads

@@ -1,4 +1,4 @@
-"""From what a decoder delivers to 8-bit RGB, and from there to linear light."""
+"""From what a decoder delivers to 8-bit RGB, and from there to linear light or to a smaller picture."""
 
 from __future__ import annotations
 
@@ -68,3 +68,15 @@ def linear_light(pixels: np.ndarray) -> np.ndarray:
         0 to 1 (IEC 61966-2-1).
     """
     return np.asarray(np.take(linear_table(), pixels))
+
+
+def shrunk(image: np.ndarray, times: int) -> np.ndarray:
+    """A picture shrunk by a whole number of times: areas of whole pixels are averaged some five times as fast.
+
+    Rows and columns left over at the end are dropped. Pixel p of the answer lies at (p + 0.5) times - 0.5.
+    """
+    import cv2
+
+    height, width = (length // times for length in image.shape[:2])
+    whole = image[: height * times, : width * times]
+    return np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA))

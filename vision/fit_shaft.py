@@ -9,7 +9,7 @@ import numpy as np
 from vision.find_edges import SeenEdge, seen_edge
 from vision.networks import EDGE_ROWS_MULTIPLE, edge_shares
 from vision.solve import SILHOUETTE_SD_PX, Evidence, Solution, camera_of, cylinder_of, solve
-from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_STEP_MM, EDGE_U, ReaderFrame, edge_view
+from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_STEP_MM, EDGE_U, ReaderFrame, edge_view, rows_covering
 
 # Rounds of looking along the silhouettes and solving, and the distance, in radii, between view and solution within
 # which the first round is enough: training showed the network views off by some hundredths of the radius.
@@ -73,7 +73,10 @@ def fit_shaft(
         None where no row shows an edge of the bare shaft.
     """
     s0 = middle_mm - 0.5 * EDGE_ROWS * EDGE_STEP_MM
-    rows = _rows_within(extent_mm, s0)
+    rows = (0, EDGE_ROWS)
+    if extent_mm is not None:
+        low, high = ((s - s0) / EDGE_STEP_MM for s in extent_mm)
+        rows = rows_covering((low, high), EDGE_ROWS, EDGE_ROWS_MULTIPLE)
     fit: ShaftFit | None = None
     for _ in range(ROUNDS):
         frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
@@ -98,16 +101,6 @@ def fit_shaft(
         if _off_edges(edges) < NEAR_ENOUGH_U:
             break
     return fit
-
-
-def _rows_within(extent_mm: tuple[float, float] | None, s0: float) -> tuple[int, int]:
-    """First row of the edge views that has to be looked at, and the one after the last."""
-    if extent_mm is None:
-        return 0, EDGE_ROWS
-    blocks = (np.array(extent_mm) - s0) / EDGE_STEP_MM / EDGE_ROWS_MULTIPLE
-    most = EDGE_ROWS // EDGE_ROWS_MULTIPLE
-    first, last = int(np.clip(np.floor(blocks[0]), 0, most)), int(np.clip(np.ceil(blocks[1]), 0, most))
-    return (first * EDGE_ROWS_MULTIPLE, last * EDGE_ROWS_MULTIPLE) if last > first else (0, EDGE_ROWS)
 
 
 def _off_edges(edges: tuple[SeenEdge, ...]) -> float:

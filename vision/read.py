@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration.camera import Camera
 from calibration.errors import CalibrationError
-from calibration.find_card import CardError, CardSighting, find_card
+from calibration.find_card import CardSighting
 from calibration.pose import card_pose
 from vision.choose_rims import Choice, choose
 from vision.evidence import card_depth_sd_mm
@@ -20,7 +20,7 @@ from vision.parts import Part
 from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, refused_for_card, with_geometry
+from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
 from vision.scale import focal_factor, scale_check, scale_conflict
 from vision.solve import (
     S_ORIGIN_ON_CARD_MM,
@@ -35,6 +35,7 @@ from vision.views import (
     ReaderFrame,
     finder_view,
     reader_view,
+    rows_covering,
 )
 
 # Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
@@ -90,12 +91,9 @@ def read(pixels: np.ndarray, request: Request, hand: HandRims | None = None) -> 
 
 def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
     """As `read`, with what was seen on the way."""
-    import cv2
-
-    try:
-        sighting = find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
-    except CardError as e:
-        return refused_for_card(e), Trace()
+    sighting = seen_card(pixels)
+    if isinstance(sighting, Reading):
+        return sighting, Trace()
     known = Reading(Status.REFUSED, card=sighting.number)
     trace = Trace()
     try:
@@ -157,12 +155,9 @@ def _rows_in_question(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> 
     """
     if layout is not Layout.SHOCK:
         return 0, READER_ROWS
-    y_mm = np.array([guess.y_low_mm - BEYOND_SHAFT_MM, guess.y_high_mm + BEYOND_SHAFT_MM])
-    low, high = (y_mm - S_ORIGIN_ON_CARD_MM - frame.s0_mm) / (READER_STEP_MM * ROWS_MULTIPLE)
-    first, last = (
-        int(np.clip(row, 0, READER_ROWS // ROWS_MULTIPLE)) for row in (np.floor(low), np.ceil(high))
-    )
-    return (first * ROWS_MULTIPLE, last * ROWS_MULTIPLE) if last > first else (0, READER_ROWS)
+    y_mm = (guess.y_low_mm - BEYOND_SHAFT_MM, guess.y_high_mm + BEYOND_SHAFT_MM)
+    low, high = ((y - S_ORIGIN_ON_CARD_MM - frame.s0_mm) / READER_STEP_MM for y in y_mm)
+    return rows_covering((low, high), READER_ROWS, ROWS_MULTIPLE)
 
 
 def _check(trace: Trace, request: Request, sighting: CardSighting, known: Reading) -> None:

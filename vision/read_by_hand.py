@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.camera import Camera
-from calibration.find_card import CardError, find_card
 from calibration.pose import card_pose
 from vision.choose_rims import Choice
 from vision.evidence import card_depth_sd_mm
@@ -15,10 +14,10 @@ from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, refused_for_card, with_geometry
+from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
 from vision.residuals import FIXED
 from vision.rim_points import EITHER_MM, EITHER_SD_MM
-from vision.solve import Evidence, RimPoints, solve, start_theta
+from vision.solve import S_ORIGIN_ON_CARD_MM, Evidence, RimPoints, solve, start_theta
 
 # A point set by hand on an enlarged photo, px.
 HAND_SD_PX = 1.5
@@ -26,12 +25,9 @@ HAND_SD_PX = 1.5
 
 def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Reading:
     """The same geometry with rims set by hand; the axis runs through them, level with the card."""
-    import cv2
-
-    try:
-        sighting = find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
-    except CardError as e:
-        return refused_for_card(e)
+    sighting = seen_card(pixels)
+    if isinstance(sighting, Reading):
+        return sighting
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
@@ -45,7 +41,7 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Readin
     rays = camera.rays(middles) @ pose.R_cam_card
     eye = -pose.R_cam_card.T @ pose.t_cam_card_mm
     at = eye + rays * (-eye[2] / rays[:, 2])[:, None]
-    slope, x_mm = np.polyfit(at[:, 1] - 84.0, at[:, 0], 1)
+    slope, x_mm = np.polyfit(at[:, 1] - S_ORIGIN_ON_CARD_MM, at[:, 0], 1)
     nothing = np.zeros((0, 2))
     rims = tuple(
         RimPoints(

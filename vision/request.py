@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calibration import card
-from calibration.find_card import CardError
+from calibration.find_card import CardError, CardSighting, find_card
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.solve import Declared, Solution
@@ -61,9 +61,14 @@ class HandRims:
     far_px: np.ndarray | None = None
 
 
-def refused_for_card(error: CardError) -> Reading:
-    """The reading of a photo whose card cannot be used."""
-    return Reading(Status.REFUSED, (Note(_CARD_REASONS[error.kind], None, error.message),))
+def seen_card(pixels: np.ndarray) -> CardSighting | Reading:
+    """The card in a photo, or the reading of a photo whose card cannot be used."""
+    import cv2
+
+    try:
+        return find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
+    except CardError as error:
+        return Reading(Status.REFUSED, (Note(_CARD_REASONS[error.kind], None, error.message),))
 
 
 def with_geometry(reading: Reading, solution: Solution, request: Request) -> Reading:

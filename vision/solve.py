@@ -172,10 +172,7 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
         ftol=1e-9,
     )
     theta = found.x
-    information = found.jac.T @ found.jac
-    # Parameters that nothing speaks of (a shaft without edges, a rim without points) stay as they were, with a
-    # standard uncertainty of 1e4 of their unit rather than a division by zero.
-    covariance = np.linalg.inv(information + 1e-8 * np.eye(len(theta)))
+    covariance = _covariance(found.jac)
     last = compared(theta.tobytes())
     corners, sides = last.corners, last.sides
     index = [FIXED + PER_RIM * i for i in range(len(evidence.rims))]
@@ -209,6 +206,15 @@ def one_step(theta: np.ndarray, evidence: Evidence, parameter: int) -> tuple[flo
         Its place in `theta`.
     """
     now = Comparison(evidence).at(theta)
-    covariance = np.linalg.inv(now.jacobian.T @ now.jacobian + 1e-8 * np.eye(len(theta)))
+    covariance = _covariance(now.jacobian)
     step = -covariance[parameter] @ (now.jacobian.T @ now.residuals)
     return float(theta[parameter] + step), float(np.sqrt(covariance[parameter, parameter]))
+
+
+def _covariance(jacobian: np.ndarray) -> np.ndarray:
+    """Covariance of the parameters, from the derivatives of normalised residuals.
+
+    Parameters that nothing speaks of (a shaft without edges, a rim without points) stay as they were, with a
+    standard uncertainty of 1e4 of their unit rather than a division by zero.
+    """
+    return np.linalg.inv(jacobian.T @ jacobian + 1e-8 * np.eye(jacobian.shape[1]))

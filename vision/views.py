@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from calibration.camera import Camera
+from calibration.pixels import shrunk
 from calibration.pose import CardPose
 from vision.cylinder import Cylinder
 
@@ -34,6 +36,9 @@ SHRINK_FROM_PX, WHOLE_STEPS_FROM_PX = 1.5, 2.5
 # Places in the photo are projected for every so many rows and columns of a view, and interpolated between: seen at a
 # slant of 20 degrees from 260 mm the reader view is off by 0.03 px (every 16 rows: 0.11 px).
 COARSE_ROWS, COARSE_COLUMNS = 8, 8
+# Points nearer to the lens than this, mm, or farther off its axis than this (tangent squared: 51 degrees, more than any
+# phone sees), have no place in the photo.
+NEAREST_MM, WIDEST_TAN2 = 20.0, 1.5
 # Scales the diameter channel to about one.
 DIAMETER_UNIT_MM = 50.0
 
@@ -85,10 +90,29 @@ def edge_u(columns: np.ndarray) -> np.ndarray:
     return EDGE_U[0] + (EDGE_U[1] - EDGE_U[0]) * (columns + 0.5) / EDGE_COLUMNS
 
 
+READER_ROWS_AN_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)
+
+
 def edge_row_of_reader(edge_row: np.ndarray) -> np.ndarray:
     """Reader row at the middle of an edge view's row."""
-    per = EDGE_STEP_MM / READER_STEP_MM
-    return np.asarray(edge_row) * per + 0.5 * (per - 1)
+    return np.asarray(edge_row) * READER_ROWS_AN_EDGE_ROW + 0.5 * (READER_ROWS_AN_EDGE_ROW - 1)
+
+
+def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[int, int]:
+    """Whole blocks of a view's rows that cover a stretch of it: the first row, and the one after the last.
+
+    Parameters
+    ----------
+    ends : tuple of float
+        Rows between which the stretch lies.
+    rows : int
+        Of the whole view, which is the answer where the stretch lies outside it.
+    multiple : int
+        Rows of a block.
+    """
+    first = int(np.clip(np.floor(ends[0] / multiple), 0, rows // multiple)) * multiple
+    last = int(np.clip(np.ceil(ends[1] / multiple), 0, rows // multiple)) * multiple
+    return (first, last) if last > first else (0, rows)
 
 
 def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> np.ndarray:
@@ -131,10 +155,7 @@ def _shrunk(part: np.ndarray, step_px: float) -> tuple[np.ndarray, np.ndarray]:
     height, width = part.shape[:2]
     whole = round(step_px)
     if step_px >= WHOLE_STEPS_FROM_PX and min(height, width) >= whole:
-        # Areas of whole pixels are averaged some five times as fast.
-        part = part[: height - height % whole, : width - width % whole]
-        size = (part.shape[1] // whole, part.shape[0] // whole)
-        return cv2.resize(part, size, interpolation=cv2.INTER_AREA), np.full(2, 1 / whole)
+        return shrunk(part, whole), np.full(2, 1 / whole)
     size = (max(round(width / step_px), 1), max(round(height / step_px), 1))
     factor = np.array([size[0] / width, size[1] / height])
     return cv2.resize(part, size, interpolation=cv2.INTER_AREA), factor
@@ -149,7 +170,7 @@ def finder_view(pixels: np.ndarray, camera: Camera, pose: CardPose) -> np.ndarra
         X, Y = np.broadcast_arrays(x, y)
         return pose.to_cam(np.stack([X, Y, np.zeros_like(X)], axis=-1))
 
-    return sample(pixels, _places(camera, plane, np.arange(FINDER_ROWS), FINDER_COLUMNS))
+    return sample(pixels, _places(camera, plane, (0, FINDER_ROWS), FINDER_COLUMNS))
 
 
 def reader_view(
@@ -160,7 +181,7 @@ def reader_view(
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
         return frame.points_cam(at, reader_u(columns))
 
-    return sample(pixels, _places(frame.camera, plane, np.arange(*rows), READER_COLUMNS))
+    return sample(pixels, _places(frame.camera, plane, rows, READER_COLUMNS))
 
 
 def edge_view(
@@ -180,40 +201,41 @@ def edge_view(
         return frame.points_cam(at, -side * edge_u(columns))
 
     # Fine across, coarse along: averaged over rows, never over columns.
-    per = round(EDGE_STEP_MM / READER_STEP_MM)
-    places = _places(frame.camera, plane, np.arange(per * rows[0], per * rows[1]), EDGE_COLUMNS)
+    per = READER_ROWS_AN_EDGE_ROW
+    places = _places(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
     fine = sample(pixels, places, shrink_first=False)
     mean = fine.reshape(rows[1] - rows[0], per, EDGE_COLUMNS, 3).mean(axis=1)
     return np.rint(mean).astype(np.uint8)
 
 
 def _places(
-    camera: Camera, plane: Callable[[np.ndarray, np.ndarray], np.ndarray], rows: np.ndarray, columns: int
+    camera: Camera,
+    plane: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    rows: tuple[int, int],
+    columns: int,
 ) -> np.ndarray:
     """Where a view's points lie in the photo, px, shape (rows, columns, 2).
 
     `plane` takes rows (n, 1) and columns (1, m), fractional ones too, to points in space (n, m, 3).
     """
-    coarse_rows, between_rows = _coarse(rows, COARSE_ROWS)
-    coarse_columns, between_columns = _coarse(np.arange(columns), COARSE_COLUMNS)
-    points = plane(coarse_rows[:, None], coarse_columns[None, :])
+    coarse_rows, between_rows = _coarse(rows[1] - rows[0], COARSE_ROWS)
+    coarse_columns, between_columns = _coarse(columns, COARSE_COLUMNS)
+    points = plane(rows[0] + coarse_rows[:, None], coarse_columns[None, :])
     if _before_lens(points).all():
         px = camera.project(points)
         return np.stack([between_rows @ px[..., k] @ between_columns.T for k in (0, 1)], axis=-1)
-    return _project_before(
-        camera, plane(rows[:, None].astype(float), np.arange(columns)[None, :].astype(float))
-    )
+    return _project_before(camera, plane(np.arange(*rows, dtype=float)[:, None], np.arange(columns)[None, :]))
 
 
-def _coarse(fine: np.ndarray, every: int) -> tuple[np.ndarray, np.ndarray]:
-    """Evenly spread places from the first to the last, and the weights (fine, coarse) to interpolate between them."""
-    count = max(-(-(len(fine) - 1) // every), 1) + 1
-    coarse = np.linspace(fine[0], fine[-1], count)
-    weights = np.stack([np.interp(fine, coarse, one) for one in np.eye(count)], axis=1)
-    return coarse, weights
+@lru_cache(maxsize=8)
+def _coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
+    """Evenly spread places (m,) from 0 to the last of so many, and the weights (count, m) to interpolate between them.
 
-
-NEAREST_MM, WIDEST_TAN2 = 20.0, 1.5
+    Kept, for the same few views are laid over every photo.
+    """
+    places = np.linspace(0, count - 1, max(-(-(count - 1) // every), 1) + 1)
+    weights = [np.interp(np.arange(count), places, one) for one in np.eye(len(places))]
+    return places, np.stack(weights, axis=1)
 
 
 def _before_lens(points_cam: np.ndarray) -> np.ndarray:

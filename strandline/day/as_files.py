@@ -78,6 +78,7 @@ def json_lines(day: DayResults) -> str:
 
 def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
     for bike, leg, reading in _each(day):
+        record = reading.record
         yield {
             "kind": "reading",
             "label": bike.label,
@@ -93,7 +94,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
             "bands": [band.value for band in reading.verdict.bands],
             "verdict": reading.verdict.words,
             **{
-                name: reading.record.get(name)
+                name: record.get(name)
                 for name in (
                     *_LENGTHS,
                     "status",

@@ -210,7 +210,10 @@ def _leg_reading(
     stop_mm = None if stop is None else stop.value
     kept = {name: value for name, value in record.items() if name not in _PASSING}
     return LegReading(
-        *(name, sha256, declared, sighting.when, json.dumps(kept, ensure_ascii=False), used),
+        *(name, sha256, declared, sighting.when),
+        lengths={q: Estimate(found["value"], found["u95"] / 2) for q in LENGTHS if (found := record.get(q))},
+        line=json.dumps(kept, ensure_ascii=False),
+        used=used,
         percent=_estimate(stroke.get("used_percent")),
         reserve_bumper=_estimate(stroke.get("reserve_bumper_mm")),
         reserve_hard=_estimate(stroke.get("reserve_hard_mm")),

@@ -51,6 +51,8 @@ class LegReading:
     ----------
     file, sha256, declared : str
     when : str or None
+    lengths : mapping from str to Estimate
+        Of the record's lengths those that were read, by their names there.
     line : str
         As ``strandline read --json`` has it, without what only tells whose leg it is: text, for as objects the
         records of a day take five times the memory (26 kB against 5).
@@ -67,6 +69,7 @@ class LegReading:
     sha256: str
     declared: str
     when: str | None
+    lengths: Mapping[str, Estimate]
     line: str
     used: Estimate | None
     percent: Estimate | None
@@ -79,14 +82,13 @@ class LegReading:
 
     @property
     def record(self) -> Mapping[str, Any]:
-        """The line's values."""
+        """The line's values, taken out of it anew each time."""
         found: dict[str, Any] = json.loads(self.line)
         return found
 
     def length(self, name: str) -> Estimate | None:
         """A length by its name in the record: exposed_mm, marker_mm, remaining_mm."""
-        found = self.record.get(name)
-        return None if found is None else Estimate(found["value"], found["u95"] / 2)
+        return self.lengths.get(name)
 
     @property
     def share(self) -> float | None:

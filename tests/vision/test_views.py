@@ -40,7 +40,7 @@ def test_interpolated_places_are_the_projected_ones() -> None:
     at = frame()
     rows = np.arange(READER_ROWS)
     places = views._places(
-        at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), rows, views.READER_COLUMNS
+        at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), (0, READER_ROWS), views.READER_COLUMNS
     )
     points = at.points_cam(rows[:, None], at.u()[None, :])
     camera = np.array([[3000.0, 0, at.camera.cx_px], [0, 3000.0, at.camera.cy_px], [0, 0, 1.0]])
@@ -56,7 +56,7 @@ def test_places_behind_the_camera_are_outside_the_photo() -> None:
     at = replace(at, cylinder=replace(at.cylinder, point_cam=np.array([-20.0, 10.0, 40.0])))
     rows = np.arange(READER_ROWS)
     places = views._places(
-        at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), rows, views.READER_COLUMNS
+        at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), (0, READER_ROWS), views.READER_COLUMNS
     )
     behind = at.points_cam(rows[:, None], at.u()[None, :])[..., 2] < views.NEAREST_MM
     assert 0.1 < behind.mean() < 0.9
