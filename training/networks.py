@@ -136,6 +136,16 @@ def take_weights(model: EncoderDecoder, path: Path) -> None:
             norm.bias.data = bias
 
 
+def take_back(model: EncoderDecoder, weights: Tensor) -> None:
+    """Undo the weights of the classes in a trained network's answers, before it is exported.
+
+    A class that counts w times as much in the loss is answered as if it were w times as common, and every border with
+    it lies too far out: markers came out a quarter of a millimetre too wide.
+    """
+    shift = torch.log(weights.cpu().float())
+    model.head.bias.data -= shift - shift.mean()
+
+
 def set_training(model: nn.Module, fresh: bool) -> None:
     """Training mode; a network that goes on from exported weights keeps its batch norms as they are."""
     model.train()

@@ -171,6 +171,8 @@ def main() -> None:
         share = torch.bincount(data["label"][: min(count, 400)].reshape(-1).long(), minlength=7).float() + 1e4
         weights = (share.sum() / share).sqrt()
         weights = (weights / weights.mean()).clamp(0.3, 3.0)
+        if args.start:
+            networks.take_back(model, 1 / weights)  # exported, it answers without them
     optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
     networks.set_training(model, fresh=args.start is None)
     begun, step, done = time.time(), 0, 0.0
@@ -196,6 +198,8 @@ def main() -> None:
             networks.set_training(model, fresh=args.start is None)
             print(json.dumps(entry), flush=True)
     model.eval().float().cpu()
+    if weights is not None:
+        networks.take_back(model, weights)
     shape = {"finder": (1, 4, 432, 256), "reader": (1, 5, 1024, 64), "edger": (1, 4, 256, 64)}[args.net]
     torch.onnx.export(
         model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(args.out),

@@ -19,6 +19,7 @@ from vision.rims import (
     lip_taken_back,
     most_likely,
 )
+from vision.shaft_pattern import with_pattern
 from vision.solve import RimPoints, Solution
 from vision.views import READER_STEP_MM, ReaderFrame
 
@@ -69,7 +70,12 @@ class Choice:
 
 
 def choose(
-    classes: np.ndarray, frame: ReaderFrame, solution: Solution, layout: Layout, marker_width_mm: float | None
+    classes: np.ndarray,
+    frame: ReaderFrame,
+    solution: Solution,
+    layout: Layout,
+    marker_width_mm: float | None,
+    view: np.ndarray | None = None,
 ) -> Choice:
     """Choose the rims.
 
@@ -83,6 +89,8 @@ def choose(
     layout : Layout
     marker_width_mm : float or None
         Stated width of the band.
+    view : ndarray of uint8, shape (rows, columns, 3), optional
+        What `classes` were told from: the shaft's own pattern in it is a second witness of the seal's edge.
     """
     found = borders(classes, frame)
     clear = _clear_marker_row(found, frame, classes, marker_width_mm)
@@ -139,8 +147,11 @@ def choose(
         )
     camera_s = solution.cylinder.camera_s_mm()
     touching = bool(near and _touches(classes, frame, near, far))
+    apart_mm = 0.0
+    if seal is not None and view is not None:
+        seal, apart_mm = with_pattern(seal, view)
     return Choice(
-        seal=seal_points(seal, classes, frame, camera_s),
+        seal=seal_points(seal, classes, frame, camera_s, apart_mm),
         marker=marker_points("marker", near, frame, camera_s, near_edge=True),
         marker_end=marker_points("marker end", end, frame, camera_s, near_edge=False),
         far=far_points(far, classes, frame, camera_s, layout),

@@ -17,7 +17,7 @@ CORNER_SD_PX = 0.08
 SILHOUETTE_POINT_SD_PX = 0.25
 # A silhouette as a whole, px: what halo, tone curve and a mirroring limb do to it. 0.15 by the project's vision
 # notes; 53 shafts of rendered photographs ask for 0.26 (docs/measured.md).
-SILHOUETTE_SD_PX = 0.25
+SILHOUETTE_SD_PX = 0.23
 # A rim as a whole, px (project's vision notes), and one of its points: the network's borders in neighbouring
 # columns err alike, so 24 points of 1.2 px say as much of a rim's shape as four or five of 0.5 px that do not.
 # With 0.5 px each, a rim's bow moved the focal length by 4 to 7 % on photos whose focal length was right.

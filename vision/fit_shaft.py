@@ -20,7 +20,7 @@ LEAST_POINTS = 4
 NEAR_LINE_U = 0.015
 # What a whole edge errs by, in columns of the edge view, besides `SILHOUETTE_SD_PX`: fitted to 53 shafts of rendered
 # photographs (docs/measured.md). A polished limb that mirrors what stands beside it hides the true edge by as much.
-WHOLE_COLUMNS = 0.5
+WHOLE_COLUMNS = 0.35
 # Rows of one edge that err together, mm along the shaft: a reflection or a smudge is about as long.
 ALIKE_MM = 10.0
 

@@ -104,7 +104,12 @@ def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
         _check(trace, request, sighting, known)
         assert trace.frame is not None and trace.classes is not None
         choice = choose(
-            trace.classes, trace.frame, trace.fit.solution, request.layout, request.marker_width_mm
+            trace.classes,
+            trace.frame,
+            trace.fit.solution,
+            request.layout,
+            request.marker_width_mm,
+            trace.view,
         )
         trace = replace(trace, choice=choice)
         if choice.refusal is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from vision.evidence import RIM_SD_PX, RimPoints
@@ -14,11 +16,36 @@ from vision.views import ReaderFrame
 # section's middle); where the lower edge may be seen instead, half of that with as much doubt.
 PROUD_MM, PROUD_SD_MM = 1.3, 0.35
 EITHER_MM, EITHER_SD_MM = 0.65, 0.65
-# What a rim errs by, mm (sd): at least so much, and so many times its unevenness. A rim is a circle; what is left of
-# its points' places along the shaft after circle and bow tells how far the border that was seen is none. Fitted
-# to the errors of 96 lengths, true geometry given (docs/measured.md): 11 nats better than the stretch over which
-# the network is undecided, which adds nothing to it.
-LEAST_SD_MM, UNEVEN_TIMES = 0.1, 3.0
+
+
+@dataclass(frozen=True)
+class RimDoubt:
+    """What a rim of one kind errs by, mm (sd), the root of the sum of squares of these.
+
+    Attributes
+    ----------
+    least_mm : float
+    slant_mm : float
+        Times the tangent of the angle at which the rim is seen: of a lip's face, of a clamp's underside, the more
+        is in view the more it is seen from below, and one of its edges is taken for the other.
+    uneven_times : float
+        Times the rim's unevenness. A rim is a circle; what is left of its points' places along the shaft after
+        circle and bow tells how far the border that was seen is none.
+    undecided_share : float
+        Times the stretch over which the network is undecided, beyond a sharp border's.
+    """
+
+    least_mm: float
+    slant_mm: float
+    uneven_times: float
+    undecided_share: float
+
+
+# Fitted to 155 seals, 276 edges of markers and 156 far ends of scenes kept out of training (Student's t of 4 degrees of
+# freedom, 1.4 times its scale: docs/measured.md). Markers gain nothing by slant, far ends nothing by unevenness.
+SEAL_DOUBT = RimDoubt(0.15, 0.8, 2.3, 0.0)
+MARKER_DOUBT = RimDoubt(0.08, 0.1, 2.3, 0.0)
+FAR_DOUBT = RimDoubt(0.08, 0.35, 0.0, 0.4)
 # With fewer columns than this unevenness is chance: the undecided stretch has to speak for the error then.
 COLUMNS_FOR_UNEVEN = 8
 FEW_LEAST_SD_MM = 0.18
@@ -32,12 +59,19 @@ THIN_STRIP_MM = 1.5
 STEP_SD_SHARE = 0.08
 
 
-def _sd_px(c: RimCandidate, frame: ReaderFrame) -> float:
-    """Standard uncertainty of a rim as a whole: the edge's own, and what its unevenness tells."""
+def _sd_px(c: RimCandidate, frame: ReaderFrame, camera_s: float, doubt: RimDoubt) -> float:
+    """Standard uncertainty of a rim as a whole: the edge's own, and what its look tells."""
+    undecided_mm = max(c.undecided_mm - SHARPEST_MM, 0.0)
+    slant = abs(camera_s - c.s_mm) / max(frame.cylinder.camera_distance_mm(), 1.0)
     if len(c.rows) >= COLUMNS_FOR_UNEVEN:
-        sd_mm = np.hypot(LEAST_SD_MM, UNEVEN_TIMES * uneven_mm(c, frame))
+        parts = [
+            doubt.least_mm,
+            doubt.uneven_times * uneven_mm(c, frame),
+            doubt.undecided_share * undecided_mm,
+        ]
     else:
-        sd_mm = np.hypot(FEW_LEAST_SD_MM, max(c.undecided_mm - SHARPEST_MM, 0.0) / 12**0.5)
+        parts = [FEW_LEAST_SD_MM, undecided_mm / 12**0.5]
+    sd_mm = float(np.linalg.norm([*parts, doubt.slant_mm * slant]))
     return float(np.hypot(RIM_SD_PX, sd_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm)))
 
 
@@ -57,18 +91,23 @@ def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
 
 
 def seal_points(
-    c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float
+    c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float, apart_mm: float = 0.0
 ) -> RimPoints | None:
-    """The seal's rim; seen from behind, the lip's outer edge hides where it meets the shaft."""
+    """The seal's rim; seen from behind, the lip's outer edge hides where it meets the shaft.
+
+    `apart_mm` is how far its two witnesses, network and shaft's pattern, lie apart.
+    """
     if c is None:
         return None
+    sd_px = _sd_px(c, frame, camera_s, SEAL_DOUBT)
+    sd_px = float(np.hypot(sd_px, 0.5 * apart_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm)))
     if camera_s >= c.s_mm:
         # Seen from the shaft's side: the lip's face is in view up to where it meets the shaft.
-        return RimPoints("seal", _points(c, frame), sd_px=_sd_px(c, frame))
+        return RimPoints("seal", _points(c, frame), sd_px=sd_px)
     # Seen from behind: the lip's outer edge hides the line where it meets the shaft.
     row = int(np.median(c.rows))
     over, sd = _step_mm(classes, Part.SEAL, slice(max(row - 6, 0), max(row - 1, 1)), frame)
-    return RimPoints("seal", _points(c, frame), over, sd, _sd_px(c, frame))
+    return RimPoints("seal", _points(c, frame), over, sd, sd_px)
 
 
 def far_points(
@@ -77,6 +116,7 @@ def far_points(
     """The far end's rim: a bumper's face, a clamp, an axle foot."""
     if c is None:
         return None
+    sd_px = _sd_px(c, frame, camera_s, FAR_DOUBT)
     if camera_s <= c.s_mm:
         # Of a clamp's underside, seen at a slant, only a thin dark strip may show: the edge seen may then be the
         # underside's own front edge.
@@ -84,14 +124,12 @@ def far_points(
         strip_mm = (c.s_mm - camera_s) * CLAMP_SD_MM / max(room, CLAMP_SD_MM)
         thin = layout is not Layout.SHOCK and strip_mm < THIN_STRIP_MM
         strip_px = strip_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm) if thin else 0.0
-        return RimPoints(
-            "far end", _points(c, frame), sd_px=float(np.hypot(_sd_px(c, frame), 0.5 * strip_px))
-        )
+        return RimPoints("far end", _points(c, frame), sd_px=float(np.hypot(sd_px, 0.5 * strip_px)))
     row = int(np.median(c.rows))
     over, sd = _step_mm(classes, Part.FAR_END, slice(row + 2, row + 7), frame)
     if layout is not Layout.SHOCK:
         over, sd = over + 0.5 * CLAMP_SD_MM, CLAMP_SD_MM
-    return RimPoints("far end", _points(c, frame), over, sd, _sd_px(c, frame))
+    return RimPoints("far end", _points(c, frame), over, sd, sd_px)
 
 
 def _step_mm(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -> tuple[float, float]:
@@ -113,4 +151,4 @@ def marker_points(
     # ring's rounded flank, and it is not known which.
     behind = (camera_s > c.s_mm) == near_edge
     over, sd = (PROUD_MM, PROUD_SD_MM) if behind else (EITHER_MM, EITHER_SD_MM)
-    return RimPoints(name, _points(c, frame), over, sd, _sd_px(c, frame), tilts=True)
+    return RimPoints(name, _points(c, frame), over, sd, _sd_px(c, frame, camera_s, MARKER_DOUBT), tilts=True)

@@ -15,6 +15,8 @@ from .scene import CLASS_OF_PART, N_PARTS, N_RINGS, N_WAVES, Material, Part, Sce
 LAYOUT_WEIGHTS = {"fork": 0.29, "upside_down_fork": 0.23, "coil_over": 0.36, "bare_shock": 0.12}
 NO_MARKER_SHARE = 0.10
 WALL_WITHOUT_END = (0.0, 1e4, 0.0, 1e4)  # see `Scene.wall_box`
+LIP_WITHOUT_EDGE = (0.0, 1.0, 0.7)  # see `Scene.lip_edge`
+FULL_SHADE = 0.95  # see `Scene.shade`
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,10 @@ def _seal_side(b: _Builder, radius: float, shock: bool, dirt: float) -> float:
         tube_r = max(tube_r, foot + 1.0)
     lip_round = min(_u(rng, 0.1, 0.9), 0.4 * height, 0.45 * (face - radius))
     f["lip"] = [height, face, foot, lip_round]
+    own = rng.spawn(1)[0]  # leaves the draws that follow as they were
+    f["lip_edge"] = list(LIP_WITHOUT_EDGE)
+    if own.random() < 0.4:  # a ring worn smooth, wet with oil or grey with dust
+        f["lip_edge"] = [_u(own, 0.1, 1.2), own.lognormal(0.2, 0.8), _u(own, 0.15, 0.95)]
     flange_h = _u(rng, 1.0, 6.0)
     flange_r = foot + _u(rng, 0.2, 1.0) * max(tube_r - foot, 0.5) * (0.95 if rng.random() < 0.8 else 1.2)
     if wiper:
@@ -103,7 +109,7 @@ def _seal_side(b: _Builder, radius: float, shock: bool, dirt: float) -> float:
         else metal(rng, pick(rng, satin=2, dark=2, chrome=1))
     )
     if wiper:  # new rubber shines, old rubber is grey
-        lip_look = (lip_look[0] * rng.lognormal(0.3, 0.6), _u(rng, 0.3, 0.95), 0.0)
+        lip_look = (lip_look[0] * rng.lognormal(0.3, 0.6) * own.lognormal(0.4, 0.6), _u(rng, 0.3, 0.95), 0.0)
     b.finish(Part.LIP, lip_look, dirt)
     same = rng.random() < (0.8 if wiper else 0.5)
     b.finish(Part.FLANGE, lip_look if same else metal(rng, pick(rng, rubber=2, satin=2, dark=1)), dirt)
@@ -433,6 +439,7 @@ def draw(seed: int, layout: str | None = None) -> Drawn:
     _other_leg(b, exposed, not shock, card_x)
     eye, target, roll = _view(rng, exposed, card_x)
     f["gain"] = 1.0
+    f["shade"] = _u(rng.spawn(1)[0], 0.45, 1.0)  # pale surroundings light up what they shade
     ev = float(rng.normal(-0.2, 0.6) + (rng.normal(-1.6, 0.6) if rng.random() < 0.18 else 0.0))
     if rng.random() < 0.06:
         ev = _u(rng, 1.0, 2.0)

@@ -71,6 +71,9 @@ class Scene(NamedTuple):
     exposed: Any  # seal lip to far end
     shaft_z: Any  # (2,) from, to
     lip: Any  # (4,) height, radius at z=0, radius at its foot, rounding
+    lip_edge: (
+        Any  # (3,) worn or wet edge of the lip: how far back from its face, mm, factor of albedo, roughness
+    )
     flange: Any  # (4,) z low, z high, radius, rounding
     tube: Any  # (4,)
     collar: Any  # (4,)
@@ -120,6 +123,7 @@ class Scene(NamedTuple):
     light_rgb: Any  # (3,)
     light_flash: Any  # 1: the light sits at the camera
     light_soft: Any  # tangent of its angular radius
+    shade: Any  # how much of the sky nearby parts take away: 1 all that `tracing.AO_TAPS` say
     env_world: Any  # (3, 3) shaft frame -> world (z up)
     env_sky: Any  # (2, 3) horizon, zenith
     env_ground: Any  # (2, 3) horizon, nadir

@@ -77,6 +77,10 @@ def _surface(scene: Scene, p: Any, part: Any, xp: Any) -> tuple[Any, Any, Any]:
     albedo = albedo * (1.0 - grime) + dust * grime
     albedo = albedo * (1.0 - marks) + 0.6 * marks
     metal = metal * (1.0 - 0.8 * grime)
+    edge_mm, edge_albedo, edge_rough = (scene.lip_edge[i] for i in range(3))
+    on_edge = (part == Part.LIP) & (p[2] > -edge_mm)
+    albedo = xp.where(on_edge, xp.clip(albedo * edge_albedo, 0.0, 0.9), albedo)
+    rough = xp.where(on_edge, edge_rough, rough)
     # look-alike rings: colour without thickness
     angle = xp.arctan2(p[1], p[0]) / 6.2831853 + 0.5
     for i in range(scene.rings.shape[0]):
@@ -99,6 +103,26 @@ def _light(scene: Scene, p: Any, eye: Any, xp: Any) -> tuple[Any, Any]:
     far = xp.sqrt((to_eye * to_eye).sum(0))
     l_dir = xp.where(flash, to_eye / xp.maximum(far, 1e-6), scene.light_dir[:, None])
     return l_dir, xp.where(flash, far, REACH_MM)
+
+
+def _shaft_mirror(scene: Scene, xp: Any) -> Any:
+    """Share of light that the shaft gives back as a mirror does, at the middling angles at which most arrives."""
+    metal, rough = scene.metal[Part.SHAFT], scene.rough[Part.SHAFT]
+    share = scene.albedo[Part.SHAFT].mean() * metal + 0.08 * (1.0 - metal)
+    return share * xp.clip(1.2 - 2.0 * rough, 0.0, 1.0)
+
+
+def _by_the_shaft(scene: Scene, p: Any, n: Any, part: Any, l_dir: Any, xp: Any) -> Any:
+    """Light (N,) that a mirroring shaft throws on what stands round it, against the light on a facing surface."""
+    r = xp.maximum(xp.sqrt(p[0] * p[0] + p[1] * p[1]), 1e-3)
+    outward = xp.stack([p[0] / r, p[1] / r, xp.zeros_like(r)])
+    out = (l_dir * outward).sum(0)
+    # The light's picture in the tube stands on the other side of the tangent plane; a convex mirror spreads it.
+    picture = l_dir - 2.0 * out * outward
+    height = xp.maximum(r - scene.radius, 0.0)
+    spread = scene.radius / (scene.radius + 2.0 * height / xp.maximum(out, 0.1))
+    beside = (p[2] > -0.2) & (p[2] < scene.exposed + 0.2) & (part != Part.SHAFT) & (r < 3.0 * scene.radius)
+    return xp.where(beside & (out > 0.0), xp.maximum((n * picture).sum(0), 0.0) * spread, 0.0)
 
 
 class _Paths(NamedTuple):
@@ -171,13 +195,17 @@ def _surface_light(
     l_dir, l_far = _light(scene, p, eye, xp)
     lit = xp.maximum((n * l_dir).sum(0), 0.0)
     # Reflections show shadows too: the dark underside of a clamp in a polished tube.
-    open_sky = tracing.ambient_openness(scene, p, n, xp)
+    mirror = _shaft_mirror(scene, xp)
+    open_sky = tracing.ambient_openness(scene, p, n, xp, mirror)
     steps = int(np.array(SHADOW_STEPS)[bounce]) if xp is np else xp.array(SHADOW_STEPS)[bounce]
     _, _, sun = tracing.trace(
         scene, p_out + 0.25 * n, l_dir, l_far, xp, steps, soft=scene.light_soft, bound=bound
     )
     l_rgb = scene.light_rgb[:, None]
-    diffuse = albedo * (1.0 - metal) * (surroundings.skylight(scene, n, xp) * open_sky + l_rgb * lit * sun)
+    lit_diffuse = lit + mirror * _by_the_shaft(scene, p, n, part, l_dir, xp)
+    diffuse = (
+        albedo * (1.0 - metal) * (surroundings.skylight(scene, n, xp) * open_sky + l_rgb * lit_diffuse * sun)
+    )
 
     # Towards grazing everything becomes a mirror; of a rough surface only the facets that face the eye are seen,
     # half their slope (rough squared) off grazing in the mean.

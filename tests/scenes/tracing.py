@@ -256,8 +256,12 @@ AO_TAPS = np.array(
 )  # fmt: skip
 
 
-def ambient_openness(scene: Scene, p: Any, n: Any, xp: Any) -> Any:
-    """Share (N,) of the sky that nearby parts leave open, from taps along the normal and slanted to it."""
+def ambient_openness(scene: Scene, p: Any, n: Any, xp: Any, mirror: Any = 0.0) -> Any:
+    """Share (N,) of the sky that nearby parts leave open, from taps along the normal and slanted to it.
+
+    `mirror` is the share of light that the shaft gives back as a mirror does: a lip's face beside a polished tube is
+    not in its shade, for it sees the sky's picture where the tube hides the sky.
+    """
     r = xp.maximum(xp.sqrt(p[0] * p[0] + p[1] * p[1]), 1e-3)
     zero = xp.zeros_like(n[0])
     flat = xp.abs(n[2]) > 0.7  # a face square to the shaft: slant towards and away from the shaft
@@ -267,10 +271,13 @@ def ambient_openness(scene: Scene, p: Any, n: Any, xp: Any) -> Any:
 
     def tap(reach_mm: Any, lean: Any, weight: Any) -> Any:
         way = n * xp.sqrt(1.0 - lean * lean) + slant * lean
-        gap = distance(scene, p + reach_mm * way, xp)
+        q = p + reach_mm * way
+        gap = distance(scene, q, xp)
+        by_shaft = xp.sqrt(q[0] * q[0] + q[1] * q[1]) - scene.radius < gap + 1e-3
         # free space for a lone flat surface is the height above it
         open_mm = reach_mm * xp.sqrt(1.0 - lean * lean)
-        return weight * xp.clip(1.0 - gap / open_mm, 0.0, 1.0)
+        shut = weight * xp.clip(1.0 - gap / open_mm, 0.0, 1.0)
+        return shut * xp.where(by_shaft, 1.0 - mirror, 1.0)
 
     if xp is np:
         shut = sum(tap(*row) for row in AO_TAPS)
@@ -279,4 +286,4 @@ def ambient_openness(scene: Scene, p: Any, n: Any, xp: Any) -> Any:
 
         taps = xp.array(AO_TAPS)
         shut = jax.lax.fori_loop(0, len(AO_TAPS), lambda i, s: s + tap(*taps[i]), xp.zeros_like(p[0]))
-    return xp.maximum(1.0 - 0.95 * shut, 0.02)
+    return xp.maximum(1.0 - scene.shade * shut, 0.02)
