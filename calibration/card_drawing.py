@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from calibration import card
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import numpy as np
 
     from calibration.pen import Pen, Rect
@@ -81,10 +83,20 @@ class Label:
         One line; it is made smaller, and then cut, to fit.
     font : str
         A font that is registered with reportlab and has all its letters.
+    shaped_by : Path, optional
+        A font file instead, for scripts whose letters join or run from right to left.
     """
 
     words: str
     font: str = "Helvetica-Bold"
+    shaped_by: Path | None = None
+
+    def write(self, pen: Pen, right_mm: tuple[float, float], *, width_mm: float, size_pt: float) -> None:
+        """Write it to the left of its baseline's end, see `Pen.fitted`."""
+        if self.shaped_by is None:
+            pen.fitted(right_mm, self.words, width_mm=width_mm, size_pt=size_pt, font=self.font)
+        else:
+            pen.fitted_shaped(right_mm, self.words, width_mm=width_mm, size_pt=size_pt, file=self.shaped_by)
 
 
 def draw_card(pen: Pen, number: int, at_mm: tuple[float, float], label: Label | None = None) -> None:
@@ -117,11 +129,6 @@ def draw_card(pen: Pen, number: int, at_mm: tuple[float, float], label: Label | 
     if label is None:
         pen.text((right, foot), "squares 12.00 mm", size_pt=5.5, align="right")
         return
-    pen.fitted((right, foot), label.words, width_mm=LABEL_MM, size_pt=8, font=label.font)
-    pen.fitted(
-        (at_mm[0] + card.CARD_WIDTH_MM, at_mm[1] - 1.2),
-        label.words,
-        width_mm=card.CARD_WIDTH_MM,
-        size_pt=9,
-        font=label.font,
-    )
+    label.write(pen, (right, foot), width_mm=LABEL_MM, size_pt=8)
+    above = (at_mm[0] + card.CARD_WIDTH_MM, at_mm[1] - 1.2)
+    label.write(pen, above, width_mm=card.CARD_WIDTH_MM, size_pt=9)

@@ -6,9 +6,15 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from reportlab.pdfgen.canvas import Canvas
 
 POINTS_PER_MM = 72 / 25.4
+SMALLEST_SIZE = 0.6
+"""Share of its size that a line is made smaller to, to fit, before it is cut; 8 pt are then 4.8 pt, still legible."""
+SHAPED_PX = 100
+"""Size at which words are laid out as a picture: at 9 pt 800 px an inch, finer than office printers print."""
 
 Rect = tuple[float, float, float, float]
 """x, y of the top-left corner, width, height, mm from the paper's top-left corner."""
@@ -144,7 +150,7 @@ class Pen:
         width_mm : float
             What there is room for.
         size_pt : float
-            The largest size; the smallest is 60 % of it.
+            The largest size; the smallest is `SMALLEST_SIZE` of it.
         font : str
             Name of a registered font.
         """
@@ -152,7 +158,7 @@ class Pen:
 
         room_pt = width_mm * POINTS_PER_MM
         width_pt = stringWidth(words, font, size_pt)
-        size_pt *= max(0.6, min(1.0, room_pt / width_pt if width_pt else 1.0))
+        size_pt *= max(SMALLEST_SIZE, min(1.0, room_pt / width_pt if width_pt else 1.0))
         shown = words
         while shown and stringWidth(shown, font, size_pt) > room_pt:
             shown = shown.rstrip("…")[:-1] + ("…" if len(shown) > 1 else "")
@@ -161,6 +167,41 @@ class Pen:
         canvas.setFont(font, size_pt)
         canvas.drawRightString(self.x(right_mm[0]), self.y(right_mm[1]), shown)
         canvas.restoreState()
+
+    def fitted_shaped(
+        self, right_mm: tuple[float, float], words: str, *, width_mm: float, size_pt: float, file: Path
+    ) -> None:
+        """As `fitted`, for scripts whose letters join or run from right to left: laid out by Pillow, as a picture.
+
+        Parameters
+        ----------
+        right_mm, words, width_mm, size_pt
+            See `fitted`.
+        file : Path
+            A font file with all letters of the words.
+        """
+        from PIL import Image, ImageDraw, ImageFont
+        from reportlab.lib.utils import ImageReader
+
+        font = ImageFont.truetype(file, SHAPED_PX, layout_engine=ImageFont.Layout.RAQM)
+        room_px = width_mm * POINTS_PER_MM / size_pt * SHAPED_PX
+        shown = words
+        while shown and font.getlength(shown) * SMALLEST_SIZE > room_px:
+            shown = shown.rstrip("…")[:-1] + ("…" if len(shown) > 1 else "")
+        if not shown:
+            return
+        left, top, right, bottom = font.getbbox(shown, anchor="ls")
+        picture = Image.new("L", (round(right - left) + 1, round(bottom - top) + 1), 255)
+        ImageDraw.Draw(picture).text((-left, -top), shown, fill=0, font=font, anchor="ls")
+        pt_per_px = size_pt / SHAPED_PX * min(1.0, room_px / font.getlength(shown))
+        width_pt, height_pt = (pt_per_px * length for length in picture.size)
+        self.canvas.drawImage(
+            ImageReader(picture),
+            self.x(right_mm[0]) - width_pt,
+            self.y(right_mm[1]) - pt_per_px * bottom,
+            width_pt,
+            height_pt,
+        )
 
     def paragraph(
         self, at_mm: tuple[float, float], width_mm: float, markup: str, *, size_pt: float = 8.6

@@ -56,6 +56,31 @@ def font_for(label: str) -> str | None:
     return None
 
 
+def shaping_font_for(label: str) -> Path | None:
+    """A font file with which Pillow can lay out a label whose letters join or run from right to left.
+
+    Parameters
+    ----------
+    label : str
+
+    Returns
+    -------
+    Path or None
+        None where no font here has all its letters, or Pillow cannot lay out scripts here: for that it needs the
+        system's FriBiDi.
+    """
+    from PIL import features
+
+    if not (features.check("raqm") and features.check("fribidi")):
+        return None
+    wanted = {ord(letter) for letter in label if not letter.isspace()}
+    wide = [path for name in _WIDE if (path := _installed().get(name)) is not None]
+    for path in [*wide, *(path for path in _installed().values() if path not in wide)]:
+        if wanted <= _letters(path):
+            return path
+    return None
+
+
 def _is_latin_1(text: str) -> bool:
     """Whether the fonts that every PDF viewer has can print it."""
     try:

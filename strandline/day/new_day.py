@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from strandline.day.errors import DayError
-from strandline.day.label_fonts import font_for
+from strandline.day.label_fonts import PLAIN, font_for, shaping_font_for
 from strandline.day.roster import FILE as ROSTER
 from strandline.day.roster import folded
 from strandline.files import OutputError, make_folder, write_new
@@ -143,10 +143,14 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str) -> Made:
     labels, by_hand = [], []
     for line in lines:
         window = f" {line.start}–{line.stop}" if line.start else ""
-        font = font_for(line.label)
+        font, file = font_for(line.label), None
         if font is None:
+            file = shaping_font_for(line.label + window)
+        if font is None and file is None:
             by_hand.append(line.label)
-        labels.append(Label((line.label if font else "") + window, font or "Helvetica-Bold"))
+            labels.append(Label(window))
+        else:
+            labels.append(Label(line.label + window, font or PLAIN, file))
     cards = draw_sheets([line.card for line in lines], PAPERS[paper], labels, tag_sets=_TAG_SETS)
     try:
         for place in (folder, folder / PHOTOS, folder / BIKES):

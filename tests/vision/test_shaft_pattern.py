@@ -58,7 +58,9 @@ def test_a_pattern_that_changes_along_the_shaft_tells_nothing() -> None:
     """Coils before it, or their shadows: every millimetre looks different."""
     rng = np.random.default_rng(6)
     view = streaked(rng)
-    view[int(END_ROW) + 1 :] = np.repeat(rng.uniform(20, 220, (50, 1, 3)), 4, axis=0)[: ROWS - int(END_ROW) - 1]
+    view[int(END_ROW) + 1 :] = np.repeat(rng.uniform(20, 220, (50, 1, 3)), 4, axis=0)[
+        : ROWS - int(END_ROW) - 1
+    ]
     assert pattern_end_mm(edge(END_ROW), view) is None
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 from made_day import Inline, MadeDay, json_lines, run
 from stub_reader import Scene
 
-from strandline.day.label_fonts import font_for
+from strandline.day.label_fonts import font_for, shaping_font_for
 from strandline.day.new_day import plan
 from strandline.day.whole import Wanted
 
@@ -20,7 +21,8 @@ def rows(folder: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def test_makes_folder_roster_and_everybodys_card(tmp_path: Path) -> None:
+def test_makes_folder_roster_and_everybodys_card(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("PIL.features.check", lambda _: False)  # as where FriBiDi is missing
     names = tmp_path / "names.txt"
     names.write_text("Anna\nBéla\n\n=SUM(A1)\nعمر\n", encoding="utf-8")
     folder = tmp_path / "spring day"
@@ -67,6 +69,24 @@ def test_names_twice_are_refused(tmp_path: Path) -> None:
     names.write_text("Anna\nanna\n", encoding="utf-8")
     result = run("day", "new", tmp_path / "d", "--entrants", names)
     assert result.exit_code == 1 and "twice" in result.output
+
+
+@pytest.mark.parametrize("name", ["ליייייייי", "بـــــــــــا"])  # the first letter alone stands out
+def test_names_from_right_to_left_are_laid_out(tmp_path: Path, name: str) -> None:
+    if shaping_font_for(name) is None:
+        pytest.skip("no FriBiDi for Pillow here, or no font with Hebrew and Arabic letters")
+    names = tmp_path / "names.txt"
+    names.write_text(f"{name}\n", encoding="utf-8")
+    result = run("day", "new", tmp_path / "day", "--entrants", names)
+    assert result.exit_code == 0 and "write them" not in result.output
+    document = pypdfium2.PdfDocument(tmp_path / "day" / "cards.pdf")
+    objects = document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE])
+    above, _ = sorted((one.get_bitmap().to_numpy() for one in objects), key=len)
+    document.close()
+    dark = above.reshape(*above.shape[:2], -1)[..., 0] < 128
+    highest, lowest = (np.flatnonzero(dark[row])[-1] for row in (1, -2))
+    # A lamed rises above all yods, a beh's dot lies under all strokes: both stand at the right end, where one begins.
+    assert (highest if name[0] == "ל" else lowest) > 0.8 * dark.shape[1]
 
 
 def test_fonts_have_every_letter_or_none_is_named() -> None:
