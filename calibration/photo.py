@@ -280,17 +280,16 @@ def _upright(image: Image.Image, turn: str | None) -> np.ndarray:
     """The picture as an array, turned upright, strip by strip: what is in the caches is copied in half the time."""
     width, height = image.size
     sideways = turn in ("TRANSPOSE", "ROTATE_270", "TRANSVERSE", "ROTATE_90")
-    backwards = turn in ("FLIP_TOP_BOTTOM", "ROTATE_180", "ROTATE_270", "TRANSVERSE")
-    upright = np.empty((width, height, 3) if sideways else (height, width, 3), np.uint8)
-    rows = max(STRIP_BYTES // (3 * width), 1)
-    for top in range(0, height, rows):
-        bottom = min(top + rows, height)
-        strip = _turned(np.asarray(image.crop((0, top, width, bottom))), turn)
-        place = slice(height - bottom, height - top) if backwards else slice(top, bottom)
-        if sideways:
-            upright[:, place] = strip
-        else:
-            upright[place] = strip
+    backwards = turn in ("FLIP_TOP_BOTTOM", "ROTATE_180", "ROTATE_90", "TRANSVERSE")
+    # Strips of the stored picture that are whole rows of the upright one.
+    count, length = (width, height) if sideways else (height, width)
+    upright = np.empty((count, length, 3), np.uint8)
+    rows = max(STRIP_BYTES // (3 * length), 1)
+    for first in range(0, count, rows):
+        last = min(first + rows, count)
+        box = (first, 0, last, height) if sideways else (0, first, width, last)
+        place = slice(count - last, count - first) if backwards else slice(first, last)
+        upright[place] = _turned(np.asarray(image.crop(box)), turn)
     return upright
 
 

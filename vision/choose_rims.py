@@ -95,8 +95,10 @@ def choose(
     found = borders(classes, frame)
     clear = _clear_marker_row(found, frame, classes, marker_width_mm)
     if clear is not None:
-        classes = lip_taken_back(classes, frame, clear)
-        found = borders(classes, frame)
+        without_lip = lip_taken_back(classes, frame, clear)
+        if without_lip is not classes:
+            classes = without_lip
+            found = borders(classes, frame)
     S, B, M, F = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
     seal = _best(candidates(found, S, B + M, frame))
     far = _best(candidates(found, B + M, F, frame))

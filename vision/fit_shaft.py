@@ -18,8 +18,8 @@ ROUNDS, NEAR_ENOUGH_U = 2, 0.05
 LEAST_POINTS = 4
 # Points this far from their side's line, in radii (a column and a half of the view), are not on it.
 NEAR_LINE_U = 0.015
-# What a whole edge errs by, in columns of the edge view, besides `SILHOUETTE_SD_PX`: fitted to 53 shafts of rendered
-# photographs (docs/measured.md). A polished limb that mirrors what stands beside it hides the true edge by as much.
+# What a whole edge errs by, in columns of the edge view, besides `SILHOUETTE_SD_PX`, and fitted with it (0.25 column,
+# taken 1.4 times). A polished limb that mirrors what stands beside it hides the true edge by as much.
 WHOLE_COLUMNS = 0.35
 # Rows of one edge that err together, mm along the shaft: a reflection or a smudge is about as long.
 ALIKE_MM = 10.0

@@ -145,8 +145,13 @@ def lip_taken_back(classes: np.ndarray, frame: ReaderFrame, far_from_row: float)
     classes : ndarray of shape (7, rows, columns)
     far_from_row : float
         Row of the marker's seal-side edge; bands that reach it stay as they are.
+
+    Returns
+    -------
+    ndarray
+        The very same where there is no such band.
     """
-    out = classes.copy()
+    out = classes
     best = most_likely(classes)
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
@@ -158,6 +163,8 @@ def lip_taken_back(classes: np.ndarray, frame: ReaderFrame, far_from_row: float)
                 continue
             if part not in (Part.MARKER, Part.LOCK) or end > far_from_row - LIP_APART_ROWS:
                 break
+            if out is classes:
+                out = classes.copy()
             rows = slice(start - 2, end + FARTHEST_ROWS // 4)
             for band in (Part.MARKER, Part.LOCK):
                 out[Part.SEAL, rows, column] += out[band, rows, column]

@@ -134,9 +134,13 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
     """
     import cv2
 
-    step_px = float(np.nanmedian(np.linalg.norm(np.diff(xy_px, axis=0), axis=2)))
-    low = np.floor(xy_px.reshape(-1, 2).min(axis=0)).astype(int) - 4
-    high = np.ceil(xy_px.reshape(-1, 2).max(axis=0)).astype(int) + 5
+    # Steps change slowly over a view: some of them tell the usual one. Each coordinate by itself: over the two side by
+    # side numpy takes ten times as long.
+    some = xy_px[:, ::COARSE_COLUMNS]
+    step_px = float(np.nanmedian(np.linalg.norm(np.diff(some, axis=0), axis=2)))
+    x, y = xy_px[..., 0], xy_px[..., 1]
+    low = np.floor([x.min(), y.min()]).astype(int) - 4
+    high = np.ceil([x.max(), y.max()]).astype(int) + 5
     low = np.clip(low, 0, [pixels.shape[1] - 1, pixels.shape[0] - 1])
     high = np.clip(high, low + 1, [pixels.shape[1], pixels.shape[0]])
     part = pixels[low[1] : high[1], low[0] : high[0]]

@@ -101,7 +101,8 @@ MADE: dict[Reason, Callable[[], Case]] = {
     Reason.FAR_END_HIDDEN: lambda: case("gaiter"),
     Reason.FOCAL_LENGTH_DOUBTFUL: lambda: case("cropped"),
 }
-# Reached by the last two tests below: too few points of the edges, and a file that was cut short.
+# Reached by a sample photo (test_samples.py) and by the first of the last two tests below; by the other, a file that was
+# cut short.
 ELSEWHERE = {Reason.SHAFT_EDGES_UNCLEAR, Reason.BAD_FILE}
 # Which lengths must be missing for a reason that concerns one of them.
 WITHHOLDS = {
@@ -130,7 +131,7 @@ def test_a_photo_is_not_answered_for_this_reason(reason: Reason) -> None:
 
 @pytest.mark.parametrize("points", [LEAST_POINTS, EDGE_POINTS_NEEDED])
 def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No photo is known to show just so few; so the plain one's edges are cut down to them, all on one side."""
+    """The plain photo's edges, cut down to just so few points, all on one side."""
     from vision import fit_shaft
 
     seen_edge, sides = fit_shaft.seen_edge, [0]

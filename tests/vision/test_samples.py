@@ -57,3 +57,10 @@ def test_a_card_printed_smaller_than_stated_gives_no_length() -> None:
     found = reading_of("fork-wrong-print-scale.jpg")
     assert found.status is Status.REFUSED
     assert found.reason is Reason.SCALE_CONFLICT
+
+
+def test_edges_hidden_by_coils_are_refused_with_what_to_do() -> None:
+    found = reading_of("coil-over-edges-behind-coils.jpg")
+    assert found.status is Status.REFUSED
+    assert found.reason is Reason.SHAFT_EDGES_UNCLEAR
+    assert "sheet" in found.reason.advice
