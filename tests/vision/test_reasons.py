@@ -101,8 +101,8 @@ MADE: dict[Reason, Callable[[], Case]] = {
     Reason.FAR_END_HIDDEN: lambda: case("gaiter"),
     Reason.FOCAL_LENGTH_DOUBTFUL: lambda: case("cropped"),
 }
-# Reached by a sample photo (test_samples.py) and by the first of the last two tests below; by the other, a file that was
-# cut short.
+# Reached by the last two tests below, too few points of the edges and a file that was cut short; and by a sample photo
+# in test_samples.py.
 ELSEWHERE = {Reason.SHAFT_EDGES_UNCLEAR, Reason.BAD_FILE}
 # Which lengths must be missing for a reason that concerns one of them.
 WITHHOLDS = {

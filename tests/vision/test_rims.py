@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from calibration.camera import Camera
 from vision.cylinder import Cylinder
+from vision.evidence import RIM_SD_PX
 from vision.parts import Part
-from vision.rim_points import uneven_mm
+from vision.reading import Layout
+from vision.rim_points import (
+    FAR_DOUBT,
+    MARKER_DOUBT,
+    SEAL_DOUBT,
+    SHARPEST_MM,
+    far_points,
+    marker_points,
+    seal_points,
+    uneven_mm,
+)
 from vision.rims import USED_U, RimCandidate, borders, candidates, lip_taken_back, most_likely
 from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, ReaderFrame
 
@@ -112,3 +125,31 @@ def test_a_band_on_the_seal_is_its_lip_where_the_marker_is_elsewhere() -> None:
     assert len(rows_of(back, B, M)) == len(USED)  # the marker itself stays
     near = lip_taken_back(p, FRAME, 310.0)  # a marker this close may be the very band
     assert len(rows_of(near, S, M)) == len(USED)
+
+
+def test_what_a_rim_errs_by() -> None:
+    """The root of the sum of squares of what `RimDoubt` names, and the edge's own quarter of a pixel; by hand."""
+    classes = bands((S, 300), (B, READER_ROWS))
+    px_per_mm = 3000 / 380  # of the near side, 20 mm before the axis; along the shaft, seen square-on
+    for s_mm in (-90.0, 0.0):
+        seal = rim(np.full(len(USED), s_mm))
+        slant = abs(s_mm) / 400
+        found = seal_points(seal, classes, FRAME, camera_s=0.0)
+        assert found is not None
+        sd_mm = np.hypot(SEAL_DOUBT.least_mm, SEAL_DOUBT.slant_mm * slant)
+        assert found.sd_px == pytest.approx(np.hypot(RIM_SD_PX, sd_mm * px_per_mm), rel=0.01)
+        apart = seal_points(seal, classes, FRAME, 0.0, apart_mm=0.6)
+        assert apart is not None
+        assert apart.sd_px == pytest.approx(np.hypot(found.sd_px, 0.3 * px_per_mm), rel=0.01)
+    uneven = rim(np.where(np.arange(len(USED)) % 2, 0.2, -0.2))
+    doubtful = replace(rim(np.zeros(len(USED))), undecided_mm=SHARPEST_MM + 2.0)
+    marker = marker_points("marker", uneven, FRAME, 0.0, near_edge=True)
+    far = far_points(doubtful, classes, FRAME, -1.0, Layout.SHOCK)
+    assert marker is not None and far is not None
+    assert marker.sd_px > MARKER_DOUBT.uneven_times * 0.19 * px_per_mm
+    assert far.sd_px == pytest.approx(
+        np.linalg.norm(
+            [RIM_SD_PX, FAR_DOUBT.least_mm * px_per_mm, FAR_DOUBT.undecided_share * 2.0 * px_per_mm]
+        ),
+        rel=0.01,
+    )

@@ -11,8 +11,11 @@ import pytest
 from made_day import Inline, MadeDay, json_lines, run
 from stub_reader import Scene
 
+from calibration.card import CARD_WIDTH_MM
+from calibration.card_drawing import LABEL_MM
+from calibration.pen import POINTS_PER_MM, SHAPED_PX, SMALLEST_SIZE
 from strandline.day.label_fonts import font_for, shaping_font_for
-from strandline.day.new_day import plan
+from strandline.day.new_day import LONGEST_LABEL, plan
 from strandline.day.whole import Wanted
 
 
@@ -87,6 +90,25 @@ def test_names_from_right_to_left_are_laid_out(tmp_path: Path, name: str) -> Non
     highest, lowest = (np.flatnonzero(dark[row])[-1] for row in (1, -2))
     # A lamed rises above all yods, a beh's dot lies under all strokes: both stand at the right end, where one begins.
     assert (highest if name[0] == "ל" else lowest) > 0.8 * dark.shape[1]
+
+
+def test_a_long_name_from_right_to_left_is_cut_to_its_card(tmp_path: Path) -> None:
+    name = "ש" * LONGEST_LABEL
+    if shaping_font_for(name) is None:
+        pytest.skip("no FriBiDi for Pillow here, or no font with Hebrew letters")
+    names = tmp_path / "names.txt"
+    names.write_text(f"{name}\n", encoding="utf-8")
+    assert run("day", "new", tmp_path / "day", "--entrants", names).exit_code == 0
+    document = pypdfium2.PdfDocument(tmp_path / "day" / "cards.pdf")
+    objects = document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE])
+    bounds = [(one.get_bounds(), one.get_bitmap().width) for one in objects]
+    document.close()
+    for (left, _, right, _), pixels in bounds:
+        size_pt = (right - left) / pixels * SHAPED_PX
+        assert size_pt > 0.99 * SMALLEST_SIZE * 8
+    widths_mm = sorted((right - left) / POINTS_PER_MM for (left, _, right, _), _ in bounds)
+    assert LABEL_MM - 3 < widths_mm[0] < LABEL_MM + 0.5
+    assert CARD_WIDTH_MM - 3 < widths_mm[1] < CARD_WIDTH_MM + 0.5
 
 
 def test_fonts_have_every_letter_or_none_is_named() -> None:
