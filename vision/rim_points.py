@@ -43,8 +43,8 @@ class RimDoubt:
 
 # Fitted to 155 seals, 276 edges of markers and 156 far ends of scenes kept out of training (Student's t of 4 degrees of
 # freedom, 1.4 times its scale: docs/measured.md). Markers gain little by slant, far ends nothing by unevenness. Seals
-# of path-traced photographs err more than those of scenes, and have twice the least and 1.6 times the slant fitted.
-SEAL_DOUBT = RimDoubt(0.15, 0.8, 2.3, 0.0)
+# of path-traced photographs err more than those of scenes, and have twice the least and slant that were fitted.
+SEAL_DOUBT = RimDoubt(0.15, 1.0, 2.3, 0.0)
 MARKER_DOUBT = RimDoubt(0.08, 0.1, 2.3, 0.0)
 FAR_DOUBT = RimDoubt(0.08, 0.35, 0.0, 0.4)
 # With fewer columns than this unevenness is chance: the undecided stretch has to speak for the error then.

@@ -157,3 +157,16 @@ def test_a_file_that_was_cut_short(tmp_path: Path) -> None:
     assert result.exit_code == 1
     line = json.loads(result.stdout)
     assert line["reason"] == Reason.BAD_FILE and line["status"] == "refused"
+
+
+@pytest.mark.parametrize("times", [0.7, 1.4])
+def test_a_shaft_that_looks_far_wider_or_narrower_than_stated_is_not_read(times: float) -> None:
+    """Inside a tube stated too thin, reflections would pass for its edges."""
+    plain = case("plain")
+    declared = plain.request.declared
+    wrong = replace(declared, diameter_mm=times * declared.diameter_mm)
+    found = replace(plain, request=replace(plain.request, declared=wrong)).read()
+    assert found.status is Status.REFUSED and found.reason is Reason.SCALE_CONFLICT
+    assert ("wide" in found.notes[0].detail) is (
+        times < 1
+    )  # stated too thick, card and diameter tell by their scales
