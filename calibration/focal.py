@@ -42,6 +42,9 @@ CAMERA_ASPECTS = (4 / 3, 3 / 2, 16 / 9)
 DEEPEST_CROP = 2.0
 """With nothing known of the full frame, a crop may have kept as little as half its width."""
 
+AS_CUT_SHARE = 0.5
+"""Crops that were not scaled after: what editors do unless told otherwise (common practice, no source)."""
+
 DISAGREE_REL = 0.05
 """Stated and EXIF focal lengths further apart than rounding (at most 0.5 in 12 mm) can explain."""
 
@@ -79,11 +82,13 @@ class FocalPrior:
 class _Frame:
     """How the photo may relate to the frame that the focal length speaks of.
 
-    ``diagonal_low_px`` to ``diagonal_high_px``: the full frame's diagonal in px of this photo.
+    ``diagonal_low_px`` to ``diagonal_high_px``: the full frame's diagonal in px of this photo, and ``as_cut_share``
+    how likely it is just the higher one.
     """
 
     diagonal_low_px: float
     diagonal_high_px: float
+    as_cut_share: float = 0.0
     centre_sd_px: float = 0.0
     edited: bool = False
     remark: str | None = None
@@ -151,8 +156,11 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
     if frame.remark:
         remarks.append(frame.remark)
     spread = math.log(frame.diagonal_high_px / frame.diagonal_low_px)
-    diagonal = math.sqrt(frame.diagonal_low_px * frame.diagonal_high_px)
-    variance += spread**2 / 12  # anywhere in the range alike: uniform in the logarithm
+    # Anywhere in the range alike, uniform in the logarithm, but for the share that is just the highest.
+    below = 0.5 * spread * (1 - frame.as_cut_share)
+    diagonal = frame.diagonal_high_px * math.exp(-below)
+    spread_sd = max(spread / math.sqrt(12), 0.5 * (spread - below)) if spread else 0.0
+    variance += spread_sd**2  # of the uniform part, and wide enough that both ends lie within 2 sd
     return FocalPrior(
         focal_px=equivalent / DIAGONAL_35MM * diagonal,
         rel_sd=math.sqrt(variance),
@@ -182,6 +190,7 @@ def _frame(photo: Photo) -> _Frame:
             return _Frame(
                 diagonal_low_px=full_diagonal * fits,
                 diagonal_high_px=full_diagonal * largest,
+                as_cut_share=AS_CUT_SHARE if largest == 1.0 else 0.0,
                 centre_sd_px=hidden / math.sqrt(12),
                 edited=True,
                 remark=(

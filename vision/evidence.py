@@ -31,8 +31,10 @@ CARD_DEPTH_SD_MM = 3.0
 CARD_YAW_SD = 0.07
 # The card's tilt against the axis, rad: laid along the shaft by eye; 1.5 to 2 degrees is common practice.
 CARD_TILT_SD = 0.03
-# Small-angle tilt of a band round the shaft, rad: up to about 2 degrees for a tie pushed by a seal.
-BAND_TILT_SD = 0.02
+# Small-angle tilt of a band round the shaft, about either axis, rad: the lip that pushes it keeps it square to a
+# degree (no source; 29 bands of rendered photographs have 0.004). With 0.02, bows that networks give to a border
+# were taken for tilts, and moved a band by up to 0.4 mm.
+BAND_TILT_SD = 0.006
 
 
 @dataclass(frozen=True)

@@ -116,6 +116,10 @@ def test_crop_without_scaling_is_covered_by_the_sizes() -> None:
     prior = focal_px_prior(photo(2016, 3024, focal_35mm=26.0, width=4032, height=3024))
     assert prior.edited
     assert abs(math.log(26 / 43.2666 * 5040 / prior.focal_px)) < 2 * prior.rel_sd
+    # Deeper, 1000 x 1500 of it: to cut and not to scale is the usual thing, and lies within one.
+    deep = focal_px_prior(photo(1000, 1500, focal_35mm=26.0, width=4032, height=3024))
+    assert deep.rel_sd > 0.3
+    assert abs(math.log(26 / 43.2666 * 5040 / deep.focal_px)) < deep.rel_sd
     assert "cropped" in prior.remarks[0]
 
 
