@@ -29,8 +29,8 @@ LEAST_CONTRAST = 10.0
 # The pattern ends this much before the seal, mm: in the seal's shadow and in its picture in the shaft. 0.17 in scenes
 # kept out of training (median), 0.03 in path-traced photographs.
 SHADOW_MM = 0.05
-# Its share in the edge, and how far it may move it, mm: beyond that it is a thick lip's picture in a polished shaft that
-# ends the pattern. Of the values tried, these have the least sum of mean squares over both.
+# Its share in the edge, and how far it may move it, mm: beyond that a thick lip's picture in a polished shaft ends the
+# pattern. Of the values tried, these have the least sum of mean squares over both.
 SHARE, MOST_MOVED_MM = 0.85, 0.4
 
 
