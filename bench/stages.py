@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import statistics
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -22,7 +23,7 @@ STAGES = {
     "finder network": (("vision.networks", "exposed_shaft"),),
     "edge network": (("vision.networks", "edge_shares"),),
     "reader network": (("vision.networks", "classes_along"),),
-    "finder, around the network": (("vision.find_shaft", "find_shaft"),),
+    "finder, around the network": (("vision.find_shaft", "find_shaft"), ("vision.find_shaft", "refuse_twin")),
     "edges, around the network": (("vision.fit_shaft", "fit_shaft"),),
     "solves": (("vision.solve", "solve"),),
     "card's pose": (("calibration.pose", "card_pose"),),
@@ -36,12 +37,23 @@ REST = "all else"
 
 @dataclass
 class Clock:
-    """Own time of every stage, s, and how often each was entered; `now` is the clock that it reads."""
+    """Own time of every stage, s, and how often each was entered; `now` is the clock that it reads.
+
+    Each thread has its own stages: what one does beside another counts for both.
+    """
 
     now: Callable[[], float] = time.perf_counter
     own_s: dict[str, float] = field(default_factory=dict)
     calls: dict[str, int] = field(default_factory=dict)
-    _open: list[list[Any]] = field(default_factory=list)
+    _of_thread: threading.local = field(default_factory=threading.local)
+
+    @property
+    def _open(self) -> list[list[Any]]:
+        """Stages that this thread has begun: name, start, time of those within."""
+        if not hasattr(self._of_thread, "open"):
+            self._of_thread.open = []
+        stages: list[list[Any]] = self._of_thread.open
+        return stages
 
     def enter(self, stage: str) -> None:
         """Begin a stage."""
@@ -110,7 +122,7 @@ def timed(clock: Clock, stages: Mapping[str, tuple[tuple[str, str], ...]] = STAG
     ----------
     clock : Clock
     stages : mapping
-        As `STAGES`; their functions are called by one thread.
+        As `STAGES`; no two threads are in one of them at a time.
     """
     undo: list[tuple[Any, str, Any]] = []
     for stage, places in stages.items():

@@ -76,8 +76,8 @@ _UPRIGHT = {
     8: "ROTATE_90",
 }
 
-STRIP_BYTES = 400_000
-"""So much of a picture is copied at a time: twice as much and half as much took longer, at 12 megapixels."""
+STRIP_BYTES = 1_000_000
+"""So much of a picture is copied at a time: six times as much and half as much took longer, at 12 megapixels."""
 
 _pillow_lock = threading.Lock()
 

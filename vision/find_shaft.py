@@ -54,7 +54,7 @@ class ShaftNotFound(VisionError):
 
 
 def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
-    """Find the exposed shaft in the finder view, and make sure that no other lies as near the card.
+    """Find the exposed shaft in the finder view.
 
     Parameters
     ----------
@@ -65,6 +65,7 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     Raises
     ------
     ShaftNotFound
+        None, two side by side, or one that looks far from its stated width.
     """
     guess = _first_shaft(view, diameter_mm)
     if abs(guess.width_mm - diameter_mm) > WIDTH_SHARE * diameter_mm + WIDTH_MM:
@@ -72,10 +73,27 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
             Reason.SCALE_CONFLICT,
             f"beside the card the shaft looks {guess.width_mm:.0f} mm wide, but {diameter_mm:.0f} mm are stated",
         )
+    return guess
+
+
+def refuse_twin(view: np.ndarray, guess: ShaftGuess, diameter_mm: float) -> None:
+    """Make sure that no other shaft like the one found lies as near the card.
+
+    Parameters
+    ----------
+    view, diameter_mm
+        As in `find_shaft`.
+    guess : ShaftGuess
+        Which it found.
+
+    Raises
+    ------
+    ShaftNotFound
+        Where one does.
+    """
     twin = _other_side(view, guess, diameter_mm)
     if twin is not None and _as_near(guess, twin):
         raise ShaftNotFound(Reason.TWO_SHAFTS, "the card lies between two shafts that fit it alike")
-    return guess
 
 
 def _other_side(view: np.ndarray, first: ShaftGuess, diameter_mm: float) -> ShaftGuess | None:
