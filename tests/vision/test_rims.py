@@ -17,6 +17,7 @@ from vision.rim_points import (
     MARKER_DOUBT,
     SEAL_DOUBT,
     SHARPEST_MM,
+    WITNESSES_APART,
     far_points,
     marker_points,
     seal_points,
@@ -140,7 +141,9 @@ def test_what_a_rim_errs_by() -> None:
         assert found.sd_px == pytest.approx(np.hypot(RIM_SD_PX, sd_mm * px_per_mm), rel=0.01)
         apart = seal_points(seal, classes, FRAME, 0.0, apart_mm=0.6)
         assert apart is not None
-        assert apart.sd_px == pytest.approx(np.hypot(found.sd_px, 0.3 * px_per_mm), rel=0.01)
+        assert apart.sd_px == pytest.approx(
+            np.hypot(found.sd_px, 0.6 * WITNESSES_APART * px_per_mm), rel=0.01
+        )
     uneven = rim(np.where(np.arange(len(USED)) % 2, 0.2, -0.2))
     doubtful = replace(rim(np.zeros(len(USED))), undecided_mm=SHARPEST_MM + 2.0)
     marker = marker_points("marker", uneven, FRAME, 0.0, near_edge=True)
