@@ -20,6 +20,7 @@ from vision.errors import VisionError
 if TYPE_CHECKING:
     import numpy as np
 
+    from calibration.find_card import CardSighting
     from calibration.photo import FocalPrior, Photo
     from vision.reading import Reading
 
@@ -76,14 +77,18 @@ class Outcome:
         return replace(self, overlay=str(path))
 
 
-def see(photo: Photo, focal: FocalPrior, declarations: Declarations) -> Reading:
-    """Read an opened photo: the one place where the commands call the vision."""
+def see(
+    photo: Photo, focal: FocalPrior, declarations: Declarations, card: CardSighting | None = None
+) -> Reading:
+    """Read an opened photo: the one place where the commands call the vision.
+
+    `card` is the photo's, where it was found already.
+    """
     from vision.read import read
 
     request = request_for(declarations, focal)
-    if declarations.rims is None:
-        return read(photo.pixels, request)
-    return read(photo.pixels, request, hand_rims(declarations.rims))
+    rims = declarations.rims
+    return read(photo.pixels, request, None if rims is None else hand_rims(rims), card)
 
 
 def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray | None]:
@@ -131,12 +136,14 @@ def _load(name: str) -> Photo:
     return load_photo(Path(name))
 
 
-def read_opened(name: str, photo: Photo, declarations: Declarations) -> Outcome:
-    """Read a photo that is open already; what goes wrong is the caller's to tell."""
+def read_opened(
+    name: str, photo: Photo, declarations: Declarations, card: CardSighting | None = None
+) -> Outcome:
+    """Read a photo that is open already; what goes wrong is the caller's to tell. `card` as in `see`."""
     from calibration.focal import focal_px_prior
 
     focal = focal_px_prior(photo, declarations.focal_35mm)
-    reading = see(photo, focal, declarations)
+    reading = see(photo, focal, declarations, card)
     used = used_stroke(reading, declarations)
     return Outcome(
         name=name,

@@ -71,7 +71,12 @@ class _Refused(Exception):
         self.note = Note(reason, None, detail)
 
 
-def read(pixels: np.ndarray, request: Request, hand: HandRims | None = None) -> Reading:
+def read(
+    pixels: np.ndarray,
+    request: Request,
+    hand: HandRims | None = None,
+    card: CardSighting | None = None,
+) -> Reading:
     """Read one photo.
 
     Parameters
@@ -81,20 +86,29 @@ def read(pixels: np.ndarray, request: Request, hand: HandRims | None = None) -> 
     request : Request
     hand : HandRims, optional
         Rims set by hand: the shaft and its rims are then not looked for.
+    card : CardSighting, optional
+        The card, where it was found in this photo already.
 
     Returns
     -------
     Reading
         Never raises for what the photo shows: what cannot be read is a reason in it.
     """
-    return read_traced(pixels, request)[0] if hand is None else read_by_hand(pixels, request, hand)
+    sighting = card or seen_card(pixels)
+    if isinstance(sighting, Reading):
+        return sighting
+    if hand is not None:
+        return read_by_hand(pixels, request, hand, sighting)
+    return _read(pixels, request, sighting)[0]
 
 
 def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
     """As `read`, with what was seen on the way."""
     sighting = seen_card(pixels)
-    if isinstance(sighting, Reading):
-        return sighting, Trace()
+    return (sighting, Trace()) if isinstance(sighting, Reading) else _read(pixels, request, sighting)
+
+
+def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
     known = Reading(Status.REFUSED, card=sighting.number)
     trace = Trace()
     try:

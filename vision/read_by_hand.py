@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.camera import Camera
+from calibration.find_card import CardSighting
 from calibration.pose import card_pose
 from vision.choose_rims import Choice
 from vision.evidence import card_depth_sd_mm
@@ -14,7 +15,7 @@ from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
+from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, with_geometry
 from vision.residuals import FIXED
 from vision.rim_points import EITHER_MM, EITHER_SD_MM
 from vision.solve import S_ORIGIN_ON_CARD_MM, Evidence, RimPoints, solve, start_theta
@@ -23,11 +24,8 @@ from vision.solve import S_ORIGIN_ON_CARD_MM, Evidence, RimPoints, solve, start_
 HAND_SD_PX = 1.5
 
 
-def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims) -> Reading:
+def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting: CardSighting) -> Reading:
     """The same geometry with rims set by hand; the axis runs through them, level with the card."""
-    sighting = seen_card(pixels)
-    if isinstance(sighting, Reading):
-        return sighting
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)

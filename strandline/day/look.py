@@ -22,6 +22,7 @@ from strandline.one_photo import Outcome, read_opened
 if TYPE_CHECKING:
     import numpy as np
 
+    from calibration.find_card import CardSighting
     from calibration.photo import Photo
 
 # A phone shows 400 points across, three pixels each: at 1200 px a drawn line stays sharp when it is enlarged, and
@@ -72,7 +73,7 @@ def look(job: Job) -> Answer:
                 return Answer(Sighting(problem="unreadable", what=what, advice=told.advice))
         if photo.sha256 != job.sha256:
             return Answer(Sighting(), changed=True)
-        sighting = job.sighting or sight(photo)
+        sighting, card = sight(photo) if job.sighting is None else (job.sighting, None)
         thumb = None if job.sighting is not None else small_webp(photo.pixels, THUMB_SIDE_PX, THUMB_QUALITY)
     except MemoryError:
         raise
@@ -80,7 +81,7 @@ def look(job: Job) -> Answer:
         traceback.print_exc(file=sys.stderr)
         told = told_fault("The photo", error)
         return Answer(Sighting(problem="fault", what=told.what, advice=told.advice))
-    return Answer(sighting, thumb, tuple(_readings(job, photo, sighting)))
+    return Answer(sighting, thumb, tuple(_readings(job, photo, sighting, card)))
 
 
 def warm_up() -> None:
@@ -109,20 +110,20 @@ def wanted(job: Job, sighting: Sighting) -> dict[str, Typed]:
     return {declared_hash(typed): typed for typed in stated if typed is not None}
 
 
-def _readings(job: Job, photo: Photo, sighting: Sighting) -> Iterator[ReadingRow]:
+def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | None) -> Iterator[ReadingRow]:
     for declared, typed in wanted(job, sighting).items():
         if declared not in job.known:
-            yield _reading(declared, typed, photo)
+            yield _reading(declared, typed, photo, card)
 
 
-def _reading(declared: str, typed: Typed, photo: Photo) -> ReadingRow:
+def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | None) -> ReadingRow:
     from strandline.as_json import json_line
     from strandline.overlays import overlay_jpeg
     from vision.reading import Reading, Status
 
     declarations = declare(typed)
     try:
-        outcome = read_opened("", photo, declarations)
+        outcome = read_opened("", photo, declarations, card)
     except MemoryError:
         raise
     except ROOM_ERRORS as error:

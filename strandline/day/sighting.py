@@ -31,7 +31,7 @@ _REASONS = {
 }
 
 
-def sight(photo: Photo) -> Sighting:
+def sight(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     """Look for the card and its tags.
 
     Parameters
@@ -40,7 +40,9 @@ def sight(photo: Photo) -> Sighting:
 
     Returns
     -------
-    Sighting
+    sighting : Sighting
+    card : CardSighting or None
+        The card as reading takes it; None where it cannot be used.
     """
     import cv2
 
@@ -52,14 +54,12 @@ def sight(photo: Photo) -> Sighting:
     try:
         seen = find_card(grey)
     except CardError as error:
+        advice = Reason(_REASONS[error.kind]).advice
         return Sighting(
-            when=when,
-            problem=error.kind,
-            what=printable(sentence(error.message)),
-            advice=Reason(_REASONS[error.kind]).advice,
-        )
+            when=when, problem=error.kind, what=printable(sentence(error.message)), advice=advice
+        ), None
     tags = tags_in_place(grey, seen) if seen.tags else ()
-    return Sighting(when=when, card=seen.number, tags=tags)
+    return Sighting(when=when, card=seen.number, tags=tags), seen
 
 
 def tags_in_place(grey: np.ndarray, seen: CardSighting) -> tuple[str, ...]:

@@ -65,7 +65,9 @@ def made_in_full() -> Reading:
 def put_in_place(monkeypatch: pytest.MonkeyPatch, reading: Reading | Callable[..., Reading]) -> None:
     """Let the commands get this reading, or what this function returns, for every photo that opens."""
     see = reading if callable(reading) else lambda photo, focal, declarations: reading
-    monkeypatch.setattr("strandline.one_photo.see", see)
+    monkeypatch.setattr(
+        "strandline.one_photo.see", lambda photo, focal, declared, card: see(photo, focal, declared)
+    )
 
 
 def photo(path: Path, size: tuple[int, int] = (64, 48)) -> Path:

@@ -50,7 +50,7 @@ def pixels() -> np.ndarray:
 def tags_of(pixels: np.ndarray, folder: Path) -> tuple[str, ...]:
     path = folder / "photo.png"
     Image.fromarray(pixels).save(path)
-    return sight(load_photo(path)).tags
+    return sight(load_photo(path))[0].tags
 
 
 def test_every_tag_is_found_where_it_is_clipped(pixels: np.ndarray, tmp_path: Path) -> None:
@@ -95,3 +95,23 @@ def test_tags_alone_need_no_card_numbers(tmp_path: Path) -> None:
     target.unlink()
     assert CliRunner().invoke(command, ["-o", str(target), "--tags"]).exit_code == 0
     assert CliRunner().invoke(command, ["--tags", "8", "-o", str(target), "--force"]).exit_code == 2
+
+
+def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from calibration.focal import focal_px_prior
+    from strandline.declared import Typed, declare
+    from strandline.one_photo import read_opened, see
+
+    photo = load_photo(PLAIN)
+    declarations = declare(Typed(shaft="41.01 mm", layout="fork"))
+    usual = see(photo, focal_px_prior(photo), declarations)
+    _, seen = sight(photo)
+
+    def never(_: np.ndarray) -> None:
+        raise AssertionError("looked for once more")
+
+    monkeypatch.setattr("vision.request.find_card", never)
+    again = read_opened("", photo, declarations, seen).reading
+    assert usual.exposed is not None and again.exposed == usual.exposed and again.marker == usual.marker
