@@ -203,16 +203,3 @@ def outline_mm() -> np.ndarray:
     left, top = -MARGIN_MM, -MARGIN_MM
     right, bottom = BOARD_WIDTH_MM + MARGIN_MM, BOARD_LENGTH_MM + MARGIN_MM
     return np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
-
-
-def board_outline_mm() -> np.ndarray:
-    """Corners of the board without its margin.
-
-    Returns
-    -------
-    ndarray of shape (4, 2)
-        As `outline_mm`, mm.
-    """
-    return np.array(
-        [(0.0, 0.0), (BOARD_WIDTH_MM, 0.0), (BOARD_WIDTH_MM, BOARD_LENGTH_MM), (0.0, BOARD_LENGTH_MM)]
-    )

@@ -35,12 +35,10 @@ class CardPose:
 
 
 def rotation(vector: np.ndarray) -> np.ndarray:
-    """Rotation matrix of a rotation vector, rad (Rodrigues' formula)."""
-    angle = float(np.linalg.norm(vector))
-    k = np.array([[0, -vector[2], vector[1]], [vector[2], 0, -vector[0]], [-vector[1], vector[0], 0]])
-    if angle < 1e-9:
-        return np.eye(3) + k
-    return np.eye(3) + np.sin(angle) / angle * k + (1 - np.cos(angle)) / angle**2 * (k @ k)
+    """Rotation matrix of a rotation vector, rad."""
+    import cv2
+
+    return np.asarray(cv2.Rodrigues(np.asarray(vector, float))[0])
 
 
 def card_points_mm(ids: np.ndarray, along: float, across: float) -> np.ndarray:

@@ -161,9 +161,9 @@ def request_for(declarations: Declarations, focal: FocalPrior) -> Request:
     focal : FocalPrior
         Of this photo.
     """
+    from vision.evidence import Declared
     from vision.reading import Layout as ReadLayout
     from vision.request import Request
-    from vision.solve import Declared
 
     width = declarations.marker.width
     return Request(

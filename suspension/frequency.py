@@ -7,12 +7,9 @@ import math
 from suspension.errors import SuspensionError
 from suspension.gravity import GRAVITY_M_PER_S2
 
-# 1.5 to 3 Hz is usual for motorcycles [common practice, no source].
-USUAL_RANGE_HZ = (1.5, 3.0)
-
 
 def ride_frequency_hz(sprung_load_n: float, wheel_rate_n_per_mm: float) -> float:
-    """Undamped frequency f = 15.761/sqrt(Ws/kw) Hz, Ws/kw in mm [handbook].
+    """Undamped frequency f = 15.761/sqrt(Ws/kw) Hz, Ws/kw in mm [handbook]; 1.5 to 3 Hz is usual [common practice].
 
     Ws/kw is not the sag: a preloaded spring sags less.
 

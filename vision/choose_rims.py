@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from vision.evidence import RimPoints
 from vision.parts import Part
 from vision.reading import Layout, Note
 from vision.reasons import Reason
@@ -20,7 +21,7 @@ from vision.rims import (
     most_likely,
 )
 from vision.shaft_pattern import with_pattern
-from vision.solve import RimPoints, Solution
+from vision.solve import Solution
 from vision.views import READER_STEP_MM, ReaderFrame
 
 # Below this clarity (mean class probability on the worse side of a border, times the share of the visible

@@ -6,9 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from vision.evidence import SILHOUETTE_SD_PX, Evidence
 from vision.find_edges import SeenEdge, seen_edge
 from vision.networks import EDGE_ROWS_MULTIPLE, edge_shares
-from vision.solve import SILHOUETTE_SD_PX, Evidence, Solution, camera_of, cylinder_of, solve
+from vision.residuals import camera_of, cylinder_of
+from vision.solve import Solution, solve
 from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_STEP_MM, EDGE_U, ReaderFrame, edge_view, rows_covering
 
 # Rounds of looking along the silhouettes and solving, and the distance, in radii, between view and solution within

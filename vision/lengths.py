@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from vision.choose_rims import Choice
+from vision.evidence import Evidence, RimPoints
 from vision.fit_shaft import ShaftFit
 from vision.reading import Joint, Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
-from vision.solve import Evidence, RimPoints, Solution, solve
+from vision.solve import Solution, solve
 
 # An answer with a larger expanded uncertainty is no answer.
 U95_LIMIT_MM = 3.0
@@ -91,7 +92,7 @@ def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
 
 def _extended(theta: np.ndarray, evidence: Evidence) -> np.ndarray:
     """Room for the rims' parameters behind the fixed ones."""
-    from vision.solve import FIXED, PER_RIM
+    from vision.residuals import FIXED, PER_RIM
 
     out = np.zeros(FIXED + PER_RIM * len(evidence.rims))
     out[:FIXED] = theta[:FIXED]

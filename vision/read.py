@@ -12,7 +12,7 @@ from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
 from vision.choose_rims import Choice, choose
-from vision.evidence import card_depth_sd_mm
+from vision.evidence import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft, refuse_twin
 from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
@@ -23,12 +23,7 @@ from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
 from vision.scale import focal_factor, scale_check, scale_conflict
-from vision.solve import (
-    S_ORIGIN_ON_CARD_MM,
-    Evidence,
-    Solution,
-    start_theta,
-)
+from vision.solve import Solution, start_theta
 from vision.views import (
     READER_COLUMNS,
     READER_ROWS,

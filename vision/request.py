@@ -8,9 +8,10 @@ import numpy as np
 
 from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
+from vision.evidence import Declared
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import Reason
-from vision.solve import Declared, Solution
+from vision.solve import Solution
 
 _CARD_REASONS = {
     "none": Reason.NO_CARD,

@@ -16,20 +16,7 @@ import numpy as np
 from calibration.camera import Camera
 from calibration.pose import CardPose, rotation
 from vision.cylinder import Cylinder
-from vision.evidence import (
-    BAND_TILT_SD,
-    CARD_DEPTH_SD_MM,
-    CARD_TILT_SD,
-    CORNER_SD_PX,
-    RIM_POINT_SD_PX,
-    RIM_SD_PX,
-    S_ORIGIN_ON_CARD_MM,
-    SILHOUETTE_POINT_SD_PX,
-    SILHOUETTE_SD_PX,
-    Declared,
-    Evidence,
-    RimPoints,
-)
+from vision.evidence import CORNER_SD_PX, Evidence
 from vision.residuals import (
     ACROSS,
     ALONG,
@@ -50,30 +37,6 @@ from vision.residuals import (
     camera_of,
     cylinder_of,
 )
-
-# What a caller needs for a solve, from one place.
-__all__ = [
-    "BAND_TILT_SD",
-    "CARD_DEPTH_SD_MM",
-    "CARD_TILT_SD",
-    "CORNER_SD_PX",
-    "FIXED",
-    "PER_RIM",
-    "RIM_POINT_SD_PX",
-    "RIM_SD_PX",
-    "SILHOUETTE_POINT_SD_PX",
-    "SILHOUETTE_SD_PX",
-    "S_ORIGIN_ON_CARD_MM",
-    "Declared",
-    "Evidence",
-    "RimPoints",
-    "Solution",
-    "camera_of",
-    "cylinder_of",
-    "one_step",
-    "solve",
-    "start_theta",
-]
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,23 @@ import numpy as np
 from calibration.camera import K1_SD, Camera
 from calibration.find_card import CardSighting
 from calibration.pose import card_points_mm, card_pose, rotation
-from vision import solve as s
 from vision.cylinder import Cylinder
+from vision.evidence import (
+    BAND_TILT_SD,
+    CARD_DEPTH_SD_MM,
+    CARD_TILT_SD,
+    CORNER_SD_PX,
+    RIM_POINT_SD_PX,
+    RIM_SD_PX,
+    SILHOUETTE_POINT_SD_PX,
+    SILHOUETTE_SD_PX,
+    Declared,
+    Evidence,
+    RimPoints,
+)
 from vision.reading import Joint, Length, Reading, Status
-from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, K1, LOGF, OFF, R_MM
+from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
+from vision.solve import Solution, solve, start_theta
 
 TRUE_RIMS_MM = {"seal": -52.0, "marker": 8.0, "far end": 61.0}
 LENGTHS = {"exposed": ("seal", "far end"), "marker": ("seal", "marker"), "remaining": ("marker", "far end")}
@@ -55,13 +68,13 @@ class Made:
     stated, and how far each silhouette and rim as a whole was moved in the picture, px.
     """
 
-    evidence: s.Evidence
+    evidence: Evidence
     theta: np.ndarray
     truth: dict[int, float]
 
     def reading(self) -> Reading:
         """What the solve makes of it, as a reading of three lengths."""
-        found = s.solve(self.theta, self.evidence)
+        found = solve(self.theta, self.evidence)
         gradients = np.array([gradient(found, name) for name in LENGTHS])
         covariance = gradients @ found.rim_covariance_mm2 @ gradients.T
         values = gradients @ np.array(list(found.rim_s_mm.values()))
@@ -79,7 +92,7 @@ class Made:
         )
 
 
-def gradient(found: s.Solution, length: str) -> np.ndarray:
+def gradient(found: Solution, length: str) -> np.ndarray:
     """How a length moves with the rims' places."""
     start, end = LENGTHS[length]
     return np.array([(name == end) - (name == start) for name in found.rim_s_mm], float)
@@ -129,8 +142,8 @@ def made(
     across = along + ACROSS_SD * e.print_across
     ids = np.arange(26)
     corners = camera.project(card_points_mm(ids, along, across) @ turn.T + shift)
-    corners = corners + noise * s.CORNER_SD_PX * rng.standard_normal(corners.shape)
-    depth, tilt = s.CARD_DEPTH_SD_MM * e.card_depth, s.CARD_TILT_SD * e.card_tilt
+    corners = corners + noise * CORNER_SD_PX * rng.standard_normal(corners.shape)
+    depth, tilt = CARD_DEPTH_SD_MM * e.card_depth, CARD_TILT_SD * e.card_tilt
     direction = np.array([0.01, 1.0, tilt])
     direction /= np.linalg.norm(direction)
     shaft = Cylinder(turn @ np.array([65.0, 84.0, depth]) + shift, turn @ direction, radius)
@@ -143,13 +156,13 @@ def made(
             - line
         )
         out /= np.linalg.norm(out, axis=1, keepdims=True)
-        truth[OFF.start + i] = noise * s.SILHOUETTE_SD_PX * float(rng.standard_normal())
-        off = truth[OFF.start + i] + noise * s.SILHOUETTE_POINT_SD_PX * rng.standard_normal(40)
+        truth[OFF.start + i] = noise * SILHOUETTE_SD_PX * float(rng.standard_normal())
+        off = truth[OFF.start + i] + noise * SILHOUETTE_POINT_SD_PX * rng.standard_normal(40)
         sides.append(line + off[:, None] * out)
     band = (
         HEIGHT_SD_MM * e.marker_height,
-        s.BAND_TILT_SD * e.marker_tilt_near,
-        s.BAND_TILT_SD * e.marker_tilt_side,
+        BAND_TILT_SD * e.marker_tilt_near,
+        BAND_TILT_SD * e.marker_tilt_side,
     )
     rims = []
     for i, (name, place) in enumerate((rims_mm or TRUE_RIMS_MM).items()):
@@ -161,11 +174,11 @@ def made(
         points = camera.project(shaft.surface(leaning, phi, rho))
         step = camera.project(shaft.surface(leaning + 0.1, phi, rho)) - points
         step /= np.linalg.norm(step, axis=1, keepdims=True)
-        whole = s.FIXED + s.PER_RIM * i + 1
-        truth[whole] = noise * s.RIM_SD_PX * float(rng.standard_normal())
-        off = truth[whole] + noise * s.RIM_POINT_SD_PX * rng.standard_normal(len(phi))
+        whole = FIXED + PER_RIM * i + 1
+        truth[whole] = noise * RIM_SD_PX * float(rng.standard_normal())
+        off = truth[whole] + noise * RIM_POINT_SD_PX * rng.standard_normal(len(phi))
         rims.append(
-            s.RimPoints(
+            RimPoints(
                 name,
                 points + off[:, None] * step,
                 height,
@@ -174,13 +187,13 @@ def made(
             )
         )
     sighting = CardSighting(3, ids, corners, 21, (), 0.5, 4.5)
-    declared = s.Declared(diameter_mm, DIAMETER_SD_MM, 1.0, 1.0, PRINT_SD)
-    evidence = s.Evidence(
+    declared = Declared(diameter_mm, DIAMETER_SD_MM, 1.0, 1.0, PRINT_SD)
+    evidence = Evidence(
         sighting, nominal, FOCAL_SD, declared, sides[0], sides[1], tuple(rims), centre_sd_px=CENTRE_SD_PX
     )
     pose = card_pose(sighting, nominal, 1.0, 1.0)
-    theta = s.start_theta(pose, 64.0, 0.0, evidence)
-    base = s.FIXED + s.PER_RIM * list(rims_mm or TRUE_RIMS_MM).index("marker")
+    theta = start_theta(pose, 64.0, 0.0, evidence)
+    base = FIXED + PER_RIM * list(rims_mm or TRUE_RIMS_MM).index("marker")
     truth |= {
         **{LOGF: log_f, K1: k1, ALONG: along, ACROSS: across, R_MM: radius, AZ: depth, DZ: tilt},
         **{CENTRE.start + i: float(c) for i, c in enumerate(centre)},

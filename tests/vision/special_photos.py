@@ -13,10 +13,10 @@ import numpy as np
 from calibration.focal import focal_px_prior
 from calibration.photo import load_photo
 from strandline.declared import Typed, declare, request_for
+from vision.evidence import Declared
 from vision.read import read
 from vision.reading import Length, Reading
 from vision.request import Request
-from vision.solve import Declared
 
 PHOTOS = Path(__file__).parent / "photos"
 NAMES = sorted(p.stem for p in PHOTOS.glob("*.jpg"))

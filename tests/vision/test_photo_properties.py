@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from made_evidence import made
 from special_photos import PHOTOS, case, lengths, reading_of, times
 
+from vision.evidence import Evidence
 from vision.reading import Reading, Status
 from vision.reasons import Reason
-from vision.solve import Evidence, solve
+from vision.solve import solve
 
 PLAIN = "tie-lock"
 

@@ -10,11 +10,11 @@ import pytest
 from calibration.camera import Camera
 from vision import views
 from vision.cylinder import Cylinder
+from vision.evidence import S_ORIGIN_ON_CARD_MM
 from vision.find_shaft import ShaftGuess
 from vision.networks import ROWS_MULTIPLE
 from vision.read import BEYOND_SHAFT_MM, _rows_in_question
 from vision.reading import Layout
-from vision.solve import S_ORIGIN_ON_CARD_MM
 from vision.views import READER_ROWS, READER_STEP_MM, ReaderFrame
 
 TILT = 0.35
