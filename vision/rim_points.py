@@ -43,12 +43,13 @@ class RimDoubt:
 
 # Fitted to 155 seals, 276 edges of markers and 156 far ends of scenes kept out of training (Student's t of 4 degrees of
 # freedom, 1.4 times its scale: docs/measured.md). Markers gain little by slant, far ends nothing by unevenness. Seals
-# were fitted to 98 of scenes and 18 of path-traced photographs together, which ask for 0.10 and 1.4, and 0.2 of the
-# distance between both witnesses; unevenness is kept for rims that were found on the wrong thing.
+# were fitted to 98 of scenes and 18 of path-traced photographs together, which ask for 0.08 and 1.0, and 0.15 of the
+# distance between both witnesses; a third more is taken, for a seal at half a radian that is off by twice that, and
+# unevenness for rims that were found on the wrong thing.
 SEAL_DOUBT = RimDoubt(0.10, 1.3, 1.0, 0.0)
 MARKER_DOUBT = RimDoubt(0.08, 0.1, 2.3, 0.0)
 FAR_DOUBT = RimDoubt(0.08, 0.35, 0.0, 0.4)
-# Share of the distance between a seal's two witnesses that is its doubt: scenes alone ask for 0.7, both sets for 0.2.
+# Share of the distance between a seal's two witnesses that is its doubt: scenes alone ask for 0.5, both sets for 0.15.
 WITNESSES_APART = 0.4
 # With fewer columns than this unevenness is chance: the undecided stretch has to speak for the error then.
 COLUMNS_FOR_UNEVEN = 8

@@ -26,12 +26,12 @@ LEAST_SPREAD, MOST_TIMES = 0.02, 12.0
 # Beyond its end the pattern must be missed by so many times what it is missed by on the shaft itself. From there on
 # the end found is good to 0.25 mm on scenes kept out of training; under it, between coils, to 0.4 to 0.8 mm.
 LEAST_CONTRAST = 10.0
-# The pattern ends this much before the seal, mm: in the seal's shadow and in its picture in the shaft. 0.17 in scenes
-# kept out of training (median), 0.03 in path-traced photographs.
-SHADOW_MM = 0.05
+# The pattern ends this much before the seal, mm: in the seal's shadow and in its picture in the shaft. In the median
+# 0.17 in scenes kept out of training, 0.11 in path-traced photographs.
+SHADOW_MM = 0.07
 # Its share in the edge, and how far it may move it, mm: beyond that a thick lip's picture in a polished shaft ends the
-# pattern. Of the values tried, these have the least sum of mean squares over both.
-SHARE, MOST_MOVED_MM = 0.85, 0.4
+# pattern. Near the least sum of mean squares over both (docs/measured.md).
+SHARE, MOST_MOVED_MM = 0.75, 0.35
 
 
 def with_pattern(seal: RimCandidate, view: np.ndarray) -> tuple[RimCandidate, float]:
