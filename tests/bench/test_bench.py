@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from pathlib import Path
 
@@ -38,6 +39,27 @@ def test_a_stage_is_charged_with_its_own_time_only() -> None:
     clock.leave()
     assert clock.own_s["inner"] >= 0.06
     assert 0.02 <= clock.own_s["outer"] < 0.06
+
+
+def test_a_stage_of_another_thread_is_none_within_ours() -> None:
+    clock = Clock()
+    begun, done = threading.Event(), threading.Event()
+
+    def beside() -> None:
+        clock.enter("beside")
+        begun.set()
+        done.wait()
+        clock.leave()
+
+    clock.enter("ours")
+    thread = threading.Thread(target=beside)
+    thread.start()
+    begun.wait()
+    time.sleep(0.02)
+    clock.leave()
+    done.set()
+    thread.join()
+    assert clock.own_s["ours"] >= 0.02 and clock.own_s["beside"] >= 0.02
 
 
 def test_a_profile_finds_the_stage_wherever_it_is_called_from(monkeypatch: pytest.MonkeyPatch) -> None:

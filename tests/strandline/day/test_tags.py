@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 import cv2
@@ -9,14 +10,18 @@ import numpy as np
 import pypdfium2
 import pytest
 from click.testing import CliRunner
+from made_day import MadeDay
 from PIL import Image
 
 from calibration import card
-from calibration.find_card import find_card
+from calibration.find_card import CardSighting, find_card
 from calibration.photo import load_photo
 from calibration.sheet import PAPERS
 from calibration.tag_sheet import SETS_ON_A_SHEET, TAB_MM, tag_places_mm
 from strandline.commands.card import command
+from strandline.day.look import look
+from strandline.day.records import Job
+from strandline.day.roster import read_roster
 from strandline.day.sighting import sight
 
 PLAIN = Path(__file__).parents[2] / "vision" / "photos" / "plain.jpg"
@@ -115,3 +120,18 @@ def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
     monkeypatch.setattr("vision.request.find_card", never)
     again = read_opened("", photo, declarations, seen).reading
     assert usual.exposed is not None and again.exposed == usual.exposed and again.marker == usual.marker
+
+
+def test_a_worker_looks_for_the_card_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    day = MadeDay(tmp_path / "day")
+    looked: list[tuple[int, ...]] = []
+
+    def counted(grey: np.ndarray) -> CardSighting:
+        looked.append(grey.shape)
+        return find_card(grey)
+
+    monkeypatch.setattr("calibration.find_card.find_card", counted)
+    monkeypatch.setattr("vision.request.find_card", counted)
+    sha256 = hashlib.sha256(PLAIN.read_bytes()).hexdigest()
+    answer = look(Job(PLAIN, ("front left.jpg",), sha256, read_roster(day.folder / "roster.csv")))
+    assert answer.sighting.card == 3 and answer.readings and len(looked) == 1
