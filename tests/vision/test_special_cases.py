@@ -9,8 +9,9 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 
+import cv2
 import pytest
-from special_photos import NAMES, PHOTOS, QUANTITIES, lengths, reading_of, truth, typed, wrong_lengths
+from special_photos import NAMES, PHOTOS, QUANTITIES, case, lengths, reading_of, truth, typed, wrong_lengths
 
 from vision.reading import Reading, Status
 from vision.reasons import Reason
@@ -113,6 +114,17 @@ def test_every_photo_is_expected_to_be_something() -> None:
 def test_special_case(name: str) -> None:
     found = reading_of(name)
     assert wrong_lengths(name, found) + _complaints(found, EXPECTED[name]) == []
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_a_second_shaft_is_seen_with_however_many_threads(threads: int) -> None:
+    usual = cv2.getNumThreads()
+    cv2.setNumThreads(threads)
+    try:
+        found = case("two-shafts").read()
+    finally:
+        cv2.setNumThreads(usual)
+    assert [note.reason for note in found.notes] == [Reason.TWO_SHAFTS]
 
 
 def test_the_hidden_seal_is_hidden() -> None:
