@@ -35,6 +35,13 @@ ROOMS = ("calibration", "vision", "strandline")
 REST = "all else"
 
 
+class _Begun(threading.local):
+    """Stages that a thread has begun, each thread its own: name, start, time of those within."""
+
+    def __init__(self) -> None:
+        self.stages: list[list[Any]] = []
+
+
 @dataclass
 class Clock:
     """Own time of every stage, s, and how often each was entered; `now` is the clock that it reads.
@@ -45,28 +52,20 @@ class Clock:
     now: Callable[[], float] = time.perf_counter
     own_s: dict[str, float] = field(default_factory=dict)
     calls: dict[str, int] = field(default_factory=dict)
-    _of_thread: threading.local = field(default_factory=threading.local)
-
-    @property
-    def _open(self) -> list[list[Any]]:
-        """Stages that this thread has begun: name, start, time of those within."""
-        if not hasattr(self._of_thread, "open"):
-            self._of_thread.open = []
-        stages: list[list[Any]] = self._of_thread.open
-        return stages
+    _begun: _Begun = field(default_factory=_Begun)
 
     def enter(self, stage: str) -> None:
         """Begin a stage."""
-        self._open.append([stage, self.now(), 0.0])
+        self._begun.stages.append([stage, self.now(), 0.0])
         self.calls[stage] = self.calls.get(stage, 0) + 1
 
     def leave(self) -> None:
         """End the stage begun last."""
-        stage, start, inner = self._open.pop()
+        stage, start, inner = self._begun.stages.pop()
         whole = self.now() - start
         self.own_s[stage] = self.own_s.get(stage, 0.0) + whole - inner
-        if self._open:
-            self._open[-1][2] += whole
+        if self._begun.stages:
+            self._begun.stages[-1][2] += whole
 
 
 @dataclass(frozen=True)

@@ -159,7 +159,7 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
     # Anywhere in the range alike, uniform in the logarithm, but for the share that is just the highest.
     below = 0.5 * spread * (1 - frame.as_cut_share)
     diagonal = frame.diagonal_high_px * math.exp(-below)
-    spread_sd = max(spread / math.sqrt(12), 0.5 * (spread - below)) if spread else 0.0
+    spread_sd = max(spread / math.sqrt(12), 0.5 * (spread - below))
     variance += spread_sd**2  # of the uniform part, and wide enough that both ends lie within 2 sd
     return FocalPrior(
         focal_px=equivalent / DIAGONAL_35MM * diagonal,

@@ -16,8 +16,8 @@ CORNER_SD_PX = 0.08
 # A point on a silhouette, independent part, px (edge over 64 rows: 0.003 to 0.012; short windows, texture: more).
 SILHOUETTE_POINT_SD_PX = 0.25
 # A silhouette as a whole, px: what halo, tone curve and a mirroring limb do to it. 0.15 by the project's vision
-# notes; 29 shafts of rendered photographs ask for 0.16, of a Student's t of 4 degrees of freedom, of which 1.4 times
-# as much covers 95 % with k = 2 (docs/measured.md).
+# notes; 29 shafts of rendered photographs ask for 0.16 beside what all have in common, of a Student's t of 4 degrees
+# of freedom, of which 1.4 times as much covers 95 % with k = 2 (docs/measured.md).
 SILHOUETTE_SD_PX = 0.23
 # A rim as a whole, px (project's vision notes), and one of its points: the network's borders in neighbouring
 # columns err alike, so 24 points of 1.2 px say as much of a rim's shape as four or five of 0.5 px that do not.

@@ -53,3 +53,12 @@ _ADVICE = {
     Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the middle of the shaft.",
     Reason.BAD_FILE: "Send the photo file again, as the phone wrote it.",
 }
+
+CARD_REASONS = {
+    "none": Reason.NO_CARD,
+    "hidden": Reason.CARD_HIDDEN,
+    "several": Reason.SEVERAL_CARDS,
+    "blurred": Reason.BLURRED,
+    "small": Reason.TOO_SMALL,
+}
+"""What each kind of `calibration.find_card.CardError` is a reason for."""

@@ -10,16 +10,9 @@ from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
 from vision.evidence import Declared
 from vision.reading import CameraPose, Layout, Note, Reading, Status
-from vision.reasons import Reason
+from vision.reasons import CARD_REASONS
 from vision.solve import Solution
 
-_CARD_REASONS = {
-    "none": Reason.NO_CARD,
-    "hidden": Reason.CARD_HIDDEN,
-    "several": Reason.SEVERAL_CARDS,
-    "blurred": Reason.BLURRED,
-    "small": Reason.TOO_SMALL,
-}
 # Silhouette points needed in all, one a millimetre: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5
 
@@ -69,7 +62,7 @@ def seen_card(pixels: np.ndarray) -> CardSighting | Reading:
     try:
         return find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
     except CardError as error:
-        return Reading(Status.REFUSED, (Note(_CARD_REASONS[error.kind], None, error.message),))
+        return Reading(Status.REFUSED, (Note(CARD_REASONS[error.kind], None, error.message),))
 
 
 def with_geometry(reading: Reading, solution: Solution, request: Request) -> Reading:

@@ -27,8 +27,7 @@ class Sighting:
     tags : tuple of str
         What its clip-on tags say: "front left", "before".
     problem : str or None
-        Why there is no card: "unreadable" or "fault" for the file as a whole; else "none", "several", "hidden",
-        "blurred" or "small".
+        Why there is no card: "unreadable" or "fault" for the file as a whole; else a code of `vision.reasons.Reason`.
     what, advice : str
         The problem in words, and what to do about it.
     """

@@ -21,15 +21,6 @@ TAG_Y_MM = (150.0, 260.0)
 # [estimated]; a stray decode somewhere in the picture has no reason to be of that size.
 TAG_SIDE_MM = (6.5, 12.0)
 
-# From the card's own kinds of problem to the reasons that carry advice.
-_REASONS = {
-    "none": "no_card",
-    "several": "several_cards",
-    "hidden": "card_hidden",
-    "blurred": "blurred",
-    "small": "too_small",
-}
-
 
 def sight(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     """Look for the card and its tags.
@@ -47,17 +38,16 @@ def sight(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     import cv2
 
     from calibration.find_card import CardError, find_card
-    from vision.reasons import Reason
+    from vision.reasons import CARD_REASONS
 
     when = None if photo.exif.when is None else photo.exif.when.isoformat()
     grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY)
     try:
         seen = find_card(grey)
     except CardError as error:
-        advice = Reason(_REASONS[error.kind]).advice
-        return Sighting(
-            when=when, problem=error.kind, what=printable(sentence(error.message)), advice=advice
-        ), None
+        reason = CARD_REASONS[error.kind]
+        what = printable(sentence(error.message))
+        return Sighting(when=when, problem=reason.value, what=what, advice=reason.advice), None
     tags = tags_in_place(grey, seen) if seen.tags else ()
     return Sighting(when=when, card=seen.number, tags=tags), seen
 

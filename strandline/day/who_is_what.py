@@ -96,12 +96,6 @@ _SHORT = {
     "rl": (End.REAR, "left"),
     "rr": (End.REAR, "right"),
 }
-_CARD_PROBLEMS = {
-    "none": "no_card",
-    "several": "several_cards",
-    "hidden": "card_hidden",
-    "small": "too_small",
-}
 
 
 def who_is_what(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Identity | Unclear:
@@ -119,8 +113,7 @@ def who_is_what(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Ide
     Identity or Unclear
     """
     if sighting.card is None:
-        code = _CARD_PROBLEMS.get(sighting.problem or "", sighting.problem or "unreadable")
-        return Unclear(code, sighting.what, sighting.advice)
+        return Unclear(sighting.problem or "unreadable", sighting.what, sighting.advice)
     found = _entry(sighting, parts, roster)
     if isinstance(found, Unclear):
         return found

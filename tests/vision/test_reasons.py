@@ -167,6 +167,5 @@ def test_a_shaft_that_looks_far_wider_or_narrower_than_stated_is_not_read(times:
     wrong = replace(declared, diameter_mm=times * declared.diameter_mm)
     found = replace(plain, request=replace(plain.request, declared=wrong)).read()
     assert found.status is Status.REFUSED and found.reason is Reason.SCALE_CONFLICT
-    assert ("wide" in found.notes[0].detail) is (
-        times < 1
-    )  # stated too thick, card and diameter tell by their scales
+    # Stated too thick, card and diameter tell by their scales.
+    assert ("wide" in found.notes[0].detail) is (times < 1)

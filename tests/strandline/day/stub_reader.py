@@ -83,7 +83,7 @@ def look(job: Job) -> Answer:
     _misbehave(scene.do)
     if scene.card is None:
         return Answer(
-            Sighting(scene.when, problem="none", what="No card was found.", advice="Lay it."), _thumb()
+            Sighting(scene.when, problem="no_card", what="No card was found.", advice="Lay it."), _thumb()
         )
     sighting = Sighting(scene.when, scene.card, scene.tags)
     rows = [
