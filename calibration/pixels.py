@@ -70,13 +70,15 @@ def linear_light(pixels: np.ndarray) -> np.ndarray:
     return np.asarray(np.take(linear_table(), pixels))
 
 
-def shrunk(image: np.ndarray, times: int) -> np.ndarray:
+def shrunk(image: np.ndarray, times: int, times_down: int | None = None) -> np.ndarray:
     """A picture shrunk by a whole number of times: areas of whole pixels are averaged some five times as fast.
 
-    Rows and columns left over at the end are dropped. Pixel p of the answer lies at (p + 0.5) times - 0.5.
+    Rows and columns left over at the end are dropped. Pixel p of the answer lies at (p + 0.5) times - 0.5. Down the
+    picture it may be another number.
     """
     import cv2
 
-    height, width = (length // times for length in image.shape[:2])
-    whole = image[: height * times, : width * times]
+    down = times_down or times
+    height, width = image.shape[0] // down, image.shape[1] // times
+    whole = image[: height * down, : width * times]
     return np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA))

@@ -161,7 +161,7 @@ def request_for(declarations: Declarations, focal: FocalPrior) -> Request:
     focal : FocalPrior
         Of this photo.
     """
-    from vision.evidence import Declared
+    from vision.evidence import CENTRE_SD_PX, Declared
     from vision.reading import Layout as ReadLayout
     from vision.request import Request
 
@@ -181,7 +181,7 @@ def request_for(declarations: Declarations, focal: FocalPrior) -> Request:
         marker_width_mm=None if width is None else width.value_mm,
         marker_color=declarations.marker_color,
         # A phone's lens axis meets the sensor's middle to within some 5 px of 2000; a crop adds to that.
-        centre_sd_px=float((5.0**2 + focal.centre_sd_px**2) ** 0.5),
+        centre_sd_px=float((CENTRE_SD_PX**2 + focal.centre_sd_px**2) ** 0.5),
     )
 
 

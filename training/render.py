@@ -2,7 +2,7 @@
 
 Every shard ``views_KKKKK.npz`` holds, for up to ``--shard`` scenes:
 
-finder (n, 432, 256, 3) uint8, finder_label (n, 432, 256) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
+finder (n, 216, 128, 3) uint8, finder_label (n, 216, 128) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
 shaft or marker visible), reader (n, 1024, 64, 3) uint8, reader_label (n, 1024, 64) uint8 (see
 `tests.scenes.scene.Material`), edges (n, 2, 256, 64, 3) uint8, edges_label (n, 2, 256, 64) uint8 (how many of
 four samples show the bare shaft, plus 8 times how many show what lies behind it), diameter_mm, layout,
@@ -189,7 +189,10 @@ def write_shard(path: Path, jobs: list[Job], labels: list[Any], pictures: list[F
     columns = {name: np.array([row[name] for row in table]) for name in table[0]}
     views = {name: np.stack([d[name] for d in done]) for name in done[0]}
     views |= {f"{name}_label": np.stack([k[name] for k in labels]) for name in done[0]}
-    np.savez(path, **views, **columns)
+    unfinished = path.with_suffix(".part")
+    with unfinished.open("wb") as out:
+        np.savez(out, **views, **columns)
+    unfinished.rename(path)  # a run that is cut off leaves no half of a shard
 
 
 def main() -> None:

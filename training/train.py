@@ -1,6 +1,7 @@
 """Train the three networks on rendered views and export them for OpenCV.
 
     python training/train.py --data DIR --net finder|reader|edger --minutes 4 --out vision/finder.onnx
+    torchrun --nproc-per-node 4 training/train.py ...     # on four GPUs
 
 The data come from ``training/render.py``. The same seed, data and number of steps give the same network to
 within the floating-point order of the device.
@@ -10,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import time
 from pathlib import Path
 
@@ -25,12 +27,12 @@ CODE_GAMMA = 2.2
 WHOLE_EDGE_WEIGHT = 0.3
 
 
-def load(folder: Path, net: str) -> dict[str, Tensor]:
-    """All shards of one kind as uint8 tensors."""
+def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
+    """All shards of one kind as uint8 tensors; of several processes each takes its `share`: which, of how many."""
     names = {"finder": "finder", "reader": "reader", "edger": "edges"}[net]
     names = [names, f"{names}_label"]
     parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm"]}
-    for path in sorted(folder.glob("*.npz")):
+    for path in sorted(folder.glob("*.npz"))[share[0] :: share[1]]:
         with np.load(path) as shard:
             if names[0] not in shard.files:
                 continue
@@ -121,10 +123,10 @@ def shares(label: Tensor) -> Tensor:
 def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tensor | None) -> Tensor:
     """Cross entropy; for the reader, label borders along the shaft count four times."""
     if net == "finder":
-        small = torch.stack([functional.max_pool2d(t[:, None].float(), 2)[:, 0] for t in targets], dim=1)
-        entropy = functional.binary_cross_entropy_with_logits(scores, small)
+        both = torch.stack([t.float() for t in targets], dim=1)
+        entropy = functional.binary_cross_entropy_with_logits(scores, both)
         p = torch.sigmoid(scores)
-        dice = 1 - (2 * (p * small).sum((2, 3)) + 20) / ((p + small).sum((2, 3)) + 20)
+        dice = 1 - (2 * (p * both).sum((2, 3)) + 20) / ((p + both).sum((2, 3)) + 20)
         return entropy + 0.5 * dice.mean()
     (label,) = targets
     if net == "edger":
@@ -143,6 +145,32 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
     return (each * (1 + 3 * border)).mean()
 
 
+def processes() -> tuple[int, int, str]:
+    """This process, how many train together (as `torchrun` starts them, a GPU each), and its device."""
+    rank, world = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
+    with_gpu = torch.cuda.is_available()
+    if world > 1:
+        torch.distributed.init_process_group("nccl" if with_gpu else "gloo")
+    if with_gpu:
+        torch.cuda.set_device(rank)
+    return rank, world, f"cuda:{rank}" if with_gpu else "cpu"
+
+
+def agree(model: torch.nn.Module, done: float, world: int) -> float:
+    """Give all processes the mean of their gradients, and of how far they are, so that they stop together."""
+    if world == 1:
+        return done
+    gradients = [p.grad for p in model.parameters()]
+    flat = torch.cat([*(g.reshape(-1) for g in gradients), gradients[0].new_tensor([done])])
+    torch.distributed.all_reduce(flat)
+    flat /= world
+    start = 0
+    for g in gradients:
+        g.copy_(flat[start : start + g.numel()].view_as(g))
+        start += g.numel()
+    return float(flat[-1])
+
+
 def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -153,22 +181,28 @@ def main() -> None:
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--start", type=Path, help="an exported network to go on from")
+    parser.add_argument("--state", type=Path, help="where training is kept, to be gone on with")
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
-    device = "cuda" if torch.cuda.is_available() else "cpu"
+    rank, world, device = processes()
     torch.manual_seed(args.seed)
-    rng = torch.Generator(device=device).manual_seed(args.seed)
-    data = {k: v.to(device) for k, v in load(args.data, args.net).items()}
+    data = {k: v.to(device) for k, v in load(args.data, args.net, (rank, world)).items()}
     count = len(data["view"])
     held = max(count // 40, 1)
     model = getattr(networks, args.net)()
     if args.start:
         networks.take_weights(model, args.start)
+    if args.state and args.state.is_file():
+        model.load_state_dict(torch.load(args.state))
     model = model.to(device).to(memory_format=torch.channels_last)
+    rng = torch.Generator(device=device).manual_seed(args.seed + rank)
+    torch.manual_seed(args.seed + rank)
     weights = None
     if args.net == "reader":
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
         share = torch.bincount(data["label"][: min(count, 400)].reshape(-1).long(), minlength=7).float() + 1e4
+        if world > 1:
+            torch.distributed.all_reduce(share)
         weights = (share.sum() / share).sqrt()
         weights = (weights / weights.mean()).clamp(0.3, 3.0)
         if args.start:
@@ -178,29 +212,33 @@ def main() -> None:
     begun, step, done = time.time(), 0, 0.0
     log: list[dict[str, float]] = []
     while done < 1.0:
-        done = min((time.time() - begun) / (60 * args.minutes), 1.0)
         rate = args.rate * min(1.0, (step + 1) / 200) * 0.5 * (1 + np.cos(np.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = rate
         index = torch.randint(held, count, (args.batch,), device=device)
         x, *targets = batch(data, index, args.net, rng, device, augment=True)
-        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
+        with torch.autocast(device[:4], dtype=torch.bfloat16, enabled=device != "cpu"):
             scores = model(x.contiguous(memory_format=torch.channels_last))
         loss = loss_of(scores.float(), tuple(targets), args.net, weights)
         optimiser.zero_grad()
         loss.backward()
+        done = agree(model, min((time.time() - begun) / (60 * args.minutes), 1.0), world)
         torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
         optimiser.step()
         step += 1
-        if step % 500 == 0:
+        if step % 500 == 0 and rank == 0:
             entry = {"step": step, "loss": float(loss)} | evaluate(model, data, held, args.net, rng, device)
             log.append(entry)
             networks.set_training(model, fresh=args.start is None)
             print(json.dumps(entry), flush=True)
+    if rank > 0:
+        return
     model.eval().float().cpu()
+    if args.state:
+        torch.save(model.state_dict(), args.state)
     if weights is not None:
         networks.take_back(model, weights)
-    shape = {"finder": (1, 4, 432, 256), "reader": (1, 5, 1024, 64), "edger": (1, 4, 256, 64)}[args.net]
+    shape = {"finder": (1, 4, 216, 128), "reader": (1, 5, 1024, 64), "edger": (1, 4, 256, 64)}[args.net]
     torch.onnx.export(
         model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(args.out),
         input_names=["view"], output_names=["scores"], opset_version=13, dynamo=False,
@@ -223,10 +261,7 @@ def evaluate(
                 hits.setdefault("edge_off_columns", []).extend(edge_errors(scores, shares(targets[0])))
                 pairs = [(scores.argmax(dim=1) == c, shares(targets[0]).argmax(dim=1) == c) for c in range(3)]
             elif net == "finder":
-                pairs = [
-                    (scores[:, i] > 0, functional.max_pool2d(t[:, None].float(), 2)[:, 0] > 0)
-                    for i, t in enumerate(targets)
-                ]
+                pairs = [(scores[:, i] > 0, t > 0) for i, t in enumerate(targets)]
             else:
                 best = scores.argmax(dim=1)
                 pairs = [(best == c, targets[0] == c) for c in range(7)]

@@ -15,10 +15,10 @@ S_ORIGIN_ON_CARD_MM = 84.0
 CORNER_SD_PX = 0.08
 # A point on a silhouette, independent part, px (edge over 64 rows: 0.003 to 0.012; short windows, texture: more).
 SILHOUETTE_POINT_SD_PX = 0.25
-# A silhouette as a whole, px: what halo, tone curve and a mirroring limb do to it. 0.15 by the project's vision
-# notes; 29 shafts of rendered photographs ask for 0.16 beside what all have in common, of a Student's t of 4 degrees
-# of freedom, of which 1.4 times as much covers 95 % with k = 2 (docs/measured.md).
-SILHOUETTE_SD_PX = 0.23
+# A silhouette as a whole, px, at the least: what halo, tone curve and a mirroring limb do to it. 0.15 by the project's
+# vision notes; sharp and straight ones of path-traced photographs ask for 0.13, of a Student's t of 4 degrees of
+# freedom, of which 1.4 times as much covers 95 % with k = 2 (docs/measured.md).
+SILHOUETTE_SD_PX = 0.19
 # A rim as a whole, px (project's vision notes), and one of its points: the network's borders in neighbouring
 # columns err alike, so 24 points of 1.2 px say as much of a rim's shape as four or five of 0.5 px that do not.
 # With 0.5 px each, a rim's bow moved the focal length by 4 to 7 % on photos whose focal length was right.
@@ -31,6 +31,9 @@ CARD_DEPTH_SD_MM = 3.0
 CARD_YAW_SD = 0.07
 # The card's tilt against the axis, rad: laid along the shaft by eye; 1.5 to 2 degrees is common practice.
 CARD_TILT_SD = 0.03
+# Where the lens axis meets the photo, px from its middle along either axis: phones' lenses are that well centred (no
+# source).
+CENTRE_SD_PX = 5.0
 # Small-angle tilt of a band round the shaft, about either axis, rad: the lip that pushes it keeps it square to a
 # degree (no source; 29 bands of rendered photographs have 0.004). With 0.02, bows that networks give to a border
 # were taken for tilts, and moved a band by up to 0.4 mm.
@@ -71,6 +74,8 @@ class RimPoints:
         Standard uncertainty of the rim as a whole, px.
     tilts : bool
         Whether the band may lie tilted on the shaft.
+    shape_sd_px : float
+        Standard uncertainty of one of 24 points, px, as what they say together of the rim's bow asks for.
     """
 
     name: str
@@ -79,11 +84,12 @@ class RimPoints:
     radius_over_sd_mm: float = 0.0
     sd_px: float = RIM_SD_PX
     tilts: bool = False
+    shape_sd_px: float = RIM_POINT_SD_PX
 
     @property
     def point_sd_px(self) -> float:
         """Standard uncertainty of one point, px: where the rim as a whole is doubtful, so is its shape."""
-        return max(RIM_POINT_SD_PX, self.sd_px)
+        return max(self.shape_sd_px, self.sd_px)
 
 
 @dataclass(frozen=True)
@@ -103,8 +109,8 @@ class Evidence:
         Standard uncertainty of the axis' distance from the card's plane, see `card_depth_sd_mm`.
     use_card_depth : bool
         Whether the card is taken to lie level with the shaft's middle.
-    side_sd_px, side_point_sd_px : float
-        Standard uncertainty of a silhouette as a whole and of one of its points, px.
+    side_sd_px, side_point_sd_px : tuple of two float
+        Standard uncertainty of either silhouette as a whole and of one of its points, px.
     axis_px : ndarray of shape (n, 2)
         Points set by hand on the middle of the shaft, where its silhouettes were not found.
     """
@@ -119,9 +125,9 @@ class Evidence:
     k1_sd: float = K1_SD
     use_card_depth: bool = True
     card_depth_sd_mm: float = CARD_DEPTH_SD_MM
-    centre_sd_px: float = 5.0
-    side_sd_px: float = SILHOUETTE_SD_PX
-    side_point_sd_px: float = SILHOUETTE_POINT_SD_PX
+    centre_sd_px: float = CENTRE_SD_PX
+    side_sd_px: tuple[float, float] = (SILHOUETTE_SD_PX, SILHOUETTE_SD_PX)
+    side_point_sd_px: tuple[float, float] = (SILHOUETTE_POINT_SD_PX, SILHOUETTE_POINT_SD_PX)
     axis_px: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
 
 

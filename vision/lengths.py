@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from vision.choose_rims import Choice
-from vision.evidence import Evidence, RimPoints
+from vision.evidence import CENTRE_SD_PX, Evidence, RimPoints
 from vision.fit_shaft import ShaftFit
 from vision.reading import Joint, Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
@@ -21,6 +21,10 @@ QUANTITIES = {
     "marker_mm": ("seal", "marker"),
     "remaining_mm": ("marker", "far end"),
 }
+
+# Of a cropped photo neither focal length nor lens axis is known beforehand, and rims that the network bends would
+# decide both: their shape is held so many times less firmly. A lens axis less sure than this, px, is a cropped photo's.
+CROPPED_SHAPE_TIMES, CROPPED_FROM_PX = 3.0, 2 * CENTRE_SD_PX
 
 
 def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Solution]:
@@ -39,7 +43,8 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
     final : Solution
     """
     rims = tuple(r for r in (choice.seal, choice.marker, choice.marker_end, choice.far) if r is not None)
-    rims = tuple(replace(r, points_px=_thinned(r.points_px)) for r in rims)
+    times = CROPPED_SHAPE_TIMES if fit.evidence.centre_sd_px > CROPPED_FROM_PX else 1.0
+    rims = tuple(replace(r, points_px=_thinned(r.points_px), shape_sd_px=times * r.shape_sd_px) for r in rims)
     evidence = replace(fit.evidence, rims=rims)
     final = solve(_extended(fit.solution.theta, evidence), evidence)
     order = [r.name for r in rims]

@@ -40,7 +40,7 @@ def exposed_shaft(view: np.ndarray, diameter_mm: float) -> tuple[np.ndarray, np.
 
     Parameters
     ----------
-    view : ndarray of uint8, shape (432, 256, 3)
+    view : ndarray of uint8, shape (216, 128, 3)
     diameter_mm : float
         Declared diameter.
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
-from vision.evidence import Declared
+from vision.evidence import CENTRE_SD_PX, Declared
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import CARD_REASONS
 from vision.solve import Solution
@@ -43,7 +43,7 @@ class Request:
     focal_source: str = "exif"
     marker_width_mm: float | None = None
     marker_color: str | None = None
-    centre_sd_px: float = 5.0
+    centre_sd_px: float = CENTRE_SD_PX
 
 
 @dataclass(frozen=True)

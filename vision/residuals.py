@@ -120,6 +120,7 @@ class Comparison:
         self._rims = slice(n_left + n_right + n_axis, None)
         # With the axis pointing away from the seal, the card's smaller x is the cylinder's positive side.
         self._side = np.repeat([1.0, -1.0], [n_left, n_right])
+        self._side_sd_px = np.repeat(e.side_point_sd_px, [n_left, n_right])
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
         self._over_mm = np.array([rim.radius_over_mm for rim in e.rims])[self._rim]
         self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
@@ -184,20 +185,20 @@ class Comparison:
         return z, rates.reshape(len(z), -1) / CORNER_SD_PX
 
     def _compare_sides(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
-        e, cylinder, side = self._evidence, state.cylinder, self._side
+        cylinder, side, sd_px = state.cylinder, self._side, self._side_sd_px
         rays, distance = state.rays[self._sides], cylinder.camera_distance_mm()
-        scale = state.camera.focal_px / max(distance, _NEAREST_MM) / e.side_point_sd_px
+        scale = state.camera.focal_px / max(distance, _NEAREST_MM) / sd_px
         off_axis = cylinder.axis_distance_mm(rays)
         outside = (side * off_axis - cylinder.radius_mm) * scale
         which = np.where(side > 0, OFF.start, OFF.start + 1)
-        z = outside - state.theta[which] / e.side_point_sd_px
+        z = outside - state.theta[which] / sd_px
         rates = cylinder.axis_distance_rates(rays, off_axis) * (side * scale)[:, None]
         if distance > _NEAREST_MM:
             rates[:, BY_POINT.start : BY_AXIS.stop] -= np.outer(outside / distance, state.recede)
         by = state.chain(rates, self._sides)
         by[:, LOGF] += outside
         by[:, R_MM] -= scale
-        by[np.arange(len(z)), which] -= 1 / e.side_point_sd_px
+        by[np.arange(len(z)), which] -= 1 / sd_px
         return z, by
 
     def _compare_axis(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
@@ -259,7 +260,7 @@ def _known_beforehand(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
         (R_MM, d.diameter_mm / 2, d.diameter_sd_mm / 2),
         (DZ, 0.0, CARD_TILT_SD),
         (AZ, 0.0, e.card_depth_sd_mm if e.use_card_depth else 1e3),
-        *((k, 0.0, e.side_sd_px) for k in (OFF.start, OFF.start + 1)),
+        *((k, 0.0, sd) for k, sd in zip((OFF.start, OFF.start + 1), e.side_sd_px, strict=True)),
         *((k, 0.0, e.centre_sd_px) for k in (CENTRE.start, CENTRE.start + 1)),
     ]
     for i, rim in enumerate(e.rims):

@@ -17,6 +17,7 @@ NO_MARKER_SHARE = 0.10
 WALL_WITHOUT_END = (0.0, 1e4, 0.0, 1e4)  # see `Scene.wall_box`
 LIP_WITHOUT_EDGE = (0.0, 1.0, 0.7)  # see `Scene.lip_edge`
 FULL_SHADE = 0.95  # see `Scene.shade`
+ROUNDED, NO_BOSS = (0.0, 0.0), 0.0  # see `Scene.far_bevel`, `Scene.far_boss`
 
 
 @dataclass(frozen=True)
@@ -145,10 +146,30 @@ def _fork_far(b: _Builder, radius: float, exposed: float, dirt: float) -> None:
     f["far_round"] = _u(rng, 0.6, 4.0) if rng.random() < 0.85 else _u(rng, 4.0, 9.0)
     f["far_turn"] = rng.normal(0, 0.12) if rng.random() < 0.6 else _u(rng, -0.6, 0.6)
     f["far_is_cylinder"] = float(cylinder)
+    own = rng.spawn(1)[0]  # leaves the draws that follow as they were
+    _bevel(b, own)
+    f["far_boss"] = NO_BOSS
+    if not cylinder and own.random() < 0.45:
+        # A round boss holds the tube, and the block stands back from its front or beside it.
+        f["far_boss"] = max(_u(own, 1.12, 1.7) * radius, radius + 3.0)
+        half[1] = max(_u(own, 0.5, 1.3) * radius, 8.0)
+        off[1] = half[1] - _u(own, -0.2, 0.9) * radius
+        if own.random() < 0.4:
+            side = own.choice([-1, 1])
+            off[0] = side * _u(own, 0.2, 1.3) * radius
+        f["far_centre"][:2] = off
     f["shaft_z"] = [-300.0, exposed + (0.5 * height if foot else height + _u(rng, 60, 300))]
     b.finish(Part.FAR, metal(rng, pick(rng, satin=4, dark=2, gloss=2, chrome=0.7, gold=0.4)), dirt)
     f["bumper"] = [exposed, exposed + 10, radius * 1.3, radius * 1.3, 0.5, 0.0, 0.0]
     f["perch"] = [exposed + 10, exposed + 14, radius * 2, 0.5]
+
+
+def _bevel(b: _Builder, own: np.random.Generator) -> None:
+    """Half of all blocks are milled, with flat bevels of one facet or two; the others are cast or forged, and round."""
+    b.f["far_bevel"] = ROUNDED
+    if own.random() < 0.5:
+        b.f["far_bevel"] = [min(_u(own, 0.5, 5.0), 0.3 * min(b.f["far_half"])), float(own.integers(1, 3))]
+        b.f["far_round"] = _u(own, 0.05, 0.4)
 
 
 def _shock_far(b: _Builder, radius: float, exposed: float, spring_r: float, dirt: float) -> float:
@@ -175,6 +196,8 @@ def _shock_far(b: _Builder, radius: float, exposed: float, spring_r: float, dirt
     f["far_round"] = _u(rng, 0.8, 5.0)
     f["far_turn"] = _u(rng, -0.8, 0.8)
     f["far_is_cylinder"] = float(rng.random() < 0.2)
+    _bevel(b, rng.spawn(1)[0])
+    f["far_boss"] = NO_BOSS
     f["shaft_z"] = [-40.0, perch_z + thick]
     b.finish(Part.FAR, metal(rng, pick(rng, satin=4, chrome=1, dark=2, gloss=1)), dirt)
     return float(perch_z)

@@ -1,6 +1,6 @@
 """The three views that the small networks are trained on, rendered without a photograph in between.
 
-Finder: the card's plane, 0.8 mm a pixel, 256 columns by 432 rows; x from -84.4 to 120.4 mm and y from -88.8
+Finder: the card's plane, 1.6 mm a pixel, 128 columns by 216 rows; x from -84.4 to 120.4 mm and y from -88.8
 to 256.8 mm of the card frame.
 Reader: the plane through an estimated shaft axis that faces the camera: 64 columns u = x/R from -2.4 to 2.4
 (x right when s runs down the picture), 1024 rows of 0.25 mm, seal side first.
@@ -17,8 +17,8 @@ import numpy as np
 from .random_scenes import Drawn
 from .scene import Material, Part, Scene
 
-FINDER_SHAPE = (432, 256)
-FINDER_MM_PER_PX = 0.8
+FINDER_SHAPE = (216, 128)
+FINDER_MM_PER_PX = 1.6
 FINDER_X0_MM = 18.0 - 102.4
 FINDER_Y0_MM = -88.8
 READER_SHAPE = (1024, 64)
@@ -40,7 +40,7 @@ class Axis:
 
 
 def finder_points(scene: Scene, xp: Any = np) -> Any:
-    """Pixel centres of the finder view in the shaft frame, (432, 256, 3) mm."""
+    """Pixel centres of the finder view in the shaft frame, (216, 128, 3) mm."""
     rows, cols = FINDER_SHAPE
     y = FINDER_Y0_MM + FINDER_MM_PER_PX * (xp.arange(rows) + 0.5)
     x = FINDER_X0_MM + FINDER_MM_PER_PX * (xp.arange(cols) + 0.5)

@@ -84,6 +84,8 @@ class Scene(NamedTuple):
     far_round: Any  # rounding
     far_turn: Any  # rotation about the axis, rad
     far_is_cylinder: Any  # 1: a cylinder of radius far_half[0]
+    far_bevel: Any  # (2,) width of its bevels, mm, and flat facets in each: 1, 2; 0: rounded instead
+    far_boss: Any  # radius of a round boss about the axis, as high as the block and one with it; 0: none
     marker: Any  # (6,) seal-side edge s, width, thickness, tilt about x, tilt about y (rad), 1 for an O-ring
     lock: Any  # (5,) angle phi, half sizes radial, tangential, axial, length of tail
     spring: Any  # (7,) mean radius, wire radius, pitch, z low, turns, phase, hand (+1, -1)

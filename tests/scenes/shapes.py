@@ -133,15 +133,36 @@ def card(p: Any, scene: Scene, xp: Any) -> Any:
     return box(x, y, bent, half, 0.1, xp)
 
 
+def _bevelled(a_mm: Any, b_mm: Any, scene: Scene, xp: Any) -> Any:
+    """Distance to the flat facets that take off the edge between two faces, themselves `a_mm` and `b_mm` away."""
+    width, facets = scene.far_bevel[0], scene.far_bevel[1]
+    # One facet at 45 degrees, or two as chords of the arc that rounds the edge.
+    slant = xp.where(facets > 1.5, 0.39269908, 0.78539816)
+    c, s = xp.cos(slant), xp.sin(slant)
+    inset = width * (c + s) - width * xp.where(facets > 1.5, 0.92387953, 0.70710678)
+    facet = xp.maximum(c * a_mm + s * b_mm, s * a_mm + c * b_mm) + inset
+    return xp.where(facets > 0.5, facet, -FAR_AWAY_MM)
+
+
 def far_block(p: Any, scene: Scene, xp: Any) -> Any:
-    """Lower clamp, axle foot or end eye: a rounded box or a cylinder round the axis."""
+    """Lower clamp, axle foot or end eye: a box or a cylinder round the axis, rounded or bevelled; a boss with it."""
     c, s = xp.cos(scene.far_turn), xp.sin(scene.far_turn)
     x, y = p[0] - scene.far_centre[0], p[1] - scene.far_centre[1]
-    z = p[2] - scene.far_centre[2]
-    block = box(c * x + s * y, -s * x + c * y, z, scene.far_half, scene.far_round, xp)
-    side = xp.hypot(x, y) - scene.far_half[0] + scene.far_round
-    drum = _corner(side, xp.abs(z) - scene.far_half[2] + scene.far_round, xp) - scene.far_round
-    return xp.where(scene.far_is_cylinder > 0.5, drum, block)
+    along, across = c * x + s * y, -s * x + c * y
+    half, rounding = scene.far_half, scene.far_round
+    end = xp.abs(p[2] - scene.far_centre[2]) - half[2]
+    block = box(along, across, p[2] - scene.far_centre[2], half, rounding, xp)
+    qx, qy = xp.abs(along) - half[0], xp.abs(across) - half[1]
+    for one, other in ((qx, end), (qy, end), (qx, qy)):
+        block = xp.maximum(block, _bevelled(one, other, scene, xp))
+
+    def drum(side: Any) -> Any:
+        rounded = _corner(side + rounding, end + rounding, xp) - rounding
+        return xp.maximum(rounded, _bevelled(side, end, scene, xp))
+
+    boss = drum(xp.hypot(p[0], p[1]) - scene.far_boss)
+    block = xp.where(scene.far_boss > 0, xp.minimum(block, boss), block)
+    return xp.where(scene.far_is_cylinder > 0.5, drum(xp.hypot(x, y) - half[0]), block)
 
 
 def seal_zr(r_mm: Any, z_mm: Any, scene: Scene, xp: Any) -> Any:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from . import board, finishes
-from .random_scenes import FULL_SHADE, LIP_WITHOUT_EDGE, WALL_WITHOUT_END, Drawn
+from .random_scenes import FULL_SHADE, LIP_WITHOUT_EDGE, NO_BOSS, ROUNDED, WALL_WITHOUT_END, Drawn
 from .scene import N_RINGS, Part, Scene, as_float32
 
 # Scenes that were drawn at random once; stored, so that they stay what they are when other scenes are drawn.
@@ -75,10 +75,12 @@ def stored(base: Base) -> Scene:
     """The base's scene as it was drawn, with card 3 in it."""
     with np.load(BASES) as data:
         fields = {f: data[f"{base.name}/{f}"] for f in Scene._fields if f"{base.name}/{f}" in data}
-    # stored before walls could end, lips were worn, and shade differed
+    # stored before walls could end, lips were worn, shade differed and clamps were bevelled
     fields.setdefault("wall_box", np.array(WALL_WITHOUT_END))
     fields.setdefault("lip_edge", np.array(LIP_WITHOUT_EDGE))
     fields.setdefault("shade", np.array(FULL_SHADE))
+    fields.setdefault("far_bevel", np.array(ROUNDED))
+    fields.setdefault("far_boss", np.array(NO_BOSS))
     return Scene(**fields, card_bits=board.cells(CARD))
 
 

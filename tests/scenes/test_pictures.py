@@ -133,8 +133,8 @@ def test_finder_grid_covers_the_stated_window() -> None:
     scene = _bare().scene
     p = rectified.finder_points(scene).reshape(-1, 3)
     local = (p - scene.card_origin) @ np.asarray(scene.card_rot)
-    np.testing.assert_allclose(local.min(0)[:2], [18 - 102.4 + 0.4, -88.8 + 0.4], atol=1e-3)
-    np.testing.assert_allclose(local.max(0)[:2], [18 + 102.4 - 0.4, 256.8 - 0.4], atol=1e-3)
+    np.testing.assert_allclose(local.min(0)[:2], [18 - 102.4 + 0.8, -88.8 + 0.8], atol=1e-3)
+    np.testing.assert_allclose(local.max(0)[:2], [18 + 102.4 - 0.8, 256.8 - 0.8], atol=1e-3)
 
 
 def test_same_seed_same_picture() -> None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.spatial import cKDTree
+from scipy.spatial import ConvexHull, cKDTree
 
 from .random_scenes import draw
-from .scene import Part, as_float32
-from .shapes import box, capsule, part_distance, ring_zr, spring
+from .scene import Part, Scene, as_float32
+from .shapes import box, capsule, far_block, part_distance, ring_zr, spring
 
 
 def _cloud(rng: np.random.Generator, low: list[float], high: list[float], n: int = 4000) -> np.ndarray:
@@ -42,6 +42,45 @@ def test_rounded_box_touches_its_faces_and_rounds_its_corners() -> None:
     at = np.array([[10.0, 0, 0], [0, 6.0, 0], [0, 0, 4.0], [10.0, 6.0, 4.0]]).T
     corner = 2.0 * np.sqrt(3) - 2.0  # the sharp corner lies this far outside a ball of 2 mm
     np.testing.assert_allclose(box(*at, half, rounding, np), [0, 0, 0, corner], atol=1e-9)
+
+
+def _milled(**fields: object) -> Scene:
+    """A block of 40 x 24 x 30 mm from z = 100 mm on, sharp but for its bevels."""
+    block = {
+        "far_centre": [0, 0, 115],
+        "far_half": [20, 12, 15],
+        "far_round": 1e-6,
+        "far_turn": 0,
+        "far_is_cylinder": 0,
+        "far_bevel": [0, 0],
+        "far_boss": 0,
+    }
+    return as_float32(draw(0, "fork").scene._replace(**{**block, **fields}))
+
+
+@pytest.mark.parametrize("facets", [1, 2])
+def test_bevels_take_off_what_a_convex_hull_leaves_out(facets: int) -> None:
+    """Oracle: the hull (scipy, Qhull) of the points where facets and faces meet in the block's long edges."""
+    width = 4.0
+    scene = _milled(far_bevel=[width, facets])
+    # Across the middle of the block, where only the bevels between its y faces and its ends count.
+    turns = np.linspace(0, np.pi / 2, facets + 1)
+    arc = np.stack([12 - width + width * np.cos(turns), 15 - width + width * np.sin(turns)], 1)
+    corners = np.concatenate([arc * [sy, sz] for sy in (-1, 1) for sz in (-1, 1)])
+    faces = ConvexHull(corners).equations
+    rng = np.random.default_rng(4)
+    y, z = rng.uniform(-16, 16, 4000), rng.uniform(-19, 19, 4000)
+    want = (faces[:, :2] @ np.stack([y, z]) + faces[:, 2:]).max(axis=0)
+    got = far_block(np.stack([0 * y, y, z + 115]), scene, np)
+    np.testing.assert_allclose(got[want < 0], want[want < 0], atol=1e-4)
+    assert (got[want > 1e-4] > 0).all()
+
+
+def test_a_boss_stands_round_the_axis_as_high_as_its_block() -> None:
+    """A block that stands back, y from 2 to 26 mm, and a boss of radius 22 mm: by hand."""
+    scene = _milled(far_centre=[0, 14, 115], far_boss=22.0)
+    at = np.array([[0, -22.0, 110], [0, -10, 100.0], [0, -30, 110], [20, 26, 115], [0, 0, 95]]).T
+    np.testing.assert_allclose(far_block(at, scene, np), [0, 0, 8, 0, 5], atol=1e-4)
 
 
 def test_capsule_and_ring_by_hand() -> None:

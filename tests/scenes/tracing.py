@@ -66,7 +66,8 @@ def bounds(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     ):
         upright(part, spec[0], spec[1], spec[2])
     upright(Part.BUMPER, scene.bumper[0], scene.bumper[1], max(scene.bumper[2], scene.bumper[3]))
-    far_flat = float(np.linalg.norm(scene.far_half[:2]))
+    to_boss = float(np.linalg.norm(scene.far_centre[:2]) + scene.far_boss) if scene.far_boss > 0 else 0.0
+    far_flat = max(float(np.linalg.norm(scene.far_half[:2])), to_boss)
     a[Part.FAR] = scene.far_centre - np.array([0, 0, scene.far_half[2]])
     b[Part.FAR] = scene.far_centre + np.array([0, 0, scene.far_half[2]])
     r[Part.FAR] = far_flat

@@ -139,7 +139,11 @@ def test_halving_a_source_does_what_is_said(name: str, exact: Joint) -> None:
         Source.FOCAL: replace(e, focal_rel_sd=e.focal_rel_sd / 2),
         Source.DISTORTION: replace(e, k1_sd=e.k1_sd / 2),
         Source.CENTRE: replace(e, centre_sd_px=e.centre_sd_px / 2),
-        Source.SILHOUETTES: replace(e, side_sd_px=e.side_sd_px / 2, side_point_sd_px=e.side_point_sd_px / 2),
+        Source.SILHOUETTES: replace(
+            e,
+            side_sd_px=(e.side_sd_px[0] / 2, e.side_sd_px[1] / 2),
+            side_point_sd_px=(e.side_point_sd_px[0] / 2, e.side_point_sd_px[1] / 2),
+        ),
     }
     budget = budget_of(exact, name)
     halved = {s.source: s.whole_if_halved_mm for s in budget.shares}

@@ -109,7 +109,7 @@ def test_one_standard_uncertainty_from_what_is_stated_is_a_residual_of_one() -> 
     theta[r.ALONG], theta[r.ACROSS], theta[r.R_MM] = 0.995, 0.997, 20.5
     stated = [
         (r.LOGF, e.focal_rel_sd), (r.K1, e.k1_sd), (r.R_MM, 0.01), (r.DZ, CARD_TILT_SD),
-        (r.AZ, CARD_DEPTH_SD_MM), (15, e.side_sd_px), (16, e.side_sd_px),
+        (r.AZ, CARD_DEPTH_SD_MM), (15, e.side_sd_px[0]), (16, e.side_sd_px[1]),
         (17, e.centre_sd_px), (18, e.centre_sd_px), (r.ACROSS, 0.001),
     ]  # fmt: skip
     for i, (height_sd, tilt_sd) in enumerate([(0.001, 0.003), (0.3, BAND_TILT_SD), (0.001, 0.003)]):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from vision.rims import RimCandidate
-from vision.shaft_pattern import MOST_MOVED_MM, SHADOW_MM, SHARE, pattern_end_mm, with_pattern
+from vision.shaft_pattern import MOST_MOVED_MM, SHARE, pattern_end_mm, with_pattern
 from vision.views import READER_COLUMNS, READER_STEP_MM, reader_u
 
 ROWS = 400
@@ -41,16 +41,16 @@ def test_the_edge_moves_by_its_share() -> None:
     end_mm = pattern_end_mm(seal, view)
     assert end_mm is not None
     moved, apart_mm = with_pattern(seal, view)
-    assert apart_mm == pytest.approx(abs(end_mm - SHADOW_MM))
-    assert np.allclose(moved.rows - seal.rows, SHARE * (end_mm - SHADOW_MM) / READER_STEP_MM)
-    assert moved.s_mm - seal.s_mm == pytest.approx(SHARE * (end_mm - SHADOW_MM))
+    assert apart_mm == pytest.approx(abs(end_mm))
+    assert np.allclose(moved.rows - seal.rows, SHARE * end_mm / READER_STEP_MM)
+    assert moved.s_mm - seal.s_mm == pytest.approx(SHARE * end_mm)
 
 
 @pytest.mark.parametrize("off_rows", [-2.5, 2.5])
 def test_a_thick_lips_picture_in_the_shaft_moves_the_edge_only_so_far(off_rows: float) -> None:
     view, seal = streaked(np.random.default_rng(4)), edge(END_ROW + off_rows)
     end_mm = pattern_end_mm(seal, view)
-    assert end_mm is not None and SHARE * abs(end_mm - SHADOW_MM) > MOST_MOVED_MM
+    assert end_mm is not None and SHARE * abs(end_mm) > MOST_MOVED_MM
     moved, apart_mm = with_pattern(seal, view)
     assert moved.s_mm - seal.s_mm == pytest.approx(-np.sign(off_rows) * MOST_MOVED_MM)
     assert apart_mm > MOST_MOVED_MM  # and the doubt is of the whole distance
