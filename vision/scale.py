@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from calibration.pose import rotation
 from vision.fit_shaft import ShaftFit
 from vision.reading import ScaleCheck
-from vision.residuals import LOGF
+from vision.residuals import AZ, LOGF, TURN, camera_of, cylinder_of
 from vision.solve import one_step, solve
 
 # More depth than this between card and shaft's middle to reconcile the two: refuse (card.md).
@@ -25,19 +26,24 @@ ONE_STEP_SHARE = 0.6
 
 
 def scale_check(fit: ShaftFit) -> ScaleCheck:
-    """Solve again without knowing how deep the card lies, and say where it would have to lie.
+    """Look again without knowing how deep the card lies, and say where it would have to lie.
 
     Parameters
     ----------
     fit : ShaftFit
     """
-    free = solve(fit.solution.theta, replace(fit.evidence, use_card_depth=False, rims=()))
-    cylinder = free.cylinder
-    diameter = cylinder.px_per_mm(free.camera, 0.0)
+    freed = replace(fit.evidence, use_card_depth=False, rims=())
+    theta, covariance = one_step(fit.solution.theta, freed)
+    depth_sd = float(np.sqrt(covariance[AZ, AZ]))
+    if abs(theta[AZ]) > ONE_STEP_SHARE * max(DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE * depth_sd):
+        free = solve(fit.solution.theta, freed)
+        theta, depth_sd = free.theta, free.depth_sd_mm
+    cylinder, depth = cylinder_of(theta), float(theta[AZ])
+    diameter = cylinder.px_per_mm(camera_of(theta, freed), 0.0)
     # The card alone: the same shaft, were its axis in the card's plane.
-    back = cylinder.point_cam - free.depth_mm * free.pose.R_cam_card[:, 2]
+    back = cylinder.point_cam - depth * rotation(theta[TURN])[:, 2]
     card_scale = diameter * float(np.linalg.norm(cylinder.point_cam) / max(float(np.linalg.norm(back)), 1.0))
-    return ScaleCheck(card_scale, diameter, free.depth_mm, free.depth_sd_mm)
+    return ScaleCheck(card_scale, diameter, depth, depth_sd)
 
 
 def scale_conflict(scale: ScaleCheck) -> bool:
@@ -62,7 +68,8 @@ def focal_factor(fit: ShaftFit) -> float | None:
     """
     freed = replace(fit.evidence, focal_rel_sd=FOCAL_FREE_SD, rims=())
     # One step tells most photos to agree with their file; the solve itself takes many, so weakly is it held.
-    away, sd = one_step(fit.solution.theta, freed, LOGF)
+    step, covariance = one_step(fit.solution.theta, freed)
+    away, sd = float(step[LOGF]), float(np.sqrt(covariance[LOGF, LOGF]))
     if abs(away) < ONE_STEP_SHARE * FOCAL_SIGNIFICANCE * np.hypot(sd, fit.evidence.focal_rel_sd):
         return None
     free = solve(fit.solution.theta, freed)

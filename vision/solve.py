@@ -161,21 +161,23 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     )
 
 
-def one_step(theta: np.ndarray, evidence: Evidence, parameter: int) -> tuple[float, float]:
-    """Where one parameter would go in one step of Gauss and Newton, and its standard uncertainty there.
+def one_step(theta: np.ndarray, evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
+    """Where the parameters would go in one step of Gauss and Newton, and their covariance there.
 
     Parameters
     ----------
-    theta : ndarray
+    theta : ndarray of shape (p,)
         A solution for like evidence.
     evidence : Evidence
-    parameter : int
-        Its place in `theta`.
+
+    Returns
+    -------
+    theta : ndarray of shape (p,)
+    covariance : ndarray of shape (p, p)
     """
     now = Comparison(evidence).at(theta)
     covariance = _covariance(now.jacobian)
-    step = -covariance[parameter] @ (now.jacobian.T @ now.residuals)
-    return float(theta[parameter] + step), float(np.sqrt(covariance[parameter, parameter]))
+    return theta - covariance @ (now.jacobian.T @ now.residuals), covariance
 
 
 def _covariance(jacobian: np.ndarray) -> np.ndarray:

@@ -1,0 +1,61 @@
+"""Which borders count as rims, on made-up classes; what is expected follows from how they were made."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import cast
+
+import numpy as np
+import pytest
+
+from calibration.camera import Camera
+from vision.choose_rims import SECOND_END_MM, Choice, choose
+from vision.cylinder import Cylinder
+from vision.parts import Part
+from vision.reading import Layout
+from vision.reasons import Reason
+from vision.solve import Solution
+from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, ReaderFrame
+
+CYLINDER = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
+FRAME = ReaderFrame(CYLINDER, Camera.centred(3000.0, 3000, 4000), -128.0)
+SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
+# Rows around the middle, which the camera sees square-on: circles round the shaft are straight there.
+SEAL_ROW, FAR_ROW, CLAMP_ENDS_ROW = 450, 560, 760
+
+
+def ending_at(rows: np.ndarray) -> np.ndarray:
+    """Classes (7, rows, columns) of a shaft from the seal on that ends at these rows, one a column."""
+    p = np.full((7, READER_ROWS, READER_COLUMNS), 0.001, np.float32)
+    row = np.arange(READER_ROWS)[:, None]
+    p[Part.SEAL][row[:, 0] < SEAL_ROW] = 0.994
+    p[Part.SHAFT][(row >= SEAL_ROW) & (row < rows)] = 0.994
+    p[Part.FAR_END][(row >= rows) & (row < CLAMP_ENDS_ROW)] = 0.994
+    p[Part.ELSE, CLAMP_ENDS_ROW:] = 0.994
+    return p
+
+
+def chosen(rows: np.ndarray) -> Choice:
+    return choose(ending_at(rows), FRAME, SOLUTION, Layout.FORK, None)
+
+
+def test_a_shaft_that_ends_in_one_place_ends_there() -> None:
+    found = chosen(np.full(READER_COLUMNS, FAR_ROW))
+    assert found.seal is not None and found.far is not None
+
+
+@pytest.mark.parametrize("further_mm", [SECOND_END_MM + 2, 25.0])
+def test_a_shaft_that_ends_in_two_places_ends_nowhere_known(further_mm: float) -> None:
+    """A clamp that mirrors the shaft shows it once more, narrower, where it has long ended."""
+    middle = np.abs(FRAME.u()) < 0.5
+    found = chosen(np.where(middle, FAR_ROW + int(further_mm / READER_STEP_MM), FAR_ROW))
+    assert found.seal is not None and found.far is None
+    assert Reason.FAR_END_HIDDEN in [note.reason for note in found.notes]
+
+
+def test_a_few_columns_that_end_earlier_are_no_second_end() -> None:
+    """Two of some 24 columns: a scratch, a shadow."""
+    few = np.flatnonzero(np.abs(FRAME.u()) < 0.9)[:2]
+    rows = np.full(READER_COLUMNS, FAR_ROW)
+    rows[few] -= 80
+    assert chosen(rows).far is not None
