@@ -35,7 +35,8 @@ def scale_check(fit: ShaftFit) -> ScaleCheck:
     freed = replace(fit.evidence, use_card_depth=False, rims=())
     theta, covariance = one_step(fit.solution.theta, freed)
     depth_sd = float(np.sqrt(covariance[AZ, AZ]))
-    if abs(theta[AZ]) > ONE_STEP_SHARE * max(DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE * depth_sd):
+    # A weakly held depth is bent by more than a step shows.
+    if max(abs(theta[AZ]), DEPTH_SIGNIFICANCE * depth_sd) > ONE_STEP_SHARE * DEPTH_LIMIT_MM:
         free = solve(fit.solution.theta, freed)
         theta, depth_sd = free.theta, free.depth_sd_mm
     cylinder, depth = cylinder_of(theta), float(theta[AZ])
