@@ -140,26 +140,45 @@ def find_card(grey: np.ndarray) -> CardSighting:
     return CardSighting(number, corner_ids, corners_px, len(own), tags, blur_px, px_per_mm)
 
 
+@lru_cache(maxsize=1)
+def _whole_dictionary() -> Any:
+    import cv2
+
+    return cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
+
+
 @lru_cache(maxsize=32)
 def _dictionary(ids: tuple[int, ...]) -> Any:
     """The markers' dictionary with some of its markers only; an answer is then a place in `ids`."""
     import cv2
 
-    whole = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
+    whole = _whole_dictionary()
     return cv2.aruco.Dictionary(
         np.ascontiguousarray(whole.bytesList[list(ids)]), whole.markerSize, whole.maxCorrectionBits
     )
 
 
+@lru_cache(maxsize=8)
+def _board(number: int) -> Any:
+    """Where the markers of one card lie on it."""
+    import cv2
+
+    quads = card.marker_quads_mm()
+    places = np.concatenate([quads, np.zeros((*quads.shape[:2], 1))], axis=2).astype(np.float32)
+    ids = number * card.MARKERS_PER_CARD + np.arange(card.MARKERS_PER_CARD, dtype=np.int32)
+    return cv2.aruco.Board(list(places), _whole_dictionary(), ids)
+
+
 _CARD_IDS = range(card.CARD_COUNT * card.MARKERS_PER_CARD)
 _ALL_IDS = (*_CARD_IDS, *sorted(card.TAGS))
-_SOME_IDS = tuple(i for i in _CARD_IDS if i % card.MARKERS_PER_CARD % EVERY_MARKER == 0)
+_SOME_IDS = tuple(i for i in _ALL_IDS if i in card.TAGS or i % card.MARKERS_PER_CARD % EVERY_MARKER == 0)
 
 
 def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
     """Marker ids (n,) and quads (n, 4, 2) of a picture shrunk by `factor`, in its own px.
 
-    Which card it is comes from a few markers of each; then its own are looked for, and the tags.
+    Which card it is comes from a few markers of each. Of a card seen plainly the others are looked up where these say
+    that they lie; else the whole picture is gone through again.
     """
     import cv2
 
@@ -169,17 +188,30 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
     parameters.adaptiveThreshWinSizeStep = 20
     parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
 
-    def among(ids: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
-        quads, places, _ = cv2.aruco.ArucoDetector(_dictionary(ids), parameters).detectMarkers(image)
+    def among(ids: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, Any]:
+        quads, places, others = cv2.aruco.ArucoDetector(_dictionary(ids), parameters).detectMarkers(image)
         if places is None:
-            return np.zeros(0, int), np.zeros((0, 4, 2))
-        return np.array(ids)[places.ravel()], np.array(quads, float).reshape(-1, 4, 2)
+            return np.zeros(0, int), np.zeros((0, 4, 2)), others
+        return np.array(ids)[places.ravel()], np.array(quads, float).reshape(-1, 4, 2), others
 
-    some, _ = among(_SOME_IDS)
-    if len(some) == 0:
-        return among(_ALL_IDS)
-    cards = set((some // card.MARKERS_PER_CARD).tolist())
-    return among(tuple(i for i in _ALL_IDS if i in card.TAGS or i // card.MARKERS_PER_CARD in cards))
+    ids, quads, others = among(_SOME_IDS)
+    cards = set((ids[[i not in card.TAGS for i in ids]] // card.MARKERS_PER_CARD).tolist())
+    if not cards:
+        return among(_ALL_IDS)[:2]
+    if len(cards) == 1:
+        number = cards.pop()
+        detector = cv2.aruco.ArucoDetector(_whole_dictionary(), parameters)
+        found, found_ids, _, _ = detector.refineDetectedMarkers(
+            image,
+            _board(number),
+            list(quads[:, None].astype(np.float32)),
+            ids[:, None].astype(np.int32),
+            others,
+        )
+        if np.sum(found_ids // card.MARKERS_PER_CARD == number) >= PLAIN_CARD_MARKERS:
+            return found_ids.ravel().astype(int), np.array(found, float).reshape(-1, 4, 2)
+        cards = {number}
+    return among(tuple(i for i in _ALL_IDS if i in card.TAGS or i // card.MARKERS_PER_CARD in cards))[:2]
 
 
 def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
