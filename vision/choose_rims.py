@@ -96,13 +96,15 @@ def choose(
     view : ndarray of uint8, shape (rows, columns, 3), optional
         What `classes` were told from: the shaft's own pattern in it is a second witness of the seal's edge.
     """
-    found = borders(classes, frame)
+    best = most_likely(classes)
+    found = borders(classes, frame, best)
     clear = _clear_marker_row(found, frame, classes, marker_width_mm)
     if clear is not None:
-        without_lip = lip_taken_back(classes, frame, clear)
+        without_lip = lip_taken_back(classes, frame, clear, best)
         if without_lip is not classes:
             classes = without_lip
-            found = borders(classes, frame)
+            best = most_likely(classes)
+            found = borders(classes, frame, best)
     S, B, M, F = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
     seal = _best(candidates(found, S, B + M, frame))
     ends = candidates(found, B + M, F, frame)
@@ -162,7 +164,7 @@ def choose(
             Note(Reason.FAR_END_HIDDEN, "exposed_mm", f"the edge of the {layout.far_end} was not found")
         )
     camera_s = solution.cylinder.camera_s_mm()
-    touching = bool(near and _touches(classes, frame, near, far))
+    touching = bool(near and _touches(best, frame, near, far))
     apart_mm = 0.0
     if seal is not None and view is not None:
         seal, apart_mm = with_pattern(seal, view)
@@ -276,9 +278,8 @@ def _marker(
     return best[1], best[2], rival
 
 
-def _touches(classes: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: RimCandidate | None) -> bool:
+def _touches(best: np.ndarray, frame: ReaderFrame, near: RimCandidate, far: RimCandidate | None) -> bool:
     """Whether marker and far end follow each other without bare shaft between."""
-    best = most_likely(classes)
     columns = np.unique(np.searchsorted(frame.u(), near.u))
     hits = 0
     for column, row in zip(

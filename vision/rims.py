@@ -81,7 +81,7 @@ def most_likely(classes: np.ndarray) -> np.ndarray:
     return best
 
 
-def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
+def borders(classes: np.ndarray, frame: ReaderFrame, best: np.ndarray | None = None) -> list[Border]:
     """All borders between shaft, seal, marker and far end along the used columns.
 
     Parameters
@@ -89,9 +89,11 @@ def borders(classes: np.ndarray, frame: ReaderFrame) -> list[Border]:
     classes : ndarray of shape (7, rows, columns)
         Class probabilities of the reader view.
     frame : ReaderFrame
+    best : ndarray of shape (rows, columns), optional
+        What `most_likely` says of them, where that is known.
     """
     found: list[Border] = []
-    best = most_likely(classes)
+    best = most_likely(classes) if best is None else best
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
         for (first, end, before), (start, last, after) in itertools.pairwise(runs):
@@ -134,7 +136,9 @@ def _undecided(p: np.ndarray, before: int, after: int, row: int) -> tuple[int, i
     return row - above, row + 1 + below
 
 
-def lip_taken_back(classes: np.ndarray, frame: ReaderFrame, far_from_row: float) -> np.ndarray:
+def lip_taken_back(
+    classes: np.ndarray, frame: ReaderFrame, far_from_row: float, best: np.ndarray | None = None
+) -> np.ndarray:
     """Classes in which a band that follows the seal without bare shaft between is part of the seal.
 
     There is one marker on a shaft. Where it is seen clearly elsewhere, what the network takes for another,
@@ -145,6 +149,8 @@ def lip_taken_back(classes: np.ndarray, frame: ReaderFrame, far_from_row: float)
     classes : ndarray of shape (7, rows, columns)
     far_from_row : float
         Row of the marker's seal-side edge; bands that reach it stay as they are.
+    best : ndarray of shape (rows, columns), optional
+        As in `borders`.
 
     Returns
     -------
@@ -152,7 +158,7 @@ def lip_taken_back(classes: np.ndarray, frame: ReaderFrame, far_from_row: float)
         The very same where there is no such band.
     """
     out = classes
-    best = most_likely(classes)
+    best = most_likely(classes) if best is None else best
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
         seals = [k for k, r in enumerate(runs) if r[2] == Part.SEAL]
