@@ -7,9 +7,28 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vision.find_edges import seen_edge
-from vision.fit_shaft import NEAR_LINE_U, _on_line
-from vision.views import EDGE_COLUMNS, EDGE_ROWS, EDGE_U, edge_row_of_reader, edge_u
+from calibration.camera import Camera
+from vision.cylinder import Cylinder
+from vision.evidence import SILHOUETTE_SD_PX
+from vision.find_edges import SeenEdge, seen_edge
+from vision.fit_shaft import (
+    ALIKE_MM,
+    NEAR_LINE_U,
+    SCATTER_TIMES,
+    SHARPEST_COLUMNS,
+    UNDECIDED_SHARE,
+    _doubt,
+    _on_line,
+)
+from vision.views import (
+    EDGE_COLUMNS,
+    EDGE_ROWS,
+    EDGE_STEP_MM,
+    EDGE_U,
+    ReaderFrame,
+    edge_row_of_reader,
+    edge_u,
+)
 
 COLUMN_U = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
 
@@ -62,3 +81,38 @@ def test_a_reflection_beside_the_edge_does_not_bend_the_line() -> None:
 def test_reader_rows_of_edge_rows() -> None:
     """Four rows of 0.25 mm make one of 1 mm: the first one's middle is at row 1.5."""
     np.testing.assert_allclose(edge_row_of_reader(np.array([0, 1])), [1.5, 5.5])
+
+
+# A shaft of 20 mm radius at 400 mm, seen by a lens of 3000 px: 150 px a radius.
+FRAME = ReaderFrame(
+    Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0),
+    Camera.centred(3000.0, 3000, 4000),
+    -128.0,
+)
+PX_PER_RADIUS = 150.0
+
+
+def edge(columns_wide: float, scatter_u: float = 0.0) -> SeenEdge:
+    """Points every millimetre, this soft, every other one this much to either side of their line."""
+    rows = np.arange(0.0, 400.0, 4.0)
+    u = 1.0 + scatter_u * np.where(np.arange(len(rows)) % 2, 1.0, -1.0)
+    return SeenEdge(rows, u, np.full(len(rows), columns_wide * COLUMN_U / np.sqrt(12)))
+
+
+def test_a_sharp_straight_edge_errs_as_any_does() -> None:
+    whole_px, point_px = _doubt(edge(SHARPEST_COLUMNS), FRAME)
+    assert whole_px == pytest.approx(SILHOUETTE_SD_PX)
+    # Uniform over one column (by hand), as often as points err alike.
+    own_px = COLUMN_U * PX_PER_RADIUS / np.sqrt(12)
+    assert point_px == pytest.approx(own_px * np.sqrt(ALIKE_MM / EDGE_STEP_MM))
+
+
+def test_a_soft_or_a_ragged_edge_is_doubted_for_it() -> None:
+    """The root of the sum of squares of what the module says; by hand."""
+    soft_px, _ = _doubt(edge(SHARPEST_COLUMNS + 4), FRAME)
+    own_px = UNDECIDED_SHARE * 4 * COLUMN_U * PX_PER_RADIUS
+    assert soft_px == pytest.approx(np.hypot(SILHOUETTE_SD_PX, own_px))
+    ragged_px, _ = _doubt(edge(SHARPEST_COLUMNS, scatter_u=0.01), FRAME)
+    assert ragged_px == pytest.approx(
+        np.hypot(SILHOUETTE_SD_PX, SCATTER_TIMES * 0.01 * PX_PER_RADIUS), rel=0.01
+    )

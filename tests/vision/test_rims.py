@@ -16,6 +16,9 @@ from vision.rim_points import (
     FAR_DOUBT,
     FEW_LEAST_SD_MM,
     SEAL_DOUBT,
+    SHAPE_LEAST_MM,
+    SHAPE_SLANT_MM,
+    SHAPE_UNDECIDED_SHARE,
     SHARPEST_MM,
     WITNESSES_APART,
     far_points,
@@ -142,3 +145,16 @@ def test_what_a_rim_errs_by() -> None:
         ),
         rel=0.01,
     )
+
+
+def test_a_rim_seen_at_a_slant_says_less_by_its_shape() -> None:
+    """The root of the sum of squares of the three shares, by hand; the doubt of the rim as a whole is smaller."""
+    for s_mm, undecided_mm in ((0.0, 0.0), (-90.0, 0.0), (0.0, 1.5)):
+        seen = replace(rim(np.full(len(USED), s_mm)), undecided_mm=SHARPEST_MM + undecided_mm)
+        found = marker_points("marker", seen, FRAME, 0.0, near_edge=True)
+        assert found is not None
+        sd_mm = np.linalg.norm(
+            [SHAPE_LEAST_MM, SHAPE_SLANT_MM * abs(s_mm) / 400, SHAPE_UNDECIDED_SHARE * undecided_mm]
+        )
+        assert found.shape_sd_px == pytest.approx(sd_mm * 3000 / 380, rel=0.01)
+        assert found.point_sd_px == found.shape_sd_px > found.sd_px
