@@ -1,0 +1,46 @@
+"""Card against diameter: one step of the solve where that is enough, the solve itself where it is not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from special_photos import case
+
+from vision import scale
+from vision.evidence import Evidence
+from vision.fit_shaft import ShaftFit
+from vision.read import read_traced
+from vision.residuals import AZ
+from vision.solve import solve
+
+
+@pytest.fixture(scope="module")
+def fit() -> ShaftFit:
+    plain = case("plain")
+    _, trace = read_traced(plain.pixels, plain.request)
+    assert trace.fit is not None
+    return trace.fit
+
+
+def test_one_step_says_what_the_solve_would(fit: ShaftFit) -> None:
+    freed = replace(fit.evidence, use_card_depth=False, rims=())
+    solved = solve(fit.solution.theta, freed)
+    found = scale.scale_check(fit)
+    assert found.depth_gap_mm == pytest.approx(solved.depth_mm, abs=0.02)
+    assert found.depth_gap_sd_mm == pytest.approx(solved.depth_sd_mm, rel=0.02)
+
+
+@pytest.mark.parametrize(("depth_mm", "sd_mm"), [(0.0, 900.0), (30.0, 1.0)])
+def test_a_depth_held_weakly_or_far_off_is_solved_for(
+    fit: ShaftFit, depth_mm: float, sd_mm: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def step(theta: np.ndarray, evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
+        there = theta.copy()
+        there[AZ] = depth_mm
+        return there, sd_mm**2 * np.eye(len(theta))
+
+    monkeypatch.setattr(scale, "one_step", step)
+    freed = replace(fit.evidence, use_card_depth=False, rims=())
+    assert scale.scale_check(fit).depth_gap_mm == solve(fit.solution.theta, freed).depth_mm
