@@ -127,7 +127,7 @@ def combine(readings: Sequence[Reading]) -> Combined:
             "Put together only photos of the same shaft with its own card.",
         )
     stack = stacked(read)
-    # How alike edges err is a judgement: of its two ends, that which makes the photos' difference less sure.
+    # How alike edges err differs from pair to pair: of its two ends, that which makes the photos' difference less sure.
     differences = differences_of(stacked(read, edge_alike=0.0))
     verdict = _verdict(differences)
     lengths, covariance, weights = _joined(stack, _kept(verdict))
