@@ -1,4 +1,4 @@
-"""Where the shaft lies beside the card, to about a quarter of a millimetre: the start of the joint solve."""
+"""Where the shaft lies beside the card, to a third of a millimetre in the median: the start of the joint solve."""
 
 from __future__ import annotations
 

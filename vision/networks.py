@@ -24,8 +24,8 @@ def _network(name: str) -> Any:
         raise VisionError(f"the network file {path.name} is missing", "install Strandline again")
     if not hasattr(cv2.dnn, "ENGINE_CLASSIC"):
         return cv2.dnn.readNetFromONNX(str(path))
-    # OpenCV 5 has two engines. This one runs the reader in 0.65 of the other's time, the edge network in 0.65, the
-    # finder in 0.9; their answers differ by 2e-4 of scores up to 10 [measured].
+    # OpenCV 5 has two engines. This one runs the edge network in 0.73 of the other's time, the others in about the
+    # same; their answers differ by 1e-4 of scores over 10 [measured].
     return cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
 
 
