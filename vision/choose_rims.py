@@ -45,7 +45,9 @@ BACKWARDS_TIMES = 2.0
 # known where. Of 110 photos one did: a polished clamp showed the shaft once more, and that was taken for it.
 SECOND_END_SHARE, SECOND_END_MM = 0.2, 3.0
 # On one of 176 scenes kept out of training a black tie against a black seal could not be told from it.
-PASSES_FOR_LIP = "; one left against the seal may pass for its lip, and the exposed length is then short by the marker's width"
+PASSES_FOR_LIP = (
+    "; one left against the seal may pass for its lip, the exposed length being short by its width"
+)
 # A band that begins this close to the seal, mm, may be the seal's own lip: another band goes before it.
 LIP_MM = 2.0
 

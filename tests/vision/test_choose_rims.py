@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from calibration.camera import Camera
-from vision.choose_rims import SECOND_END_MM, Choice, choose
+from vision.choose_rims import PASSES_FOR_LIP, SECOND_END_MM, Choice, choose
 from vision.cylinder import Cylinder
 from vision.parts import Part
 from vision.reading import Layout
@@ -59,3 +59,14 @@ def test_a_few_columns_that_end_earlier_are_no_second_end() -> None:
     rows = np.full(READER_COLUMNS, FAR_ROW)
     rows[few] -= 80
     assert chosen(rows).far is not None
+
+
+def test_a_marker_that_was_not_found_may_be_taken_for_the_lip() -> None:
+    """Said where a seal was found; what lies against it may be the marker."""
+    (note,) = [n for n in chosen(np.full(READER_COLUMNS, FAR_ROW)).notes if n.reason is Reason.NO_MARKER]
+    assert note.quantity == "marker_mm" and note.detail.endswith(PASSES_FOR_LIP)
+    no_seal = ending_at(np.full(READER_COLUMNS, FAR_ROW))
+    no_seal[Part.SEAL], no_seal[Part.IN_FRONT, :SEAL_ROW] = 0.001, 0.994
+    found = choose(no_seal, FRAME, SOLUTION, Layout.FORK, None)
+    (note,) = [n for n in found.notes if n.reason is Reason.NO_MARKER]
+    assert found.seal is None and not note.detail.endswith(PASSES_FOR_LIP)
