@@ -35,9 +35,8 @@ def marker_cells(marker_id: int) -> np.ndarray:
     """
     import cv2
 
-    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
     # One pixel a cell: nothing is resampled, so this is the pattern itself.
-    return cv2.aruco.generateImageMarker(dictionary, marker_id, card.MARKER_CELLS) < 128
+    return cv2.aruco.generateImageMarker(card.marker_dictionary(), marker_id, card.MARKER_CELLS) < 128
 
 
 def black_rects_mm(number: int) -> Iterator[Rect]:

@@ -141,19 +141,12 @@ def find_card(grey: np.ndarray) -> CardSighting:
     return CardSighting(number, corner_ids, corners_px, len(own), tags, blur_px, px_per_mm)
 
 
-@lru_cache(maxsize=1)
-def _whole_dictionary() -> Any:
-    import cv2
-
-    return cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
-
-
 @lru_cache(maxsize=32)
 def _dictionary(ids: tuple[int, ...]) -> Any:
     """The markers' dictionary with some of its markers only; an answer is then a place in `ids`."""
     import cv2
 
-    whole = _whole_dictionary()
+    whole = card.marker_dictionary()
     return cv2.aruco.Dictionary(
         np.ascontiguousarray(whole.bytesList[list(ids)]), whole.markerSize, whole.maxCorrectionBits
     )
@@ -167,7 +160,7 @@ def _board(number: int) -> Any:
     quads = card.marker_quads_mm()
     places = np.concatenate([quads, np.zeros((*quads.shape[:2], 1))], axis=2).astype(np.float32)
     ids = number * card.MARKERS_PER_CARD + np.arange(card.MARKERS_PER_CARD, dtype=np.int32)
-    return cv2.aruco.Board(list(places), _whole_dictionary(), ids)
+    return cv2.aruco.Board(list(places), card.marker_dictionary(), ids)
 
 
 _CARD_IDS = range(card.CARD_COUNT * card.MARKERS_PER_CARD)
@@ -200,8 +193,8 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
     if not cards:
         return among(_ALL_IDS)[:2]
     if len(cards) == 1:
-        number = cards.pop()
-        detector = cv2.aruco.ArucoDetector(_whole_dictionary(), parameters)
+        (number,) = cards
+        detector = cv2.aruco.ArucoDetector(card.marker_dictionary(), parameters)
         found, found_ids, _, _ = detector.refineDetectedMarkers(
             image,
             _board(number),
@@ -211,7 +204,6 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
         )
         if np.sum(found_ids // card.MARKERS_PER_CARD == number) >= PLAIN_CARD_MARKERS:
             return found_ids.ravel().astype(int), np.array(found, float).reshape(-1, 4, 2)
-        cards = {number}
     return among(tuple(i for i in _ALL_IDS if i in card.TAGS or i // card.MARKERS_PER_CARD in cards))[:2]
 
 

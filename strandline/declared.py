@@ -180,7 +180,7 @@ def request_for(declarations: Declarations, focal: FocalPrior) -> Request:
         focal_source=focal.source,
         marker_width_mm=None if width is None else width.value_mm,
         marker_color=declarations.marker_color,
-        # A phone's lens axis meets the sensor's middle to within some 5 px of 2000; a crop adds to that.
+        # A crop adds to what is not known of any phone's lens axis.
         centre_sd_px=float((CENTRE_SD_PX**2 + focal.centre_sd_px**2) ** 0.5),
     )
 

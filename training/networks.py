@@ -16,33 +16,18 @@ from torch.nn import functional
 
 
 class Block(nn.Module):
-    """Two 3x3 convolutions with batch norm; an optional dilation widens the view along the shaft."""
+    """Two convolutions with batch norm, the second of 3x3 points; an optional dilation widens its view.
 
-    def __init__(self, inputs: int, outputs: int, dilation: int = 1) -> None:
+    The first has 3x3 points or 1: what comes up from below and what was kept on the way down is mixed point by point.
+    """
+
+    def __init__(self, inputs: int, outputs: int, dilation: int = 1, first: int = 3) -> None:
         super().__init__()
         self.layers = nn.Sequential(
-            nn.Conv2d(inputs, outputs, 3, padding=1, bias=False),
+            nn.Conv2d(inputs, outputs, first, padding=first // 2, bias=False),
             nn.BatchNorm2d(outputs),
             nn.ReLU(inplace=True),
             nn.Conv2d(outputs, outputs, 3, padding=dilation, dilation=dilation, bias=False),
-            nn.BatchNorm2d(outputs),
-            nn.ReLU(inplace=True),
-        )
-
-    def forward(self, x: Tensor) -> Tensor:
-        return self.layers(x)
-
-
-class Merge(nn.Module):
-    """What comes up from below and what was kept on the way down: mixed point by point, then one 3x3 convolution."""
-
-    def __init__(self, inputs: int, outputs: int) -> None:
-        super().__init__()
-        self.layers = nn.Sequential(
-            nn.Conv2d(inputs, outputs, 1, bias=False),
-            nn.BatchNorm2d(outputs),
-            nn.ReLU(inplace=True),
-            nn.Conv2d(outputs, outputs, 3, padding=1, bias=False),
             nn.BatchNorm2d(outputs),
             nn.ReLU(inplace=True),
         )
@@ -83,7 +68,7 @@ class EncoderDecoder(nn.Module):
         self.bottom = Block(widths[-1], widths[-1], dilation=4)
         self.up = nn.ModuleList()
         for i in range(len(widths) - 1, 0, -1):
-            self.up.append(Merge(widths[i] + widths[i - 1], widths[i - 1]))
+            self.up.append(Block(widths[i] + widths[i - 1], widths[i - 1], first=1))
         self.head = nn.Conv2d(widths[0], 4 * outputs, 1)
 
     def forward(self, x: Tensor) -> Tensor:

@@ -185,7 +185,7 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
     rank, world, device = processes()
-    torch.manual_seed(args.seed)
+    torch.manual_seed(args.seed)  # weights begin alike in all processes; what these draw differs (below)
     data = {k: v.to(device) for k, v in load(args.data, args.net, (rank, world)).items()}
     count = len(data["view"])
     held = max(count // 40, 1)
@@ -210,7 +210,6 @@ def main() -> None:
     optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
     networks.set_training(model, fresh=args.start is None)
     begun, step, done = time.time(), 0, 0.0
-    log: list[dict[str, float]] = []
     while done < 1.0:
         rate = args.rate * min(1.0, (step + 1) / 200) * 0.5 * (1 + np.cos(np.pi * done))
         for group in optimiser.param_groups:
@@ -228,7 +227,6 @@ def main() -> None:
         step += 1
         if step % 500 == 0 and rank == 0:
             entry = {"step": step, "loss": float(loss)} | evaluate(model, data, held, args.net, rng, device)
-            log.append(entry)
             networks.set_training(model, fresh=args.start is None)
             print(json.dumps(entry), flush=True)
     if rank > 0:

@@ -113,7 +113,7 @@ def choose(
     seal = _best(candidates(found, S, B + M, frame))
     ends = candidates(found, B + M, F, frame)
     far = _best(ends)
-    gaiter = layout is not Layout.SHOCK and far is not None and _gaiter(classes, far, found, frame)
+    gaiter = layout is not Layout.SHOCK and far is not None and _gaiter(classes, far, ends, frame)
     shaft_end = far
     two_ends = far is not None and _ends_earlier(far, ends)
     if gaiter or two_ends:
@@ -191,10 +191,9 @@ def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:
     )
 
 
-def _gaiter(classes: np.ndarray, far: RimCandidate, found: list[Border], frame: ReaderFrame) -> bool:
+def _gaiter(classes: np.ndarray, far: RimCandidate, ends: list[RimCandidate], frame: ReaderFrame) -> bool:
     """Whether what follows the bare shaft is too long for a clamp or a foot, or lets the shaft out once more."""
-    again = candidates(found, (Part.SHAFT, Part.MARKER), (Part.FAR_END,), frame)
-    if any(far.s_mm + 10.0 < c.s_mm < far.s_mm + CLAMPS_APART_MM and c.share > 0.5 for c in again):
+    if any(far.s_mm + 10.0 < c.s_mm < far.s_mm + CLAMPS_APART_MM and c.share > 0.5 for c in ends):
         return True
     middle = np.abs(frame.u()) < 0.5
     follows = classes[Part.FAR_END][:, middle].mean(axis=1)[int(np.median(far.rows)) + 2 :] > 0.5

@@ -31,8 +31,7 @@ CARD_DEPTH_SD_MM = 3.0
 CARD_YAW_SD = 0.07
 # The card's tilt against the axis, rad: laid along the shaft by eye; 1.5 to 2 degrees is common practice.
 CARD_TILT_SD = 0.03
-# Where the lens axis meets the photo, px from its middle along either axis: phones' lenses are that well centred (no
-# source).
+# Where the lens axis meets the photo, px from its middle along either axis, of some 2000 (no source).
 CENTRE_SD_PX = 5.0
 # Small-angle tilt of a band round the shaft, about either axis, rad: the lip that pushes it keeps it square to a
 # degree (no source; 29 bands of rendered photographs have 0.004). With 0.02, bows that networks give to a border

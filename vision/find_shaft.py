@@ -124,15 +124,14 @@ def _as_near(first: ShaftGuess, second: ShaftGuess) -> bool:
 def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     import cv2
 
-    whole, _ = exposed_shaft(view, diameter_mm)
-    step = FINDER_STEP_MM
+    whole = exposed_shaft(view, diameter_mm)
     mask = (whole > 0.5).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask)
     if count < 2:
         raise ShaftNotFound(Reason.NO_SHAFT, "no shaft was found beside the card")
-    areas = stats[1:, cv2.CC_STAT_AREA] * step * step
+    areas = stats[1:, cv2.CC_STAT_AREA] * FINDER_STEP_MM**2
     order = np.argsort(areas)[::-1]
-    lengths = stats[1:, cv2.CC_STAT_HEIGHT] * step
+    lengths = stats[1:, cv2.CC_STAT_HEIGHT] * FINDER_STEP_MM
     best = int(order[0])
     # Shorter than 12 mm: no suspension's exposed shaft (trade figures begin at some 40 mm), but a reflection.
     if lengths[best] < 12.0:
@@ -140,27 +139,27 @@ def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     region = labels == best + 1
     if whole[region].mean() < SURE:
         raise ShaftNotFound(Reason.NO_SHAFT, "no shaft was surely seen beside the card")
-    guess = _fit(np.where(region, whole, 0.0), step)
+    guess = _fit(np.where(region, whole, 0.0))
     # Of the shaft's own broken pieces (a clamp's shadow, a finger) each lies on the same axis; a piece of like
     # size well beside it is a second shaft.
     for other in order[1:]:
         if areas[other] < 0.4 * areas[best]:
             break
-        piece = _fit(np.where(labels == other + 1, whole, 0.0), step)
+        piece = _fit(np.where(labels == other + 1, whole, 0.0))
         if abs(piece.x_mm - guess.x_mm) > diameter_mm:
             raise ShaftNotFound(Reason.TWO_SHAFTS, "two shafts fit beside the card")
-        guess = _fit(np.where(region | (labels == other + 1), whole, 0.0), step)
+        guess = _fit(np.where(region | (labels == other + 1), whole, 0.0))
     return guess
 
 
-def _fit(weight: np.ndarray, step: float) -> ShaftGuess:
+def _fit(weight: np.ndarray) -> ShaftGuess:
     """A line through the row centres of a mask of probabilities, reweighted against outliers."""
     rows = np.flatnonzero(weight.max(axis=1) > 0.5)
-    x = FINDER_X0_MM + step * (np.arange(weight.shape[1]) + 0.5)
-    y = FINDER_Y0_MM + step * (rows + 0.5)
+    x = FINDER_X0_MM + FINDER_STEP_MM * (np.arange(weight.shape[1]) + 0.5)
+    y = FINDER_Y0_MM + FINDER_STEP_MM * (rows + 0.5)
     mass = weight[rows].sum(axis=1)
     centre = weight[rows] @ x / mass
-    width = mass * step
+    width = mass * FINDER_STEP_MM
     usual = np.median(width)
     w = np.where(np.abs(width - usual) < 0.25 * usual, 1.0, 0.1)
     line = np.zeros(2)

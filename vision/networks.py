@@ -29,13 +29,23 @@ def _network(name: str) -> Any:
     return cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
 
 
+def _channels(view: np.ndarray, diameter_mm: float, *more: np.ndarray) -> np.ndarray:
+    """A view as a network takes it: RGB from 0 to 1, the diameter, and what else differs from column to column."""
+    channels = np.empty((1, 4 + len(more), *view.shape[:2]), np.float32)
+    channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
+    channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
+    for i, one in enumerate(more):
+        channels[0, 4 + i] = one
+    return channels
+
+
 def _run(name: str, channels: np.ndarray) -> np.ndarray:
     net = _network(name)
     net.setInput(channels)
     return np.asarray(net.forward())
 
 
-def exposed_shaft(view: np.ndarray, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def exposed_shaft(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     """Where the finder view shows the exposed shaft.
 
     Parameters
@@ -46,16 +56,12 @@ def exposed_shaft(view: np.ndarray, diameter_mm: float) -> tuple[np.ndarray, np.
 
     Returns
     -------
-    whole, seen : ndarray of float32, shape (216, 128)
-        Probability that a point lies within the outline of the exposed shaft, hidden or not; and that the
-        shaft or the marker on it is seen there.
+    ndarray of float32, shape (216, 128)
+        Probability that a point lies within the outline of the exposed shaft, hidden or not. (The network also says
+        where the shaft or the marker on it is seen, which helps it learn and is not asked for here.)
     """
-    channels = np.empty((1, 4, *view.shape[:2]), np.float32)
-    channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
-    channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
-    scores = _run("finder", channels)[0]
-    p = 1 / (1 + np.exp(-scores))
-    return p[0], p[1]
+    scores = _run("finder", _channels(view, diameter_mm))[0, 0]
+    return np.asarray(1 / (1 + np.exp(-scores)))
 
 
 def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
@@ -72,12 +78,8 @@ def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     ndarray of float32, shape (7, rows, 64)
         Probabilities in the order of `vision.parts.Part`.
     """
-    channels = np.empty((1, 5, len(view), READER_COLUMNS), np.float32)
-    channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
-    channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
     u = (np.arange(READER_COLUMNS, dtype=np.float32) + 0.5) / READER_COLUMNS * 2 - 1
-    channels[0, 4] = np.abs(u)[None, :]
-    return _softmax(_run("reader", channels)[0])
+    return _softmax(_run("reader", _channels(view, diameter_mm, np.abs(u)))[0])
 
 
 def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.ndarray:
@@ -94,13 +96,7 @@ def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.
     ndarray of float32, shape (2, 3, rows, 64)
         Probabilities of bare shaft, of what lies behind it, of anything else.
     """
-    both = []
-    for view in views:
-        channels = np.empty((1, 4, *view.shape[:2]), np.float32)
-        channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
-        channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
-        both.append(_softmax(_run("edger", channels)[0]))
-    return np.stack(both)
+    return np.stack([_softmax(_run("edger", _channels(view, diameter_mm))[0]) for view in views])
 
 
 def _softmax(scores: np.ndarray) -> np.ndarray:

@@ -66,29 +66,30 @@ def _slant(c: RimCandidate, frame: ReaderFrame, camera_s: float) -> float:
     return abs(camera_s - c.s_mm) / max(frame.cylinder.camera_distance_mm(), 1.0)
 
 
-def _sd_px(c: RimCandidate, frame: ReaderFrame, camera_s: float, doubt: RimDoubt) -> float:
+def _undecided_mm(c: RimCandidate) -> float:
+    """The stretch over which the network is undecided, beyond a sharp border's."""
+    return max(c.undecided_mm - SHARPEST_MM, 0.0)
+
+
+def _px(c: RimCandidate, frame: ReaderFrame, *parts_mm: float) -> float:
+    """The root of the sum of squares of some mm along the shaft, in px where the rim is."""
+    return float(np.linalg.norm(parts_mm) * frame.cylinder.px_per_mm(frame.camera, c.s_mm))
+
+
+def _sd_px(
+    c: RimCandidate, frame: ReaderFrame, camera_s: float, doubt: RimDoubt, more_mm: float = 0.0
+) -> float:
     """Standard uncertainty of a rim as a whole: the edge's own, and what its look tells."""
     least_mm = doubt.least_mm if len(c.rows) >= FEW_COLUMNS else FEW_LEAST_SD_MM
-    sd_mm = np.linalg.norm(
-        [
-            least_mm,
-            doubt.slant_mm * _slant(c, frame, camera_s) ** 2,
-            doubt.undecided_share * max(c.undecided_mm - SHARPEST_MM, 0.0),
-        ]
-    )
-    return float(np.hypot(RIM_SD_PX, sd_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm)))
+    slant_mm = doubt.slant_mm * _slant(c, frame, camera_s) ** 2
+    own_px = _px(c, frame, least_mm, slant_mm, doubt.undecided_share * _undecided_mm(c), more_mm)
+    return float(np.hypot(RIM_SD_PX, own_px))
 
 
 def _shape_sd_px(c: RimCandidate, frame: ReaderFrame, camera_s: float) -> float:
     """Standard uncertainty of one of its points, as far as the rim's shape is concerned."""
-    sd_mm = np.linalg.norm(
-        [
-            SHAPE_LEAST_MM,
-            SHAPE_SLANT_MM * _slant(c, frame, camera_s),
-            SHAPE_UNDECIDED_SHARE * max(c.undecided_mm - SHARPEST_MM, 0.0),
-        ]
-    )
-    return float(sd_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm))
+    slant_mm = SHAPE_SLANT_MM * _slant(c, frame, camera_s)
+    return _px(c, frame, SHAPE_LEAST_MM, slant_mm, SHAPE_UNDECIDED_SHARE * _undecided_mm(c))
 
 
 def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
@@ -104,11 +105,8 @@ def seal_points(
     """
     if c is None:
         return None
-    sd_px = _sd_px(c, frame, camera_s, SEAL_DOUBT)
+    sd_px = _sd_px(c, frame, camera_s, SEAL_DOUBT, WITNESSES_APART * apart_mm)
     shape_sd_px = _shape_sd_px(c, frame, camera_s)
-    sd_px = float(
-        np.hypot(sd_px, WITNESSES_APART * apart_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm))
-    )
     if camera_s >= c.s_mm:
         # Seen from the shaft's side: the lip's face is in view up to where it meets the shaft.
         return RimPoints("seal", _points(c, frame), sd_px=sd_px, shape_sd_px=shape_sd_px)

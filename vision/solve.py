@@ -52,8 +52,8 @@ class Solution:
         In the order of `rim_s_mm`.
     depth_mm, depth_sd_mm : float
         How far the axis lies behind the card's plane at the card's middle.
-    chi2 : float
-        Sum of squared normalised residuals of measurements, and `dof` their count less the parameters'.
+    corner_rms_px : float
+        By how much the card's corners miss the solved card.
     """
 
     camera: Camera
@@ -64,7 +64,6 @@ class Solution:
     depth_mm: float
     depth_sd_mm: float
     corner_rms_px: float
-    silhouette_rms_px: float
     theta: np.ndarray = field(repr=False)
     covariance: np.ndarray = field(repr=False)
 
@@ -137,15 +136,9 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     theta = found.x
     covariance = _covariance(found.jac)
     last = compared(theta.tobytes())
-    corners, sides = last.corners, last.sides
     index = [FIXED + PER_RIM * i for i in range(len(evidence.rims))]
     R = rotation(theta[TURN])
-    corner_rms = float(np.sqrt(2 * np.mean(corners**2)) * CORNER_SD_PX)
-    side_rms = (
-        float(np.sqrt(np.mean(sides**2) * np.mean(np.square(evidence.side_point_sd_px))))
-        if len(sides)
-        else 0.0
-    )
+    corner_rms = float(np.sqrt(2 * np.mean(last.corners**2)) * CORNER_SD_PX)
     return Solution(
         camera=camera_of(theta, evidence),
         pose=CardPose(R, theta[SHIFT].copy(), corner_rms),
@@ -155,7 +148,6 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
         depth_mm=float(theta[AZ]),
         depth_sd_mm=float(np.sqrt(covariance[AZ, AZ])),
         corner_rms_px=corner_rms,
-        silhouette_rms_px=side_rms,
         theta=theta,
         covariance=covariance,
     )

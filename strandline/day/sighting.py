@@ -76,8 +76,7 @@ def tags_in_place(grey: np.ndarray, seen: CardSighting) -> tuple[str, ...]:
     to_board, _ = cv2.findHomography(seen.corners_px, card.corners_mm()[seen.corner_ids])
     if to_board is None:
         return ()
-    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, card.DICTIONARY_NAME))
-    quads, ids, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(grey)
+    quads, ids, _ = cv2.aruco.ArucoDetector(card.marker_dictionary()).detectMarkers(grey)
     found = {}
     for quad, number in zip(quads, [] if ids is None else [int(one) for one in ids.ravel()], strict=True):
         if number not in card.TAGS:

@@ -139,19 +139,18 @@ def _bevelled(a_mm: Any, b_mm: Any, scene: Scene, xp: Any) -> Any:
     # One facet at 45 degrees, or two as chords of the arc that rounds the edge.
     slant = xp.where(facets > 1.5, 0.39269908, 0.78539816)
     c, s = xp.cos(slant), xp.sin(slant)
-    inset = width * (c + s) - width * xp.where(facets > 1.5, 0.92387953, 0.70710678)
-    facet = xp.maximum(c * a_mm + s * b_mm, s * a_mm + c * b_mm) + inset
+    facet = xp.maximum(c * a_mm + s * b_mm, s * a_mm + c * b_mm) + width * s
     return xp.where(facets > 0.5, facet, -FAR_AWAY_MM)
 
 
 def far_block(p: Any, scene: Scene, xp: Any) -> Any:
     """Lower clamp, axle foot or end eye: a box or a cylinder round the axis, rounded or bevelled; a boss with it."""
     c, s = xp.cos(scene.far_turn), xp.sin(scene.far_turn)
-    x, y = p[0] - scene.far_centre[0], p[1] - scene.far_centre[1]
+    x, y, z = (p[i] - scene.far_centre[i] for i in range(3))
     along, across = c * x + s * y, -s * x + c * y
     half, rounding = scene.far_half, scene.far_round
-    end = xp.abs(p[2] - scene.far_centre[2]) - half[2]
-    block = box(along, across, p[2] - scene.far_centre[2], half, rounding, xp)
+    end = xp.abs(z) - half[2]
+    block = box(along, across, z, half, rounding, xp)
     qx, qy = xp.abs(along) - half[0], xp.abs(across) - half[1]
     for one, other in ((qx, end), (qy, end), (qx, qy)):
         block = xp.maximum(block, _bevelled(one, other, scene, xp))

@@ -7,18 +7,15 @@ from typing import cast
 
 import numpy as np
 import pytest
+from made_frame import CYLINDER, FRAME
 
-from calibration.camera import Camera
 from vision.choose_rims import PASSES_FOR_LIP, SECOND_END_MM, Choice, choose
-from vision.cylinder import Cylinder
 from vision.parts import Part
 from vision.reading import Layout
 from vision.reasons import Reason
 from vision.solve import Solution
-from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, ReaderFrame
+from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
 
-CYLINDER = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
-FRAME = ReaderFrame(CYLINDER, Camera.centred(3000.0, 3000, 4000), -128.0)
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 # Rows around the middle, which the camera sees square-on: circles round the shaft are straight there.
 SEAL_ROW, FAR_ROW, CLAMP_ENDS_ROW = 450, 560, 760

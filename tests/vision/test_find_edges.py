@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from made_frame import FRAME, PX_PER_RADIUS
 
-from calibration.camera import Camera
-from vision.cylinder import Cylinder
 from vision.evidence import SILHOUETTE_SD_PX
 from vision.find_edges import SeenEdge, seen_edge
 from vision.fit_shaft import (
@@ -25,7 +24,6 @@ from vision.views import (
     EDGE_ROWS,
     EDGE_STEP_MM,
     EDGE_U,
-    ReaderFrame,
     edge_row_of_reader,
     edge_u,
 )
@@ -81,15 +79,6 @@ def test_a_reflection_beside_the_edge_does_not_bend_the_line() -> None:
 def test_reader_rows_of_edge_rows() -> None:
     """Four rows of 0.25 mm make one of 1 mm: the first one's middle is at row 1.5."""
     np.testing.assert_allclose(edge_row_of_reader(np.array([0, 1])), [1.5, 5.5])
-
-
-# A shaft of 20 mm radius at 400 mm, seen by a lens of 3000 px: 150 px a radius.
-FRAME = ReaderFrame(
-    Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0),
-    Camera.centred(3000.0, 3000, 4000),
-    -128.0,
-)
-PX_PER_RADIUS = 150.0
 
 
 def edge(columns_wide: float, scatter_u: float = 0.0) -> SeenEdge:

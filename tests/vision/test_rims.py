@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_frame import CYLINDER, FRAME
 
-from calibration.camera import Camera
-from vision.cylinder import Cylinder
 from vision.evidence import RIM_SD_PX
 from vision.parts import Part
 from vision.reading import Layout
@@ -26,10 +25,8 @@ from vision.rim_points import (
     seal_points,
 )
 from vision.rims import USED_U, RimCandidate, borders, candidates, lip_taken_back, most_likely
-from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, ReaderFrame
+from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
 
-CYLINDER = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
-FRAME = ReaderFrame(CYLINDER, Camera.centred(3000.0, 3000, 4000), -128.0)
 USED = np.flatnonzero(np.abs(FRAME.u()) < USED_U)
 S, B, M, F, COIL = Part.SEAL, Part.SHAFT, Part.MARKER, Part.FAR_END, Part.IN_FRONT
 
