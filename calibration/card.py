@@ -10,7 +10,6 @@ The card never changes, so that every photo ever taken stays readable.
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Any
 
 import numpy as np
 
@@ -126,13 +125,6 @@ def white_squares() -> list[tuple[int, int]]:
         Row by row from the seal end. The square at row 0, column 0 is black.
     """
     return [(row, column) for row in range(ROWS) for column in range(COLUMNS) if (row + column) % 2 == 1]
-
-
-def marker_dictionary() -> Any:
-    """OpenCV's dictionary of all markers, of cards and of tags."""
-    import cv2
-
-    return cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY_NAME))
 
 
 def marker_quads_mm() -> np.ndarray:

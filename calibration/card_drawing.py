@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from calibration import card
+from calibration.markers import marker_dictionary
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -36,7 +37,7 @@ def marker_cells(marker_id: int) -> np.ndarray:
     import cv2
 
     # One pixel a cell: nothing is resampled, so this is the pattern itself.
-    return cv2.aruco.generateImageMarker(card.marker_dictionary(), marker_id, card.MARKER_CELLS) < 128
+    return cv2.aruco.generateImageMarker(marker_dictionary(), marker_id, card.MARKER_CELLS) < 128
 
 
 def black_rects_mm(number: int) -> Iterator[Rect]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from calibration import card
 from calibration.errors import CalibrationError
+from calibration.markers import marker_dictionary
 from calibration.pixels import shrunk
 
 # Longest side, px, of the reduced picture in which markers are looked for first. A marker cell (9/7 mm) then
@@ -146,7 +147,7 @@ def _dictionary(ids: tuple[int, ...]) -> Any:
     """The markers' dictionary with some of its markers only; an answer is then a place in `ids`."""
     import cv2
 
-    whole = card.marker_dictionary()
+    whole = marker_dictionary()
     return cv2.aruco.Dictionary(
         np.ascontiguousarray(whole.bytesList[list(ids)]), whole.markerSize, whole.maxCorrectionBits
     )
@@ -160,7 +161,7 @@ def _board(number: int) -> Any:
     quads = card.marker_quads_mm()
     places = np.concatenate([quads, np.zeros((*quads.shape[:2], 1))], axis=2).astype(np.float32)
     ids = number * card.MARKERS_PER_CARD + np.arange(card.MARKERS_PER_CARD, dtype=np.int32)
-    return cv2.aruco.Board(list(places), card.marker_dictionary(), ids)
+    return cv2.aruco.Board(list(places), marker_dictionary(), ids)
 
 
 _CARD_IDS = range(card.CARD_COUNT * card.MARKERS_PER_CARD)
@@ -194,7 +195,7 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
         return among(_ALL_IDS)[:2]
     if len(cards) == 1:
         (number,) = cards
-        detector = cv2.aruco.ArucoDetector(card.marker_dictionary(), parameters)
+        detector = cv2.aruco.ArucoDetector(marker_dictionary(), parameters)
         found, found_ids, _, _ = detector.refineDetectedMarkers(
             image,
             _board(number),

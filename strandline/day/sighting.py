@@ -72,11 +72,12 @@ def tags_in_place(grey: np.ndarray, seen: CardSighting) -> tuple[str, ...]:
     import numpy as np
 
     from calibration import card
+    from calibration.markers import marker_dictionary
 
     to_board, _ = cv2.findHomography(seen.corners_px, card.corners_mm()[seen.corner_ids])
     if to_board is None:
         return ()
-    quads, ids, _ = cv2.aruco.ArucoDetector(card.marker_dictionary()).detectMarkers(grey)
+    quads, ids, _ = cv2.aruco.ArucoDetector(marker_dictionary()).detectMarkers(grey)
     found = {}
     for quad, number in zip(quads, [] if ids is None else [int(one) for one in ids.ravel()], strict=True):
         if number not in card.TAGS:
