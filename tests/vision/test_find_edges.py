@@ -12,6 +12,7 @@ from vision.evidence import SILHOUETTE_SD_PX
 from vision.find_edges import SeenEdge, seen_edge
 from vision.fit_shaft import (
     ALIKE_MM,
+    LEAN_SHARE,
     NEAR_LINE_U,
     SCATTER_TIMES,
     SHARPEST_COLUMNS,
@@ -29,6 +30,8 @@ from vision.views import (
 )
 
 COLUMN_U = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
+# On a long edge.
+POINTS = 100
 
 
 def shares(edge_u_of_row: np.ndarray, width_u: float = COLUMN_U) -> np.ndarray:
@@ -81,16 +84,36 @@ def test_reader_rows_of_edge_rows() -> None:
     np.testing.assert_allclose(edge_row_of_reader(np.array([0, 1])), [1.5, 5.5])
 
 
-def edge(columns_wide: float, scatter_u: float = 0.0) -> SeenEdge:
+def edge(columns_wide: float, scatter_u: float = 0.0, points: int = POINTS) -> SeenEdge:
     """Points every millimetre, this soft, every other one this much to either side of their line."""
-    rows = np.arange(0.0, 400.0, 4.0)
+    rows = 4.0 * np.arange(points)
     u = 1.0 + scatter_u * np.where(np.arange(len(rows)) % 2, 1.0, -1.0)
     return SeenEdge(rows, u, np.full(len(rows), columns_wide * COLUMN_U / np.sqrt(12)))
 
 
+def together_px(doubt_px: tuple[float, float], points: int = POINTS) -> float:
+    """What an edge's middle errs by: as a whole, and by the mean of its points."""
+    whole_px, point_px = doubt_px
+    return float(np.hypot(whole_px, point_px / np.sqrt(points)))
+
+
 def test_a_sharp_straight_edge_errs_as_any_does() -> None:
-    whole_px, point_px = _doubt(edge(SHARPEST_COLUMNS), FRAME)
-    assert whole_px == pytest.approx(SILHOUETTE_SD_PX)
+    whole_px, _ = _doubt(edge(SHARPEST_COLUMNS), FRAME)
+    # The rest of it is in the points, which lean (below).
+    assert whole_px == pytest.approx(SILHOUETTE_SD_PX * np.sqrt(1 - LEAN_SHARE**2 / 3))
+
+
+def test_an_edge_may_lean() -> None:
+    """The end of a line through n evenly spread points errs by sqrt(3 / n) of one point (least squares; large n)."""
+    doubt_px = _doubt(edge(SHARPEST_COLUMNS + 4), FRAME)
+    _, point_px = doubt_px
+    rows = np.linspace(-1.0, 1.0, POINTS)
+    lines = np.polyfit(rows, np.random.default_rng(1).normal(0, point_px, (POINTS, 4000)), 1)
+    assert lines[0].std() == pytest.approx(LEAN_SHARE * together_px(doubt_px), rel=0.05)
+
+
+def test_few_points_err_alike() -> None:
+    _, point_px = _doubt(edge(SHARPEST_COLUMNS, points=6), FRAME)
     # Uniform over one column (by hand), as often as points err alike.
     own_px = COLUMN_U * PX_PER_RADIUS / np.sqrt(12)
     assert point_px == pytest.approx(own_px * np.sqrt(ALIKE_MM / EDGE_STEP_MM))
@@ -98,10 +121,10 @@ def test_a_sharp_straight_edge_errs_as_any_does() -> None:
 
 def test_a_soft_or_a_ragged_edge_is_doubted_for_it() -> None:
     """The root of the sum of squares of what the module says; by hand."""
-    soft_px, _ = _doubt(edge(SHARPEST_COLUMNS + 4), FRAME)
+    soft_px = together_px(_doubt(edge(SHARPEST_COLUMNS + 4), FRAME))
     own_px = UNDECIDED_SHARE * 4 * COLUMN_U * PX_PER_RADIUS
     assert soft_px == pytest.approx(np.hypot(SILHOUETTE_SD_PX, own_px))
-    ragged_px, _ = _doubt(edge(SHARPEST_COLUMNS, scatter_u=0.01), FRAME)
+    ragged_px = together_px(_doubt(edge(SHARPEST_COLUMNS, scatter_u=0.01), FRAME))
     assert ragged_px == pytest.approx(
         np.hypot(SILHOUETTE_SD_PX, SCATTER_TIMES * 0.01 * PX_PER_RADIUS), rel=0.01
     )
