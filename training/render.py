@@ -30,11 +30,16 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from tests.scenes import rectified
 from tests.scenes.degrade import auto_gain, develop, draw_phone
+from tests.scenes.pixels import draw_grid, through_photo
 from tests.scenes.random_scenes import Drawn, draw
 from tests.scenes.scene import Material, Scene, stack
 from tests.scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 N_CLASSES = 8
+# Focal lengths of phones' wide lenses, in pixels: photos of 3 megapixels, as they are sent, to 12, as they are taken.
+FOCAL_PX = (1500.0, 3400.0)
+# A row of an edge view is the mean of so many places along it, as in `vision.views.edge_view`.
+EDGE_ROWS_AVERAGED = round(rectified.EDGE_MM_PER_ROW / rectified.READER_MM_PER_ROW)
 
 
 @dataclass(frozen=True)
@@ -124,27 +129,35 @@ def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
 
 
 def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
-    """Add what the phone adds, all views alike in exposure and blur (in mm)."""
+    """Add what the phone adds, all views alike in exposure and blur (in mm).
+
+    Edges are taken out of a photo's own pixels: of a thin shaft those are wider than the view's columns.
+    """
     import cv2
 
     cv2.setNumThreads(1)
     rng = np.random.default_rng([job.drawn.seed, 2])
     views = {name: v.astype(np.float32) for name, v in views.items()}
     gain = auto_gain(next(views[name] for name in VIEWS if name in views))
-    # a 12 Mpx phone's wide lens: 3000 px to the height of the picture's frame, f about 3000 px
     far_mm = float(np.linalg.norm(job.drawn.eye_mm - job.drawn.target_mm))
-    phone = draw_phone(rng, job.drawn.exposure_ev, far_mm / 3000.0)
+    px_mm = far_mm / float(np.exp(rng.uniform(*np.log(FOCAL_PX))))
+    phone = draw_phone(rng, job.drawn.exposure_ev, px_mm)
+    grid = draw_grid(rng, px_mm)
     across = float(np.linalg.norm(job.reader[1]))
     edge_across = float(np.linalg.norm(rectified.edge_steps(job.reader[1], job.reader[2])[0]))
-    px = {
+    step_mm = {
         "finder": (rectified.FINDER_MM_PER_PX, rectified.FINDER_MM_PER_PX),
         "reader": (across, rectified.READER_MM_PER_ROW),
         "edges": (edge_across, rectified.EDGE_MM_PER_ROW),
     }
+
+    def edge(light: np.ndarray) -> np.ndarray:
+        return through_photo(light, phone, rng, gain, step_mm["edges"], grid, EDGE_ROWS_AVERAGED)
+
     return {
-        name: np.stack([develop(e, phone, rng, gain, px[name]) for e in v])
+        name: np.stack([edge(e) for e in v])
         if name == "edges"
-        else develop(v, phone, rng, gain, px[name])
+        else develop(v, phone, rng, gain, step_mm[name])
         for name, v in views.items()
     }
 

@@ -25,6 +25,9 @@ from torch.nn import functional
 CODE_GAMMA = 2.2
 # What an edge as a whole is worth against its rows: a shaft's distance comes from the whole edge.
 WHOLE_EDGE_WEIGHT = 0.3
+# The most noise that training adds, sd of a code value in 0..1. Edge views come out of a photo's pixels with its noise
+# in them; noise of the view's own fineness is nothing that a photo has.
+MOST_NOISE = {"finder": 0.03, "reader": 0.03, "edger": 0.01}
 
 
 def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
@@ -48,8 +51,8 @@ def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
     return data | {"label": whole[names[1]].clamp(max=6)}
 
 
-def disturb(x: Tensor, rng: torch.Generator) -> Tensor:
-    """What other lights, finishes, colours and phones would do: applied to (n, 3, h, w) in 0..1."""
+def disturb(x: Tensor, rng: torch.Generator, noise: float) -> Tensor:
+    """What other lights, finishes, colours and phones would do, noise up to an sd: applied to (n, 3, h, w) in 0..1."""
     n, device = len(x), x.device
 
     def draw(low: float, high: float, *shape: int) -> Tensor:
@@ -84,8 +87,8 @@ def disturb(x: Tensor, rng: torch.Generator) -> Tensor:
     fine = torch.randn(x.shape, generator=rng, device=device)
     x = (
         x
-        + draw(0, 0.03, 1, 1, 1) * fine
-        + draw(0, 0.03, 1, 1, 1) * functional.interpolate(coarse, size=x.shape[2:])
+        + draw(0, noise, 1, 1, 1) * fine
+        + draw(0, noise, 1, 1, 1) * functional.interpolate(coarse, size=x.shape[2:])
     )
     return x.clamp(0, 1)
 
@@ -97,7 +100,7 @@ def batch(
     view = data["view"][index].permute(0, 3, 1, 2).float() / 255
     targets = [data[k][index].long() for k in (("amodal", "visible") if net == "finder" else ("label",))]
     if augment:
-        view = disturb(view, rng)
+        view = disturb(view, rng, MOST_NOISE[net])
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
         # An edge view always has the shaft on its left.
         mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net == "edger" else 0.5)

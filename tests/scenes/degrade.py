@@ -70,6 +70,13 @@ def develop(
 
     `px` is the size of a pixel across and down, in the unit of the phone's blurs.
     """
+    return record(reach_sensor(linear, phone, gain, px), phone, rng)
+
+
+def reach_sensor(
+    linear: np.ndarray, phone: Phone, gain: float | None = None, px: tuple[float, float] = (1.0, 1.0)
+) -> np.ndarray:
+    """The light (H, W, 3) that reaches the sensor: exposed, blurred by the lens, smeared by the hand."""
     gain = auto_gain(linear) if gain is None else gain
     x = linear.astype(np.float32) * np.float32(gain * 2.0**phone.exposure_ev)
     x = np.minimum(x, 30.0)
@@ -79,11 +86,17 @@ def develop(
     smear = phone.motion * np.array([np.cos(phone.motion_rad), np.sin(phone.motion_rad)]) / px
     if np.hypot(*smear) > 0.5:
         x = _motion(x, smear)
+    return x
+
+
+def record(light: np.ndarray, phone: Phone, rng: np.random.Generator) -> np.ndarray:
+    """What the phone makes of the light (H, W, 3) on its pixels: noise, tone curve, sharpening, JPEG; uint8 sRGB."""
+    x = light
     h, w = x.shape[:2]
     if phone.vignette > 0:
         yy, xx = np.mgrid[0:h, 0:w].astype(np.float32)
         r2 = ((xx - w / 2) ** 2 + (yy - h / 2) ** 2) / (0.25 * (w * w + h * h))
-        x *= (1 - phone.vignette * r2)[..., None]
+        x = x * (1 - phone.vignette * r2)[..., None]
     x = x * np.array(phone.white_balance, np.float32) + np.float32(phone.flare)
     level = np.sqrt(np.maximum(x, 0.0) / 0.18 * 0.8 + 0.2)  # shot noise on a floor
     noise = rng.standard_normal(x.shape, dtype=np.float32)
