@@ -80,6 +80,7 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         remaining=answers["remaining_mm"],
         marker_at_stop=at_stop,
         marker_band_mm=band,
+        remarks=(*known.remarks, *choice.remarks),
         rims=tuple(_drawn(r, final, choice) for r in rims if r.name != "marker end"),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
         shaft_edges_px=_edges(final, order),
@@ -115,7 +116,8 @@ def _at_stop(final: Solution, order: list[str], choice: Choice) -> tuple[bool | 
         gradient = np.array([(name == end) - (name == start) for name in order], float)
         return s[end] - s[start], 2.0 * float(np.sqrt(gradient @ cov @ gradient))
 
-    band = Length(*gap("marker", "marker end")) if {"marker", "marker end"} <= set(s) else None
+    both = {"marker", "marker end"} <= set(s) and not choice.near_hidden
+    band = Length(*gap("marker", "marker end")) if both else None
     if "marker" not in s:
         return None, band
     if choice.touching:

@@ -149,14 +149,22 @@ def _step_mm(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -
 
 
 def marker_points(
-    name: str, c: RimCandidate | None, frame: ReaderFrame, camera_s: float, near_edge: bool
+    name: str,
+    c: RimCandidate | None,
+    frame: ReaderFrame,
+    camera_s: float,
+    near_edge: bool,
+    more_mm: float = 0.0,
 ) -> RimPoints | None:
-    """One edge of the marker's band, which stands proud of the shaft."""
+    """One edge of the marker's band, which stands proud of the shaft.
+
+    `near_edge` is whether the edge that was seen is the seal's side, `more_mm` what it is more doubtful by.
+    """
     if c is None:
         return None
     # From behind an edge the band's outer corner is seen; from before it, a strap's line on the shaft or a
     # ring's rounded flank, and it is not known which.
     behind = (camera_s > c.s_mm) == near_edge
     over, sd = (PROUD_MM, PROUD_SD_MM) if behind else (EITHER_MM, EITHER_SD_MM)
-    sd_px, shape_sd_px = _sd_px(c, frame, camera_s, MARKER_DOUBT), _shape_sd_px(c, frame, camera_s)
+    sd_px, shape_sd_px = _sd_px(c, frame, camera_s, MARKER_DOUBT, more_mm), _shape_sd_px(c, frame, camera_s)
     return RimPoints(name, _points(c, frame), over, sd, sd_px, tilts=True, shape_sd_px=shape_sd_px)

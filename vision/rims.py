@@ -53,6 +53,11 @@ class RimCandidate:
     clarity: float
     undecided_mm: float
 
+    @property
+    def weight(self) -> float:
+        """How well it is seen: share times clarity."""
+        return self.share * self.clarity
+
 
 # Borders with anything else are no rims.
 _ON_THE_SHAFT = {Part.SHAFT, Part.SEAL, Part.MARKER, Part.FAR_END}
@@ -225,7 +230,7 @@ def candidates(
             )
         keep = set(range(len(chosen))) - set(group.tolist())
         chosen = [chosen[k] for k in sorted(keep)]
-    return sorted(out, key=lambda c: -c.share * c.clarity)
+    return sorted(out, key=lambda c: -c.weight)
 
 
 def half_width_u(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -> float | None:

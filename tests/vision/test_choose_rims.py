@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from made_frame import CYLINDER, FRAME
 
-from vision.choose_rims import PASSES_FOR_LIP, SECOND_END_MM, Choice, choose
+from vision.choose_marker import PASSES_FOR_LIP
+from vision.choose_rims import SECOND_END_MM, Choice, choose
 from vision.parts import Part
 from vision.reading import Layout
 from vision.reasons import Reason

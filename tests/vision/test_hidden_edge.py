@@ -1,0 +1,97 @@
+"""A marker whose seal's side a coil hides, on made-up classes; widths of bands are the trade's (see the module)."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import cast
+
+import numpy as np
+import pytest
+from made_frame import CYLINDER, FRAME
+
+from vision.choose_rims import Choice, choose
+from vision.hidden_edge import NARROWEST_MM, STATED, STATED_SD_MM, USUAL, WIDEST_MM
+from vision.parts import Part
+from vision.reading import Layout
+from vision.reasons import Reason
+from vision.solve import Solution
+from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+
+SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
+COIL_ROWS, BAND_ENDS_ROW, FAR_ROW = (470, 506), 512, 600
+
+
+def classes(covered: Part = Part.IN_FRONT, second_band: bool = False) -> np.ndarray:
+    """Classes (7, rows, columns) of a shaft on which 1.5 mm of a band show after a coil."""
+    p = np.full((7, READER_ROWS, READER_COLUMNS), 0.001, np.float32)
+    runs = [
+        (Part.IN_FRONT, 0, 440),
+        (Part.SHAFT, 440, COIL_ROWS[0]),
+        (covered, *COIL_ROWS),
+        (Part.MARKER, COIL_ROWS[1], BAND_ENDS_ROW),
+        (Part.SHAFT, BAND_ENDS_ROW, FAR_ROW),
+        (Part.FAR_END, FAR_ROW, READER_ROWS),
+    ]
+    if second_band:
+        runs += [(Part.IN_FRONT, 540, 560), (Part.MARKER, 560, 566)]
+    for part, first, last in runs:
+        p[:, first:last] = 0.001
+        p[part, first:last] = 0.994
+    return p
+
+
+def chosen(p: np.ndarray, width_mm: float | None = None) -> Choice:
+    return choose(p, FRAME, SOLUTION, Layout.SHOCK, width_mm)
+
+
+def distance_mm(found: Choice) -> float:
+    """From the edge that is taken to the one that is seen, along the picture of the shaft's middle."""
+    assert found.marker is not None and found.marker_end is not None
+    rows = [np.median(rim.points_px[:, 1]) for rim in (found.marker, found.marker_end)]
+    return float(rows[1] - rows[0]) / float(CYLINDER.px_per_mm(FRAME.camera, 0.0))
+
+
+def test_any_usual_width_is_as_likely_as_any_other() -> None:
+    found = chosen(classes())
+    assert found.near_hidden and found.remarks == (USUAL,)
+    assert distance_mm(found) == pytest.approx((NARROWEST_MM + WIDEST_MM) / 2, abs=0.1)
+    assert found.marker is not None and found.marker_end is not None
+    px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, 0.0))
+    sd_mm = found.marker.sd_px / px_per_mm
+    # Half-width over the square root of three: GUM (JCGM 100:2008) 4.3.7; and what the other edge errs by.
+    own_mm = found.marker_end.sd_px / px_per_mm
+    uniform = (WIDEST_MM - NARROWEST_MM) / 2 / np.sqrt(3)
+    assert sd_mm == pytest.approx(np.hypot(np.hypot(uniform, STATED_SD_MM), own_mm), rel=0.03)
+
+
+def test_a_stated_width_tells_it_better() -> None:
+    found = chosen(classes(), width_mm=4.8)
+    assert found.near_hidden and found.remarks == (STATED,)
+    assert distance_mm(found) == pytest.approx(4.8, abs=0.1)
+    usual = chosen(classes())
+    assert found.marker is not None and usual.marker is not None
+    assert found.marker.sd_px < 0.5 * usual.marker.sd_px
+
+
+def test_what_is_seen_of_it_is_the_least_that_it_can_be() -> None:
+    p = classes()
+    p[:, COIL_ROWS[1] - 10 : COIL_ROWS[1]] = 0.001
+    p[Part.MARKER, COIL_ROWS[1] - 10 : COIL_ROWS[1]] = 0.994
+    # Of rows 0.25 mm apart in the plane of the axis, 400 mm away; the surface is 380 mm away.
+    seen_mm = (BAND_ENDS_ROW - COIL_ROWS[1] + 10) * READER_STEP_MM * 380 / 400
+    assert distance_mm(chosen(p)) == pytest.approx((seen_mm + WIDEST_MM) / 2, abs=0.1)
+
+
+def test_a_band_that_nothing_hides_is_no_such_marker() -> None:
+    """Its other edge would be seen: what begins without one is a shadow, a smear, a label."""
+    found = chosen(classes(covered=Part.ELSE))
+    assert found.marker is None and not found.near_hidden
+    assert Reason.NO_MARKER in [note.reason for note in found.notes]
+
+
+def test_a_band_wider_than_stated_is_no_such_marker() -> None:
+    assert chosen(classes(), width_mm=1.0).marker is None
+
+
+def test_two_such_bands_are_not_told_apart() -> None:
+    assert chosen(classes(second_band=True)).marker is None
