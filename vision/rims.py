@@ -14,9 +14,11 @@ from vision.views import READER_STEP_MM, ReaderFrame
 USED_U = 0.9
 # A run of one class shorter than this is speckle: no part in question is so short (rows of 0.25 mm).
 SHORTEST_ROWS = 3
-# A part is surely seen where its probability is over this; measured on the samples, borders within a mm of
-# the truth have at most some 6 rows between sure and sure, worse ones 12 to 50.
-SURE, FARTHEST_ROWS = 0.95, 40
+# Rows on either side of a border in which the network's doubt is summed up: 3 mm. Doubtful ones reach farther, and are
+# then doubted for 6 mm of it.
+DOUBT_ROWS = 12
+# What follows a band on the seal, rows: its blurred end.
+BEHIND_BAND_ROWS = 10
 # Between a lip and the true marker, rows: closer bands may be the marker itself, pushed onto the seal (6 mm).
 LIP_APART_ROWS = 24
 # Columns that agree on one rim lie within this of each other once unrolled, mm: a tie's tilt of 2 degrees on
@@ -43,7 +45,9 @@ class RimCandidate:
     clarity : float
         Median of the class probabilities on either side of the border, 0 to 1.
     undecided_mm : float
-        Length along the shaft over which the network is undecided between the two parts, median.
+        Length along the shaft over which the network is undecided between the two parts: the integral of 4 p (1 - p), p
+        being the share of the part that follows, median of the columns. A border as sharp as rows are has 0.25 mm, one
+        that rises evenly over a length two thirds of it.
     """
 
     rows: np.ndarray
@@ -72,7 +76,8 @@ class Border:
     before: Part
     after: Part
     clarity: float
-    undecided_rows: float
+    shares: np.ndarray
+    """Of the part that follows, against both, in the rows around, shape (2 `DOUBT_ROWS` + 1,)."""
 
 
 def most_likely(classes: np.ndarray) -> np.ndarray:
@@ -119,26 +124,21 @@ def borders(classes: np.ndarray, frame: ReaderFrame, best: np.ndarray | None = N
             seen_before = p[before, max(from_row, 0) : max(end - 1, first + 1)]
             seen_after = p[after, min(start + 2, last) : to_row]
             clear = min(float(seen_before.mean()), float(seen_after.mean()))
-            low_row, high_row = _undecided(p, before, after, int(row))
-            width = high_row - low_row
-            found.append(Border(float(row), int(column), Part(before), Part(after), clear, float(width)))
+            shares = _shares(p, before, after, round(row))
+            found.append(Border(float(row), int(column), Part(before), Part(after), clear, shares))
     return found
 
 
-def _undecided(p: np.ndarray, before: int, after: int, row: int) -> tuple[int, int]:
-    """Last row that surely shows the part before a border and first that surely shows the one after.
+def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:
+    """Share of the part after a border against both parts, in the rows around it.
 
-    Of the two parts alone: where a third one (a coil) comes in between, the search ends.
+    Where a third one (a coil) is seen, nothing is undecided between these two.
     """
-    low, high = max(row - FARTHEST_ROWS, 0), row + 1 + FARTHEST_ROWS
-    both = p[before, low:high] + p[after, low:high]
-    share = p[after, low:high] / np.maximum(both, 1e-6)
-    middle = row + 1 - low
-    up = ((share < 1 - SURE) | (both < 0.5))[:middle][::-1]
-    down = ((share > SURE) | (both < 0.5))[middle:]
-    above = int(np.argmax(up)) if up.any() else len(up)
-    below = int(np.argmax(down)) if down.any() else len(down)
-    return row - above, row + 1 + below
+    around = np.arange(-DOUBT_ROWS, DOUBT_ROWS + 1)
+    rows = np.clip(row + around, 0, p.shape[1] - 1)
+    follows = p[after, rows]
+    both = p[before, rows] + follows
+    return np.where(both < 0.5, (around > 0).astype(np.float32), follows / np.maximum(both, 1e-6))
 
 
 def lip_taken_back(
@@ -176,7 +176,7 @@ def lip_taken_back(
                 break
             if out is classes:
                 out = classes.copy()
-            rows = slice(start - 2, end + FARTHEST_ROWS // 4)
+            rows = slice(start - 2, end + BEHIND_BAND_ROWS)
             for band in (Part.MARKER, Part.LOCK):
                 out[Part.SEAL, rows, column] += out[band, rows, column]
                 out[band, rows, column] = 0.0
@@ -224,7 +224,8 @@ def candidates(
         share = len(columns) / used
         if share >= LEAST_SHARE:
             clarity = float(np.median([chosen[k].clarity for k in group]))
-            undecided = float(np.median([chosen[k].undecided_rows for k in group])) * READER_STEP_MM
+            shares = np.median([chosen[k].shares for k in group], axis=0)
+            undecided = float(np.sum(4 * shares * (1 - shares))) * READER_STEP_MM
             out.append(
                 RimCandidate(rows[group], u[group], float(np.median(s[group])), share, clarity, undecided)
             )

@@ -18,13 +18,20 @@ from vision.rim_points import (
     SHAPE_LEAST_MM,
     SHAPE_SLANT_MM,
     SHAPE_UNDECIDED_SHARE,
-    SHARPEST_MM,
     WITNESSES_APART,
     far_points,
     marker_points,
     seal_points,
 )
-from vision.rims import USED_U, RimCandidate, borders, candidates, lip_taken_back, most_likely
+from vision.rims import (
+    DOUBT_ROWS,
+    USED_U,
+    RimCandidate,
+    borders,
+    candidates,
+    lip_taken_back,
+    most_likely,
+)
 from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
 
 USED = np.flatnonzero(np.abs(FRAME.u()) < USED_U)
@@ -72,13 +79,25 @@ def test_a_rim_in_too_few_columns_is_none() -> None:
 
 def test_a_coil_beside_a_border_is_no_doubt_of_it() -> None:
     clean = candidates(borders(bands((COIL, 290), (B, 300), (F, READER_ROWS)), FRAME), (B,), (F,), FRAME)
-    assert clean[0].undecided_mm <= 2 * READER_STEP_MM
+    assert clean[0].undecided_mm <= READER_STEP_MM
     p = bands((B, 300), (F, READER_ROWS))
     p[B, 280:320] = p[F, 280:320] = 0.49  # ten millimetres in which either may be
     p[B, 280:300] += 0.01
     p[F, 300:320] += 0.01
     doubtful = candidates(borders(p, FRAME), (B,), (F,), FRAME)
-    assert doubtful[0].undecided_mm == pytest.approx(10.0, abs=3 * READER_STEP_MM)
+    # All rows that are looked at are halfway between.
+    assert doubtful[0].undecided_mm == pytest.approx((2 * DOUBT_ROWS + 1) * READER_STEP_MM, rel=0.01)
+
+
+@pytest.mark.parametrize("length_mm", [1.0, 3.0, 5.0])
+def test_what_a_border_that_rises_evenly_is_undecided_over(length_mm: float) -> None:
+    """The integral of 4 x (1 - x) from 0 to 1 is 2/3."""
+    p = bands((B, 300), (F, READER_ROWS))
+    middle = np.arange(READER_ROWS) - 299.5
+    share = np.clip(middle * READER_STEP_MM / length_mm + 0.5, 0.001, 0.999)[:, None]
+    p[B], p[F] = 1 - share, share
+    (rim,) = candidates(borders(p, FRAME), (B,), (F,), FRAME)
+    assert rim.undecided_mm == pytest.approx(2 / 3 * length_mm, abs=0.1)
 
 
 def test_the_likeliest_class_is_numpys() -> None:
@@ -102,7 +121,7 @@ def rim(s_mm: np.ndarray, over_mm: float = 0.0) -> RimCandidate:
     # Back onto the view's plane, which holds the axis: where the lines of sight cross it.
     rows = (on[:, 1] * CYLINDER.point_cam[2] / on[:, 2] - FRAME.s0_mm) / READER_STEP_MM
     across = np.abs(on[:, 0] * CYLINDER.point_cam[2] / on[:, 2]) / CYLINDER.radius_mm * np.sign(u)
-    return RimCandidate(rows, across, float(np.median(s_mm)), 1.0, 1.0, 0.5)
+    return RimCandidate(rows, across, float(np.median(s_mm)), 1.0, 1.0, 0.0)
 
 
 def test_a_band_on_the_seal_is_its_lip_where_the_marker_is_elsewhere() -> None:
@@ -130,7 +149,7 @@ def test_what_a_rim_errs_by() -> None:
         assert apart.sd_px == pytest.approx(
             np.hypot(found.sd_px, 0.6 * WITNESSES_APART * px_per_mm), rel=0.01
         )
-    doubtful = replace(rim(np.zeros(len(USED))), undecided_mm=SHARPEST_MM + 2.0)
+    doubtful = replace(rim(np.zeros(len(USED))), undecided_mm=2.0)
     few = replace(rim(np.zeros(len(USED))), rows=np.full(5, 512.0), u=np.linspace(-0.1, 0.1, 5))
     marker = marker_points("marker", few, FRAME, 0.0, near_edge=True)
     far = far_points(doubtful, classes, FRAME, -1.0, Layout.SHOCK)
@@ -147,7 +166,7 @@ def test_what_a_rim_errs_by() -> None:
 def test_a_rim_seen_at_a_slant_says_less_by_its_shape() -> None:
     """The root of the sum of squares of the three shares, by hand; the doubt of the rim as a whole is smaller."""
     for s_mm, undecided_mm in ((0.0, 0.0), (-90.0, 0.0), (0.0, 1.5)):
-        seen = replace(rim(np.full(len(USED), s_mm)), undecided_mm=SHARPEST_MM + undecided_mm)
+        seen = replace(rim(np.full(len(USED), s_mm)), undecided_mm=undecided_mm)
         found = marker_points("marker", seen, FRAME, 0.0, near_edge=True)
         assert found is not None
         sd_mm = np.linalg.norm(
