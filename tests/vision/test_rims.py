@@ -18,6 +18,7 @@ from vision.rim_points import (
     SHAPE_LEAST_MM,
     SHAPE_SLANT_MM,
     SHAPE_UNDECIDED_SHARE,
+    VAGUE_MM,
     WITNESSES_APART,
     far_points,
     marker_points,
@@ -157,7 +158,12 @@ def test_what_a_rim_errs_by() -> None:
     assert marker.sd_px == pytest.approx(np.hypot(RIM_SD_PX, FEW_LEAST_SD_MM * px_per_mm), rel=0.01)
     assert far.sd_px == pytest.approx(
         np.linalg.norm(
-            [RIM_SD_PX, FAR_DOUBT.least_mm * px_per_mm, FAR_DOUBT.undecided_share * 2.0 * px_per_mm]
+            [
+                RIM_SD_PX,
+                FAR_DOUBT.least_mm * px_per_mm,
+                FAR_DOUBT.undecided_share * 2.0 * px_per_mm,
+                FAR_DOUBT.undecided_share * 2.0**3 / VAGUE_MM**2 * px_per_mm,
+            ]
         ),
         rel=0.01,
     )
