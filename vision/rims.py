@@ -134,11 +134,18 @@ def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:
 
     Where a third one (a coil) is seen, nothing is undecided between these two.
     """
-    around = np.arange(-DOUBT_ROWS, DOUBT_ROWS + 1)
-    rows = np.clip(row + around, 0, p.shape[1] - 1)
-    follows = p[after, rows]
-    both = p[before, rows] + follows
-    return np.where(both < 0.5, (around > 0).astype(np.float32), follows / np.maximum(both, 1e-6))
+    low, high = row - DOUBT_ROWS, row + DOUBT_ROWS + 1
+    if low >= 0 and high <= p.shape[1]:
+        first, second = p[before, low:high], p[after, low:high]
+    else:
+        rows = np.clip(np.arange(low, high), 0, p.shape[1] - 1)
+        first, second = p[before, rows], p[after, rows]
+    both = first + second
+    return np.where(both < 0.5, _BEYOND, second / np.maximum(both, 1e-6))
+
+
+# Of the part that follows, where neither is seen: all beyond the border, none before it.
+_BEYOND = (np.arange(-DOUBT_ROWS, DOUBT_ROWS + 1) > 0).astype(np.float32)
 
 
 def lip_taken_back(
@@ -186,7 +193,7 @@ def lip_taken_back(
 def _runs(column: np.ndarray) -> list[tuple[int, int, int]]:
     """(first, last, class) of every run that is long enough; speckle between runs is dropped."""
     cuts = np.flatnonzero(np.diff(column)) + 1
-    starts, ends = np.r_[0, cuts], np.r_[cuts, len(column)] - 1
+    starts, ends = np.concatenate([[0], cuts]), np.concatenate([cuts, [len(column)]]) - 1
     merged: list[tuple[int, int, int]] = []
     for a, b in zip(starts, ends, strict=True):
         if b - a + 1 < SHORTEST_ROWS:
