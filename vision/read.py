@@ -16,6 +16,7 @@ from calibration.find_card import CardSighting
 from calibration.pose import card_pose
 from vision.choose_rims import Choice, choose
 from vision.evidence import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
+from vision.exposure import badly_lit
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft, refuse_twin
 from vision.fit_shaft import ShaftFit, fit_shaft
 from vision.lengths import lengths
@@ -204,6 +205,10 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
     if solution.corner_rms_px / sighting.px_per_mm > FLATNESS_LIMIT_MM:
         off = solution.corner_rms_px / sighting.px_per_mm
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
+    assert trace.view is not None and trace.classes is not None and trace.frame is not None
+    light = badly_lit(trace.view, trace.classes, trace.frame.u())
+    if light is not None:
+        raise _Refused(Reason.BADLY_LIT, light)
     if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
     if abs(solution.camera.k1) > K1_LIMIT * trace.fit.evidence.k1_sd:

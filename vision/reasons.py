@@ -15,6 +15,7 @@ class Reason(StrEnum):
     CARD_BACKWARDS = "card_backwards"
     BLURRED = "blurred"
     TOO_SMALL = "too_small"
+    BADLY_LIT = "badly_lit"
     FOCAL_LENGTH_DOUBTFUL = "focal_length_doubtful"
     NO_SHAFT = "no_shaft"
     SHAFT_EDGES_UNCLEAR = "shaft_edges_unclear"
@@ -41,6 +42,7 @@ _ADVICE = {
     Reason.CARD_BACKWARDS: "Turn the card round so that its arrow points towards the seal.",
     Reason.BLURRED: "Hold the phone still, wait for it to focus, and use more light.",
     Reason.TOO_SMALL: "Go closer, or use the full resolution, so that the card fills at least half of the photo's height.",
+    Reason.BADLY_LIT: "Light the shaft from the side, or tap on it on the phone's screen before you take the photo.",
     Reason.FOCAL_LENGTH_DOUBTFUL: "Send the photo as the phone took it, neither cropped nor edited, or state --focal-35mm.",
     Reason.NO_SHAFT: "Have the shaft beside the card, from the seal to the far end, in the photo, and check --shaft and --layout.",
     Reason.SHAFT_EDGES_UNCLEAR: "Put a plain sheet in a contrasting colour behind the shaft so that both its edges stand out.",

@@ -143,7 +143,7 @@ def test_what_a_rim_errs_by() -> None:
         slant = abs(s_mm) / 400
         found = seal_points(seal, classes, FRAME, camera_s=0.0)
         assert found is not None
-        sd_mm = np.hypot(SEAL_DOUBT.least_mm, SEAL_DOUBT.slant_mm * slant**2)
+        sd_mm = np.hypot(SEAL_DOUBT.least_mm, SEAL_DOUBT.slant_mm * slant**SEAL_DOUBT.slant_power)
         assert found.sd_px == pytest.approx(np.hypot(RIM_SD_PX, sd_mm * px_per_mm), rel=0.01)
         apart = seal_points(seal, classes, FRAME, 0.0, apart_mm=0.6)
         assert apart is not None

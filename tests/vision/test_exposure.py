@@ -1,0 +1,44 @@
+"""Shafts too dark or too bright to show anything, on made-up views."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from made_frame import FRAME
+
+from vision.exposure import badly_lit
+from vision.parts import Part
+from vision.views import READER_COLUMNS, READER_ROWS
+
+
+def lit(low: float, high: float, share_low: float) -> str | None:
+    """What is said of a shaft of which a share has the one code value, the rest the other."""
+    classes = np.zeros((7, READER_ROWS, READER_COLUMNS), np.float32)
+    classes[Part.ELSE] = 1.0
+    classes[:, 300:700] = 0.0
+    classes[Part.SHAFT, 300:700] = 1.0
+    view = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)  # what lies around does not count
+    view[300:700] = round(high)
+    view[300 : 300 + round(400 * share_low)] = round(low)
+    return badly_lit(view, classes, FRAME.u())
+
+
+def test_a_black_shaft_shows_nothing() -> None:
+    assert lit(0, 1, 0.5) == "the shaft is black in the photo"
+
+
+def test_a_dark_shaft_with_light_on_a_part_of_it_is_looked_at() -> None:
+    assert lit(0, 60, 0.85) is None
+    assert lit(5, 9, 0.5) is None
+
+
+def test_a_burnt_out_shaft_shows_nothing() -> None:
+    assert lit(253, 255, 0.5) == "the shaft is burnt out in the photo"
+    assert lit(200, 255, 0.15) is None
+
+
+@pytest.mark.parametrize("part", [Part.ELSE, Part.IN_FRONT])
+def test_where_no_shaft_is_seen_nothing_is_said_of_its_light(part: Part) -> None:
+    classes = np.zeros((7, READER_ROWS, READER_COLUMNS), np.float32)
+    classes[part] = 1.0
+    assert badly_lit(np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8), classes, FRAME.u()) is None
