@@ -110,12 +110,12 @@ def _dirty_rings() -> Shot:
     return Shot(drawn, "No marker: rings of dirt and grease where the seal came to rest.", "no_marker")
 
 
-def _hidden_seal() -> Shot:
+def _behind_a_coil(at_mm: float) -> Drawn:
     """A coil before the seal: the spring is turned until the seal's facing rim lies behind one."""
-    drawn = marked(clean(COIL_OVER), 45.0, "yellow")
+    drawn = marked(clean(COIL_OVER), at_mm, "yellow")
     coil = drawn.scene.spring.copy()
     coil[5] = 4.8
-    return Shot(changed(drawn, spring=coil), "A coil of the spring hides the seal.")
+    return changed(drawn, spring=coil)
 
 
 def _cropped_off_centre() -> Shot:
@@ -181,7 +181,10 @@ SHOTS: dict[str, Callable[[], Shot]] = {
         "The tie's lock faces the camera.",
         lambda: marked(_black_fork(), 61.0, "white", lock_phi=-0.5 * np.pi + 0.15),
     ),
-    "hidden-seal": _hidden_seal,
+    "hidden-seal": _shown("A coil of the spring hides the seal.", lambda: _behind_a_coil(45.0)),
+    "hidden-edge": _shown(
+        "One coil hides the seal, the next the marker's edge towards it.", lambda: _behind_a_coil(23.5)
+    ),
     "marker-in-bumper": _shown(
         "An O-ring pushed halfway into the bumper.",
         lambda: _bare_shock(float(stored(BARE_SHOCK).exposed) - 1.2), trap="marker_in_bumper",

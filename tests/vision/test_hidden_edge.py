@@ -1,13 +1,15 @@
-"""A marker whose seal's side a coil hides, on made-up classes; widths of bands are the trade's (see the module)."""
+"""A marker whose seal's side a coil hides, on made-up classes and on a photo; its widths are the trade's."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import cast
 
 import numpy as np
 import pytest
 from made_frame import CYLINDER, FRAME
+from special_photos import case, reading_of
 
 from vision.choose_rims import Choice, choose
 from vision.hidden_edge import NARROWEST_MM, STATED, STATED_SD_MM, USUAL, WIDEST_MM
@@ -95,3 +97,21 @@ def test_a_band_wider_than_stated_is_no_such_marker() -> None:
 
 def test_two_such_bands_are_not_told_apart() -> None:
     assert chosen(classes(second_band=True)).marker is None
+
+
+def test_on_a_photo_it_is_said_and_no_width_is_measured() -> None:
+    found = reading_of("hidden-edge")
+    assert found.remarks == (STATED,)
+    assert found.marker_band_mm is None
+    assert found.remaining is not None
+
+
+def test_without_a_stated_width_what_is_left_is_less_sure() -> None:
+    """By the uniform distribution of what is not seen of the band, k = 2; root of the sum of squares."""
+    stated = case("hidden-edge")
+    usual = replace(stated, request=replace(stated.request, marker_width_mm=None)).read()
+    told = reading_of("hidden-edge").remaining
+    assert usual.remaining is not None and told is not None
+    assert usual.remarks == (USUAL,)
+    more = np.sqrt(usual.remaining.u95_mm**2 - told.u95_mm**2)
+    assert 0.3 < more < 2 * (WIDEST_MM - NARROWEST_MM) / np.sqrt(12)

@@ -72,8 +72,11 @@ EXPECTED = {
     "several-cards": _refused(Reason.SEVERAL_CARDS),
     "two-shafts": _refused(Reason.TWO_SHAFTS),
     # Behind a coil: what is left to the bumper tells the used stroke all the same.
-    "hidden-seal": Expected(
-        (Status.PARTIAL,), (Reason.SEAL_HIDDEN,), answered=("remaining",), hidden=("exposed", "marker")
+    **dict.fromkeys(
+        ("hidden-seal", "hidden-edge"),
+        Expected(
+            (Status.PARTIAL,), (Reason.SEAL_HIDDEN,), answered=("remaining",), hidden=("exposed", "marker")
+        ),
     ),
     # The reading is "at least": that must be said with whatever is answered.
     **dict.fromkeys(("marker-in-bumper", "marker-at-clamp"), Expected(at_stop=(True,))),
