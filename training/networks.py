@@ -142,6 +142,43 @@ def take_weights(model: EncoderDecoder, path: Path) -> None:
             norm.bias.data = bias
 
 
+def count_norms(model: EncoderDecoder, batches: list[Tensor]) -> None:
+    """Give a network that goes on from exported weights batch norms that count: the same answers, by real statistics.
+
+    Parameters
+    ----------
+    model : EncoderDecoder
+        As `take_weights` leaves it.
+    batches : list of Tensor, each of shape (n, channels, h, w)
+        Views like those that it is trained on next.
+    """
+    sums: dict[nn.BatchNorm2d, list[Tensor]] = {}
+
+    def count(norm: nn.Module, inputs: tuple[Tensor, ...], _output: Tensor) -> None:
+        assert isinstance(norm, nn.BatchNorm2d)
+        x = inputs[0].double()
+        each = [x.new_tensor(x.numel() / x.shape[1]), x.sum((0, 2, 3)), (x * x).sum((0, 2, 3))]
+        sums[norm] = [a + b for a, b in zip(sums[norm], each, strict=True)] if norm in sums else each
+
+    norms = [m for m in model.modules() if isinstance(m, nn.BatchNorm2d)]
+    hooks = [norm.register_forward_hook(count) for norm in norms]
+    model.eval()
+    with torch.no_grad():
+        for batch in batches:
+            model(batch)
+        for hook in hooks:
+            hook.remove()
+        for norm, (number, total, squares) in sums.items():
+            mean = total / number
+            variance = (squares / number - mean**2).clamp(min=1e-6)
+            gain = norm.weight.double() / (norm.running_var.double() + norm.eps).sqrt()
+            shift = norm.bias.double() - gain * norm.running_mean.double()
+            norm.running_mean.copy_(mean)
+            norm.running_var.copy_(variance)
+            norm.weight.copy_(gain * (variance + norm.eps).sqrt())
+            norm.bias.copy_(shift + gain * mean)
+
+
 def take_back(model: EncoderDecoder, weights: Tensor) -> None:
     """Undo the weights of the classes in a trained network's answers, before it is exported.
 

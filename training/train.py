@@ -1,7 +1,7 @@
 """Train the three networks on rendered views and export them for OpenCV.
 
     python training/train.py --data DIR --net finder|reader|edger --minutes 4 --out vision/finder.onnx
-    torchrun --nproc-per-node 4 training/train.py ...     # on four GPUs
+    torchrun --nproc-per-node 4 -- training/train.py ...     # on four GPUs
 
 The data come from ``training/render.py``. The same seed, data and number of steps give the same network to
 within the floating-point order of the device.
@@ -184,6 +184,7 @@ def main() -> None:
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--start", type=Path, help="an exported network to go on from")
+    parser.add_argument("--norms", action="store_true", help="with --start: batch norms count on, not kept")
     parser.add_argument("--state", type=Path, help="where training is kept, to be gone on with")
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
@@ -193,10 +194,11 @@ def main() -> None:
     count = len(data["view"])
     held = max(count // 40, 1)
     model = getattr(networks, args.net)()
-    if args.start:
-        networks.take_weights(model, args.start)
-    if args.state and args.state.is_file():
+    kept = args.state is not None and args.state.is_file()
+    if kept:
         model.load_state_dict(torch.load(args.state))
+    elif args.start:
+        networks.take_weights(model, args.start)
     model = model.to(device).to(memory_format=torch.channels_last)
     rng = torch.Generator(device=device).manual_seed(args.seed + rank)
     torch.manual_seed(args.seed + rank)
@@ -208,10 +210,17 @@ def main() -> None:
             torch.distributed.all_reduce(share)
         weights = (share.sum() / share).sqrt()
         weights = (weights / weights.mean()).clamp(0.3, 3.0)
-        if args.start:
+        if args.start and not kept:
             networks.take_back(model, 1 / weights)  # exported, it answers without them
+    fresh = args.start is None or args.norms
+    if args.start and args.norms and not kept:
+        draws = torch.randint(held, count, (8, args.batch), device=device)
+        views = [batch(data, one, args.net, rng, device, augment=False)[0] for one in draws]
+        networks.count_norms(model, views)
+        for value in [*model.parameters(), *model.buffers()] if world > 1 else []:
+            torch.distributed.broadcast(value.data, 0)  # each process counted its own share
     optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
-    networks.set_training(model, fresh=args.start is None)
+    networks.set_training(model, fresh)
     begun, step, done = time.time(), 0, 0.0
     while done < 1.0:
         rate = args.rate * min(1.0, (step + 1) / 200) * 0.5 * (1 + np.cos(np.pi * done))
@@ -230,7 +239,7 @@ def main() -> None:
         step += 1
         if step % 500 == 0 and rank == 0:
             entry = {"step": step, "loss": float(loss)} | evaluate(model, data, held, args.net, rng, device)
-            networks.set_training(model, fresh=args.start is None)
+            networks.set_training(model, fresh)
             print(json.dumps(entry), flush=True)
     if rank > 0:
         return
