@@ -30,8 +30,8 @@ from vision.shaft_pattern import with_pattern
 from vision.solve import Solution
 from vision.views import READER_STEP_MM, ReaderFrame
 
-# Seal and far end must be seen this clearly (as `LEAST_CLARITY` of markers). Of seals and far ends of 3,072 scenes kept
-# out of training of which clarity times share is less, one in eleven is wrong, of the others one in a hundred.
+# Seal and far end must be seen this clearly (as `LEAST_CLARITY` of markers). Of seals and far ends of 2,112 scenes kept
+# out of training of which clarity times share is less, one in 13 is wrong, of the others one in a hundred.
 END_CLARITY = 0.7
 # No lower clamp or axle foot is longer along the leg, mm (trade figures: 25 to 60), and the next clamp is farther
 # away than this: what comes between is a gaiter.
