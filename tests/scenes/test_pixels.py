@@ -47,6 +47,19 @@ def test_edge_stays_where_it_is(px_mm: float, turn_rad: float) -> None:
     assert found == pytest.approx(at, abs=0.06 if turn_rad else 0.04 + 0.07 * px_mm / STEP_MM[0])
 
 
+@pytest.mark.parametrize("rows_averaged", [1, 4])
+def test_a_rim_stays_where_it_is(rows_averaged: int) -> None:
+    """The same of an edge that runs across: rows are 1 mm, pixels 0.2 mm."""
+    across = np.swapaxes(_edge_at(31.3)[:64], 0, 1)
+    view = through_photo(
+        across, CLEAN, np.random.default_rng(1), 1.0, (0.2, 1.0), Grid(0.2, 0.05, (0.3, 0.8)), rows_averaged
+    )
+    columns = _light(view[:, 8:-8].astype(float)).mean(axis=2)
+    dark, bright = columns[:16].mean(), columns[-16:].mean()
+    found = ((columns - bright) / (dark - bright)).sum(axis=0).mean() - 0.5
+    assert found == pytest.approx(31.3, abs=0.06)
+
+
 def test_noise_is_as_coarse_as_the_photo_s_pixels() -> None:
     """Of pixels five columns wide neighbours show nearly the same noise; of pixels half as wide they do not."""
     flat = np.full((*SHAPE, 3), 0.18, np.float32)

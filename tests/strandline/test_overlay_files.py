@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,23 @@ def test_writes_a_picture_and_says_where(tmp_path: Path) -> None:
     with Image.open(drawn / "a-reading.jpg") as image:
         image.load()
         assert image.format == "JPEG"
+
+
+def test_what_should_be_known_of_a_length_stands_under_the_picture(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A line more makes the band under the photo higher."""
+    heights = []
+    for remarks in (
+        (),
+        ("The marker's seal-side edge is hidden: it is taken to lie the stated width away.",),
+    ):
+        put_in_place(monkeypatch, replace(made_in_full(), remarks=remarks))
+        drawn = tmp_path / str(len(remarks))
+        assert run("read", photo(tmp_path / "a.jpg"), *FORK, "--overlay", drawn).exit_code == 0
+        with Image.open(drawn / "a-reading.jpg") as image:
+            heights.append(image.height / image.width)
+    assert heights[1] > heights[0]
 
 
 def test_strips_exif(tmp_path: Path) -> None:

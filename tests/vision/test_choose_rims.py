@@ -10,7 +10,7 @@ import pytest
 from made_frame import CYLINDER, FRAME
 
 from vision.choose_marker import PASSES_FOR_LIP
-from vision.choose_rims import SECOND_END_MM, Choice, choose
+from vision.choose_rims import END_CLARITY, SECOND_END_MM, Choice, choose
 from vision.parts import Part
 from vision.reading import Layout
 from vision.reasons import Reason
@@ -40,6 +40,16 @@ def chosen(rows: np.ndarray) -> Choice:
 def test_a_shaft_that_ends_in_one_place_ends_there() -> None:
     found = chosen(np.full(READER_COLUMNS, FAR_ROW))
     assert found.seal is not None and found.far is not None
+
+
+@pytest.mark.parametrize("share", [END_CLARITY - 0.05, END_CLARITY + 0.05])
+def test_a_far_end_that_is_not_clear_is_none(share: float) -> None:
+    p = ending_at(np.full(READER_COLUMNS, FAR_ROW))
+    clamp = slice(FAR_ROW, CLAMP_ENDS_ROW)
+    p[Part.FAR_END, clamp], p[Part.ELSE, clamp] = share, 0.995 - share
+    found = choose(p, FRAME, SOLUTION, Layout.FORK, None)
+    assert found.seal is not None
+    assert (found.far is not None) is (share > END_CLARITY)
 
 
 @pytest.mark.parametrize("further_mm", [SECOND_END_MM + 2, 25.0])
