@@ -58,12 +58,19 @@ HOW_TO_HALVE = {
 }
 # Where the file told no focal length, that is what to mend first.
 _STATE_FOCAL = "Send the photo as the phone wrote it, or state --focal-35mm from the phone's data sheet."
+# Where the marker's seal-side edge is hidden, light on it helps nobody.
+_SHOW_MARKER = (
+    "Measure the band's width by caliper and state it with --marker-width, or move so that nothing stands "
+    "before it."
+)
 
 
-def how_to_halve(source: Source, focal_source: str) -> str:
+def how_to_halve(source: Source, focal_source: str, marker_hidden: bool = False) -> str:
     """What the person could do to halve a source, a sentence or two."""
     if source.value == "focal_length" and focal_source == "assumed":
         return _STATE_FOCAL
+    if source.value == "marker" and marker_hidden:
+        return _SHOW_MARKER
     return HOW_TO_HALVE[source.value]
 
 
@@ -78,7 +85,7 @@ def budgets_of(reading: Reading) -> tuple[Budget, ...]:
 
 def as_fields(outcome: Outcome) -> dict[str, Any]:
     """The budgets for JSON: ``{"budget": {"exposed_mm": {...}, ...}}``, all in mm."""
-    focal = _focal_source(outcome)
+    focal, hidden = _focal_source(outcome), _marker_hidden(outcome)
     return {
         "budget": {
             f"{budget.quantity}_mm": {
@@ -88,7 +95,7 @@ def as_fields(outcome: Outcome) -> dict[str, Any]:
                         "source": share.source.value,
                         "u95": share.u95_mm,
                         "whole_if_halved": share.whole_if_halved_mm,
-                        "how_to_halve": how_to_halve(share.source, focal),
+                        "how_to_halve": how_to_halve(share.source, focal, hidden),
                     }
                     for share in budget.shares
                 ],
@@ -119,11 +126,13 @@ def show_budgets(outcomes: Sequence[Outcome], units: Units, out: TextIO | None =
         console.print()
         console.print(Text(f"Where the ± of {name} comes from", style="bold"))
         console.print(_table(found, units))
-        for line in sentences(found, _focal_source(outcome), units):
+        for line in sentences(found, _focal_source(outcome), units, _marker_hidden(outcome)):
             console.print(Text(line))
 
 
-def sentences(found: Sequence[Budget], focal_source: str, units: Units) -> list[str]:
+def sentences(
+    found: Sequence[Budget], focal_source: str, units: Units, marker_hidden: bool = False
+) -> list[str]:
     """How to read the table, what halving each length takes, and how to go about it."""
     lines = [
         "Each figure is what this source alone would make of the ±; their squares add up to the whole's."
@@ -145,7 +154,9 @@ def sentences(found: Sequence[Budget], focal_source: str, units: Units) -> list[
         sources += [source for source in budget.to_halve if source not in sources]
     how: dict[str, list[str]] = {}
     for source in sources:
-        how.setdefault(how_to_halve(source, focal_source), []).append(SOURCE_WORDS[source.value])
+        how.setdefault(how_to_halve(source, focal_source, marker_hidden), []).append(
+            SOURCE_WORDS[source.value]
+        )
     for words, names in how.items():
         joined = ", ".join(names)
         lines.append(f"{joined[0].upper()}{joined[1:]}: {words}")
@@ -192,3 +203,10 @@ def _number(mm: float, units: Units) -> str:
 
 def _focal_source(outcome: Outcome) -> str:
     return "" if outcome.reading.pose is None else outcome.reading.pose.focal_source
+
+
+def _marker_hidden(outcome: Outcome) -> bool:
+    """Whether the marker's seal-side edge was told by its other edge."""
+    from vision.hidden_edge import STATED, USUAL
+
+    return bool({STATED, USUAL} & set(outcome.reading.remarks))

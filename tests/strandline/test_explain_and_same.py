@@ -47,6 +47,16 @@ def test_every_source_has_words_and_advice() -> None:
     assert "--focal-35mm" not in how_to_halve(Source.FOCAL, "exif")
 
 
+def test_of_a_hidden_marker_its_width_is_asked_for() -> None:
+    assert "--marker-width" in how_to_halve(Source.MARKER, "exif", marker_hidden=True)
+    assert "--marker-width" not in how_to_halve(Source.MARKER, "exif")
+    hidden = Path(__file__).parents[1] / "vision" / "photos" / "hidden-edge.jpg"
+    stated = ("--shaft", "11.51 mm", "--layout", "shock", "--print-scale", "1.000", "--explain", "--json")
+    (told,) = json_lines(run("read", hidden, *stated))
+    advice = {one["source"]: one["how_to_halve"] for one in told["budget"]["remaining_mm"]["sources"]}
+    assert "--marker-width" in advice["marker"]
+
+
 def test_budget_in_json_is_that_of_the_solve(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     reading = solved()[0]
     put_in_place(monkeypatch, reading)
