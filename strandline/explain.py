@@ -85,7 +85,7 @@ def budgets_of(reading: Reading) -> tuple[Budget, ...]:
 
 def as_fields(outcome: Outcome) -> dict[str, Any]:
     """The budgets for JSON: ``{"budget": {"exposed_mm": {...}, ...}}``, all in mm."""
-    focal, hidden = _focal_source(outcome), _marker_hidden(outcome)
+    focal, hidden = _focal_source(outcome), outcome.reading.marker_hidden
     return {
         "budget": {
             f"{budget.quantity}_mm": {
@@ -126,7 +126,7 @@ def show_budgets(outcomes: Sequence[Outcome], units: Units, out: TextIO | None =
         console.print()
         console.print(Text(f"Where the ± of {name} comes from", style="bold"))
         console.print(_table(found, units))
-        for line in sentences(found, _focal_source(outcome), units, _marker_hidden(outcome)):
+        for line in sentences(found, _focal_source(outcome), units, outcome.reading.marker_hidden):
             console.print(Text(line))
 
 
@@ -203,10 +203,3 @@ def _number(mm: float, units: Units) -> str:
 
 def _focal_source(outcome: Outcome) -> str:
     return "" if outcome.reading.pose is None else outcome.reading.pose.focal_source
-
-
-def _marker_hidden(outcome: Outcome) -> bool:
-    """Whether the marker's seal-side edge was told by its other edge."""
-    from vision.hidden_edge import STATED, USUAL
-
-    return bool({STATED, USUAL} & set(outcome.reading.remarks))

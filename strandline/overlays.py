@@ -97,7 +97,7 @@ def overlay_jpeg(outcome: Outcome, pixels: np.ndarray, units: Units, layout: Lay
         outcome.reading,
         units.value,
         far_end=layout.far_end,
-        words=[*(told.text for told in outcome.told), *outcome.reading.remarks],
+        words=[told.text for told in outcome.told],
     )
     buffer = io.BytesIO()
     Image.fromarray(picture).save(buffer, "JPEG", quality=JPEG_QUALITY)

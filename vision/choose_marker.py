@@ -11,7 +11,7 @@ from vision.parts import Part
 from vision.reading import Note
 from vision.reasons import Reason
 from vision.rims import SAME_RIM_MM, Border, RimCandidate, candidates
-from vision.views import READER_STEP_MM, ReaderFrame
+from vision.views import READER_STEP_MM, ReaderFrame, reader_columns
 
 # A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
@@ -99,10 +99,10 @@ def _none(reason: Reason, detail: str) -> MarkerEdges:
 
 
 def _on_the_seal(
-    near: RimCandidate | None, seal: RimCandidate | None, found: list[Border], frame: ReaderFrame
+    near: RimCandidate, seal: RimCandidate | None, found: list[Border], frame: ReaderFrame
 ) -> bool:
     """Whether the band found sits on the seal, with no bare shaft between."""
-    if near is None or seal is None or near.s_mm - seal.s_mm >= LIP_MM:
+    if seal is None or near.s_mm - seal.s_mm >= LIP_MM:
         return False
     after_shaft = candidates(found, (Part.SHAFT,), (Part.MARKER,), frame)
     return not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM for c in after_shaft)
@@ -166,12 +166,12 @@ def _reach_mm(seal: RimCandidate | None, far: RimCandidate | None) -> tuple[floa
 
 def touches(best: np.ndarray, frame: ReaderFrame, near: RimCandidate) -> bool:
     """Whether marker and far end follow each other without bare shaft between."""
-    columns = np.unique(np.searchsorted(frame.u(), near.u))
+    columns = np.unique(reader_columns(near.u))
     hits = 0
     for column, row in zip(
         columns, np.interp(frame.u()[columns], np.sort(near.u), near.rows[np.argsort(near.u)]), strict=True
     ):
-        below = best[int(row) + 2 : int(row) + 2 + int(9 / READER_STEP_MM), min(column, best.shape[1] - 1)]
+        below = best[int(row) + 2 : int(row) + 2 + int(9 / READER_STEP_MM), column]
         other = below[(below != Part.MARKER) & (below != Part.LOCK)]
         hits += len(other) > 0 and other[0] == Part.FAR_END
     return hits > 0.5 * len(columns)

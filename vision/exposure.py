@@ -35,8 +35,9 @@ def badly_lit(view: np.ndarray, classes: np.ndarray, u: np.ndarray) -> str | Non
     if np.count_nonzero(shaft) < LEAST_POINTS:
         return None
     codes = view[shaft].mean(axis=1)
-    if np.percentile(codes, BLACK_SHARE) < BLACK_CODES:
+    bright, dark = np.percentile(codes, (BLACK_SHARE, WHITE_SHARE))
+    if bright < BLACK_CODES:
         return "the shaft is black in the photo"
-    if np.percentile(codes, WHITE_SHARE) > WHITE_CODES:
+    if dark > WHITE_CODES:
         return "the shaft is burnt out in the photo"
     return None

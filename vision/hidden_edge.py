@@ -8,7 +8,7 @@ import numpy as np
 
 from vision.parts import Part
 from vision.rims import RimCandidate
-from vision.views import READER_STEP_MM, ReaderFrame
+from vision.views import READER_STEP_MM, ReaderFrame, reader_columns
 
 # Widths of markers' bands, mm: ties 2.5, 3.6 and 4.8, sections of O-rings 2 to 4 (trade figures).
 NARROWEST_MM, WIDEST_MM = 2.0, 4.8
@@ -22,8 +22,8 @@ LEAST_CLARITY, LEAST_SHARE = 0.9, 0.25
 COVERED_SHARE = 0.5
 
 USUAL = (
-    "The marker's seal-side edge is hidden: it is taken to lie a usual width of 2 to 4.8 mm from the other edge. "
-    "State --marker-width to know it better, or move so that nothing stands before it."
+    f"The marker's seal-side edge is hidden: it is taken to lie a usual width of {NARROWEST_MM:g} to {WIDEST_MM:g} mm "
+    "from the other edge. State --marker-width to know it better, or move so that nothing stands before it."
 )
 STATED = "The marker's seal-side edge is hidden: it is taken to lie the stated width from the other edge."
 
@@ -85,7 +85,7 @@ def hidden_edge(
 
 def _seen_mm(best: np.ndarray, end: RimCandidate, frame: ReaderFrame) -> float | None:
     """How much of the band shows before its end, mm; None where nothing in front cuts it off."""
-    columns = np.clip(np.searchsorted(frame.u(), end.u), 0, best.shape[1] - 1)
+    columns = reader_columns(end.u)
     seen, covered = [], 0
     for column, row in zip(columns, end.rows, strict=True):
         above = best[: int(row) + 1, column][::-1]

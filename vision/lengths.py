@@ -9,6 +9,7 @@ import numpy as np
 from vision.choose_rims import Choice
 from vision.evidence import CENTRE_SD_PX, Evidence, RimPoints
 from vision.fit_shaft import ShaftFit
+from vision.hidden_edge import WIDEST_MM
 from vision.reading import Joint, Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 from vision.solve import Solution, solve
@@ -80,6 +81,7 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         remaining=answers["remaining_mm"],
         marker_at_stop=at_stop,
         marker_band_mm=band,
+        marker_hidden=choice.near_hidden,
         remarks=(*known.remarks, *choice.remarks),
         rims=tuple(_drawn(r, final, choice) for r in rims if r.name != "marker end"),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
@@ -128,8 +130,8 @@ def _at_stop(final: Solution, order: list[str], choice: Choice) -> tuple[bool | 
         free, u95 = gap("marker end", "far end")
         return free <= max(1.0, u95), band
     left, u95 = gap("marker", "far end")
-    # The far edge is hidden: no band is wider than 4.8 mm, none narrower than 2 (trade figures).
-    if left - 4.8 > max(1.0, u95):
+    # The far edge is hidden.
+    if left - WIDEST_MM > max(1.0, u95):
         return False, band
     return None, band
 

@@ -99,8 +99,7 @@ def draw(
     """
     if words is None:
         words = [": ".join(filter(None, (note.detail, note.reason.advice))) for note in reading.notes]
-        words += reading.remarks
-    lines = _band_lines(reading, units, far_end, words)
+    lines = _band_lines(reading, units, far_end, [*words, *reading.remarks])
     canvas = _canvas(pixels, lines)
     _draw_lines(canvas, reading)
     _draw_labels(canvas, reading, units, far_end)

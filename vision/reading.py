@@ -135,6 +135,8 @@ class Reading:
         Seal to far end; seal to the marker's seal-side edge; that edge to the far end.
     marker_at_stop : bool or None
         The marker touches or is inside the far end: the reading is "at least". None: not known.
+    marker_hidden : bool
+        The marker's seal-side edge is not seen: its other edge and the band's width tell where it is.
     covariance_mm2 : ndarray of shape (3, 3) or None
         Of (exposed, marker, remaining), mm squared; rows of unanswered quantities are NaN.
     card_outline_px : ndarray of shape (4, 2) or None
@@ -150,6 +152,7 @@ class Reading:
     remaining: Length | None = None
     marker_at_stop: bool | None = None
     marker_band_mm: Length | None = None
+    marker_hidden: bool = False
     card: int | None = None
     scale: ScaleCheck | None = None
     pose: CameraPose | None = None

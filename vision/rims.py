@@ -17,6 +17,8 @@ SHORTEST_ROWS = 3
 # Rows on either side of a border in which the network's doubt is summed up: 3 mm. Doubtful ones reach farther, and are
 # then doubted for 6 mm of it.
 DOUBT_ROWS = 12
+# Share of the part that follows, where neither part is seen: all beyond the border, none before it.
+_BEYOND = (np.arange(-DOUBT_ROWS, DOUBT_ROWS + 1) > 0).astype(np.float32)
 # What follows a band on the seal, rows: its blurred end.
 BEHIND_BAND_ROWS = 10
 # Between a lip and the true marker, rows: closer bands may be the marker itself, pushed onto the seal (6 mm).
@@ -142,10 +144,6 @@ def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:
         first, second = p[before, rows], p[after, rows]
     both = first + second
     return np.where(both < 0.5, _BEYOND, second / np.maximum(both, 1e-6))
-
-
-# Of the part that follows, where neither is seen: all beyond the border, none before it.
-_BEYOND = (np.arange(-DOUBT_ROWS, DOUBT_ROWS + 1) > 0).astype(np.float32)
 
 
 def lip_taken_back(

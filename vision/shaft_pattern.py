@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from vision.rims import RimCandidate
-from vision.views import READER_COLUMNS, READER_REACH, READER_STEP_MM
+from vision.views import READER_STEP_MM, reader_columns
 
 # The stretch of shaft whose pattern is taken, mm from the seal: clear of its shadow, short of what changes farther on.
 PATTERN_MM = (0.9, 3.0)
@@ -97,7 +97,7 @@ def _along(seal: RimCandidate, view: np.ndarray, offset_mm: np.ndarray) -> np.nd
     shape = np.stack([np.ones_like(u), np.sqrt(np.maximum(1 - u * u, 0.0)), u], axis=1)
     edge = shape @ np.linalg.lstsq(shape, seal.rows, rcond=None)[0]
     rows = np.clip(edge[:, None] + offset_mm / READER_STEP_MM, 0, len(view) - 1.001)
-    columns = np.rint((u / READER_REACH + 1) / 2 * READER_COLUMNS - 0.5).astype(int)[:, None]
+    columns = reader_columns(u)[:, None]
     low = rows.astype(int)
     part = (rows - low)[..., None]
     return np.log((1 - part) * view[low, columns] + part * view[low + 1, columns] + DARK_CODE)

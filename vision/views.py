@@ -88,6 +88,11 @@ def reader_u(columns: np.ndarray) -> np.ndarray:
     return (columns + 0.5) / READER_COLUMNS * 2 * READER_REACH - READER_REACH
 
 
+def reader_columns(u: np.ndarray) -> np.ndarray:
+    """The columns of the reader view nearest to lateral places, radii; as `reader_u` the other way."""
+    return np.rint((u / READER_REACH + 1) / 2 * READER_COLUMNS - 0.5).astype(int)
+
+
 def edge_u(columns: np.ndarray) -> np.ndarray:
     """Lateral places of columns of an edge view, radii from the axis."""
     return EDGE_U[0] + (EDGE_U[1] - EDGE_U[0]) * (columns + 0.5) / EDGE_COLUMNS

@@ -13,6 +13,7 @@ import numpy as np
 from calibration.focal import focal_px_prior
 from calibration.photo import load_photo
 from strandline.declared import Typed, declare, request_for
+from strandline.samples import Sample
 from vision.evidence import Declared
 from vision.read import read
 from vision.reading import Length, Reading
@@ -89,6 +90,12 @@ def case(name: str, path: Path | None = None) -> Case:
     """The photo, or the file that it was made into, with what is stated about it."""
     photo = load_photo(path or PHOTOS / f"{name}.jpg")
     return Case(photo.pixels, request_for(declare(typed(name)), focal_px_prior(photo)))
+
+
+def sample_case(sample: Sample) -> Case:
+    """A sample photo with what is stated about it."""
+    photo = load_photo(sample.path)
+    return Case(photo.pixels, request_for(declare(sample.typed), focal_px_prior(photo)))
 
 
 @lru_cache(maxsize=64)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_frame import FRAME
+from made_frame import FRAME, bands
 
 from vision.exposure import badly_lit
 from vision.parts import Part
@@ -13,10 +13,7 @@ from vision.views import READER_COLUMNS, READER_ROWS
 
 def lit(low: float, high: float, share_low: float) -> str | None:
     """What is said of a shaft of which a share has the one code value, the rest the other."""
-    classes = np.zeros((7, READER_ROWS, READER_COLUMNS), np.float32)
-    classes[Part.ELSE] = 1.0
-    classes[:, 300:700] = 0.0
-    classes[Part.SHAFT, 300:700] = 1.0
+    classes = bands((Part.ELSE, 300), (Part.SHAFT, 700), (Part.ELSE, READER_ROWS))
     view = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)  # what lies around does not count
     view[300:700] = round(high)
     view[300 : 300 + round(400 * share_low)] = round(low)
@@ -39,6 +36,5 @@ def test_a_burnt_out_shaft_shows_nothing() -> None:
 
 @pytest.mark.parametrize("part", [Part.ELSE, Part.IN_FRONT])
 def test_where_no_shaft_is_seen_nothing_is_said_of_its_light(part: Part) -> None:
-    classes = np.zeros((7, READER_ROWS, READER_COLUMNS), np.float32)
-    classes[part] = 1.0
+    classes = bands((part, READER_ROWS))
     assert badly_lit(np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8), classes, FRAME.u()) is None

@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 import pytest
-from made_frame import CYLINDER, FRAME
+from made_frame import CYLINDER, FRAME, bands
 from special_photos import case, reading_of
 
 from vision.choose_rims import Choice, choose
@@ -17,29 +17,26 @@ from vision.parts import Part
 from vision.reading import Layout
 from vision.reasons import Reason
 from vision.solve import Solution
-from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+from vision.views import READER_ROWS, READER_STEP_MM
 
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 COIL_ROWS, BAND_ENDS_ROW, FAR_ROW = (470, 506), 512, 600
 
 
-def classes(covered: Part = Part.IN_FRONT, second_band: bool = False) -> np.ndarray:
+def classes(
+    covered: Part = Part.IN_FRONT, second_band: bool = False, coil_ends_row: int = COIL_ROWS[1]
+) -> np.ndarray:
     """Classes (7, rows, columns) of a shaft on which 1.5 mm of a band show after a coil."""
-    p = np.full((7, READER_ROWS, READER_COLUMNS), 0.001, np.float32)
-    runs = [
-        (Part.IN_FRONT, 0, 440),
-        (Part.SHAFT, 440, COIL_ROWS[0]),
-        (covered, *COIL_ROWS),
-        (Part.MARKER, COIL_ROWS[1], BAND_ENDS_ROW),
-        (Part.SHAFT, BAND_ENDS_ROW, FAR_ROW),
-        (Part.FAR_END, FAR_ROW, READER_ROWS),
-    ]
-    if second_band:
-        runs += [(Part.IN_FRONT, 540, 560), (Part.MARKER, 560, 566)]
-    for part, first, last in runs:
-        p[:, first:last] = 0.001
-        p[part, first:last] = 0.994
-    return p
+    second = [(Part.SHAFT, 540), (Part.IN_FRONT, 560), (Part.MARKER, 566)] if second_band else []
+    return bands(
+        (Part.IN_FRONT, 440),
+        (Part.SHAFT, COIL_ROWS[0]),
+        (covered, coil_ends_row),
+        (Part.MARKER, BAND_ENDS_ROW),
+        *second,
+        (Part.SHAFT, FAR_ROW),
+        (Part.FAR_END, READER_ROWS),
+    )
 
 
 def chosen(p: np.ndarray, width_mm: float | None = None) -> Choice:
@@ -76,9 +73,7 @@ def test_a_stated_width_tells_it_better() -> None:
 
 
 def test_what_is_seen_of_it_is_the_least_that_it_can_be() -> None:
-    p = classes()
-    p[:, COIL_ROWS[1] - 10 : COIL_ROWS[1]] = 0.001
-    p[Part.MARKER, COIL_ROWS[1] - 10 : COIL_ROWS[1]] = 0.994
+    p = classes(coil_ends_row=COIL_ROWS[1] - 10)
     # Of rows 0.25 mm apart in the plane of the axis, 400 mm away; the surface is 380 mm away.
     seen_mm = (BAND_ENDS_ROW - COIL_ROWS[1] + 10) * READER_STEP_MM * 380 / 400
     assert distance_mm(chosen(p)) == pytest.approx((seen_mm + WIDEST_MM) / 2, abs=0.1)

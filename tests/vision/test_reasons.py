@@ -15,14 +15,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from special_photos import PHOTOS, Case, case, reading_of, truth, typed
+from special_photos import PHOTOS, Case, case, reading_of, sample_case, truth, typed
 from test_special_cases import EXPECTED
 
-from calibration.focal import focal_px_prior
-from calibration.photo import load_photo
+from bench.photo12 import sample_named
 from strandline.__main__ import cli
-from strandline.declared import declare, request_for
-from strandline.samples import load_samples
 from vision.find_edges import SeenEdge
 from vision.fit_shaft import LEAST_POINTS
 from vision.reading import Reading, Status
@@ -97,11 +94,8 @@ def _no_card() -> Case:
 
 def _under_exposed() -> Case:
     """A sample photo of a black tube as a phone takes it that exposes for the card and spares the shadows no light."""
-    samples = load_samples(Path(__file__).parents[2] / "sample-images")
-    sample = next(s for s in samples if s.path.name == "fork-black-tube-black-tie.jpg")
-    photo = load_photo(sample.path)
-    request = request_for(declare(sample.typed), focal_px_prior(photo))
-    return Case((255 * (photo.pixels / 255.0) ** 4).astype(np.uint8), request)
+    whole = sample_case(sample_named("fork-black-tube-black-tie.jpg"))
+    return replace(whole, pixels=(255 * (whole.pixels / 255.0) ** 4).astype(np.uint8))
 
 
 MADE: dict[Reason, Callable[[], Case]] = {

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_frame import CYLINDER, FRAME
+from made_frame import CYLINDER, FRAME, bands
 
 from vision.evidence import RIM_SD_PX
 from vision.parts import Part
@@ -33,20 +33,10 @@ from vision.rims import (
     lip_taken_back,
     most_likely,
 )
-from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+from vision.views import READER_ROWS, READER_STEP_MM
 
 USED = np.flatnonzero(np.abs(FRAME.u()) < USED_U)
 S, B, M, F, COIL = Part.SEAL, Part.SHAFT, Part.MARKER, Part.FAR_END, Part.IN_FRONT
-
-
-def bands(*parts: tuple[Part, int]) -> np.ndarray:
-    """Classes (7, rows, columns): each part from where the last one ended down to its row, sure everywhere."""
-    p = np.full((7, READER_ROWS, READER_COLUMNS), 0.001, np.float32)
-    start = 0
-    for part, end in parts:
-        p[part, start:end] = 0.994
-        start = end
-    return p
 
 
 def rows_of(p: np.ndarray, before: Part, after: Part) -> list[float]:

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from special_photos import sample_case
 
-from calibration.focal import focal_px_prior
-from calibration.photo import load_photo
-from strandline.declared import declare, request_for
-from strandline.samples import LENGTHS, Sample, load_samples
-from vision.read import read
-from vision.reading import Length, Status
+from bench.photo12 import sample_named
+from strandline.samples import LENGTHS, Sample, find_folder, load_samples
+from vision.reading import Length, Reading, Status
 from vision.reasons import Reason
 
-SAMPLES = Path(__file__).parents[2] / "sample-images"
 TRUE_MM = {"bare-shock-red-o-ring.jpg": (50.47, 22.9, 27.57)}
 
 
-def reading_of(name: str):  # type: ignore[no-untyped-def]
-    sample = next(s for s in load_samples(SAMPLES) if s.path.name == name)
-    photo = load_photo(sample.path)
-    return read(photo.pixels, request_for(declare(sample.typed), focal_px_prior(photo)))
+def reading_of(name: str) -> Reading:
+    return sample_case(sample_named(name)).read()
 
 
 @pytest.mark.parametrize("name", sorted(TRUE_MM))
@@ -34,11 +27,10 @@ def test_lengths_lie_within_their_uncertainty(name: str) -> None:
         assert length.u95_mm < 1.0
 
 
-@pytest.mark.parametrize("sample", load_samples(SAMPLES), ids=lambda s: s.path.stem)
+@pytest.mark.parametrize("sample", load_samples(find_folder(None)), ids=lambda s: s.path.stem)
 def test_no_sample_is_read_wrongly(sample: Sample) -> None:
     """The project's own measure: no length off by more than its u95 or 1 mm, whichever is larger."""
-    photo = load_photo(sample.path)
-    found = read(photo.pixels, request_for(declare(sample.typed), focal_px_prior(photo)))
+    found = sample_case(sample).read()
     true = (sample.rendered.get(name) for name in LENGTHS)
     for length, true_mm in zip((found.exposed, found.marker, found.remaining), true, strict=True):
         if length is not None:
