@@ -1,8 +1,8 @@
-"""The three small networks as PyTorch modules. Only training needs them; reading runs the exported ONNX files.
+"""The small networks as PyTorch modules. Only training needs them; reading runs the exported ONNX files.
 
 `Finder` looks at the card-plane view and says where the exposed shaft is, hidden or not. `Reader` looks at
-the view along the shaft and says what each point shows. `Edger` looks closely at either silhouette. All are plain
-encoder-decoders with skips.
+the view along the shaft and says what each point shows. `Edger` looks closely at either silhouette, `fine_edger` more
+closely still; `rimmer` at one rim. All are plain encoder-decoders with skips.
 """
 
 from __future__ import annotations
@@ -100,6 +100,16 @@ def reader() -> EncoderDecoder:
 def edger() -> EncoderDecoder:
     """256 x 64 view of one silhouette, RGB and diameter: bare shaft, what lies behind it, else."""
     return EncoderDecoder(4, 3, (32, 48, 64, 64), ((2, 2), (2, 2), (2, 2)))
+
+
+def fine_edger() -> EncoderDecoder:
+    """The same of a view half a photo's pixel a column."""
+    return edger()
+
+
+def rimmer() -> EncoderDecoder:
+    """96 x 48 patch of the shaft's surface round a rim, RGB, diameter, slant, lateral place, kind of rim: its side."""
+    return EncoderDecoder(9, 1, (32, 48, 64, 64), ((2, 2), (2, 2), (2, 2)))
 
 
 def take_weights(model: EncoderDecoder, path: Path) -> None:

@@ -5,7 +5,10 @@ Every shard ``views_KKKKK.npz`` holds, for up to ``--shard`` scenes:
 finder (n, 216, 128, 3) uint8, finder_label (n, 216, 128) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
 shaft or marker visible), reader (n, 1024, 64, 3) uint8, reader_label (n, 1024, 64) uint8 (see
 `tests.scenes.scene.Material`), edges (n, 2, 256, 64, 3) uint8, edges_label (n, 2, 256, 64) uint8 (how many of
-four samples show the bare shaft, plus 8 times how many show what lies behind it), diameter_mm, layout,
+four samples show the bare shaft, plus 8 times how many show what lies behind it), fine_edges and fine_edges_label
+(the same, finer, and closer to the silhouettes), fine_reach_u, rims (n, 4, 96, 48, 3) uint8, rims_label
+(n, 4, 96, 48) uint8 (of four samples, how many lie on the bare shaft's side, plus 5 times how many show something in
+front, plus 25 times how many show bare shaft), rims_slant (n, 4), px_mm, diameter_mm, layout,
 exposed_mm, marker_mm (NaN: none), marker_colour, marker_width_mm, marker_kind, reader_seal_row,
 reader_marker_row, reader_far_row (rows of the true planes),
 seed.
@@ -40,6 +43,15 @@ N_CLASSES = 8
 FOCAL_PX = (1500.0, 3400.0)
 # A row of an edge view is the mean of so many places along it, as in `vision.views.edge_view`.
 EDGE_ROWS_AVERAGED = round(rectified.EDGE_MM_PER_ROW / rectified.READER_MM_PER_ROW)
+# A column of a rim's patch is the mean of so many places across it, as in `vision.close_rims`.
+RIM_COLUMNS_AVERAGED = 3
+# Views that come out of a photo's own pixels, and how many places a row and a column of
+# theirs are the mean of.
+NEAR_VIEWS = {
+    "edges": (EDGE_ROWS_AVERAGED, 1),
+    "fine_edges": (EDGE_ROWS_AVERAGED, 1),
+    "rims": (1, RIM_COLUMNS_AVERAGED),
+}
 
 
 @dataclass(frozen=True)
@@ -49,20 +61,31 @@ class Job:
     drawn: Drawn
     reader: tuple[np.ndarray, np.ndarray, np.ndarray]  # centre, step u, step s
     axis: rectified.Axis
+    px_mm: float  # of the photo, where the shaft is
+    fine: tuple[
+        np.ndarray, ...
+    ]  # centre, step u, step s, reach in radii (1,), middles of the rims' patches (4,)
 
 
 def make_job(seed: int) -> Job:
     """Draw scene `seed` and the jitter of its estimated axis."""
     drawn = draw(seed)
     axis = rectified.jittered_axis(drawn, np.random.default_rng([seed, 1]))
-    return Job(drawn, rectified.reader_frame(axis, np.asarray(drawn.eye_mm, float)), axis)
+    eye = np.asarray(drawn.eye_mm, float)
+    rng = np.random.default_rng([seed, 4])
+    far_mm = float(np.linalg.norm(eye - drawn.target_mm))
+    px_mm = far_mm / float(np.exp(rng.uniform(*np.log(FOCAL_PX))))
+    reach = rectified.fine_reach(px_mm, float(drawn.scene.radius))
+    fine = rectified.reader_frame(rectified.solved_axis(drawn, rng, reach), eye)
+    places = rectified.rim_places(drawn, fine, rng)
+    return Job(drawn, rectified.reader_frame(axis, eye), axis, px_mm, (*fine, np.array([reach]), places))
 
 
-VIEWS = ("finder", "reader", "edges")
+VIEWS = ("finder", "reader", "edges", "fine_edges", "rims")
 
 
 def trace_views(
-    scene: Scene, eye: Any, reader: Any, xp: Any, wanted: tuple[str, ...] = VIEWS
+    scene: Scene, eye: Any, reader: Any, fine: Any, xp: Any, wanted: tuple[str, ...] = VIEWS
 ) -> tuple[Any, ...]:
     """Linear pictures of the wanted views, each followed by its labels, averaged over `SAMPLES`."""
     step_x, step_y = rectified.finder_steps(scene)
@@ -71,16 +94,28 @@ def trace_views(
         "finder": lambda: (rectified.finder_points(scene, xp), step_x, step_y),
         "reader": lambda: (rectified.reader_points(*reader, xp), reader[1], reader[2]),
         "edges": lambda: (rectified.edge_points(*reader, xp), across, along),
+        "fine_edges": lambda: (
+            rectified.edge_points(*fine[:3], xp, fine[3]),
+            *rectified.edge_steps(*fine[1:3], fine[3]),
+        ),
+        "rims": lambda: rectified.rim_points(*fine[:3], fine[4], eye, xp),
     }
     grids = {name: made[name]() for name in wanted}
     points = [
-        at.reshape(-1, 3) + dx * right + dy * down for dx, dy in SAMPLES for at, right, down in grids.values()
+        (at + dx * right + dy * down).reshape(-1, 3)
+        for dx, dy in SAMPLES
+        for at, right, down in grids.values()
     ]
     d = rectified.rays(xp.concatenate(points), eye, xp).astype(xp.float32)
     rgb, part, t = look(scene, eye, d, xp)
     rgb = xp.minimum(rgb, HIGHLIGHT_LIMIT).reshape(len(SAMPLES), -1, 3).mean(0)
     bits = rectified.finder_labels(scene, eye, d, part, xp).reshape(len(SAMPLES), -1)
     cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)
+    d = d.reshape(len(SAMPLES), -1, 3)
+
+    def by_sample(here: slice) -> Any:
+        return zip(d[:, here], cls[:, here], strict=True)
+
     out: list[Any] = []
     start = 0
     for name, (at, _, _) in grids.items():
@@ -90,6 +125,10 @@ def trace_views(
         if name == "finder":
             half = len(SAMPLES) / 2
             label = ((bits[:, here] & 1).sum(0) >= half) + 2 * ((bits[:, here] >> 1).sum(0) >= half)
+        elif name == "rims":
+            seen = [rectified.rim_labels(scene, eye, d_, c_, xp) for d_, c_ in by_sample(here)]
+            bits_ = xp.stack(seen)
+            label = (bits_ & 1).sum(0) + 5 * ((bits_ >> 1) & 1).sum(0) + 25 * (bits_ >> 2).sum(0)
         elif name == "reader":
             label = (cls[:, here, None] == xp.arange(N_CLASSES)).sum(0).argmax(-1)
         else:
@@ -104,7 +143,7 @@ def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
     if backend == "numpy":
 
         def with_numpy(jobs: list[Job]) -> tuple[np.ndarray, ...]:
-            out = [trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, np, wanted) for j in jobs]
+            out = [trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, j.fine, np, wanted) for j in jobs]
             return tuple(np.stack(field) for field in zip(*out, strict=True))
 
         return with_numpy
@@ -112,18 +151,19 @@ def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
     import jax.numpy as jnp
 
     @jax.jit
-    def batch(scenes: Scene, eyes: Any, readers: Any) -> Any:
+    def batch(scenes: Scene, eyes: Any, readers: Any, fine: Any) -> Any:
         def one(args: Any) -> Any:
             views = trace_views(*args, jnp, wanted)
             return tuple(v if v.dtype == jnp.uint8 else v.astype(jnp.float16) for v in views)
 
-        return jax.lax.map(one, (scenes, eyes, readers))
+        return jax.lax.map(one, (scenes, eyes, readers, fine))
 
     def with_jax(jobs: list[Job]) -> Any:
         scenes = stack([j.drawn.scene for j in jobs])
         eyes = np.stack([j.drawn.eye_mm for j in jobs]).astype(np.float32)
         readers = tuple(np.stack([j.reader[i] for j in jobs]).astype(np.float32) for i in range(3))
-        return batch(scenes, eyes, readers)
+        fine = tuple(np.stack([j.fine[i] for j in jobs]).astype(np.float32) for i in range(5))
+        return batch(scenes, eyes, readers, fine)
 
     return with_jax
 
@@ -139,24 +179,33 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     rng = np.random.default_rng([job.drawn.seed, 2])
     views = {name: v.astype(np.float32) for name, v in views.items()}
     gain = auto_gain(next(views[name] for name in VIEWS if name in views))
-    far_mm = float(np.linalg.norm(job.drawn.eye_mm - job.drawn.target_mm))
-    px_mm = far_mm / float(np.exp(rng.uniform(*np.log(FOCAL_PX))))
-    phone = draw_phone(rng, job.drawn.exposure_ev, px_mm)
-    grid = draw_grid(rng, px_mm)
+    phone = draw_phone(rng, job.drawn.exposure_ev, job.px_mm)
+    grid = draw_grid(rng, job.px_mm)
     across = float(np.linalg.norm(job.reader[1]))
-    edge_across = float(np.linalg.norm(rectified.edge_steps(job.reader[1], job.reader[2])[0]))
+    _, step_u, step_s, (reach,), _ = job.fine
+    edge_across = float(np.linalg.norm(rectified.edge_steps(*job.reader[1:])[0]))
+    fine_across = float(np.linalg.norm(rectified.edge_steps(step_u, step_s, reach)[0]))
     step_mm = {
         "finder": (rectified.FINDER_MM_PER_PX, rectified.FINDER_MM_PER_PX),
         "reader": (across, rectified.READER_MM_PER_ROW),
         "edges": (edge_across, rectified.EDGE_MM_PER_ROW),
+        "fine_edges": (fine_across, rectified.EDGE_MM_PER_ROW),
+        "rims": (
+            across
+            * rectified.READER_SHAPE[1]
+            / rectified.READER_HALF_WIDTH
+            * rectified.RIM_U
+            / rectified.RIM_SHAPE[1],
+            rectified.RIM_MM_PER_ROW,
+        ),
     }
 
-    def edge(light: np.ndarray) -> np.ndarray:
-        return through_photo(light, phone, rng, gain, step_mm["edges"], grid, EDGE_ROWS_AVERAGED)
+    def near(light: np.ndarray, step: tuple[float, float], averaged: tuple[int, int]) -> np.ndarray:
+        return through_photo(light, phone, rng, gain, step, grid, averaged)
 
     return {
-        name: np.stack([edge(e) for e in v])
-        if name == "edges"
+        name: np.stack([near(one, step_mm[name], NEAR_VIEWS[name]) for one in v])
+        if name in NEAR_VIEWS
         else develop(v, phone, rng, gain, step_mm[name])
         for name, v in views.items()
     }
@@ -179,11 +228,24 @@ def _rows(job: Job) -> dict[str, float]:
     }
 
 
+def _slants(job: Job) -> np.ndarray:
+    """Tangents (4,) of the angles at which the rims are seen, positive from the bare shaft's side."""
+    centre, _, step_s, _, places = job.fine
+    axis = step_s / np.linalg.norm(step_s)
+    to_eye = np.asarray(job.drawn.eye_mm, float) - centre
+    along = float(to_eye @ axis)
+    distance = float(np.linalg.norm(to_eye - along * axis))
+    return np.array(rectified.RIM_SIGNS) * (along - places) / distance
+
+
 def facts(job: Job) -> dict[str, Any]:
     """What the user would declare, and the truth."""
     drawn = job.drawn
     return {
         "diameter_mm": drawn.declared_diameter_mm,
+        "px_mm": job.px_mm,
+        "fine_reach_u": float(job.fine[3][0]),
+        "rims_slant": _slants(job),
         "layout": drawn.layout,
         "exposed_mm": float(drawn.scene.exposed),
         "marker_mm": float(drawn.scene.marker[0]) if drawn.has_marker else np.nan,
@@ -218,7 +280,7 @@ def main() -> None:
     parser.add_argument("--batch", type=int, default=8, help="scenes per call of the compiled function")
     parser.add_argument("--shard", type=int, default=256, help="scenes per file, a multiple of the batch")
     parser.add_argument("--workers", type=int, default=16, help="processes that add the phone's faults")
-    parser.add_argument("--views", default=",".join(VIEWS), help="of finder, reader, edges; commas between")
+    parser.add_argument("--views", default=",".join(VIEWS), help=f"of {', '.join(VIEWS)}; commas between")
     args = parser.parse_args()
     wanted = tuple(args.views.split(","))
     if not set(wanted) <= set(VIEWS):

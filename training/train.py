@@ -1,6 +1,6 @@
-"""Train the three networks on rendered views and export them for OpenCV.
+"""Train the networks on rendered views and export them for OpenCV.
 
-    python training/train.py --data DIR --net finder|reader|edger --minutes 4 --out vision/finder.onnx
+    python training/train.py --data DIR --net finder|reader|edger|fine_edger|rimmer --minutes 4 --out vision/finder.onnx
     torchrun --nproc-per-node 4 -- training/train.py ...     # on four GPUs
 
 The data come from ``training/render.py``. The same seed, data and number of steps give the same network to
@@ -17,6 +17,7 @@ from pathlib import Path
 
 import networks
 import numpy as np
+import rims
 import torch
 from torch import Tensor
 from torch.nn import functional
@@ -25,27 +26,34 @@ from torch.nn import functional
 CODE_GAMMA = 2.2
 # What an edge as a whole is worth against its rows: a shaft's distance comes from the whole edge.
 WHOLE_EDGE_WEIGHT = 0.3
+EDGERS = ("edger", "fine_edger")
+VIEW_OF = {
+    "finder": "finder", "reader": "reader", "edger": "edges", "fine_edger": "fine_edges", "rimmer": "rims",
+}  # fmt: skip
 # The most noise that training adds, sd of a code value in 0..1. Edge views come out of a photo's pixels with its noise
 # in them; noise of the view's own fineness is nothing that a photo has.
-MOST_NOISE = {"finder": 0.03, "reader": 0.03, "edger": 0.01}
+MOST_NOISE = {"finder": 0.03, "reader": 0.03, "edger": 0.01, "fine_edger": 0.01, "rimmer": 0.01}
 
 
 def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
     """All shards of one kind as uint8 tensors; of several processes each takes its `share`: which, of how many."""
-    names = {"finder": "finder", "reader": "reader", "edger": "edges"}[net]
-    names = [names, f"{names}_label"]
-    parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm"]}
+    view = VIEW_OF[net]
+    names = [view, f"{view}_label"]
+    more = ["rims_slant", "marker_mm"] if net == "rimmer" else []
+    parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm", *more]}
     for path in sorted(folder.glob("*.npz"))[share[0] :: share[1]]:
         with np.load(path) as shard:
             if names[0] not in shard.files:
                 continue
             for name in parts:
                 parts[name].append(shard[name])
+    if net == "rimmer":
+        return rims.patches(parts)
     whole = {name: torch.from_numpy(np.concatenate(p)) for name, p in parts.items()}
     data = {"view": whole[names[0]], "diameter": whole["diameter_mm"]}
     if net == "finder":
         return data | {"amodal": whole[names[1]] & 1, "visible": whole[names[1]] >> 1}
-    if net == "edger":  # either side is a sample of its own
+    if net in EDGERS:  # either side is a sample of its own
         data = {"view": data["view"].flatten(0, 1), "diameter": data["diameter"].repeat_interleave(2)}
         return data | {"label": whole[names[1]].flatten(0, 1)}
     return data | {"label": whole[names[1]].clamp(max=6)}
@@ -103,10 +111,10 @@ def batch(
         view = disturb(view, rng, MOST_NOISE[net])
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
         # An edge view always has the shaft on its left.
-        mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net == "edger" else 0.5)
+        mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net in EDGERS else 0.5)
         view = torch.where(mirror[:, None, None, None], view.flip(3), view)
         targets = [torch.where(mirror[:, None, None], t.flip(2), t) for t in targets]
-        over = torch.rand(len(view), generator=rng, device=device) < 0.12
+        over = torch.rand(len(view), generator=rng, device=device) < (0.0 if net == "rimmer" else 0.12)
         view = torch.where(over[:, None, None, None], view.flip(2), view)
         targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
     n, _, h, w = view.shape
@@ -114,6 +122,8 @@ def batch(
     if net == "reader":
         u = (torch.arange(w, device=device) + 0.5) / w * 2 - 1
         extra.append(u.abs().reshape(1, 1, 1, w).expand(n, 1, h, w))
+    if net == "rimmer":
+        extra += rims.channels(data, index, (n, h, w))
     return torch.cat([view, *extra], dim=1), *targets
 
 
@@ -132,7 +142,9 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
         dice = 1 - (2 * (p * both).sum((2, 3)) + 20) / ((p + both).sum((2, 3)) + 20)
         return entropy + 0.5 * dice.mean()
     (label,) = targets
-    if net == "edger":
+    if net == "rimmer":
+        return rims.loss_of_rims(scores, label)
+    if net in EDGERS:
         p = shares(label)
         each = -(p * torch.log_softmax(scores, dim=1)).sum(dim=1)
         mixed = functional.max_pool2d((p[:, :2].prod(dim=1) > 0)[:, None].float(), (1, 5), 1, (0, 2))[:, 0]
@@ -178,7 +190,7 @@ def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--data", type=Path, required=True)
-    parser.add_argument("--net", choices=("finder", "reader", "edger"), required=True)
+    parser.add_argument("--net", choices=tuple(MOST_NOISE), required=True)
     parser.add_argument("--minutes", type=float, default=4.0)
     parser.add_argument("--batch", type=int, default=48)
     parser.add_argument("--rate", type=float, default=2e-3)
@@ -248,7 +260,9 @@ def main() -> None:
         torch.save(model.state_dict(), args.state)
     if weights is not None:
         networks.take_back(model, weights)
-    shape = {"finder": (1, 4, 216, 128), "reader": (1, 5, 1024, 64), "edger": (1, 4, 256, 64)}[args.net]
+    shape = {
+        "finder": (1, 4, 216, 128), "reader": (1, 5, 1024, 64), "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
+    }[VIEW_OF[args.net].removeprefix("fine_")]  # fmt: skip
     torch.onnx.export(
         model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(args.out),
         input_names=["view"], output_names=["scores"], opset_version=13, dynamo=False,
@@ -267,9 +281,13 @@ def evaluate(
             index = torch.arange(start, min(start + 32, held), device=device)
             x, *targets = batch(data, index, net, rng, device, augment=False)
             scores = model(x).float()
-            if net == "edger":
+            if net in EDGERS:
                 hits.setdefault("edge_off_columns", []).extend(edge_errors(scores, shares(targets[0])))
                 pairs = [(scores.argmax(dim=1) == c, shares(targets[0]).argmax(dim=1) == c) for c in range(3)]
+            elif net == "rimmer":
+                off, known = rims.rims_off(scores, targets[0])
+                hits.setdefault("edge_off_columns", []).extend(off[known > 0].abs().tolist())
+                continue
             elif net == "finder":
                 pairs = [(scores[:, i] > 0, t > 0) for i, t in enumerate(targets)]
             else:

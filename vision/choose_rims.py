@@ -14,11 +14,12 @@ from vision.choose_marker import (
     touches,
     weight,
 )
+from vision.close_rims import CloseLook
 from vision.evidence import RimPoints
 from vision.parts import Part
 from vision.reading import Layout, Note
 from vision.reasons import Reason
-from vision.rim_points import far_points, marker_points, seal_points
+from vision.rim_points import closer, far_points, marker_points, rim_to_look_at, seal_points
 from vision.rims import (
     RimCandidate,
     borders,
@@ -81,6 +82,7 @@ def choose(
     layout: Layout,
     marker_width_mm: float | None,
     view: np.ndarray | None = None,
+    look: CloseLook | None = None,
 ) -> Choice:
     """Choose the rims.
 
@@ -96,6 +98,8 @@ def choose(
         Stated width of the band.
     view : ndarray of uint8, shape (rows, columns, 3), optional
         What `classes` were told from: the shaft's own pattern in it is a second witness of the seal's edge.
+    look : CloseLook, optional
+        To look closely at the rims chosen.
     """
     best = most_likely(classes)
     found = borders(classes, frame, best)
@@ -154,13 +158,30 @@ def choose(
     apart_mm = 0.0
     if seal is not None and view is not None:
         seal, apart_mm = with_pattern(seal, view)
+    near_points = marker_points(
+        "marker", near, frame, camera_s, hidden is None, hidden.sd_mm if hidden else 0.0
+    )
+    end_points = marker_points("marker end", marker.end, frame, camera_s, near_edge=False)
+
+    rims = {
+        "seal": (seal_points(seal, classes, frame, camera_s, apart_mm), seal),
+        "marker": (near_points, None if hidden else near),
+        "marker end": (end_points, marker.end),
+        "far end": (far_points(far, classes, frame, camera_s, layout), far),
+    }
+    points = {name: seen for name, (seen, _) in rims.items()}
+    if look is not None:
+        wanted = {name: rim_to_look_at(*one, camera_s) for name, one in rims.items()}
+        named = {name: rim for name, rim in wanted.items() if rim is not None}
+        for (name, rim), close in zip(named.items(), look.at(list(named.values())), strict=True):
+            seen = points[name]
+            if close is not None and seen is not None:
+                points[name] = closer(seen, rim, close, frame, camera_s)
     return Choice(
-        seal=seal_points(seal, classes, frame, camera_s, apart_mm),
-        marker=marker_points(
-            "marker", near, frame, camera_s, hidden is None, hidden.sd_mm if hidden else 0.0
-        ),
-        marker_end=marker_points("marker end", marker.end, frame, camera_s, near_edge=False),
-        far=far_points(far, classes, frame, camera_s, layout),
+        seal=points["seal"],
+        marker=points["marker"],
+        marker_end=points["marker end"],
+        far=points["far end"],
         shares=shares,
         touching=touching,
         near_hidden=hidden is not None,

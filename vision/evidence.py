@@ -16,9 +16,9 @@ CORNER_SD_PX = 0.08
 # A point on a silhouette, independent part, px (edge over 64 rows: 0.003 to 0.012; short windows, texture: more).
 SILHOUETTE_POINT_SD_PX = 0.25
 # A silhouette as a whole, px, at the least: what halo, tone curve and a mirroring limb do to it. 0.15 by the project's
-# vision notes; sharp and straight ones of path-traced photographs ask for 0.13, of a Student's t of 4 degrees of
-# freedom, of which 1.4 times as much covers 95 % with k = 2 (docs/measured.md).
-SILHOUETTE_SD_PX = 0.19
+# vision notes; sharp and straight ones of our own scenes ask for 0.11, and two renderers disagree by 0.2 on where one
+# is seen (docs/measured.md).
+SILHOUETTE_SD_PX = 0.16
 # A rim as a whole, px (project's vision notes), and one of its points: the network's borders in neighbouring
 # columns err alike, so 24 points of 1.2 px say as much of a rim's shape as four or five of 0.5 px that do not.
 # With 0.5 px each, a rim's bow moved the focal length by 4 to 7 % on photos whose focal length was right.

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vision.views import EDGE_COLUMNS, EDGE_U, ReaderFrame, edge_row_of_reader
+from vision.views import EDGE_COLUMNS, ReaderFrame, edge_column_u, edge_row_of_reader
 
 # Columns beside the border that must show shaft on one side and background on the other: an edge so close to
 # the view's end may be any edge.
@@ -42,13 +42,15 @@ class SeenEdge:
         return frame.camera.project(frame.points_cam(self.reader_rows, -side * self.u))
 
 
-def seen_edge(shares: np.ndarray, first_row: int = 0) -> SeenEdge:
+def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SeenEdge:
     """Find the border of shaft and background in every row.
 
     Parameters
     ----------
     shares : ndarray of shape (3, rows, 64)
         Of one edge view: shaft, behind, else.
+    reach_u : float
+        How far the view reaches to either side of the silhouette, radii.
     first_row : int
         Where in the edge view these rows begin.
 
@@ -74,9 +76,9 @@ def seen_edge(shares: np.ndarray, first_row: int = 0) -> SeenEdge:
     ok &= (shaft * inner).sum(axis=1) > 0.6 * inner.sum(axis=1)
     ok &= (behind * outer).sum(axis=1) > 0.6 * outer.sum(axis=1)
     rows = np.flatnonzero(ok)
-    per_column = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
+    per_column = edge_column_u(reach_u)
     return SeenEdge(
         edge_row_of_reader(first_row + rows).astype(float),
-        EDGE_U[0] + per_column * edge[rows],
+        1 - reach_u + per_column * edge[rows],
         per_column * np.maximum(width[rows], 1.0) / np.sqrt(12.0),
     )

@@ -10,30 +10,56 @@ from vision.evidence import SILHOUETTE_POINT_SD_PX, SILHOUETTE_SD_PX, Evidence
 from vision.find_edges import SeenEdge, seen_edge
 from vision.networks import EDGE_ROWS_MULTIPLE, edge_shares
 from vision.residuals import camera_of, cylinder_of
-from vision.solve import Solution, solve
+from vision.solve import Solution, one_step, solve
 from vision.views import (
-    EDGE_COLUMNS,
+    EDGE_REACH_U,
     EDGE_ROWS,
     EDGE_STEP_MM,
-    EDGE_U,
     READER_STEP_MM,
     ReaderFrame,
+    edge_column_u,
     edge_view,
     rows_covering,
 )
 
-# Rounds of looking along the silhouettes and solving, and the distance, in radii, between view and solution within
-# which the first round is enough: training showed the network views off by some hundredths of the radius.
-ROUNDS, NEAR_ENOUGH_U = 2, 0.05
+
+@dataclass(frozen=True)
+class EdgeDoubt:
+    """What a silhouette as a whole errs by (sd), the root of the sum of squares of these.
+
+    Attributes
+    ----------
+    least_px : float
+    undecided_share : float
+        Times the stretch over which the network is undecided, beyond a sharp border's.
+    scatter_times : float
+        Times its points' scatter about their line.
+    """
+
+    least_px: float
+    undecided_share: float
+    scatter_times: float
+
+
+# Looks along the silhouettes, each with a solve, and the distance, in radii, between view and solution within which the
+# first is enough: training showed the network views off by some hundredths of the radius.
+LOOKS, NEAR_ENOUGH_U = 2, 0.05
+# Fine views that reach as far as this show a thin shaft's silhouettes wherever the finder's axis may put them. A wider
+# shaft's are looked at from farther off before, again where they lie farther off than this share of the fine views'
+# reach; two steps of Gauss and Newton are enough to lay these along them.
+FINE_AT_ONCE_U, WITHIN_FINE_SHARE, STEPS = 0.25, 0.5, 2
 # Points of one side needed to draw a line through them.
 LEAST_POINTS = 4
-# Points this far from their side's line, in radii (a column and a half of the view), are not on it.
-NEAR_LINE_U = 0.015
-# What a silhouette as a whole errs by besides `SILHOUETTE_SD_PX`: so many times the columns over which the network is
-# undecided, beyond a sharp border's, and so many times its points' scatter about their line. Fitted together to 266
-# edges of scenes kept out of training and 40 of path-traced photographs (Student's t of 4 degrees of freedom, 1.4 times
-# its scale): a polished limb that mirrors what stands beside it hides the true edge, and is softer and less straight.
-UNDECIDED_SHARE, SHARPEST_COLUMNS, SCATTER_TIMES = 0.4, 1.0, 0.95
+# Points this many columns of the view from their side's line are not on it.
+NEAR_LINE_COLUMNS = 1.6
+# Fitted together (Student's t of 4 degrees of freedom, 1.4 times its scale): of first looks 266 edges of scenes kept
+# out of training and 40 of path-traced photographs; of fine ones 3,017, 124 of photographs of our own scenes and 43.
+# A polished limb that mirrors what stands beside it hides the true edge, and is softer and less straight.
+FIRST_DOUBT, FINE_DOUBT = EdgeDoubt(0.19, 0.4, 0.95), EdgeDoubt(SILHOUETTE_SD_PX, 0.7, 0.95)
+# A silhouette of which a fine look shows nothing is so many times as doubtful (no source).
+UNSEEN_TIMES = 2.0
+# Columns over which the network is undecided at the sharpest border.
+SHARPEST_COLUMNS = 1.0
 # Rows of one edge that err together, mm along the shaft: a reflection or a smudge is about as long.
 ALIKE_MM = 10.0
 # How far an edge's ends are off, leaning, in parts of what it is off as a whole: what misleads it changes along
@@ -94,30 +120,127 @@ def fit_shaft(
     if extent_mm is not None:
         low, high = ((s - s0) / EDGE_STEP_MM for s in extent_mm)
         rows = rows_covering((low, high), EDGE_ROWS, EDGE_ROWS_MULTIPLE)
+    frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
+    first: list[_Side] | None = None
+    if frame.fine_reach_u < FINE_AT_ONCE_U:
+        within_u = WITHIN_FINE_SHARE * frame.fine_reach_u
+        frame, theta, first = _brought_near(pixels, frame, theta, evidence, rows, within_u)
     fit: ShaftFit | None = None
-    for _ in range(ROUNDS):
-        frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
-        shares = edge_shares(
-            (edge_view(pixels, frame, 1, rows), edge_view(pixels, frame, -1, rows)),
-            evidence.declared.diameter_mm,
-        )
-        edges = tuple(_on_line(seen_edge(s, rows[0])) for s in shares)
-        if not any(len(e.u) for e in edges):
+    for _ in range(LOOKS):
+        sides = _look(pixels, frame, rows, evidence.declared.diameter_mm, fine=True)
+        if first is not None:
+            # What is too blurred for a close look, or does not lie in it, is taken as first seen.
+            sides = [
+                near if len(near.edge.u) and _within(far, frame) else far
+                for near, far in zip(sides, first, strict=True)
+            ]
+        elif fit is None and not any(len(side.edge.u) for side in sides):
+            # Between coils so little of a thin rod may show that it is seen from farther off alone.
+            frame, theta, first = _brought_near(pixels, frame, theta, evidence, rows, NEAR_ENOUGH_U)
+            sides = [
+                replace(side, sd_px=UNSEEN_TIMES * side.sd_px, point_sd_px=UNSEEN_TIMES * side.point_sd_px)
+                for side in first
+            ]
+        if not any(len(side.edge.u) for side in sides):
             return fit
-        (left, left_point), (right, right_point) = (_doubt(e, frame) for e in edges)
-        seen = replace(
-            evidence,
-            left_px=edges[0].points_px(frame, 1),
-            right_px=edges[1].points_px(frame, -1),
-            side_sd_px=(left, right),
-            side_point_sd_px=(left_point, right_point),
-        )
-        solution = solve(theta, seen)
-        theta = solution.theta
-        fit = ShaftFit(solution, seen, ReaderFrame(solution.cylinder, solution.camera, s0), edges)
-        if _off_edges(edges) < NEAR_ENOUGH_U:
+        fit = _fitted(theta, evidence, sides, s0)
+        assert fit.frame is not None
+        frame, theta = fit.frame, fit.solution.theta
+        if first is not None or _off_edges(fit.edges) < NEAR_ENOUGH_U:
             break
     return fit
+
+
+def _brought_near(
+    pixels: np.ndarray,
+    frame: ReaderFrame,
+    theta: np.ndarray,
+    evidence: Evidence,
+    rows: tuple[int, int],
+    within_u: float,
+) -> tuple[ReaderFrame, np.ndarray, list[_Side]]:
+    """Look along the silhouettes from farther off, so that close views lie along them.
+
+    Parameters
+    ----------
+    within_u : float
+        The view must lie this near to them, radii, or it is laid once more.
+
+    Returns
+    -------
+    frame : ReaderFrame
+    theta : ndarray
+        The parameters that it belongs to.
+    sides : list of _Side
+        As first seen.
+    """
+    sides: list[_Side] = []
+    for _ in range(LOOKS):
+        sides = _look(pixels, frame, rows, evidence.declared.diameter_mm, fine=False)
+        if not any(len(side.edge.u) for side in sides):
+            break
+        seen = _with_sides(evidence, sides)
+        for _ in range(STEPS):
+            theta, _ = one_step(theta, seen)
+        frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), frame.s0_mm)
+        if _off_edges(tuple(side.edge for side in sides)) < within_u:
+            break
+    return frame, theta, sides
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One silhouette as a look along it tells: its points, and what the edge and one point of it err by."""
+
+    edge: SeenEdge
+    points_px: np.ndarray
+    sd_px: float
+    point_sd_px: float
+
+
+def _look(
+    pixels: np.ndarray, frame: ReaderFrame, rows: tuple[int, int], diameter_mm: float, fine: bool
+) -> list[_Side]:
+    """Look along both silhouettes: at the card's smaller x, and at its larger."""
+    reach_u = _reach_u(frame, fine)
+    views = edge_view(pixels, frame, 1, rows, reach_u), edge_view(pixels, frame, -1, rows, reach_u)
+    out = []
+    for side, shares in zip((1, -1), edge_shares(views, diameter_mm, fine), strict=True):
+        edge = _on_line(seen_edge(shares, reach_u, rows[0]), reach_u)
+        out.append(_Side(edge, edge.points_px(frame, side), *_doubt(edge, frame, fine)))
+    return out
+
+
+def _reach_u(frame: ReaderFrame, fine: bool) -> float:
+    return frame.fine_reach_u if fine else EDGE_REACH_U
+
+
+def _fitted(theta: np.ndarray, evidence: Evidence, sides: list[_Side], s0_mm: float) -> ShaftFit:
+    """Solve with these silhouettes."""
+    seen = _with_sides(evidence, sides)
+    solution = solve(theta, seen)
+    frame = ReaderFrame(solution.cylinder, solution.camera, s0_mm)
+    return ShaftFit(solution, seen, frame, tuple(side.edge for side in sides))
+
+
+def _with_sides(evidence: Evidence, sides: list[_Side]) -> Evidence:
+    left, right = sides
+    return replace(
+        evidence,
+        left_px=left.points_px,
+        right_px=right.points_px,
+        side_sd_px=(left.sd_px, right.sd_px),
+        side_point_sd_px=(left.point_sd_px, right.point_sd_px),
+    )
+
+
+def _within(side: _Side, frame: ReaderFrame) -> bool:
+    """Whether a silhouette as first seen lies in the fine view; where it was not seen nothing speaks against it."""
+    if len(side.points_px) == 0:
+        return True
+    off_axis = frame.cylinder.axis_distance_mm(frame.camera.rays(side.points_px))
+    u = float(np.median(np.abs(off_axis))) / frame.cylinder.radius_mm
+    return abs(u - 1) < frame.fine_reach_u
 
 
 def _off_edges(edges: tuple[SeenEdge, ...]) -> float:
@@ -125,13 +248,14 @@ def _off_edges(edges: tuple[SeenEdge, ...]) -> float:
     return max(float(np.abs(e.u - 1.0).max()) for e in edges if len(e.u))
 
 
-def _on_line(edge: SeenEdge) -> SeenEdge:
+def _on_line(edge: SeenEdge, reach_u: float) -> SeenEdge:
     """The points on the straight line that most of them lie on."""
     if len(edge.u) < LEAST_POINTS:
         return SeenEdge(np.zeros(0), np.zeros(0), np.zeros(0))
     rows = edge.reader_rows
     line = np.array([0.0, float(np.median(edge.u))])
-    within = 4 * NEAR_LINE_U
+    near = NEAR_LINE_COLUMNS * edge_column_u(reach_u)
+    within = 4 * near
     for _ in range(6):
         keep = np.abs(edge.u - np.polyval(line, rows)) < within
         if keep.sum() < LEAST_POINTS:
@@ -140,25 +264,23 @@ def _on_line(edge: SeenEdge) -> SeenEdge:
             line = np.polyfit(rows[keep], edge.u[keep], 1, w=1 / edge.sd_u[keep])
         else:
             line = np.array([0.0, float(np.median(edge.u[keep]))])
-        within = max(within / 1.5, NEAR_LINE_U)
+        within = max(within / 1.5, near)
     keep = np.abs(edge.u - np.polyval(line, rows)) < within
     return SeenEdge(rows[keep], edge.u[keep], edge.sd_u[keep])
 
 
-def _doubt(edge: SeenEdge, frame: ReaderFrame) -> tuple[float, float]:
+def _doubt(edge: SeenEdge, frame: ReaderFrame, fine: bool) -> tuple[float, float]:
     """Standard uncertainties, px, of one silhouette as a whole and of one of its points."""
     if len(edge.u) == 0:
         return SILHOUETTE_SD_PX, SILHOUETTE_POINT_SD_PX
-    px_per_radius = (
-        frame.cylinder.radius_mm * frame.camera.focal_px / max(frame.cylinder.camera_distance_mm(), 1.0)
-    )
-    column = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
+    px_per_radius, column = frame.px_per_radius, edge_column_u(_reach_u(frame, fine))
     soft = float(np.median(edge.sd_u))
     undecided = max(soft * 12**0.5 - SHARPEST_COLUMNS * column, 0.0)
     line = np.polyfit(edge.reader_rows, edge.u, 1)
     scatter = float(np.std(edge.u - np.polyval(line, edge.reader_rows)))
-    of_edge = np.hypot(UNDECIDED_SHARE * undecided, SCATTER_TIMES * scatter) * px_per_radius
-    whole = np.hypot(SILHOUETTE_SD_PX, of_edge)
+    doubt = FINE_DOUBT if fine else FIRST_DOUBT
+    of_edge = np.hypot(doubt.undecided_share * undecided, doubt.scatter_times * scatter) * px_per_radius
+    whole = np.hypot(doubt.least_px, of_edge)
     # Points a millimetre apart err alike over ALIKE_MM; and so many of them put a line's end this far off.
     point = max(soft * px_per_radius, 0.1) * np.sqrt(ALIKE_MM / EDGE_STEP_MM)
     point = max(point, LEAN_SHARE * whole * np.sqrt(len(edge.u) / 3))

@@ -1,4 +1,4 @@
-"""The three small networks, run by OpenCV: loaded once a process, from the files beside this one."""
+"""The small networks, run by OpenCV: loaded once a process, from the files beside this one."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from vision.views import DIAMETER_UNIT_MM, READER_COLUMNS
 ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
 
 
-@lru_cache(maxsize=3)
+@lru_cache(maxsize=5)
 def _network(name: str) -> Any:
     import cv2
 
@@ -29,8 +29,8 @@ def _network(name: str) -> Any:
     return cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
 
 
-def _channels(view: np.ndarray, diameter_mm: float, *more: np.ndarray) -> np.ndarray:
-    """A view as a network takes it: RGB from 0 to 1, the diameter, and what else differs from column to column."""
+def _channels(view: np.ndarray, diameter_mm: float, *more: np.ndarray | np.float32) -> np.ndarray:
+    """A view as a network takes it: RGB from 0 to 1, the diameter, and what else is told to it."""
     channels = np.empty((1, 4 + len(more), *view.shape[:2]), np.float32)
     channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
     channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
@@ -82,7 +82,7 @@ def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     return _softmax(_run("reader", _channels(view, diameter_mm, np.abs(u)))[0])
 
 
-def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.ndarray:
+def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float, fine: bool = False) -> np.ndarray:
     """What each point of the two edge views shows.
 
     Parameters
@@ -90,13 +90,46 @@ def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float) -> np.
     views : tuple of two ndarrays of uint8, shape (rows, 64, 3)
         `EDGE_ROWS` rows, or fewer: a multiple of `EDGE_ROWS_MULTIPLE`.
     diameter_mm : float
+    fine : bool
+        Whether these are the fine views.
 
     Returns
     -------
     ndarray of float32, shape (2, 3, rows, 64)
         Probabilities of bare shaft, of what lies behind it, of anything else.
     """
-    return np.stack([_softmax(_run("edger", _channels(view, diameter_mm))[0]) for view in views])
+    # Both at once take 0.8 of the time that one after the other does [measured].
+    both = np.concatenate([_channels(view, diameter_mm) for view in views])
+    return np.stack([_softmax(scores) for scores in _run("fine_edger" if fine else "edger", both)])
+
+
+def rim_sides(
+    patches: list[np.ndarray], diameter_mm: float, slants: list[float], kinds: list[int]
+) -> np.ndarray:
+    """On which side of a rim each point of a patch of the shaft's surface lies, for some patches.
+
+    Parameters
+    ----------
+    patches : list of ndarrays of uint8, shape (96, 48, 3)
+        What ends the bare shaft comes first, the bare shaft after it.
+    diameter_mm : float
+    slants : list of float
+        Tangents of the angles at which the rims are seen, positive from the bare shaft's side.
+    kinds : list of int
+        0 a seal, 1 a marker's edge, 2 a far end.
+
+    Returns
+    -------
+    ndarray of float32, shape (n, 96, 48)
+        Probability of the bare shaft's side.
+    """
+    columns = patches[0].shape[1]
+    across = np.abs((np.arange(columns, dtype=np.float32) + 0.5) / columns * 2 - 1)
+    channels = [
+        _channels(patch, diameter_mm, np.float32(slant), across, *(np.float32(kind == k) for k in range(3)))
+        for patch, slant, kind in zip(patches, slants, kinds, strict=True)
+    ]
+    return np.asarray(1 / (1 + np.exp(-_run("rimmer", np.concatenate(channels))[:, 0])))
 
 
 def _softmax(scores: np.ndarray) -> np.ndarray:

@@ -15,6 +15,7 @@ from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
 from vision.choose_rims import Choice, choose
+from vision.close_rims import CloseLook
 from vision.evidence import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
 from vision.exposure import badly_lit
 from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft, refuse_twin
@@ -27,6 +28,7 @@ from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
 from vision.scale import focal_factor, scale_check, scale_conflict
+from vision.shaft_width import ends_elsewhere
 from vision.solve import Solution, start_theta
 from vision.views import (
     READER_COLUMNS,
@@ -44,9 +46,9 @@ FLATNESS_LIMIT_MM = 0.08
 # A lens that distorts by more than this many times what phones' lenses do is none: a bent card looks so.
 K1_LIMIT = 3.0
 # How far beyond the exposed shaft the networks look, mm: where coils hide much of it the first look errs by a coil or
-# two, and the networks want to see what follows (a bumper and its perch take some 30 mm). With 50 mm all photos
-# read as with the whole view; with 20 mm a third of the plain ones lost their edges.
-BEYOND_SHAFT_MM = 50.0
+# two, and the networks want to see what follows (a bumper and its perch take some 30 mm). With 40 or 50 mm photos read
+# as with the whole view; with 20 mm a third of the plain ones lost their edges.
+BEYOND_SHAFT_MM = 40.0
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,7 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             request.layout,
             request.marker_width_mm,
             trace.view,
+            CloseLook(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
         )
         trace = replace(trace, choice=choice)
         if choice.refusal is not None:
@@ -211,6 +214,11 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         raise _Refused(Reason.BADLY_LIT, light)
     if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
+    width = ends_elsewhere(trace.classes, trace.frame)
+    if width is not None:
+        raise _Refused(
+            Reason.SCALE_CONFLICT, f"the shaft looks {width:.2f} times as wide as its diameter and edges say"
+        )
     if abs(solution.camera.k1) > K1_LIMIT * trace.fit.evidence.k1_sd:
         raise _Refused(
             Reason.CARD_NOT_FLAT,

@@ -1,9 +1,10 @@
-"""Straightened views of the photo that the three networks look at, and the way back to space.
+"""Straightened views of the photo that the networks look at, and the way back to space.
 
 Finder view: the card's plane, 1.6 mm a pixel, the card always in the same place, the seal's side on top.
 Reader view: the plane through the shaft's axis that faces the camera, rows 0.25 mm apart along the axis,
 columns across it in units of the radius.
-Edge views: strips of the same plane along either silhouette, outwards from 0.7 to 1.3 radii, rows 1 mm apart.
+Edge views: strips of the same plane along either silhouette, rows 1 mm apart; outwards from 0.7 to 1.3 radii at first,
+then half a pixel of the photo a column.
 """
 
 from __future__ import annotations
@@ -28,8 +29,13 @@ READER_ROWS, READER_COLUMNS = 1024, 64
 READER_REACH = 2.4
 EDGE_STEP_MM = 1.0
 EDGE_ROWS, EDGE_COLUMNS = 256, 64
-# Reach of the edge views in radii: the finder's axis is off by up to a tenth or two of a thin rod's radius.
-EDGE_U = (0.7, 1.3)
+# Reach of the first edge views to either side of the silhouette, radii: the finder's axis is off by up to a tenth or
+# two of a thin rod's radius.
+EDGE_REACH_U = 0.3
+# Of a tube of 41 mm their columns are 0.2 mm wide, 1.3 px of a photo of 3 megapixels: seen through those, silhouettes
+# of wide shafts stand 0.2 px too far inside, through half a pixel a column 0.1 px [measured]. Views that reach less
+# than this, mm, to either side (0.06 mm a column) tell nothing more that lengths would show.
+FINE_COLUMN_PX, FINE_LEAST_REACH_MM = 0.5, 2.0
 # A view coarser than this many px a step is taken from a shrunk photo, and from this many on from one shrunk by a
 # whole number: half a pixel more or less then is a fifth of a step at most.
 SHRINK_FROM_PX, WHOLE_STEPS_FROM_PX = 1.5, 2.5
@@ -64,6 +70,17 @@ class ReaderFrame:
     camera: Camera
     s0_mm: float
 
+    @property
+    def px_per_radius(self) -> float:
+        """How many pixels of the photo the shaft's radius takes."""
+        distance_mm = max(self.cylinder.camera_distance_mm(), NEAREST_MM)
+        return self.cylinder.radius_mm * self.camera.focal_px / distance_mm
+
+    @property
+    def fine_reach_u(self) -> float:
+        """How far fine edge views along this shaft reach, see `fine_reach_u`."""
+        return fine_reach_u(self.px_per_radius, self.cylinder.radius_mm)
+
     def u(self) -> np.ndarray:
         """Lateral places of the columns, in radii; increases with the card's x."""
         return reader_u(np.arange(READER_COLUMNS))
@@ -93,9 +110,20 @@ def reader_columns(u: np.ndarray) -> np.ndarray:
     return np.rint((u / READER_REACH + 1) / 2 * READER_COLUMNS - 0.5).astype(int)
 
 
-def edge_u(columns: np.ndarray) -> np.ndarray:
-    """Lateral places of columns of an edge view, radii from the axis."""
-    return EDGE_U[0] + (EDGE_U[1] - EDGE_U[0]) * (columns + 0.5) / EDGE_COLUMNS
+def edge_u(columns: np.ndarray, reach_u: float) -> np.ndarray:
+    """Lateral places of columns of an edge view, radii from the axis; it reaches so far to either side of 1."""
+    return 1 - reach_u + edge_column_u(reach_u) * (columns + 0.5)
+
+
+def edge_column_u(reach_u: float) -> float:
+    """Width of a column of an edge view, radii."""
+    return 2 * reach_u / EDGE_COLUMNS
+
+
+def fine_reach_u(px_per_radius: float, radius_mm: float) -> float:
+    """How far a fine edge view reaches to either side of the silhouette, radii."""
+    half_px = 0.5 * EDGE_COLUMNS * FINE_COLUMN_PX
+    return min(max(half_px / px_per_radius, FINE_LEAST_REACH_MM / radius_mm), EDGE_REACH_U)
 
 
 READER_ROWS_AN_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)
@@ -199,7 +227,11 @@ def reader_view(
 
 
 def edge_view(
-    pixels: np.ndarray, frame: ReaderFrame, side: int, rows: tuple[int, int] = (0, EDGE_ROWS)
+    pixels: np.ndarray,
+    frame: ReaderFrame,
+    side: int,
+    rows: tuple[int, int] = (0, EDGE_ROWS),
+    reach_u: float = EDGE_REACH_U,
 ) -> np.ndarray:
     """The view along one silhouette, uint8 (256, 64, 3), the shaft on the left; or some of its rows.
 
@@ -209,10 +241,12 @@ def edge_view(
         +1 or -1, as in `Cylinder.axis_distance_mm`: the silhouette at the card's smaller or larger x.
     rows : tuple of int
         From the first up to the second.
+    reach_u : float
+        How far it reaches to either side of the silhouette, radii.
     """
 
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
-        return frame.points_cam(at, -side * edge_u(columns))
+        return frame.points_cam(at, -side * edge_u(columns, reach_u))
 
     # Fine across, coarse along: averaged over rows, never over columns.
     per = READER_ROWS_AN_EDGE_ROW
@@ -232,8 +266,8 @@ def _places(
 
     `plane` takes rows (n, 1) and columns (1, m), fractional ones too, to points in space (n, m, 3).
     """
-    coarse_rows, between_rows = _coarse(rows[1] - rows[0], COARSE_ROWS)
-    coarse_columns, between_columns = _coarse(columns, COARSE_COLUMNS)
+    coarse_rows, between_rows = coarse(rows[1] - rows[0], COARSE_ROWS)
+    coarse_columns, between_columns = coarse(columns, COARSE_COLUMNS)
     points = plane(rows[0] + coarse_rows[:, None], coarse_columns[None, :])
     if _before_lens(points).all():
         px = camera.project(points)
@@ -242,7 +276,7 @@ def _places(
 
 
 @lru_cache(maxsize=8)
-def _coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
+def coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
     """Evenly spread places (m,) from 0 to the last of so many, and the weights (count, m) to interpolate between them.
 
     Kept, for the same few views are laid over every photo.

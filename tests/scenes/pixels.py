@@ -51,7 +51,7 @@ def through_photo(
     gain: float,
     step_mm: tuple[float, float],
     grid: Grid,
-    rows_averaged: int = 1,
+    averaged: tuple[int, int] = (1, 1),
 ) -> np.ndarray:
     """Photograph a view and straighten it again.
 
@@ -65,8 +65,8 @@ def through_photo(
         From one point of the view to the next, across and down.
     grid : Grid
         Where the photo's pixels lie.
-    rows_averaged : int
-        So many places along each row's height are looked up in the photo and averaged.
+    averaged : tuple of int
+        So many places along each row's height, and each column's width, are looked up in the photo and averaged.
 
     Returns
     -------
@@ -78,11 +78,14 @@ def through_photo(
     to_photo, size = _affine(grid, step_mm, (w, h))
     on_pixels = cv2.warpAffine(light, to_photo, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     photo = record(on_pixels, phone, rng)
-    rows = (np.arange(h * rows_averaged, dtype=np.float32) + 0.5) / rows_averaged - 0.5
-    x, y = np.meshgrid(np.arange(w, dtype=np.float32), rows)
+    rows, columns = (
+        (np.arange(n * per, dtype=np.float32) + 0.5) / per - 0.5
+        for n, per in zip((h, w), averaged, strict=True)
+    )
+    x, y = np.meshgrid(columns, rows)
     places = np.stack([x, y, np.ones_like(x)], axis=-1) @ to_photo.T.astype(np.float32)
     fine = cv2.remap(photo, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    mean = fine.reshape(h, rows_averaged, w, 3).mean(axis=1)
+    mean = fine.reshape(h, averaged[0], w, averaged[1], 3).mean(axis=(1, 3))
     return np.rint(mean).astype(np.uint8)
 
 

@@ -15,6 +15,8 @@ from .scene import CLASS_OF_PART, N_PARTS, N_RINGS, N_WAVES, Material, Part, Sce
 LAYOUT_WEIGHTS = {"fork": 0.29, "upside_down_fork": 0.23, "coil_over": 0.36, "bare_shock": 0.12}
 NO_MARKER_SHARE = 0.10
 WALL_WITHOUT_END = (0.0, 1e4, 0.0, 1e4)  # see `Scene.wall_box`
+# Of lips that stand off the shaft (no source): scrapers of metal, old rubber.
+STANDS_OFF_SHARE = 0.25
 LIP_WITHOUT_EDGE = (0.0, 1.0, 0.7)  # see `Scene.lip_edge`
 FULL_SHADE = 0.95  # see `Scene.shade`
 ROUNDED, NO_BOSS = (0.0, 0.0), 0.0  # see `Scene.far_bevel`, `Scene.far_boss`
@@ -96,6 +98,9 @@ def _seal_side(b: _Builder, radius: float, shock: bool, dirt: float) -> float:
     f["lip_edge"] = list(LIP_WITHOUT_EDGE)
     if own.random() < 0.4:  # a ring worn smooth, wet with oil or grey with dust
         f["lip_edge"] = [_u(own, 0.1, 1.2), own.lognormal(0.2, 0.8), _u(own, 0.15, 0.95)]
+    f["lip_gap"] = 0.0
+    if own.random() < STANDS_OFF_SHARE:  # a scraper, or rubber grown hard
+        f["lip_gap"] = min(_u(own, 0.1, 1.0), 0.7 * (face - radius))
     flange_h = _u(rng, 1.0, 6.0)
     flange_r = foot + _u(rng, 0.2, 1.0) * max(tube_r - foot, 0.5) * (0.95 if rng.random() < 0.8 else 1.2)
     if wiper:

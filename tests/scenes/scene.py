@@ -74,6 +74,7 @@ class Scene(NamedTuple):
     lip_edge: (
         Any  # (3,) worn or wet edge of the lip: how far back from its face, mm, factor of albedo, roughness
     )
+    lip_gap: Any  # between shaft and lip, mm: 0 where it touches
     flange: Any  # (4,) z low, z high, radius, rounding
     tube: Any  # (4,)
     collar: Any  # (4,)

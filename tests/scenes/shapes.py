@@ -165,10 +165,12 @@ def far_block(p: Any, scene: Scene, xp: Any) -> Any:
 
 
 def seal_zr(r_mm: Any, z_mm: Any, scene: Scene, xp: Any) -> Any:
-    """Dust wiper or seal lip: its face lies in the plane z = 0."""
+    """Dust wiper or seal lip: its face lies in the plane z = 0; it may stand off the shaft."""
     height, r_face, r_foot, rounding = (scene.lip[i] for i in range(4))
     zero = 0.0 * height
-    return frustum_zr(r_mm, z_mm, (-height, zero, r_foot, r_face, rounding, zero, zero), xp)
+    solid = frustum_zr(r_mm, z_mm, (-height, zero, r_foot, r_face, rounding, zero, zero), xp)
+    bore = xp.where(scene.lip_gap > 0.0, scene.radius + scene.lip_gap - r_mm, -FAR_AWAY_MM)
+    return xp.maximum(solid, bore)
 
 
 def _turned(p: Any, centre: Any, rot: Any) -> tuple[Any, Any, Any]:

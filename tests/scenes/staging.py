@@ -78,6 +78,7 @@ def stored(base: Base) -> Scene:
     # stored before walls could end, lips were worn, shade differed and clamps were bevelled
     fields.setdefault("wall_box", np.array(WALL_WITHOUT_END))
     fields.setdefault("lip_edge", np.array(LIP_WITHOUT_EDGE))
+    fields.setdefault("lip_gap", np.array(0.0))
     fields.setdefault("shade", np.array(FULL_SHADE))
     fields.setdefault("far_bevel", np.array(ROUNDED))
     fields.setdefault("far_boss", np.array(NO_BOSS))

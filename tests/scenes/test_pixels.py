@@ -38,7 +38,7 @@ def test_edge_stays_where_it_is(px_mm: float, turn_rad: float) -> None:
     """
     at = 31.3
     view = through_photo(
-        _edge_at(at), CLEAN, np.random.default_rng(1), 1.0, STEP_MM, Grid(px_mm, turn_rad, (0.3, 0.8)), 4
+        _edge_at(at), CLEAN, np.random.default_rng(1), 1.0, STEP_MM, Grid(px_mm, turn_rad, (0.3, 0.8)), (4, 1)
     )
     rows = _light(view[8:-8].astype(float)).mean(axis=2)
     dark, bright = rows[:, :16].mean(), rows[:, -16:].mean()
@@ -52,7 +52,13 @@ def test_a_rim_stays_where_it_is(rows_averaged: int) -> None:
     """The same of an edge that runs across: rows are 1 mm, pixels 0.2 mm."""
     across = np.swapaxes(_edge_at(31.3)[:64], 0, 1)
     view = through_photo(
-        across, CLEAN, np.random.default_rng(1), 1.0, (0.2, 1.0), Grid(0.2, 0.05, (0.3, 0.8)), rows_averaged
+        across,
+        CLEAN,
+        np.random.default_rng(1),
+        1.0,
+        (0.2, 1.0),
+        Grid(0.2, 0.05, (0.3, 0.8)),
+        (rows_averaged, 1),
     )
     columns = _light(view[:, 8:-8].astype(float)).mean(axis=2)
     dark, bright = columns[:16].mean(), columns[-16:].mean()

@@ -8,28 +8,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_frame import FRAME, PX_PER_RADIUS
 
-from vision.evidence import SILHOUETTE_SD_PX
 from vision.find_edges import SeenEdge, seen_edge
 from vision.fit_shaft import (
     ALIKE_MM,
+    FIRST_DOUBT,
     LEAN_SHARE,
-    NEAR_LINE_U,
-    SCATTER_TIMES,
+    NEAR_LINE_COLUMNS,
     SHARPEST_COLUMNS,
-    UNDECIDED_SHARE,
     _doubt,
     _on_line,
 )
 from vision.views import (
     EDGE_COLUMNS,
+    EDGE_REACH_U,
     EDGE_ROWS,
     EDGE_STEP_MM,
-    EDGE_U,
+    edge_column_u,
     edge_row_of_reader,
     edge_u,
 )
 
-COLUMN_U = (EDGE_U[1] - EDGE_U[0]) / EDGE_COLUMNS
+COLUMN_U = edge_column_u(EDGE_REACH_U)
 # On a long edge.
 POINTS = 100
 
@@ -37,7 +36,9 @@ POINTS = 100
 def shares(edge_u_of_row: np.ndarray, width_u: float = COLUMN_U) -> np.ndarray:
     """Shaft up to the given place in each row, a linear ramp of `width_u` across it."""
     inside = np.clip(
-        (edge_u_of_row[:, None] - edge_u(np.arange(EDGE_COLUMNS))[None, :]) / width_u + 0.5, 0, 1
+        (edge_u_of_row[:, None] - edge_u(np.arange(EDGE_COLUMNS), EDGE_REACH_U)[None, :]) / width_u + 0.5,
+        0,
+        1,
     )
     return np.stack([inside, 1 - inside, np.zeros_like(inside)])
 
@@ -45,7 +46,7 @@ def shares(edge_u_of_row: np.ndarray, width_u: float = COLUMN_U) -> np.ndarray:
 @given(st.floats(0.8, 1.2), st.floats(-0.05, 0.05))
 def test_a_clean_border_is_found_to_a_tenth_of_a_column(middle: float, slope: float) -> None:
     true = middle + slope * np.linspace(-1, 1, EDGE_ROWS)
-    found = seen_edge(shares(true))
+    found = seen_edge(shares(true), EDGE_REACH_U)
     assert len(found.u) == EDGE_ROWS
     np.testing.assert_allclose(found.u, true, atol=0.1 * COLUMN_U)
 
@@ -53,7 +54,7 @@ def test_a_clean_border_is_found_to_a_tenth_of_a_column(middle: float, slope: fl
 def test_rows_that_show_something_else_are_left_out() -> None:
     p = shares(np.full(EDGE_ROWS, 1.0))
     p[:, 100:140] = np.array([0, 0, 1])[:, None, None]
-    rows = seen_edge(p).reader_rows
+    rows = seen_edge(p, EDGE_REACH_U).reader_rows
     gone = edge_row_of_reader(np.arange(100, 140))
     assert len(rows) == EDGE_ROWS - 40
     assert not np.isin(gone, rows).any()
@@ -62,21 +63,21 @@ def test_rows_that_show_something_else_are_left_out() -> None:
 @pytest.mark.parametrize("all_shaft", [True, False])
 def test_no_border_no_point(all_shaft: bool) -> None:
     p = shares(np.full(EDGE_ROWS, 5.0 if all_shaft else 0.0))
-    assert len(seen_edge(p).u) == 0
+    assert len(seen_edge(p, EDGE_REACH_U).u) == 0
 
 
 def test_a_soft_border_is_less_sure() -> None:
-    sharp = seen_edge(shares(np.full(EDGE_ROWS, 1.0)))
-    soft = seen_edge(shares(np.full(EDGE_ROWS, 1.0), width_u=8 * COLUMN_U))
+    sharp = seen_edge(shares(np.full(EDGE_ROWS, 1.0)), EDGE_REACH_U)
+    soft = seen_edge(shares(np.full(EDGE_ROWS, 1.0), width_u=8 * COLUMN_U), EDGE_REACH_U)
     assert np.median(soft.sd_u) > 2 * np.median(sharp.sd_u)
 
 
 def test_a_reflection_beside_the_edge_does_not_bend_the_line() -> None:
     true = np.full(EDGE_ROWS, 1.0)
     true[40:90] = 0.9
-    line = _on_line(seen_edge(shares(true)))
+    line = _on_line(seen_edge(shares(true), EDGE_REACH_U), EDGE_REACH_U)
     assert len(line.u) == EDGE_ROWS - 50
-    assert np.abs(line.u - 1.0).max() < NEAR_LINE_U
+    assert np.abs(line.u - 1.0).max() < NEAR_LINE_COLUMNS * COLUMN_U
 
 
 def test_reader_rows_of_edge_rows() -> None:
@@ -98,14 +99,14 @@ def together_px(doubt_px: tuple[float, float], points: int = POINTS) -> float:
 
 
 def test_a_sharp_straight_edge_errs_as_any_does() -> None:
-    whole_px, _ = _doubt(edge(SHARPEST_COLUMNS), FRAME)
+    whole_px, _ = _doubt(edge(SHARPEST_COLUMNS), FRAME, fine=False)
     # The rest of it is in the points, which lean (below).
-    assert whole_px == pytest.approx(SILHOUETTE_SD_PX * np.sqrt(1 - LEAN_SHARE**2 / 3))
+    assert whole_px == pytest.approx(FIRST_DOUBT.least_px * np.sqrt(1 - LEAN_SHARE**2 / 3))
 
 
 def test_an_edge_may_lean() -> None:
     """The end of a line through n evenly spread points errs by sqrt(3 / n) of one point (least squares; large n)."""
-    doubt_px = _doubt(edge(SHARPEST_COLUMNS + 4), FRAME)
+    doubt_px = _doubt(edge(SHARPEST_COLUMNS + 4), FRAME, fine=False)
     _, point_px = doubt_px
     rows = np.linspace(-1.0, 1.0, POINTS)
     lines = np.polyfit(rows, np.random.default_rng(1).normal(0, point_px, (POINTS, 4000)), 1)
@@ -113,7 +114,7 @@ def test_an_edge_may_lean() -> None:
 
 
 def test_few_points_err_alike() -> None:
-    _, point_px = _doubt(edge(SHARPEST_COLUMNS, points=6), FRAME)
+    _, point_px = _doubt(edge(SHARPEST_COLUMNS, points=6), FRAME, fine=False)
     # Uniform over one column (by hand), as often as points err alike.
     own_px = COLUMN_U * PX_PER_RADIUS / np.sqrt(12)
     assert point_px == pytest.approx(own_px * np.sqrt(ALIKE_MM / EDGE_STEP_MM))
@@ -121,10 +122,10 @@ def test_few_points_err_alike() -> None:
 
 def test_a_soft_or_a_ragged_edge_is_doubted_for_it() -> None:
     """The root of the sum of squares of what the module says; by hand."""
-    soft_px = together_px(_doubt(edge(SHARPEST_COLUMNS + 4), FRAME))
-    own_px = UNDECIDED_SHARE * 4 * COLUMN_U * PX_PER_RADIUS
-    assert soft_px == pytest.approx(np.hypot(SILHOUETTE_SD_PX, own_px))
-    ragged_px = together_px(_doubt(edge(SHARPEST_COLUMNS, scatter_u=0.01), FRAME))
+    soft_px = together_px(_doubt(edge(SHARPEST_COLUMNS + 4), FRAME, fine=False))
+    own_px = FIRST_DOUBT.undecided_share * 4 * COLUMN_U * PX_PER_RADIUS
+    assert soft_px == pytest.approx(np.hypot(FIRST_DOUBT.least_px, own_px))
+    ragged_px = together_px(_doubt(edge(SHARPEST_COLUMNS, scatter_u=0.01), FRAME, fine=False))
     assert ragged_px == pytest.approx(
-        np.hypot(SILHOUETTE_SD_PX, SCATTER_TIMES * 0.01 * PX_PER_RADIUS), rel=0.01
+        np.hypot(FIRST_DOUBT.least_px, FIRST_DOUBT.scatter_times * 0.01 * PX_PER_RADIUS), rel=0.01
     )

@@ -15,9 +15,7 @@ from vision.rim_points import (
     FAR_DOUBT,
     FEW_LEAST_SD_MM,
     SEAL_DOUBT,
-    SHAPE_LEAST_MM,
-    SHAPE_SLANT_MM,
-    SHAPE_UNDECIDED_SHARE,
+    SHAPE,
     VAGUE_MM,
     WITNESSES_APART,
     far_points,
@@ -166,7 +164,7 @@ def test_a_rim_seen_at_a_slant_says_less_by_its_shape() -> None:
         found = marker_points("marker", seen, FRAME, 0.0, near_edge=True)
         assert found is not None
         sd_mm = np.linalg.norm(
-            [SHAPE_LEAST_MM, SHAPE_SLANT_MM * abs(s_mm) / 400, SHAPE_UNDECIDED_SHARE * undecided_mm]
+            [SHAPE.least_mm, SHAPE.slant_mm * abs(s_mm) / 400, SHAPE.undecided_share * undecided_mm]
         )
         assert found.shape_sd_px == pytest.approx(sd_mm * 3000 / 380, rel=0.01)
         assert found.point_sd_px == found.shape_sd_px > found.sd_px

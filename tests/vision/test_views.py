@@ -81,3 +81,25 @@ def test_a_fork_is_looked_at_whole_and_a_shock_as_far_as_its_shaft() -> None:
     assert high >= 120.0 - S_ORIGIN_ON_CARD_MM + BEYOND_SHAFT_MM or last == READER_ROWS
     nowhere = ShaftGuess(0.0, 0.0, 900.0, 950.0, 16.0)
     assert _rows_in_question(at, nowhere, Layout.SHOCK) == (0, READER_ROWS)
+
+
+def test_views_are_those_that_the_networks_were_trained_on() -> None:
+    """Shapes, steps and reaches of what is rendered for training; no source but that both must agree."""
+    from scenes import rectified
+
+    from vision import close_rims
+
+    trained = (rectified.FINDER_SHAPE, rectified.READER_SHAPE, rectified.EDGE_SHAPE, rectified.RIM_SHAPE)
+    assert trained == (
+        (views.FINDER_ROWS, views.FINDER_COLUMNS),
+        (views.READER_ROWS, views.READER_COLUMNS),
+        (views.EDGE_ROWS, views.EDGE_COLUMNS),
+        (close_rims.RIM_ROWS, close_rims.RIM_COLUMNS),
+    )
+    assert rectified.FINDER_MM_PER_PX == views.FINDER_STEP_MM
+    assert rectified.READER_MM_PER_ROW == views.READER_STEP_MM
+    assert rectified.EDGE_MM_PER_ROW == views.EDGE_STEP_MM
+    assert (rectified.RIM_MM_PER_ROW, rectified.RIM_U) == (close_rims.RIM_STEP_MM, close_rims.RIM_U)
+    for px_per_radius, radius_mm in ((20.0, 6.0), (90.0, 20.0), (150.0, 20.0), (600.0, 20.0), (150.0, 5.0)):
+        reach_u = rectified.fine_reach(radius_mm / px_per_radius, radius_mm)
+        assert views.fine_reach_u(px_per_radius, radius_mm) == pytest.approx(reach_u)

@@ -1,0 +1,120 @@
+"""Close looks at rims in made-up photos of a shaft in two shades; the expected places are closed forms."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from calibration.camera import Camera
+from vision import close_rims
+from vision.close_rims import NEAR_ROWS, RIM_COLUMNS, RIM_ROWS, ROOM_ROWS, CloseLook, NamedRim, RimKind, _rows
+from vision.cylinder import Cylinder
+from vision.rims import RimCandidate
+from vision.views import READER_COLUMNS, reader_u
+
+SIZE_PX = (600, 800)
+CAMERA = Camera.centred(1500.0, *SIZE_PX)
+CYLINDER = Cylinder(
+    np.array([3.0, 0.0, 400.0]), np.array([0.06, 1.0, 0.1]) / np.linalg.norm([0.06, 1.0, 0.1]), 20.0
+)
+DARK, BRIGHT = 60, 200
+
+
+def photo_of(border_mm: float, shaft_follows: bool) -> np.ndarray:
+    """A photo in which the shaft is bright on one side of a plane square to its axis, dark on the other."""
+    x, y = np.meshgrid(np.arange(SIZE_PX[0]), np.arange(SIZE_PX[1]))
+    s, _ = CYLINDER.unroll(CAMERA.rays(np.stack([x, y], axis=-1).reshape(-1, 2).astype(float)))
+    bright = (s > border_mm) == shaft_follows
+    grey = np.where(np.isfinite(s) & bright, BRIGHT, DARK).astype(np.uint8).reshape(y.shape)
+    return np.repeat(grey[..., None], 3, axis=2)
+
+
+def seen_at(s_mm: float, u: np.ndarray | None = None) -> RimCandidate:
+    """What the reader says of a rim."""
+    u = reader_u(np.arange(READER_COLUMNS)) if u is None else u
+    return RimCandidate(np.zeros(len(u)), u, s_mm, 1.0, 1.0, 0.3)
+
+
+@pytest.fixture(autouse=True)
+def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In place of the network: bright is bare shaft."""
+
+    def sides(
+        patches: list[np.ndarray], diameter_mm: float, slants: list[float], kinds: list[int]
+    ) -> np.ndarray:
+        assert diameter_mm == 40.0 and len(slants) == len(kinds) == len(patches)
+        return np.clip((np.stack(patches)[..., 0].astype(float) - DARK) / (BRIGHT - DARK), 0, 1)
+
+    monkeypatch.setattr(close_rims, "rim_sides", sides)
+
+
+@pytest.mark.parametrize("shaft_follows", [True, False])
+@pytest.mark.parametrize("off_mm", [-2.0, 0.3, 1.5])
+@pytest.mark.parametrize("border_mm", [-40.0, 12.0])
+def test_a_rim_lies_where_its_plane_does(border_mm: float, off_mm: float, shaft_follows: bool) -> None:
+    look = CloseLook(photo_of(border_mm, shaft_follows), CYLINDER, CAMERA, 40.0)
+    found = look.at([NamedRim(seen_at(border_mm + off_mm), RimKind.SEAL, shaft_follows)])[0]
+    assert found is not None
+    # Pixels are 0.27 mm there, hard ones, and the rim crosses some twenty of their rows.
+    assert found.s_mm == pytest.approx(border_mm, abs=0.05)
+
+
+def test_slant_is_told_from_the_bare_shafts_side(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The tangent of the angle between line of sight and the plane square to the axis, by hand."""
+    told: list[tuple[float, int]] = []
+
+    def sides(
+        patches: list[np.ndarray], diameter_mm: float, slants: list[float], kinds: list[int]
+    ) -> np.ndarray:
+        told.extend(zip(slants, kinds, strict=True))
+        return np.zeros((len(patches), RIM_ROWS, RIM_COLUMNS))
+
+    monkeypatch.setattr(close_rims, "rim_sides", sides)
+    square_on = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
+    look = CloseLook(np.zeros((*SIZE_PX[::-1], 3), np.uint8), square_on, CAMERA, 40.0)
+    rims = [
+        NamedRim(seen_at(-100.0), RimKind.SEAL, True),
+        NamedRim(seen_at(100.0), RimKind.FAR_END, False),
+        NamedRim(seen_at(100.0), RimKind.MARKER, True),
+    ]
+    assert look.at(rims) == [None, None, None]
+    np.testing.assert_allclose([s for s, _ in told], [0.25, 0.25, -0.25])
+    assert [k for _, k in told] == [0, 2, 1]
+
+
+def test_only_columns_that_show_the_rim_tell() -> None:
+    """What stands before some columns is not asked there."""
+    photo = photo_of(12.0, True)
+    photo[:, : SIZE_PX[0] // 2] = BRIGHT
+    look = CloseLook(photo, CYLINDER, CAMERA, 40.0)
+    u = reader_u(np.arange(READER_COLUMNS))
+    right = u < -0.2 if CAMERA.project(CYLINDER.surface(np.array(0.0), np.array(0.5)))[0] > 300 else u > 0.2
+    found = look.at([NamedRim(seen_at(12.0, u[right]), RimKind.SEAL, True)])[0]
+    assert found is not None and found.s_mm == pytest.approx(12.0, abs=0.05)
+    assert look.at([NamedRim(seen_at(12.0, u[:1]), RimKind.SEAL, True)])[0] is None
+
+
+def test_border_and_doubt_of_a_ramp() -> None:
+    """A step that is blurred over w rows lies in its middle; 4 p (1 - p) over an even ramp sums to 2 w / 3."""
+    at = np.arange(RIM_ROWS)[:, None] + 0.5
+    middle, width = np.array([30.0, 48.25, 60.5]), 12.0
+    rows, undecided, good = _rows(np.clip((at - middle) / width + 0.5, 0, 1))
+    np.testing.assert_allclose(rows, middle, atol=0.01)
+    np.testing.assert_allclose(undecided, 2 * width / 3, atol=0.1)
+    assert good.all()
+
+
+def test_another_border_far_off_changes_nothing() -> None:
+    side = np.zeros((RIM_ROWS, 1))
+    side[48:] = 1.0
+    side[: 48 - NEAR_ROWS - 4] = 0.9
+    rows, _, _ = _rows(side)
+    assert rows[0] == pytest.approx(48.0)
+
+
+@pytest.mark.parametrize("row", [2, RIM_ROWS - 2])
+def test_a_border_at_the_patchs_end_is_none(row: int) -> None:
+    assert row < ROOM_ROWS or row > RIM_ROWS - ROOM_ROWS
+    side = np.zeros((RIM_ROWS, 1))
+    side[row:] = 1.0
+    assert not _rows(side)[2].any()

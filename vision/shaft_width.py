@@ -1,0 +1,44 @@
+"""Whether what the reader sees of the shaft reaches as far as its silhouettes: a third witness of its width."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from vision.parts import Part
+from vision.views import READER_COLUMNS, READER_REACH, ReaderFrame
+
+# Rows whose middle shows bare shaft this surely, so far to either side, are looked at; there must be 2 mm of them.
+MIDDLE_U, SURE, LEAST_ROWS = 0.4, 0.8, 8
+# On either side the shaft must end within this of its silhouette, radii: two of the view's columns. In all of 145
+# photographs it ended in the column that the silhouette goes through, or the next.
+NEAR_U = 0.15
+
+
+def ends_elsewhere(classes: np.ndarray, frame: ReaderFrame) -> float | None:
+    """How wide the shaft looks, against what diameter and silhouettes say, where that is not 1.
+
+    Where one silhouette alone was seen, or reflections passed for both, nothing else tells.
+
+    Parameters
+    ----------
+    classes : ndarray of shape (7, rows, columns)
+        Class probabilities of the reader view.
+    frame : ReaderFrame
+        Of that view, laid along the silhouettes.
+
+    Returns
+    -------
+    float or None
+        None where both sides end where they should, or too little bare shaft is seen.
+    """
+    u = frame.u()
+    shaft = classes[Part.SHAFT]
+    rows = np.flatnonzero(shaft[:, np.abs(u) < MIDDLE_U].mean(axis=1) > SURE)
+    if len(rows) < LEAST_ROWS:
+        return None
+    seen = shaft[rows] > 0.5
+    half_column = READER_REACH / READER_COLUMNS
+    low = half_column - float(np.median(u[np.argmax(seen, axis=1)]))
+    high = half_column + float(np.median(u[READER_COLUMNS - 1 - np.argmax(seen[:, ::-1], axis=1)]))
+    off = max(abs(low - 1), abs(high - 1))
+    return 0.5 * (low + high) if off > NEAR_U + half_column else None
