@@ -19,7 +19,7 @@ from calibration.light import linear_table
 from calibration.photo import load_photo
 from strandline.declared import Typed, declare, request_for
 from strandline.samples import find_folder, load_samples
-from vision.evidence import Evidence
+from vision.evidence import Evidence, RimPoints
 from vision.lengths import QUANTITIES, U95_LIMIT_MM
 from vision.read import read_traced
 from vision.reading import Joint
@@ -47,6 +47,7 @@ class Known:
     name: str
     pixels: np.ndarray
     joint: Joint
+    first_seen: tuple[RimPoints, ...]
     true_mm: dict[str, float]
 
 
@@ -104,13 +105,17 @@ def _lens_taken_as_exact(known: Known) -> Evidence:
     return replace(known.joint.evidence, focal_rel_sd=1e-4, k1_sd=1e-4, centre_sd_px=0.01)
 
 
+def _no_close_look(known: Known) -> Evidence:
+    return replace(known.joint.evidence, rims=known.first_seen)
+
+
 def _marker_without_thickness(known: Known) -> Evidence:
-    e = known.joint.evidence
+    # A close look allows for it by what it was taught: it can be left out of the reader's edges alone.
     flat = [
         replace(rim, radius_over_mm=0.0, radius_over_sd_mm=0.0) if rim.name.startswith("marker") else rim
-        for rim in e.rims
+        for rim in known.first_seen
     ]
-    return replace(e, rims=tuple(flat))
+    return replace(known.joint.evidence, rims=tuple(flat))
 
 
 def _edges_in_linear_light(known: Known) -> Evidence:
@@ -127,7 +132,8 @@ WAYS: dict[str, Callable[[Known], Evidence]] = {
     "card alone, taken as exactly level": _card_exactly_level,
     "diameter alone": _no_card_scale,
     "both, lens taken as exact": _lens_taken_as_exact,
-    "both, marker taken to have no thickness": _marker_without_thickness,
+    "both, rims not looked at closely": _no_close_look,
+    "both, rims not looked at closely, marker taken to have no thickness": _marker_without_thickness,
     "both, edges at half the step in linear light": _edges_in_linear_light,
     "both, edges at half the step in stored values": _edges_in_stored_values,
 }
@@ -211,9 +217,12 @@ def read_all() -> list[Known]:
     out = []
     for path, typed, true_mm in photos():
         photo = load_photo(path)
-        reading, _ = read_traced(photo.pixels, request_for(declare(typed), focal_px_prior(photo)))
-        if reading.joint is not None:
-            out.append(Known(path.name, photo.pixels, reading.joint, true_mm))
+        reading, trace = read_traced(photo.pixels, request_for(declare(typed), focal_px_prior(photo)))
+        if reading.joint is not None and trace.choice is not None:
+            # In the order of the rims that were solved with.
+            seen = {rim.name: rim for rim in trace.choice.first_seen}
+            first = tuple(seen[rim.name] for rim in reading.joint.evidence.rims)
+            out.append(Known(path.name, photo.pixels, reading.joint, first, true_mm))
     return out
 
 

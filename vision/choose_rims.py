@@ -53,6 +53,8 @@ class Choice:
     seal, marker, far : RimPoints or None
     marker_end : RimPoints or None
         The marker's edge away from the seal.
+    first_seen : tuple of RimPoints
+        All of these as the reader alone shows them, before a close look.
     shares : dict of str to float
         Share of the camera-facing columns that show each rim.
     near_hidden : bool
@@ -67,6 +69,7 @@ class Choice:
     marker: RimPoints | None = None
     marker_end: RimPoints | None = None
     far: RimPoints | None = None
+    first_seen: tuple[RimPoints, ...] = ()
     shares: dict[str, float] = field(default_factory=dict)
     touching: bool = False
     near_hidden: bool = False
@@ -182,6 +185,7 @@ def choose(
         marker=points["marker"],
         marker_end=points["marker end"],
         far=points["far end"],
+        first_seen=tuple(seen for seen, _ in rims.values() if seen is not None),
         shares=shares,
         touching=touching,
         near_hidden=hidden is not None,

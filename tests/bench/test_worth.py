@@ -58,7 +58,8 @@ def made_up(diameter_mm: float) -> list[Known]:
     for _ in range(24):
         joint = made(rng, diameter_mm=diameter_mm).reading().joint
         assert joint is not None
-        out.append(Known("made", np.zeros((2048, 1536, 3), np.uint8), joint, true))
+        rims = joint.evidence.rims
+        out.append(Known("made", np.zeros((2048, 1536, 3), np.uint8), joint, rims, true))
     return out
 
 
@@ -72,7 +73,10 @@ def test_what_is_taken_as_exact_makes_lengths_surer() -> None:
     """Of a fork's tube: of a thin rod the lens says next to nothing."""
     whole, *_ = WAYS
     tube = made_up(41.0)
-    for bold in ("both, lens taken as exact", "both, marker taken to have no thickness"):
+    for bold in (
+        "both, lens taken as exact",
+        "both, rims not looked at closely, marker taken to have no thickness",
+    ):
         assert worth(bold, tube).u95_mm < worth(whole, tube).u95_mm
 
 
@@ -85,7 +89,7 @@ def test_less_knowledge_makes_lengths_less_sure(known: list[Known]) -> None:
     # Taken as exactly level, it claims more than it knows: 3 mm of depth are drawn.
     level = rows["card alone, taken as exactly level"]
     assert level.u95_mm < 0.7 * rows["card alone, level to 3 mm or so"].u95_mm and level.inside < 0.8
-    assert rows["both, marker taken to have no thickness"].u95_mm < whole.u95_mm
+    assert rows["both, rims not looked at closely, marker taken to have no thickness"].u95_mm < whole.u95_mm
     assert "| --- |" in table(list(rows.values()), len(known))
 
 
