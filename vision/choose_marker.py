@@ -15,6 +15,8 @@ from vision.views import READER_STEP_MM, ReaderFrame, reader_columns
 
 # A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
+# And within so much, mm, of a stated width: blur at either edge.
+STATED_WITHIN_MM = 1.2
 # A second band with this share of the first one's weight: it cannot be told which of them is the marker. Of two
 # bands alike, pasted into four photos, the fainter one had 0.4 to 0.7 of the other's weight where it was seen at all.
 RIVAL_SHARE = 0.25
@@ -134,8 +136,8 @@ def _pair(
     for start in starts:
         if start.clarity < LEAST_CLARITY or not low <= start.s_mm <= high:
             continue
-        limits = BAND_MM if width_mm is None else (width_mm - 1.2, width_mm + 1.2)
-        pairs = [e for e in ends if limits[0] <= e.s_mm - start.s_mm <= limits[1]]
+        least_mm, most_mm = band_limits_mm(width_mm)
+        pairs = [e for e in ends if least_mm <= e.s_mm - start.s_mm <= most_mm]
         end = max(pairs, key=weight, default=None)
         # A sliver before a coil may be the coil's own shadow: without its other edge a band must be clear.
         if end is None and start.clarity < FEW_CLARITY:
@@ -157,6 +159,11 @@ def _pair(
         c.weight > RIVAL_SHARE * best[1].weight and abs(c.s_mm - best[1].s_mm) > BAND_MM[1] for c in others
     )
     return best[1], best[2], rival
+
+
+def band_limits_mm(width_mm: float | None) -> tuple[float, float]:
+    """Between which widths a band may be the marker, where its width is stated or not."""
+    return BAND_MM if width_mm is None else (width_mm - STATED_WITHIN_MM, width_mm + STATED_WITHIN_MM)
 
 
 def _reach_mm(seal: RimCandidate | None, far: RimCandidate | None) -> tuple[float, float]:

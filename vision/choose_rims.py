@@ -9,6 +9,7 @@ import numpy as np
 from vision.choose_marker import (
     FEW_CLARITY,
     FEW_SHARE,
+    band_limits_mm,
     choose_marker,
     clear_marker_row,
     touches,
@@ -27,7 +28,6 @@ from vision.rims import (
     lip_taken_back,
     most_likely,
 )
-from vision.shaft_pattern import with_pattern
 from vision.solve import Solution
 from vision.views import READER_STEP_MM, ReaderFrame
 
@@ -84,7 +84,6 @@ def choose(
     solution: Solution,
     layout: Layout,
     marker_width_mm: float | None,
-    view: np.ndarray | None = None,
     look: CloseLook | None = None,
 ) -> Choice:
     """Choose the rims.
@@ -99,8 +98,6 @@ def choose(
     layout : Layout
     marker_width_mm : float or None
         Stated width of the band.
-    view : ndarray of uint8, shape (rows, columns, 3), optional
-        What `classes` were told from: the shaft's own pattern in it is a second witness of the seal's edge.
     look : CloseLook, optional
         To look closely at the rims chosen.
     """
@@ -158,40 +155,53 @@ def choose(
         )
     camera_s = solution.cylinder.camera_s_mm()
     touching = bool(near and touches(best, frame, near))
-    apart_mm = 0.0
-    if seal is not None and view is not None:
-        seal, apart_mm = with_pattern(seal, view)
     near_points = marker_points(
         "marker", near, frame, camera_s, hidden is None, hidden.sd_mm if hidden else 0.0
     )
     end_points = marker_points("marker end", marker.end, frame, camera_s, near_edge=False)
 
     rims = {
-        "seal": (seal_points(seal, classes, frame, camera_s, apart_mm), seal),
+        "seal": (seal_points(seal, classes, frame, camera_s), seal),
         "marker": (near_points, None if hidden else near),
         "marker end": (end_points, marker.end),
         "far end": (far_points(far, classes, frame, camera_s, layout), far),
     }
-    points = {name: seen for name, (seen, _) in rims.items()}
+    first_seen = {name: seen for name, (seen, _) in rims.items()}
+    points = first_seen
     if look is not None:
-        wanted = {name: rim_to_look_at(*one, camera_s) for name, one in rims.items()}
-        named = {name: rim for name, rim in wanted.items() if rim is not None}
-        for (name, rim), close in zip(named.items(), look.at(list(named.values())), strict=True):
-            seen = points[name]
-            if close is not None and seen is not None:
-                points[name] = closer(seen, rim, close, frame, camera_s)
+        points = {**first_seen, **_looked_at(rims, look, frame, camera_s, marker_width_mm)}
     return Choice(
         seal=points["seal"],
         marker=points["marker"],
         marker_end=points["marker end"],
         far=points["far end"],
-        first_seen=tuple(seen for seen, _ in rims.values() if seen is not None),
+        first_seen=tuple(seen for seen in first_seen.values() if seen is not None),
         shares=shares,
         touching=touching,
         near_hidden=hidden is not None,
         notes=tuple(notes),
         remarks=(hidden.remark,) if hidden else (),
     )
+
+
+def _looked_at(
+    rims: dict[str, tuple[RimPoints | None, RimCandidate | None]],
+    look: CloseLook,
+    frame: ReaderFrame,
+    camera_s: float,
+    marker_width_mm: float | None,
+) -> dict[str, RimPoints]:
+    """The rims that a close look shows, of a marker's edges both or none, where together they make no band."""
+    named = {name: rim for name, one in rims.items() if (rim := rim_to_look_at(*one, camera_s))}
+    close = {
+        name: rim for name, rim in zip(named, look.at(list(named.values())), strict=True) if rim is not None
+    }
+    if {"marker", "marker end"} <= set(close):
+        low, high = band_limits_mm(marker_width_mm)
+        if not low <= close["marker end"].s_mm - close["marker"].s_mm <= high:
+            del close["marker"], close["marker end"]
+    first = {name: points for name, (points, _) in rims.items() if points is not None}
+    return {name: closer(first[name], named[name], rim, frame, camera_s) for name, rim in close.items()}
 
 
 def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:

@@ -125,7 +125,6 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             trace.fit.solution,
             request.layout,
             request.marker_width_mm,
-            trace.view,
             CloseLook(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
         )
         trace = replace(trace, choice=choice)

@@ -62,6 +62,9 @@ CLOSE_DOUBTS = {
     RimKind.FAR_END: RimDoubt(0.12, 0.0, 0.42),
 }
 LOOKS_APART = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.4, RimKind.FAR_END: 0.45}
+# Where the reader is undecided over more than this, mm, it may have taken another edge for the rim, and the patch lies
+# round that: the reader's doubt stays, if it is the larger.
+READER_VAGUE_MM = 2.0
 # What the reader's rim still says of the place. On scenes a close look is three times as good; polished clamps beside
 # polished tubes of the other photographs misled either now and then, by 0.4 to 0.9 mm, and seldom both.
 READERS_SHARE = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.5}
@@ -70,8 +73,6 @@ READERS_SHARE = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.5}
 # stretch (fitted in the same way). Of the last two more is taken: where they are large, photographs of our own were
 # read wrongly with less.
 SHAPE = RimDoubt(0.11, 1.1, 0.8, slant_power=1)
-# Share of the distance between a seal's two witnesses that is its doubt, fitted with the others.
-WITNESSES_APART = 0.50
 # With fewer columns than this, rims err by this much at the least, mm.
 FEW_COLUMNS, FEW_LEAST_SD_MM = 8, 0.18
 # A clamp or foot seen from behind its edge: its depth is not known to better than this, mm.
@@ -135,12 +136,15 @@ def closer(
     moved_mm = (READERS_SHARE[seen.kind] - 1) * apart_mm
     near = replace(seen.rim, s_mm=seen.rim.s_mm + moved_mm, undecided_mm=close.undecided_mm)
     s_mm, phi = frame.cylinder.unroll(frame.points_cam(seen.rim.rows, seen.rim.u))
+    sd_px = _sd_px(near, frame, camera_s, CLOSE_DOUBTS[seen.kind], LOOKS_APART[seen.kind] * apart_mm)
+    if seen.rim.undecided_mm > READER_VAGUE_MM:
+        sd_px = max(sd_px, points.sd_px)
     return replace(
         points,
         points_px=frame.camera.project(frame.cylinder.surface(s_mm + moved_mm, phi)),
         radius_over_mm=0.0,
         radius_over_sd_mm=0.0,
-        sd_px=_sd_px(near, frame, camera_s, CLOSE_DOUBTS[seen.kind], LOOKS_APART[seen.kind] * apart_mm),
+        sd_px=sd_px,
     )
 
 
@@ -149,15 +153,12 @@ def _points(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
 
 
 def seal_points(
-    c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float, apart_mm: float = 0.0
+    c: RimCandidate | None, classes: np.ndarray, frame: ReaderFrame, camera_s: float
 ) -> RimPoints | None:
-    """The seal's rim; seen from behind, the lip's outer edge hides where it meets the shaft.
-
-    `apart_mm` is how far its two witnesses, network and shaft's pattern, lie apart.
-    """
+    """The seal's rim; seen from behind, the lip's outer edge hides where it meets the shaft."""
     if c is None:
         return None
-    sd_px = _sd_px(c, frame, camera_s, SEAL_DOUBT, WITNESSES_APART * apart_mm)
+    sd_px = _sd_px(c, frame, camera_s, SEAL_DOUBT)
     shape_sd_px = _shape_sd_px(c, frame, camera_s)
     if camera_s >= c.s_mm:
         # Seen from the shaft's side: the lip's face is in view up to where it meets the shaft.

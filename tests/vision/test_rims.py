@@ -17,7 +17,6 @@ from vision.rim_points import (
     SEAL_DOUBT,
     SHAPE,
     VAGUE_MM,
-    WITNESSES_APART,
     far_points,
     marker_points,
     seal_points,
@@ -133,11 +132,6 @@ def test_what_a_rim_errs_by() -> None:
         assert found is not None
         sd_mm = np.hypot(SEAL_DOUBT.least_mm, SEAL_DOUBT.slant_mm * slant**SEAL_DOUBT.slant_power)
         assert found.sd_px == pytest.approx(np.hypot(RIM_SD_PX, sd_mm * px_per_mm), rel=0.01)
-        apart = seal_points(seal, classes, FRAME, 0.0, apart_mm=0.6)
-        assert apart is not None
-        assert apart.sd_px == pytest.approx(
-            np.hypot(found.sd_px, 0.6 * WITNESSES_APART * px_per_mm), rel=0.01
-        )
     doubtful = replace(rim(np.zeros(len(USED))), undecided_mm=2.0)
     few = replace(rim(np.zeros(len(USED))), rows=np.full(5, 512.0), u=np.linspace(-0.1, 0.1, 5))
     marker = marker_points("marker", few, FRAME, 0.0, near_edge=True)

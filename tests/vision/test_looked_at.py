@@ -1,0 +1,106 @@
+"""What close looks do to the rims chosen; a made-up look, and rims where it puts them."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import cast
+
+import numpy as np
+import pytest
+from made_frame import CYLINDER, FRAME, bands
+
+from vision.choose_rims import Choice, choose
+from vision.close_rims import CloseLook, CloseRim, NamedRim, RimKind
+from vision.evidence import RimPoints
+from vision.parts import Part
+from vision.reading import Layout
+from vision.rim_points import LOOKS_APART, READERS_SHARE
+from vision.solve import Solution
+
+SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
+# Rows of the borders: seal, the marker's two edges, far end.
+SEAL, NEAR, END, FAR = 300, 480, 494, 800
+CLASSES = bands(
+    (Part.SEAL, SEAL), (Part.SHAFT, NEAR), (Part.MARKER, END), (Part.SHAFT, FAR), (Part.FAR_END, 900)
+)
+
+
+def looked_at(
+    moved_mm: dict[str, float | None], undecided_mm: float = 0.1, width_mm: float | None = None
+) -> Choice:
+    """Rims chosen where a close look moves each by so much, or (None) shows nothing of it."""
+
+    def at(rims: list[NamedRim]) -> list[CloseRim | None]:
+        out: list[CloseRim | None] = []
+        for one in rims:
+            marker = "marker end" if one.shaft_follows else "marker"
+            moved = moved_mm[{RimKind.SEAL: "seal", RimKind.FAR_END: "far end"}.get(one.kind, marker)]
+            out.append(None if moved is None else CloseRim(one.rim.s_mm + moved, undecided_mm))
+        return out
+
+    return choose(CLASSES, FRAME, SOLUTION, Layout.SHOCK, width_mm, cast(CloseLook, SimpleNamespace(at=at)))
+
+
+NOTHING: dict[str, float | None] = dict.fromkeys(("seal", "marker", "marker end", "far end"))
+
+
+def place_mm(points: RimPoints | None) -> float:
+    assert points is not None
+    return float(np.median(CYLINDER.unroll(FRAME.camera.rays(points.points_px))[0]))
+
+
+def test_rims_that_a_close_look_does_not_show_stay_the_readers() -> None:
+    found, without = looked_at(NOTHING), choose(CLASSES, FRAME, SOLUTION, Layout.SHOCK, None)
+    for name in ("seal", "marker", "marker_end", "far"):
+        one, other = getattr(found, name), getattr(without, name)
+        np.testing.assert_array_equal(one.points_px, other.points_px)
+        assert (one.sd_px, one.radius_over_mm) == (other.sd_px, other.radius_over_mm)
+
+
+def test_a_rim_lies_where_the_close_look_sees_it_as_far_as_that_counts() -> None:
+    found, without = looked_at({**NOTHING, "seal": 0.3, "far end": -0.4}), looked_at(NOTHING)
+    moved = place_mm(found.seal) - place_mm(without.seal)
+    assert moved == pytest.approx((1 - READERS_SHARE[RimKind.SEAL]) * 0.3, abs=1e-3)
+    moved = place_mm(found.far) - place_mm(without.far)
+    assert moved == pytest.approx(-(1 - READERS_SHARE[RimKind.FAR_END]) * 0.4, abs=1e-3)
+    assert [rim.name for rim in found.first_seen] == ["seal", "marker", "marker end", "far end"]
+    assert place_mm(found.first_seen[0]) == pytest.approx(place_mm(without.seal))
+
+
+def test_what_stands_proud_is_known_to_a_close_look() -> None:
+    """It was taught where the rim's plane meets the shaft's surface."""
+    found = looked_at({**NOTHING, "marker": 0.0, "marker end": 0.0})
+    assert found.marker is not None and found.first_seen[1].radius_over_mm > 0
+    assert (found.marker.radius_over_mm, found.marker.radius_over_sd_mm) == (0.0, 0.0)
+
+
+def test_looks_that_lie_apart_are_doubted_for_it() -> None:
+    """The root of the sum of squares; by hand."""
+    apart_mm = 0.8
+    near, far = (looked_at({**NOTHING, "seal": mm}).seal for mm in (0.0, apart_mm))
+    assert near is not None and far is not None
+    more_px = LOOKS_APART[RimKind.SEAL] * apart_mm * FRAME.px_per_radius / FRAME.cylinder.radius_mm
+    assert far.sd_px == pytest.approx(np.hypot(near.sd_px, more_px), rel=0.06)
+
+
+@pytest.mark.parametrize("stated_mm", [None, 3.6])
+def test_edges_that_make_no_band_are_not_believed(stated_mm: float | None) -> None:
+    """The reader's band is 3.5 mm wide. Close looks make it 3.9, then 0.5; a marker's is 1.2 mm at the least."""
+    band = looked_at({**NOTHING, "marker": -0.2, "marker end": 0.2}, width_mm=stated_mm)
+    assert band.marker is not None and band.marker.radius_over_mm == 0.0
+    none = looked_at({**NOTHING, "seal": 0.1, "marker": 1.5, "marker end": -1.5}, width_mm=stated_mm)
+    assert none.marker is not None and none.marker.radius_over_mm > 0
+    assert none.seal is not None and place_mm(none.seal) != pytest.approx(place_mm(none.first_seen[0]))
+
+
+def test_a_vague_reader_stays_vague(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Undecided over 3 mm, it may have taken another edge, round which the close look was taken."""
+    sure = looked_at({**NOTHING, "seal": 0.0}).seal
+    p = CLASSES.copy()
+    rows = np.arange(SEAL - 8, SEAL + 8)
+    share = np.linspace(0.02, 0.98, len(rows))[:, None]
+    p[Part.SHAFT, rows], p[Part.SEAL, rows] = 0.99 * share, 0.99 * (1 - share)
+    monkeypatch.setattr("test_looked_at.CLASSES", p)
+    vague = looked_at({**NOTHING, "seal": 0.0})
+    assert sure is not None and vague.seal is not None
+    assert vague.seal.sd_px == vague.first_seen[0].sd_px > 3 * sure.sd_px
