@@ -296,7 +296,10 @@ def _are_crossings(
 
 
 def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> float:
-    """Gaussian sd of the edges between squares, px: contrast over the steepest slope, by sqrt(2 pi)."""
+    """Gaussian sd of the edges between squares, px: contrast over the steepest slope, by sqrt(2 pi).
+
+    Of the edges along the card and of those across it the more blurred ones: a hand that moves smears one direction.
+    """
     import cv2
 
     from calibration.light import linear_table
@@ -325,6 +328,9 @@ def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> 
     slope = np.abs(np.diff(smooth, axis=1)).max(axis=1) / step_px
     contrast = np.abs(high_side - low_side)
     plain = (contrast > 0.02) & (slope > 0)
-    return (
-        float(np.median(contrast[plain] / slope[plain] / np.sqrt(2 * np.pi))) if plain.any() else float("inf")
-    )
+    blur_px = np.divide(contrast, slope * np.sqrt(2 * np.pi), out=np.full(len(slope), np.nan), where=plain)
+    if not plain.any():
+        return float("inf")
+    # Half of each corner's profiles run one way, half the other.
+    ways = blur_px.reshape(len(corner_ids), 2, -1)
+    return max(float(np.nanmedian(way)) for way in (ways[:, 0], ways[:, 1]) if np.isfinite(way).any())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from drawn_card import Drawing, place, view_of
+from drawn_card import FINER, Drawing, place, view_of
 
 from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
@@ -78,6 +78,18 @@ def test_blur_is_measured(blur_px: float) -> None:
     # The pixel's own width adds 1/sqrt(12) px in square; reading between pixels and smoothing add more.
     sighting = find_card(Drawing().lay_card(0, view_of((600, 500), 5.0, 12.0)).photo(blur_px=blur_px))
     assert sighting.blur_px == pytest.approx(np.hypot(blur_px, 12**-0.5), rel=0.25)
+
+
+@pytest.mark.parametrize("along_x", [True, False])
+def test_a_hand_that_moves_one_way_blurs_as_much(along_x: bool) -> None:
+    """Smeared in one direction only, by the same Gaussian: edges that lie along it stay sharp, the others tell."""
+    drawing = Drawing().lay_card(0, view_of((600, 500), 5.0, 0.0))
+    sd_px = 1.8 * FINER
+    drawing.light = cv2.GaussianBlur(
+        drawing.light, (0, 0), sd_px if along_x else 0.01, sigmaY=0.01 if along_x else sd_px
+    )
+    sighting = find_card(drawing.photo(blur_px=0.0))
+    assert sighting.blur_px == pytest.approx(np.hypot(1.8, 12**-0.5), rel=0.25)
 
 
 def test_tags_are_reported_and_a_spare_id_is_not() -> None:
