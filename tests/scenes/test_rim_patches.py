@@ -63,6 +63,7 @@ def test_labels_change_where_the_rims_planes_are(seed: int) -> None:
     cls = np.full(len(d), int(Material.SHAFT))
     label = rim_labels(drawn.scene, eye, d, cls).reshape(4, *RIM_SHAPE)
     assert (label >> 2 == 1).all() and ((label >> 1) & 1 == 0).all()
+    assert (label[:, 0] & 1 == 0).all() and (label[:, -1] & 1 == 1).all()
     before = (1 - (label & 1)).sum(axis=1)
     np.testing.assert_allclose(before[[0, 3]], RIM_SHAPE[0] / 2, atol=1)
     tilt = np.hypot(*drawn.scene.marker[3:5]) * float(drawn.scene.radius) / RIM_MM_PER_ROW

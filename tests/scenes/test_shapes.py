@@ -118,3 +118,16 @@ def test_the_marker_begins_and_the_bumper_ends_where_the_scene_says() -> None:
         p = np.array([r_part, [0.0], [s]])
         assert part_distance(part, p, r_part, scene, np)[0] == pytest.approx(0.0, abs=2e-3)
         assert part_distance(part, p - np.array([[0], [0], [0.3]]), r_part, scene, np)[0] > 0.25
+
+
+@pytest.mark.parametrize("gap_mm", [0.0, 0.6])
+def test_a_lip_that_stands_off_leaves_room_round_the_shaft(gap_mm: float) -> None:
+    """Solid of revolution: inside the gap a point is outside the lip by its distance from the bore."""
+    scene = as_float32(draw(3).scene._replace(lip=np.array([3.0, 23.0, 24.0, 0.2]), lip_gap=np.array(gap_mm)))
+    scene = as_float32(scene._replace(radius=np.array(20.0)))
+    r, z = np.array([20.1, 20.3, 20.5, 21.5]), np.full(4, -1.5)
+    found = part_distance(Part.LIP, np.stack([r, np.zeros(4), z]), r, scene, np)
+    in_gap = r < 20.0 + gap_mm
+    assert in_gap.sum() == (3 if gap_mm else 0)
+    np.testing.assert_allclose(found[in_gap], 20.0 + gap_mm - r[in_gap], atol=1e-4)
+    assert (found[~in_gap] < 0).all()

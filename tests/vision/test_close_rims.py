@@ -6,8 +6,19 @@ import numpy as np
 import pytest
 
 from calibration.camera import Camera
-from vision import close_rims
-from vision.close_rims import NEAR_ROWS, RIM_COLUMNS, RIM_ROWS, ROOM_ROWS, CloseLook, NamedRim, RimKind, _rows
+from vision import close_rims, networks
+from vision.close_rims import (
+    NEAR_ROWS,
+    RIM_COLUMNS,
+    RIM_ROWS,
+    RIM_STEP_MM,
+    RIM_U,
+    ROOM_ROWS,
+    CloseLook,
+    NamedRim,
+    RimKind,
+    _rows,
+)
 from vision.cylinder import Cylinder
 from vision.rims import RimCandidate
 from vision.views import READER_COLUMNS, reader_u
@@ -92,6 +103,39 @@ def test_only_columns_that_show_the_rim_tell() -> None:
     found = look.at([NamedRim(seen_at(12.0, u[right]), RimKind.SEAL, True)])[0]
     assert found is not None and found.s_mm == pytest.approx(12.0, abs=0.05)
     assert look.at([NamedRim(seen_at(12.0, u[:1]), RimKind.SEAL, True)])[0] is None
+
+
+def test_a_column_is_the_mean_of_the_places_across_it() -> None:
+    """Of a picture whose brightness grows by one code value a pixel to the right: where its middle is seen."""
+    left = 220
+    ramp = np.clip(np.arange(SIZE_PX[0]) - left, 0, 255).astype(np.uint8)
+    photo = np.repeat(np.broadcast_to(ramp, SIZE_PX[::-1])[..., None], 3, axis=2)
+    patch = CloseLook(photo, CYLINDER, CAMERA, 40.0)._patch(5.0, 1.0)
+    u = RIM_U * (2 * (np.arange(RIM_COLUMNS) + 0.5) / RIM_COLUMNS - 1)
+    s = 5.0 + RIM_STEP_MM * (np.arange(RIM_ROWS) - 0.5 * (RIM_ROWS - 1))
+    x = CAMERA.project(CYLINDER.surface(s[:, None], -np.arcsin(u)[None, :]))[..., 0] - left
+    assert x.min() > 0 and x.max() < 255
+    assert np.abs(patch[..., 0] - x).max() < 0.8 and abs(np.mean(patch[..., 0] - x)) < 0.1
+
+
+def test_what_the_network_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Colour, diameter in units of 50 mm, slant, place across, and one of three kinds, as `training/rims.py` has it."""
+    told: list[np.ndarray] = []
+
+    def run(name: str, channels: np.ndarray) -> np.ndarray:
+        assert name == "rimmer"
+        told.append(channels)
+        return np.zeros((len(channels), 1, RIM_ROWS, RIM_COLUMNS))
+
+    monkeypatch.setattr(networks, "_run", run)
+    patch = np.full((RIM_ROWS, RIM_COLUMNS, 3), (255, 51, 0), np.uint8)
+    sides = networks.rim_sides([patch, patch], 40.0, [0.2, -0.1], [0, 2])
+    assert sides.shape == (2, RIM_ROWS, RIM_COLUMNS) and np.all(sides == 0.5)
+    (channels,) = told
+    np.testing.assert_allclose(
+        channels[0, :, 0, 0], [1, 0.2, 0, 0.8, 0.2, 1 - 1 / RIM_COLUMNS, 1, 0, 0], rtol=1e-6
+    )
+    np.testing.assert_allclose(channels[1, 4:, 7, -1], [-0.1, 1 - 1 / RIM_COLUMNS, 0, 0, 1], rtol=1e-6)
 
 
 def test_border_and_doubt_of_a_ramp() -> None:

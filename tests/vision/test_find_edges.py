@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_frame import FRAME, PX_PER_RADIUS
 
+from vision import fit_shaft
 from vision.find_edges import SeenEdge, seen_edge
 from vision.fit_shaft import (
     ALIKE_MM,
@@ -129,3 +130,22 @@ def test_a_soft_or_a_ragged_edge_is_doubted_for_it() -> None:
     assert ragged_px == pytest.approx(
         np.hypot(FIRST_DOUBT.least_px, FIRST_DOUBT.scatter_times * 0.01 * PX_PER_RADIUS), rel=0.01
     )
+
+
+@pytest.mark.parametrize("fine", [False, True])
+def test_points_lie_where_the_view_shows_them(fine: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A border a tenth of the view beyond its middle, on either side; a fine view of this shaft reaches 16 px."""
+    reach = 16 / PX_PER_RADIUS if fine else EDGE_REACH_U
+    seen = shares(np.full(EDGE_ROWS, 1 + 0.2 * EDGE_REACH_U))
+
+    def told(views: tuple[np.ndarray, ...], diameter_mm: float, fine_asked: bool) -> np.ndarray:
+        assert fine_asked is fine and diameter_mm == 40.0
+        return np.stack([seen, seen])
+
+    monkeypatch.setattr(fit_shaft, "edge_shares", told)
+    sides = fit_shaft._look(np.zeros((40, 30, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
+    for side in sides:
+        np.testing.assert_allclose(side.edge.u, 1 + 0.2 * reach, atol=0.1 * edge_column_u(reach))
+        off_axis = FRAME.cylinder.axis_distance_mm(FRAME.camera.rays(side.points_px))
+        # In the plane through the axis, square to the line of sight to it.
+        np.testing.assert_allclose(np.abs(off_axis), 20 * side.edge.u, rtol=2e-3)
