@@ -115,7 +115,7 @@ def _marker_without_thickness(known: Known) -> Evidence:
         replace(rim, radius_over_mm=0.0, radius_over_sd_mm=0.0) if rim.name.startswith("marker") else rim
         for rim in known.first_seen
     ]
-    return replace(known.joint.evidence, rims=tuple(flat))
+    return replace(_no_close_look(known), rims=tuple(flat))
 
 
 def _edges_in_linear_light(known: Known) -> Evidence:

@@ -25,7 +25,7 @@ import time
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -54,6 +54,16 @@ NEAR_VIEWS = {
 }
 
 
+class Fine(NamedTuple):
+    """Where the close views lie: along a better axis."""
+
+    centre: Any  # (3,) as `rectified.reader_frame` has it
+    step_u: Any  # (3,)
+    step_s: Any  # (3,)
+    reach_u: Any  # of the fine edge views, (1,)
+    places_mm: Any  # the middles of the rims' patches, (4,)
+
+
 @dataclass(frozen=True)
 class Job:
     """One scene with its reader's axis."""
@@ -62,9 +72,7 @@ class Job:
     reader: tuple[np.ndarray, np.ndarray, np.ndarray]  # centre, step u, step s
     axis: rectified.Axis
     px_mm: float  # of the photo, where the shaft is
-    fine: tuple[
-        np.ndarray, ...
-    ]  # centre, step u, step s, reach in radii (1,), middles of the rims' patches (4,)
+    fine: Fine
 
 
 def make_job(seed: int) -> Job:
@@ -78,7 +86,7 @@ def make_job(seed: int) -> Job:
     reach = rectified.fine_reach(px_mm, float(drawn.scene.radius))
     fine = rectified.reader_frame(rectified.solved_axis(drawn, rng, reach), eye)
     places = rectified.rim_places(drawn, fine, rng)
-    return Job(drawn, rectified.reader_frame(axis, eye), axis, px_mm, (*fine, np.array([reach]), places))
+    return Job(drawn, rectified.reader_frame(axis, eye), axis, px_mm, Fine(*fine, np.array([reach]), places))
 
 
 VIEWS = ("finder", "reader", "edges", "fine_edges", "rims")
@@ -95,10 +103,10 @@ def trace_views(
         "reader": lambda: (rectified.reader_points(*reader, xp), reader[1], reader[2]),
         "edges": lambda: (rectified.edge_points(*reader, xp), across, along),
         "fine_edges": lambda: (
-            rectified.edge_points(*fine[:3], xp, fine[3]),
-            *rectified.edge_steps(*fine[1:3], fine[3]),
+            rectified.edge_points(*fine[:3], xp, fine.reach_u),
+            *rectified.edge_steps(fine.step_u, fine.step_s, fine.reach_u),
         ),
-        "rims": lambda: rectified.rim_points(*fine[:3], fine[4], eye, xp),
+        "rims": lambda: rectified.rim_points(*fine[:3], fine.places_mm, eye, xp),
     }
     grids = {name: made[name]() for name in wanted}
     points = [
@@ -113,9 +121,6 @@ def trace_views(
     cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)
     d = d.reshape(len(SAMPLES), -1, 3)
 
-    def by_sample(here: slice) -> Any:
-        return zip(d[:, here], cls[:, here], strict=True)
-
     out: list[Any] = []
     start = 0
     for name, (at, _, _) in grids.items():
@@ -126,9 +131,9 @@ def trace_views(
             half = len(SAMPLES) / 2
             label = ((bits[:, here] & 1).sum(0) >= half) + 2 * ((bits[:, here] >> 1).sum(0) >= half)
         elif name == "rims":
-            seen = [rectified.rim_labels(scene, eye, d_, c_, xp) for d_, c_ in by_sample(here)]
-            bits_ = xp.stack(seen)
-            label = (bits_ & 1).sum(0) + 5 * ((bits_ >> 1) & 1).sum(0) + 25 * (bits_ >> 2).sum(0)
+            each = zip(d[:, here], cls[:, here], strict=True)
+            seen = xp.stack([rectified.rim_labels(scene, eye, *one, xp) for one in each])
+            label = (seen & 1).sum(0) + 5 * ((seen >> 1) & 1).sum(0) + 25 * (seen >> 2).sum(0)
         elif name == "reader":
             label = (cls[:, here, None] == xp.arange(N_CLASSES)).sum(0).argmax(-1)
         else:
@@ -162,7 +167,9 @@ def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
         scenes = stack([j.drawn.scene for j in jobs])
         eyes = np.stack([j.drawn.eye_mm for j in jobs]).astype(np.float32)
         readers = tuple(np.stack([j.reader[i] for j in jobs]).astype(np.float32) for i in range(3))
-        fine = tuple(np.stack([j.fine[i] for j in jobs]).astype(np.float32) for i in range(5))
+        fine = Fine(
+            *(np.stack(field).astype(np.float32) for field in zip(*(j.fine for j in jobs), strict=True))
+        )
         return batch(scenes, eyes, readers, fine)
 
     return with_jax
@@ -182,9 +189,9 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     phone = draw_phone(rng, job.drawn.exposure_ev, job.px_mm)
     grid = draw_grid(rng, job.px_mm)
     across = float(np.linalg.norm(job.reader[1]))
-    _, step_u, step_s, (reach,), _ = job.fine
+    (reach,) = job.fine.reach_u
     edge_across = float(np.linalg.norm(rectified.edge_steps(*job.reader[1:])[0]))
-    fine_across = float(np.linalg.norm(rectified.edge_steps(step_u, step_s, reach)[0]))
+    fine_across = float(np.linalg.norm(rectified.edge_steps(job.fine.step_u, job.fine.step_s, reach)[0]))
     step_mm = {
         "finder": (rectified.FINDER_MM_PER_PX, rectified.FINDER_MM_PER_PX),
         "reader": (across, rectified.READER_MM_PER_ROW),
@@ -230,12 +237,11 @@ def _rows(job: Job) -> dict[str, float]:
 
 def _slants(job: Job) -> np.ndarray:
     """Tangents (4,) of the angles at which the rims are seen, positive from the bare shaft's side."""
-    centre, _, step_s, _, places = job.fine
-    axis = step_s / np.linalg.norm(step_s)
-    to_eye = np.asarray(job.drawn.eye_mm, float) - centre
+    axis = job.fine.step_s / np.linalg.norm(job.fine.step_s)
+    to_eye = np.asarray(job.drawn.eye_mm, float) - job.fine.centre
     along = float(to_eye @ axis)
     distance = float(np.linalg.norm(to_eye - along * axis))
-    return np.array(rectified.RIM_SIGNS) * (along - places) / distance
+    return np.array(rectified.RIM_SIGNS) * (along - job.fine.places_mm) / distance
 
 
 def facts(job: Job) -> dict[str, Any]:
@@ -244,7 +250,7 @@ def facts(job: Job) -> dict[str, Any]:
     return {
         "diameter_mm": drawn.declared_diameter_mm,
         "px_mm": job.px_mm,
-        "fine_reach_u": float(job.fine[3][0]),
+        "fine_reach_u": float(job.fine.reach_u[0]),
         "rims_slant": _slants(job),
         "layout": drawn.layout,
         "exposed_mm": float(drawn.scene.exposed),

@@ -201,7 +201,7 @@ def _looked_at(
         if not low <= close["marker end"].s_mm - close["marker"].s_mm <= high:
             del close["marker"], close["marker end"]
     first = {name: points for name, (points, _) in rims.items() if points is not None}
-    return {name: closer(first[name], named[name], rim, frame, camera_s) for name, rim in close.items()}
+    return {name: closer(first[name], named[name], rim, frame) for name, rim in close.items()}
 
 
 def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:

@@ -15,13 +15,14 @@ import numpy as np
 from calibration.camera import Camera
 from vision.cylinder import Cylinder
 from vision.networks import rim_sides
-from vision.rims import RimCandidate
+from vision.rims import USED_U, RimCandidate
+from vision.steps import steps
 from vision.views import coarse, reader_columns, sample
 
 RIM_ROWS, RIM_COLUMNS = 96, 48
 RIM_STEP_MM = 0.08
-# Half-width of a patch in shaft radii, as `vision.rims.USED_U`.
-RIM_U = 0.9
+# Half-width of a patch in shaft radii: the columns in which the reader's rims are.
+RIM_U = USED_U
 # A column is the mean of so many places across it: on a wide tube one place is 0.1 px of 6.
 COLUMNS_AVERAGED = 3
 # Places in the photo are projected for about every so many rows, and interpolated between.
@@ -113,10 +114,7 @@ class CloseLook:
         if not rims:
             return []
         patches = [self._patch(one.rim.s_mm, one.sign) for one in rims]
-        away = [self.cylinder.camera_s_mm() - one.rim.s_mm for one in rims]
-        slants = [
-            one.sign * mm / self.cylinder.camera_distance_mm() for one, mm in zip(rims, away, strict=True)
-        ]
+        slants = [one.sign * self.cylinder.slant(one.rim.s_mm) for one in rims]
         sides = rim_sides(patches, self.diameter_mm, slants, [int(one.kind) for one in rims])
         return [_told(one, side) for one, side in zip(rims, sides, strict=True)]
 
@@ -161,11 +159,5 @@ def _rows(side: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     side : ndarray of shape (rows, columns)
         Probability of the bare shaft's side, which follows.
     """
-    lead = np.concatenate([np.zeros((1, side.shape[1])), np.cumsum(1 - 2 * side, axis=0)])
-    step = np.argmax(lead, axis=0)
-    at = np.arange(len(side))[:, None] + 0.5
-    near = np.abs(at - step) <= NEAR_ROWS
-    start = np.argmax(near, axis=0)
-    rows = start + ((1 - side) * near).sum(axis=0)
-    undecided = (4 * side * (1 - side) * near).sum(axis=0)
-    return rows, undecided, (rows > ROOM_ROWS) & (rows < len(side) - ROOM_ROWS)
+    found = steps(1 - side.T, side.T, NEAR_ROWS)
+    return found.place, found.undecided, (found.place > ROOM_ROWS) & (found.place < len(side) - ROOM_ROWS)

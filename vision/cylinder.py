@@ -47,6 +47,13 @@ class Cylinder:
         """Distance of the camera's centre from the axis."""
         return float(np.linalg.norm(self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam))
 
+    def slant(self, s_mm: float) -> float:
+        """Tangent of the angle between the line of sight to a place along the axis and the plane square to it.
+
+        Positive where the camera stands farther along the axis.
+        """
+        return (self.camera_s_mm() - s_mm) / max(self.camera_distance_mm(), 1.0)
+
     def surface(
         self, s_mm: np.ndarray, phi: np.ndarray, radius_mm: np.ndarray | float | None = None
     ) -> np.ndarray:

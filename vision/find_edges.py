@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from vision.steps import steps
 from vision.views import EDGE_COLUMNS, ReaderFrame, edge_column_u, edge_row_of_reader
 
 # Columns beside the border that must show shaft on one side and background on the other: an edge so close to
@@ -60,25 +61,19 @@ def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SeenEdg
         Rows without the bare edge are left out.
     """
     shaft, behind, other = shares
-    # The step that explains the row best: shaft before it, background after it.
-    lead = np.concatenate([np.zeros((len(shaft), 1)), np.cumsum(shaft - behind, axis=1)], axis=1)
-    step = np.argmax(2 * lead - lead[:, -1:], axis=1)
+    found = steps(shaft, behind, SOFT_COLUMNS)
+    step, near = found.nearest, found.near
     column = np.arange(EDGE_COLUMNS)[None, :]
-    near = np.abs(column + 0.5 - step[:, None]) <= SOFT_COLUMNS
     inner, outer = near & (column < step[:, None]), near & (column >= step[:, None])
-    inside = shaft / np.maximum(shaft + behind, 1e-6)
     elsewhere = (other * near).sum(axis=1) / np.maximum(near.sum(axis=1), 1)
-    start = np.argmax(near, axis=1)
-    edge = start + (inside * near).sum(axis=1)
-    width = (4 * inside * (1 - inside) * near).sum(axis=1)
     ok = (step >= SHOULDER) & (step <= EDGE_COLUMNS - SHOULDER) & (elsewhere < ELSE_LIMIT)
-    ok &= width < SOFT_COLUMNS
+    ok &= found.undecided < SOFT_COLUMNS
     ok &= (shaft * inner).sum(axis=1) > 0.6 * inner.sum(axis=1)
     ok &= (behind * outer).sum(axis=1) > 0.6 * outer.sum(axis=1)
     rows = np.flatnonzero(ok)
     per_column = edge_column_u(reach_u)
     return SeenEdge(
         edge_row_of_reader(first_row + rows).astype(float),
-        1 - reach_u + per_column * edge[rows],
-        per_column * np.maximum(width[rows], 1.0) / np.sqrt(12.0),
+        1 - reach_u + per_column * found.place[rows],
+        per_column * np.maximum(found.undecided[rows], 1.0) / np.sqrt(12.0),
     )

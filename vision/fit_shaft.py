@@ -79,14 +79,11 @@ class ShaftFit:
         With the silhouette points in it.
     frame : ReaderFrame or None
         Laid along the solution; None where rims were set by hand.
-    edges : tuple of SeenEdge
-        The points used, at the card's smaller x and at its larger; none where rims were set by hand.
     """
 
     solution: Solution
     evidence: Evidence
     frame: ReaderFrame | None = None
-    edges: tuple[SeenEdge, ...] = ()
 
 
 def fit_shaft(
@@ -120,34 +117,36 @@ def fit_shaft(
     if extent_mm is not None:
         low, high = ((s - s0) / EDGE_STEP_MM for s in extent_mm)
         rows = rows_covering((low, high), EDGE_ROWS, EDGE_ROWS_MULTIPLE)
+    diameter_mm = evidence.declared.diameter_mm
     frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
-    first: list[_Side] | None = None
     if frame.fine_reach_u < FINE_AT_ONCE_U:
         within_u = WITHIN_FINE_SHARE * frame.fine_reach_u
         frame, theta, first = _brought_near(pixels, frame, theta, evidence, rows, within_u)
+        # What is too blurred for a close look, or does not lie in it, is taken as first seen.
+        sides = [
+            near if near.seen and _within(far, frame) else far
+            for near, far in zip(_look(pixels, frame, rows, diameter_mm, fine=True), first, strict=True)
+        ]
+        return _fitted(theta, evidence, sides, s0)
     fit: ShaftFit | None = None
     for _ in range(LOOKS):
-        sides = _look(pixels, frame, rows, evidence.declared.diameter_mm, fine=True)
-        if first is not None:
-            # What is too blurred for a close look, or does not lie in it, is taken as first seen.
-            sides = [
-                near if len(near.edge.u) and _within(far, frame) else far
-                for near, far in zip(sides, first, strict=True)
-            ]
-        elif fit is None and not any(len(side.edge.u) for side in sides):
-            # Between coils so little of a thin rod may show that it is seen from farther off alone.
-            frame, theta, first = _brought_near(pixels, frame, theta, evidence, rows, NEAR_ENOUGH_U)
-            sides = [
-                replace(side, sd_px=UNSEEN_TIMES * side.sd_px, point_sd_px=UNSEEN_TIMES * side.point_sd_px)
-                for side in first
-            ]
-        if not any(len(side.edge.u) for side in sides):
-            return fit
-        fit = _fitted(theta, evidence, sides, s0)
+        sides = _look(pixels, frame, rows, diameter_mm, fine=True)
+        again = _fitted(theta, evidence, sides, s0)
+        if again is None:
+            break
+        fit = again
         assert fit.frame is not None
         frame, theta = fit.frame, fit.solution.theta
-        if first is not None or _off_edges(fit.edges) < NEAR_ENOUGH_U:
+        if _off_edges(sides) < NEAR_ENOUGH_U:
             break
+    if fit is None:
+        # Between coils so little of a thin rod may show that it is seen from farther off alone.
+        _, theta, first = _brought_near(pixels, frame, theta, evidence, rows, NEAR_ENOUGH_U)
+        sides = [
+            replace(side, sd_px=UNSEEN_TIMES * side.sd_px, point_sd_px=UNSEEN_TIMES * side.point_sd_px)
+            for side in first
+        ]
+        fit = _fitted(theta, evidence, sides, s0)
     return fit
 
 
@@ -177,13 +176,13 @@ def _brought_near(
     sides: list[_Side] = []
     for _ in range(LOOKS):
         sides = _look(pixels, frame, rows, evidence.declared.diameter_mm, fine=False)
-        if not any(len(side.edge.u) for side in sides):
+        if not any(side.seen for side in sides):
             break
         seen = _with_sides(evidence, sides)
         for _ in range(STEPS):
             theta, _ = one_step(theta, seen)
         frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), frame.s0_mm)
-        if _off_edges(tuple(side.edge for side in sides)) < within_u:
+        if _off_edges(sides) < within_u:
             break
     return frame, theta, sides
 
@@ -196,6 +195,11 @@ class _Side:
     points_px: np.ndarray
     sd_px: float
     point_sd_px: float
+
+    @property
+    def seen(self) -> bool:
+        """Whether any of it was."""
+        return len(self.edge.u) > 0
 
 
 def _look(
@@ -215,12 +219,13 @@ def _reach_u(frame: ReaderFrame, fine: bool) -> float:
     return frame.fine_reach_u if fine else EDGE_REACH_U
 
 
-def _fitted(theta: np.ndarray, evidence: Evidence, sides: list[_Side], s0_mm: float) -> ShaftFit:
-    """Solve with these silhouettes."""
+def _fitted(theta: np.ndarray, evidence: Evidence, sides: list[_Side], s0_mm: float) -> ShaftFit | None:
+    """Solve with these silhouettes; None where neither was seen."""
+    if not any(side.seen for side in sides):
+        return None
     seen = _with_sides(evidence, sides)
     solution = solve(theta, seen)
-    frame = ReaderFrame(solution.cylinder, solution.camera, s0_mm)
-    return ShaftFit(solution, seen, frame, tuple(side.edge for side in sides))
+    return ShaftFit(solution, seen, ReaderFrame(solution.cylinder, solution.camera, s0_mm))
 
 
 def _with_sides(evidence: Evidence, sides: list[_Side]) -> Evidence:
@@ -236,16 +241,16 @@ def _with_sides(evidence: Evidence, sides: list[_Side]) -> Evidence:
 
 def _within(side: _Side, frame: ReaderFrame) -> bool:
     """Whether a silhouette as first seen lies in the fine view; where it was not seen nothing speaks against it."""
-    if len(side.points_px) == 0:
+    if not side.seen:
         return True
     off_axis = frame.cylinder.axis_distance_mm(frame.camera.rays(side.points_px))
     u = float(np.median(np.abs(off_axis))) / frame.cylinder.radius_mm
     return abs(u - 1) < frame.fine_reach_u
 
 
-def _off_edges(edges: tuple[SeenEdge, ...]) -> float:
+def _off_edges(sides: list[_Side]) -> float:
     """How far the view's axis and radius lay off the edges seen, in radii."""
-    return max(float(np.abs(e.u - 1.0).max()) for e in edges if len(e.u))
+    return max(float(np.abs(side.edge.u - 1.0).max()) for side in sides if side.seen)
 
 
 def _on_line(edge: SeenEdge, reach_u: float) -> SeenEdge:

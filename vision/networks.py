@@ -60,8 +60,7 @@ def exposed_shaft(view: np.ndarray, diameter_mm: float) -> np.ndarray:
         Probability that a point lies within the outline of the exposed shaft, hidden or not. (The network also says
         where the shaft or the marker on it is seen, which helps it learn and is not asked for here.)
     """
-    scores = _run("finder", _channels(view, diameter_mm))[0, 0]
-    return np.asarray(1 / (1 + np.exp(-scores)))
+    return _sigmoid(_run("finder", _channels(view, diameter_mm))[0, 0])
 
 
 def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
@@ -78,8 +77,7 @@ def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     ndarray of float32, shape (7, rows, 64)
         Probabilities in the order of `vision.parts.Part`.
     """
-    u = (np.arange(READER_COLUMNS, dtype=np.float32) + 0.5) / READER_COLUMNS * 2 - 1
-    return _softmax(_run("reader", _channels(view, diameter_mm, np.abs(u)))[0])
+    return _softmax(_run("reader", _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
 
 
 def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float, fine: bool = False) -> np.ndarray:
@@ -123,13 +121,21 @@ def rim_sides(
     ndarray of float32, shape (n, 96, 48)
         Probability of the bare shaft's side.
     """
-    columns = patches[0].shape[1]
-    across = np.abs((np.arange(columns, dtype=np.float32) + 0.5) / columns * 2 - 1)
+    across = _off_middle(patches[0].shape[1])
     channels = [
         _channels(patch, diameter_mm, np.float32(slant), across, *(np.float32(kind == k) for k in range(3)))
         for patch, slant, kind in zip(patches, slants, kinds, strict=True)
     ]
-    return np.asarray(1 / (1 + np.exp(-_run("rimmer", np.concatenate(channels))[:, 0])))
+    return _sigmoid(_run("rimmer", np.concatenate(channels))[:, 0])
+
+
+def _off_middle(columns: int) -> np.ndarray:
+    """How far each column lies from a view's middle: 0 to 1 at its sides."""
+    return np.abs((np.arange(columns, dtype=np.float32) + 0.5) / columns * 2 - 1)
+
+
+def _sigmoid(scores: np.ndarray) -> np.ndarray:
+    return np.asarray(1 / (1 + np.exp(-scores)))
 
 
 def _softmax(scores: np.ndarray) -> np.ndarray:

@@ -83,30 +83,23 @@ THIN_STRIP_MM = 1.5
 STEP_SD_SHARE = 0.08
 
 
-def _slant(c: RimCandidate, frame: ReaderFrame, camera_s: float) -> float:
-    """Tangent of the angle between the line of sight to a rim and the plane square to the shaft."""
-    return abs(camera_s - c.s_mm) / max(frame.cylinder.camera_distance_mm(), 1.0)
-
-
 def _px(c: RimCandidate, frame: ReaderFrame, *parts_mm: float) -> float:
     """The root of the sum of squares of some mm along the shaft, in px where the rim is."""
     return float(np.linalg.norm(parts_mm) * frame.cylinder.px_per_mm(frame.camera, c.s_mm))
 
 
-def _sd_px(
-    c: RimCandidate, frame: ReaderFrame, camera_s: float, doubt: RimDoubt, more_mm: float = 0.0
-) -> float:
+def _sd_px(c: RimCandidate, frame: ReaderFrame, doubt: RimDoubt, more_mm: float = 0.0) -> float:
     """Standard uncertainty of a rim as a whole: the edge's own, and what its look tells."""
     least_mm = doubt.least_mm if len(c.rows) >= FEW_COLUMNS else FEW_LEAST_SD_MM
-    slant_mm = doubt.slant_mm * _slant(c, frame, camera_s) ** doubt.slant_power
+    slant_mm = doubt.slant_mm * abs(frame.cylinder.slant(c.s_mm)) ** doubt.slant_power
     undecided_mm = doubt.undecided_share * c.undecided_mm * np.hypot(1.0, (c.undecided_mm / VAGUE_MM) ** 2)
     own_px = _px(c, frame, least_mm, slant_mm, undecided_mm, more_mm)
     return float(np.hypot(RIM_SD_PX, own_px))
 
 
-def _shape_sd_px(c: RimCandidate, frame: ReaderFrame, camera_s: float) -> float:
+def _shape_sd_px(c: RimCandidate, frame: ReaderFrame) -> float:
     """Standard uncertainty of one of its points, as far as the rim's shape is concerned."""
-    slant_mm = SHAPE.slant_mm * _slant(c, frame, camera_s) ** SHAPE.slant_power
+    slant_mm = SHAPE.slant_mm * abs(frame.cylinder.slant(c.s_mm)) ** SHAPE.slant_power
     return _px(c, frame, SHAPE.least_mm, slant_mm, SHAPE.undecided_share * c.undecided_mm)
 
 
@@ -124,9 +117,7 @@ def rim_to_look_at(points: RimPoints | None, c: RimCandidate | None, camera_s: f
     return NamedRim(c, kind, shaft_follows=points.name in ("seal", "marker end"))
 
 
-def closer(
-    points: RimPoints, seen: NamedRim, close: CloseRim, frame: ReaderFrame, camera_s: float
-) -> RimPoints:
+def closer(points: RimPoints, seen: NamedRim, close: CloseRim, frame: ReaderFrame) -> RimPoints:
     """The same rim where a close look shows it.
 
     Its shape stays the reader's: where the shaft is not quite where the patch was laid, a close look straightens what
@@ -136,7 +127,7 @@ def closer(
     moved_mm = (READERS_SHARE[seen.kind] - 1) * apart_mm
     near = replace(seen.rim, s_mm=seen.rim.s_mm + moved_mm, undecided_mm=close.undecided_mm)
     s_mm, phi = frame.cylinder.unroll(frame.points_cam(seen.rim.rows, seen.rim.u))
-    sd_px = _sd_px(near, frame, camera_s, CLOSE_DOUBTS[seen.kind], LOOKS_APART[seen.kind] * apart_mm)
+    sd_px = _sd_px(near, frame, CLOSE_DOUBTS[seen.kind], LOOKS_APART[seen.kind] * apart_mm)
     if seen.rim.undecided_mm > READER_VAGUE_MM:
         sd_px = max(sd_px, points.sd_px)
     return replace(
@@ -158,8 +149,8 @@ def seal_points(
     """The seal's rim; seen from behind, the lip's outer edge hides where it meets the shaft."""
     if c is None:
         return None
-    sd_px = _sd_px(c, frame, camera_s, SEAL_DOUBT)
-    shape_sd_px = _shape_sd_px(c, frame, camera_s)
+    sd_px = _sd_px(c, frame, SEAL_DOUBT)
+    shape_sd_px = _shape_sd_px(c, frame)
     if camera_s >= c.s_mm:
         # Seen from the shaft's side: the lip's face is in view up to where it meets the shaft.
         return RimPoints("seal", _points(c, frame), sd_px=sd_px, shape_sd_px=shape_sd_px)
@@ -175,7 +166,7 @@ def far_points(
     """The far end's rim: a bumper's face, a clamp, an axle foot."""
     if c is None:
         return None
-    sd_px, shape_sd_px = _sd_px(c, frame, camera_s, FAR_DOUBT), _shape_sd_px(c, frame, camera_s)
+    sd_px, shape_sd_px = _sd_px(c, frame, FAR_DOUBT), _shape_sd_px(c, frame)
     if camera_s <= c.s_mm:
         # Of a clamp's underside, seen at a slant, only a thin dark strip may show: the edge seen may then be the
         # underside's own front edge.
@@ -219,5 +210,5 @@ def marker_points(
     # ring's rounded flank, and it is not known which.
     behind = (camera_s > c.s_mm) == near_edge
     over, sd = (PROUD_MM, PROUD_SD_MM) if behind else (EITHER_MM, EITHER_SD_MM)
-    sd_px, shape_sd_px = _sd_px(c, frame, camera_s, MARKER_DOUBT, more_mm), _shape_sd_px(c, frame, camera_s)
+    sd_px, shape_sd_px = _sd_px(c, frame, MARKER_DOUBT, more_mm), _shape_sd_px(c, frame)
     return RimPoints(name, _points(c, frame), over, sd, sd_px, tilts=True, shape_sd_px=shape_sd_px)

@@ -241,11 +241,18 @@ def candidates(
 
 def half_width_u(classes: np.ndarray, part: Part, rows: slice, frame: ReaderFrame) -> float | None:
     """Half the width, in radii, over which a part is seen in some rows; None where it is not or runs off the view."""
+    ends = ends_u(classes, part, rows, frame)
+    # Either side may be hidden: the wider one tells.
+    return None if ends is None else max(-ends[0], ends[1])
+
+
+def ends_u(
+    classes: np.ndarray, part: Part, rows: slice | np.ndarray, frame: ReaderFrame
+) -> tuple[float, float] | None:
+    """Middles, in radii, of the outermost columns in which a part is seen in some rows; None where it hardly is."""
     seen = classes[part, rows].mean(axis=0)
     columns = np.flatnonzero(seen > 0.5)
     if len(columns) < 4:
         return None
     u = frame.u()
-    low, high = u[columns[0]], u[columns[-1]]
-    # Either side may be hidden: the wider one tells.
-    return float(max(-low, high))
+    return float(u[columns[0]]), float(u[columns[-1]])

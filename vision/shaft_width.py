@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from vision.parts import Part
+from vision.rims import ends_u
 from vision.views import READER_COLUMNS, READER_REACH, ReaderFrame
 
 # Rows whose middle shows bare shaft this surely, so far to either side, are looked at; there must be 2 mm of them.
@@ -31,14 +32,12 @@ def ends_elsewhere(classes: np.ndarray, frame: ReaderFrame) -> float | None:
     float or None
         None where both sides end where they should, or too little bare shaft is seen.
     """
-    u = frame.u()
-    shaft = classes[Part.SHAFT]
-    rows = np.flatnonzero(shaft[:, np.abs(u) < MIDDLE_U].mean(axis=1) > SURE)
-    if len(rows) < LEAST_ROWS:
+    middle = classes[Part.SHAFT][:, np.abs(frame.u()) < MIDDLE_U]
+    rows = np.flatnonzero(middle.mean(axis=1) > SURE)
+    ends = ends_u(classes, Part.SHAFT, rows, frame) if len(rows) >= LEAST_ROWS else None
+    if ends is None:
         return None
-    seen = shaft[rows] > 0.5
     half_column = READER_REACH / READER_COLUMNS
-    low = half_column - float(np.median(u[np.argmax(seen, axis=1)]))
-    high = half_column + float(np.median(u[READER_COLUMNS - 1 - np.argmax(seen[:, ::-1], axis=1)]))
+    low, high = half_column - ends[0], half_column + ends[1]
     off = max(abs(low - 1), abs(high - 1))
     return 0.5 * (low + high) if off > NEAR_U + half_column else None

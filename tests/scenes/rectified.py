@@ -33,8 +33,7 @@ EDGE_REACH_U = 0.3
 # Columns of fine edge views: half a pixel of the photo each, but no wider than those of the coarse views and no
 # narrower than tells as much as anyone needs.
 FINE_COLUMN_PX, FINE_LEAST_REACH_MM = 0.5, 2.0
-RIMS = ("seal", "marker", "marker end", "far end")
-# +1 where the bare shaft follows a rim along the axis, -1 where it comes before.
+# Of seal, the marker's two edges and far end: +1 where the bare shaft follows along the axis, -1 where it comes before.
 RIM_SIGNS = (1.0, -1.0, 1.0, -1.0)
 RIM_SHAPE = (96, 48)
 RIM_MM_PER_ROW = 0.08
@@ -74,11 +73,8 @@ def jittered_axis(drawn: Drawn, rng: np.random.Generator) -> Axis:
     middle = 0.5 * exposed + rng.uniform(-20, 20)
     off = rng.normal(0, 0.02 * radius + 0.15, 2)
     tilt = rng.normal(0, 0.006, 2)
-    direction = np.array([tilt[0], tilt[1], 1.0])
-    direction /= np.linalg.norm(direction)
-    origin = np.array([off[0], off[1], 0.0]) + np.array([0, 0, middle]) - direction * middle
     along = rng.normal(0, 0.5)  # where s = 0 lies is known only roughly
-    return Axis(origin + along * direction, direction, radius * (1 + rng.normal(0, 0.01)), middle)
+    return _laid(off, tilt, along, radius * (1 + rng.normal(0, 0.01)), middle)
 
 
 def solved_axis(drawn: Drawn, rng: np.random.Generator, reach_u: float) -> Axis:
@@ -89,10 +85,15 @@ def solved_axis(drawn: Drawn, rng: np.random.Generator, reach_u: float) -> Axis:
     most = 0.5 * reach_u * radius  # so that the silhouettes stay in the views
     off = np.clip(rng.normal(0, sd, 2), -most, most)
     tilt = rng.normal(0, 0.002, 2)
+    return _laid(off, tilt, 0.0, radius * (1 + float(np.clip(rng.normal(0, 0.005), -0.03, 0.03))), middle)
+
+
+def _laid(off_mm: np.ndarray, tilt: np.ndarray, along_mm: float, radius_mm: float, middle_mm: float) -> Axis:
+    """An axis off the true one by so much at its middle, tilted and moved along it."""
     direction = np.array([tilt[0], tilt[1], 1.0])
     direction /= np.linalg.norm(direction)
-    origin = np.array([off[0], off[1], 0.0]) + np.array([0, 0, middle]) - direction * middle
-    return Axis(origin, direction, radius * (1 + float(np.clip(rng.normal(0, 0.005), -0.03, 0.03))), middle)
+    origin = np.array([off_mm[0], off_mm[1], 0.0]) + np.array([0, 0, middle_mm]) - direction * middle_mm
+    return Axis(origin + along_mm * direction, direction, radius_mm, middle_mm)
 
 
 def fine_reach(px_mm: float, radius_mm: float) -> float:
@@ -157,13 +158,7 @@ def rim_points(
     length_u = xp.sqrt((step_u * step_u).sum())
     across, axis = step_u / length_u, step_s / xp.sqrt((step_s * step_s).sum())
     radius = length_u * (READER_SHAPE[1] / (2 * READER_HALF_WIDTH))
-    towards = xp.stack(
-        [
-            across[1] * axis[2] - across[2] * axis[1],
-            across[2] * axis[0] - across[0] * axis[2],
-            across[0] * axis[1] - across[1] * axis[0],
-        ]
-    )
+    towards = xp.cross(across, axis)
     towards = towards * xp.sign((towards * (eye_mm - centre)).sum())
     u = RIM_U * (2 * (xp.arange(cols) + 0.5) / cols - 1)
     up = xp.sqrt(1 - u * u)
