@@ -173,7 +173,7 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
 
 def _frame(photo: Photo) -> _Frame:
     """Work out which full frames the photo's size, EXIF's size and the aspect allow."""
-    height, width = photo.pixels.shape[:2]
+    width, height = photo.size
     diagonal = math.hypot(width, height)
     long, short = max(width, height), min(width, height)
     if photo.exif.width and photo.exif.height:
@@ -213,9 +213,9 @@ def _frame(photo: Photo) -> _Frame:
     if any(_alike(long / short, aspect, short) for aspect in CAMERA_ASPECTS):
         return _Frame(diagonal, diagonal)
     # The smallest 4:3 frame that holds the photo; the crop may have been deeper.
-    full_short = max(short, long * 3 / 4)
-    smallest = full_short * 5 / 3
-    hidden = max(full_short * 4 / 3 * DEEPEST_CROP - long, full_short * DEEPEST_CROP - short)
+    smallest_short = max(short, long * 3 / 4)
+    smallest = smallest_short * 5 / 3
+    hidden = max(smallest_short * 4 / 3 * DEEPEST_CROP - long, smallest_short * DEEPEST_CROP - short)
     return _Frame(
         diagonal_low_px=min(diagonal, smallest),
         diagonal_high_px=smallest * DEEPEST_CROP,

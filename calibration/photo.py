@@ -1,4 +1,4 @@
-"""Reading a photo file: strictly, once, upright, in 8-bit RGB, with what its EXIF says."""
+"""Reading a photo file: strictly, once, in 8-bit RGB, with what its EXIF says."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,7 @@ from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
 from calibration.focal import FocalPrior, focal_px_prior
 from calibration.pixels import UnknownPixels, linear_light, to_rgb
+from calibration.upright import mirrored_and_turns, turned, turned_size, unmirrored
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -64,21 +66,6 @@ _MISTAKES = (
     (4, b"ftypqt", "a video"),
 )
 
-# What turns a stored picture upright, by EXIF orientation (CIPA DC-008, tag 0x0112), as Pillow calls it.
-# A HEIC arrives turned, with the tag reset to 1 by pillow-heif: it is never turned twice.
-_UPRIGHT = {
-    2: "FLIP_LEFT_RIGHT",
-    3: "ROTATE_180",
-    4: "FLIP_TOP_BOTTOM",
-    5: "TRANSPOSE",
-    6: "ROTATE_270",
-    7: "TRANSVERSE",
-    8: "ROTATE_90",
-}
-
-STRIP_BYTES = 1_000_000
-"""So much of a picture is copied at a time: six times as much and half as much took longer, at 12 megapixels."""
-
 _pillow_lock = threading.Lock()
 
 
@@ -88,12 +75,14 @@ class PhotoError(CalibrationError):
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo as it was taken, upright.
+    """A photo as it was taken.
 
     Attributes
     ----------
-    pixels : ndarray of uint8, shape (h, w, 3)
-        R, G, B, sRGB-encoded; row 0 is the top of the upright picture. Read-only.
+    stored : ndarray of uint8, shape (h, w, 3)
+        R, G, B, sRGB-encoded, as the file has it, but never mirrored. Read-only.
+    quarter_turns : int
+        By how many quarter turns clockwise it stands upright, 0 to 3.
     path : Path
     sha256 : str
         Of the file's bytes, hexadecimal.
@@ -104,12 +93,26 @@ class Photo:
         35 mm-equivalent focal length as the person stated it, mm.
     """
 
-    pixels: np.ndarray
+    stored: np.ndarray
+    quarter_turns: int
     path: Path
     sha256: str
     exif: ExifFacts
     stored_size: tuple[int, int]
     stated_focal_35mm: float | None = None
+
+    @cached_property
+    def pixels(self) -> np.ndarray:
+        """The upright picture, uint8 (h, w, 3): row 0 is its top. Read-only; turned when first asked for."""
+        upright = turned(self.stored, self.quarter_turns)
+        upright.flags.writeable = False
+        return upright
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of the upright picture, px."""
+        height, width = self.stored.shape[:2]
+        return turned_size((width, height), self.quarter_turns)
 
 
 def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: float | None = None) -> Photo:
@@ -150,10 +153,11 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: fl
             exif = read_exif(image)
         if image.format == "TIFF" and exif.orientation >= 5:
             width, height = height, width  # Pillow tells the size of the turned picture
-        pixels = _decode(path, image, exif.orientation)
-    pixels.flags.writeable = False
+        stored, quarter_turns = _decode(path, image, exif.orientation)
+    stored.flags.writeable = False
     return Photo(
-        pixels=pixels,
+        stored=stored,
+        quarter_turns=quarter_turns,
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
         exif=exif,
@@ -251,18 +255,18 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
         )
 
 
-def _decode(path: Path, image: Image.Image, orientation: int) -> np.ndarray:
-    """Decode strictly, convert to 8-bit RGB, turn upright once.
+def _decode(path: Path, image: Image.Image, orientation: int) -> tuple[np.ndarray, int]:
+    """Decode strictly and convert to 8-bit RGB; and by how many quarter turns clockwise it stands upright.
 
     Pillow raises where data are missing; `cv2.imread` would hand back a picture with a blank bottom.
     """
     try:
         image.load()
         # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away.
-        turn = _UPRIGHT.get(orientation)
-        if turn is not None and ORIENTATION_TAG not in image.getexif():
-            turn = None
-        return _upright(to_rgb(image), turn)
+        if orientation != 1 and ORIENTATION_TAG not in image.getexif():
+            orientation = 1
+        mirrored, turns = mirrored_and_turns(orientation)
+        return unmirrored(to_rgb(image), mirrored), turns
     except MemoryError as error:
         raise PhotoError(
             f"{path}: {image.width} x {image.height} px do not fit into memory.",
@@ -274,39 +278,6 @@ def _decode(path: Path, image: Image.Image, orientation: int) -> np.ndarray:
         raise PhotoError(f"{path} holds {error}, which is not read.", _SEND_ORIGINAL) from error
     except Exception as error:
         raise _damaged(path, error) from error
-
-
-def _upright(image: Image.Image, turn: str | None) -> np.ndarray:
-    """The picture as an array, turned upright, strip by strip: what is in the caches is copied in half the time."""
-    width, height = image.size
-    sideways = turn in ("TRANSPOSE", "ROTATE_270", "TRANSVERSE", "ROTATE_90")
-    backwards = turn in ("FLIP_TOP_BOTTOM", "ROTATE_180", "ROTATE_90", "TRANSVERSE")
-    # Strips of the stored picture that are whole rows of the upright one.
-    count, length = (width, height) if sideways else (height, width)
-    upright = np.empty((count, length, 3), np.uint8)
-    rows = max(STRIP_BYTES // (3 * length), 1)
-    for first in range(0, count, rows):
-        last = min(first + rows, count)
-        box = (first, 0, last, height) if sideways else (0, first, width, last)
-        place = slice(count - last, count - first) if backwards else slice(first, last)
-        upright[place] = _turned(np.asarray(image.crop(box)), turn)
-    return upright
-
-
-def _turned(pixels: np.ndarray, turn: str | None) -> np.ndarray:
-    """A picture turned upright by OpenCV, in a fifth of Pillow's time."""
-    import cv2
-
-    flips = {"FLIP_LEFT_RIGHT": 1, "FLIP_TOP_BOTTOM": 0, "ROTATE_180": -1}
-    rotations = {"ROTATE_270": cv2.ROTATE_90_CLOCKWISE, "ROTATE_90": cv2.ROTATE_90_COUNTERCLOCKWISE}
-    if turn is None:
-        return pixels
-    if turn in flips:
-        return np.asarray(cv2.flip(pixels, flips[turn]))
-    if turn in rotations:
-        return np.asarray(cv2.rotate(pixels, rotations[turn]))
-    upright = cv2.transpose(pixels)
-    return np.asarray(upright if turn == "TRANSPOSE" else cv2.flip(upright, -1))
 
 
 def _damaged(path: Path, error: Exception) -> PhotoError:

@@ -18,8 +18,6 @@ from strandline.used import Used, used_stroke
 from vision.errors import VisionError
 
 if TYPE_CHECKING:
-    import numpy as np
-
     from calibration.find_card import CardSighting
     from calibration.photo import FocalPrior, Photo
     from vision.reading import Reading
@@ -82,16 +80,18 @@ def see(
 ) -> Reading:
     """Read an opened photo: the one place where the commands call the vision.
 
-    `card` is the photo's, where it was found already.
+    `card` is the photo's, where it was found already, as it is stored; the reading is of the upright photo.
     """
     from vision.read import read
+    from vision.turned import reading_turned, rims_turned
 
     request = request_for(declarations, focal)
-    rims = declarations.rims
-    return read(photo.pixels, request, None if rims is None else hand_rims(rims), card)
+    rims, turns = declarations.rims, photo.quarter_turns
+    hand = None if rims is None else rims_turned(hand_rims(rims), -turns, photo.size)
+    return reading_turned(read(photo.stored, request, hand, card), turns, photo.stored.shape[1::-1])
 
 
-def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray | None]:
+def read_one(name: str, declarations: Declarations) -> tuple[Outcome, Photo | None]:
     """Read a photo by its name.
 
     Parameters
@@ -103,8 +103,8 @@ def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray
     Returns
     -------
     outcome : Outcome
-    pixels : ndarray of uint8, shape (h, w, 3), or None
-        The upright photo; None where the file could not be read.
+    photo : Photo or None
+        None where the file could not be read.
 
     Raises
     ------
@@ -113,11 +113,10 @@ def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray
     click.BadParameter
         If rims are set by hand outside the photo: only its size tells.
     """
-    pixels = None
+    photo = None
     try:
         _refuse_empty_pattern(name)
         photo = _load(name)
-        pixels = photo.pixels
         _refuse_rims_outside(photo, declarations)
         outcome = read_opened(name, photo, declarations)
     except ROOM_ERRORS as error:
@@ -127,7 +126,7 @@ def read_one(name: str, declarations: Declarations) -> tuple[Outcome, np.ndarray
     except Exception as error:  # a fault on one photo must not take the others' readings along
         traceback.print_exc(file=sys.stderr)
         outcome = _refused(name, told_fault(name, error))
-    return outcome, pixels
+    return outcome, photo
 
 
 def _load(name: str) -> Photo:
@@ -168,7 +167,7 @@ def _refuse_empty_pattern(name: str) -> None:
 
 
 def _refuse_rims_outside(photo: Photo, declarations: Declarations) -> None:
-    height, width = photo.pixels.shape[:2]
+    width, height = photo.size
     point = None if declarations.rims is None else declarations.rims.outside(width, height)
     if point is not None:
         outside = RimsError(

@@ -48,7 +48,7 @@ class Request:
 
 @dataclass(frozen=True)
 class HandRims:
-    """Rims set by hand, points of the upright photo, px; each an array of shape (n, 2) or None."""
+    """Rims set by hand, points of the picture that is read, px; each an array of shape (n, 2) or None."""
 
     seal_px: np.ndarray | None = None
     marker_px: np.ndarray | None = None

@@ -187,11 +187,11 @@ def _read(name: str, declarations: Declarations, writer: OverlayWriter | None) -
     from strandline.messages import printable
     from strandline.one_photo import read_one
 
-    outcome, pixels = read_one(name, declarations)
-    if writer is None or pixels is None:
+    outcome, photo = read_one(name, declarations)
+    if writer is None or photo is None:
         return outcome, True
     try:
-        return writer.write(outcome, pixels), True
+        return writer.write(outcome, photo.pixels), True
     except OutputError as error:
         click.echo(printable(str(error)), err=True)
         return outcome, False

@@ -33,7 +33,7 @@ def sight(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     -------
     sighting : Sighting
     card : CardSighting or None
-        The card as reading takes it; None where it cannot be used.
+        The card as reading takes it, in the photo as it is stored; None where it cannot be used.
     """
     import cv2
 
@@ -41,7 +41,7 @@ def sight(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     from vision.reasons import CARD_REASONS
 
     when = None if photo.exif.when is None else photo.exif.when.isoformat()
-    grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY)
+    grey = cv2.cvtColor(photo.stored, cv2.COLOR_RGB2GRAY)
     try:
         seen = find_card(grey)
     except CardError as error:

@@ -18,7 +18,7 @@ from calibration.photo import ExifFacts, Photo, focal_px_prior
 def photo(width_px: int, height_px: int, *, stated: float | None = None, **exif: float) -> Photo:
     facts = replace(ExifFacts(), **exif)  # type: ignore[arg-type]
     pixels = np.broadcast_to(np.uint8(0), (height_px, width_px, 3))
-    return Photo(pixels, Path("a.jpg"), "", facts, (width_px, height_px), stated)
+    return Photo(pixels, 0, Path("a.jpg"), "", facts, (width_px, height_px), stated)
 
 
 def test_exif_focal_relates_to_the_diagonal() -> None:

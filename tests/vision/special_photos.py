@@ -89,13 +89,13 @@ def typed(name: str, **more: str) -> Typed:
 def case(name: str, path: Path | None = None) -> Case:
     """The photo, or the file that it was made into, with what is stated about it."""
     photo = load_photo(path or PHOTOS / f"{name}.jpg")
-    return Case(photo.pixels, request_for(declare(typed(name)), focal_px_prior(photo)))
+    return Case(photo.stored, request_for(declare(typed(name)), focal_px_prior(photo)))
 
 
 def sample_case(sample: Sample) -> Case:
     """A sample photo with what is stated about it."""
     photo = load_photo(sample.path)
-    return Case(photo.pixels, request_for(declare(sample.typed), focal_px_prior(photo)))
+    return Case(photo.stored, request_for(declare(sample.typed), focal_px_prior(photo)))
 
 
 @lru_cache(maxsize=64)

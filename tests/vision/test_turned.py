@@ -1,0 +1,90 @@
+"""A photo that is stored lying is read as it is stored, and told of as it stands."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from calibration import card
+from calibration.camera import Camera
+from calibration.upright import turned, turned_px
+from strandline.declared import declare
+from strandline.one_photo import read_one
+from strandline.samples import find_folder, load_samples
+from vision.reading import Reading, Status
+from vision.request import HandRims
+from vision.turned import reading_turned, rims_turned
+
+SAMPLE = "fork-chrome-blue-tie.jpg"
+# EXIF orientation by how many quarter turns clockwise the stored picture has to be turned (CIPA DC-008).
+ORIENTATION_OF_TURNS = {0: 1, 1: 6, 2: 3, 3: 8}
+UPRIGHT_SIZE = (1536, 2048)
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Reading]:
+    """The reading of one sample photo stored in each of four ways, by the turns that make it upright."""
+    sample = next(s for s in load_samples(find_folder(None)) if s.path.name == SAMPLE)
+    with Image.open(sample.path) as image:
+        exif = image.getexif()
+        stored = np.asarray(image.convert("RGB"))
+    upright = turned(stored, {6: 1, 3: 2, 8: 3}.get(exif.get(0x0112, 1), 0))
+    folder = tmp_path_factory.mktemp("turned")
+    out = {}
+    for turns, orientation in ORIENTATION_OF_TURNS.items():
+        exif[0x0112] = orientation
+        path: Path = folder / f"{turns}.png"
+        Image.fromarray(turned(upright, -turns)).save(path, exif=exif)
+        outcome, photo = read_one(str(path), declare(sample.typed))
+        assert photo is not None and photo.quarter_turns == turns
+        np.testing.assert_array_equal(photo.pixels, upright)
+        assert photo.size == UPRIGHT_SIZE
+        out[turns] = outcome.reading
+    return out
+
+
+@pytest.mark.parametrize("turns", [1, 2, 3])
+def test_places_are_those_of_the_upright_photo(told: dict[int, Reading], turns: int) -> None:
+    """However it is stored: same lengths, and the same places, to what resampling in another direction gives."""
+    want, got = told[0], told[turns]
+    assert want.status is got.status is Status.READ
+    assert want.exposed is not None and got.exposed is not None
+    assert abs(got.exposed.value_mm - want.exposed.value_mm) < 0.5 * want.exposed.u95_mm
+    for ours, theirs in zip(got.rims, want.rims, strict=True):
+        # 1.5 px are 0.2 mm.
+        np.testing.assert_allclose(ours.curve_px.mean(axis=0), theirs.curve_px.mean(axis=0), atol=1.5)
+    np.testing.assert_allclose(got.card_outline_px, want.card_outline_px, atol=1.5)
+    for ours, theirs in zip(got.shaft_edges_px, want.shaft_edges_px, strict=True):
+        np.testing.assert_allclose(ours.mean(axis=0), theirs.mean(axis=0), atol=3)
+    assert got.pose is not None and want.pose is not None
+    np.testing.assert_allclose(got.pose.R_cam_card, want.pose.R_cam_card, atol=0.01)
+    np.testing.assert_allclose(got.pose.t_cam_card_mm, want.pose.t_cam_card_mm, atol=2)
+
+
+def test_the_told_camera_sees_the_card_where_its_outline_is(told: dict[int, Reading]) -> None:
+    """The pose that is told takes the card's corners to the outline that is told: 8 px are what the lens bends."""
+    for reading in told.values():
+        assert reading.pose is not None and reading.card_outline_px is not None
+        camera = Camera.centred(reading.pose.focal_px, *UPRIGHT_SIZE)
+        corners = np.c_[card.outline_mm(), np.zeros(4)]
+        seen = camera.project(corners @ reading.pose.R_cam_card.T + reading.pose.t_cam_card_mm)
+        np.testing.assert_allclose(seen, reading.card_outline_px, atol=8)
+
+
+def test_rims_set_on_the_upright_photo_are_found_on_the_stored_one() -> None:
+    size = (30, 40)
+    rims = HandRims(seal_px=np.array([[3.0, 5.0], [10.0, 5.0]]), far_px=np.array([[4.0, 33.0]]))
+    back = rims_turned(rims, -1, size)
+    assert back.marker_px is None and back.seal_px is not None
+    np.testing.assert_array_equal(turned_px(back.seal_px, 1, (40, 30)), rims.seal_px)
+    # A quarter turn counter-clockwise takes the top right corner to the top left one.
+    corner = rims_turned(HandRims(seal_px=np.array([[29.0, 0.0]])), -1, size)
+    np.testing.assert_array_equal(corner.seal_px, [[0.0, 0.0]])
+
+
+def test_a_refusal_turns_too() -> None:
+    refused = Reading(Status.REFUSED)
+    assert reading_turned(refused, 1, (40, 30)) == refused
