@@ -192,28 +192,25 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     (reach,) = job.fine.reach_u
     edge_across = float(np.linalg.norm(rectified.edge_steps(*job.reader[1:])[0]))
     fine_across = float(np.linalg.norm(rectified.edge_steps(job.fine.step_u, job.fine.step_s, reach)[0]))
+    rim_across = 2 * rectified.RIM_U / rectified.RIM_SHAPE[1] * job.axis.radius_mm
+    # Of each picture of a view, across and along.
     step_mm = {
-        "finder": (rectified.FINDER_MM_PER_PX, rectified.FINDER_MM_PER_PX),
-        "reader": (across, rectified.READER_MM_PER_ROW),
-        "edges": (edge_across, rectified.EDGE_MM_PER_ROW),
-        "fine_edges": (fine_across, rectified.EDGE_MM_PER_ROW),
-        "rims": (
-            across
-            * rectified.READER_SHAPE[1]
-            / rectified.READER_HALF_WIDTH
-            * rectified.RIM_U
-            / rectified.RIM_SHAPE[1],
-            rectified.RIM_MM_PER_ROW,
-        ),
+        "finder": [(rectified.FINDER_MM_PER_PX, rectified.FINDER_MM_PER_PX)],
+        "reader": [(across, rectified.READER_MM_PER_ROW)],
+        "edges": [(edge_across, rectified.EDGE_MM_PER_ROW)] * 2,
+        "fine_edges": [(fine_across, rectified.EDGE_MM_PER_ROW)] * 2,
+        "rims": [(rim_across, row_mm) for row_mm in rectified.RIM_MM_PER_ROW],
     }
 
     def near(light: np.ndarray, step: tuple[float, float], averaged: tuple[int, int]) -> np.ndarray:
         return through_photo(light, phone, rng, gain, step, grid, averaged)
 
     return {
-        name: np.stack([near(one, step_mm[name], NEAR_VIEWS[name]) for one in v])
+        name: np.stack(
+            [near(one, step, NEAR_VIEWS[name]) for one, step in zip(v, step_mm[name], strict=True)]
+        )
         if name in NEAR_VIEWS
-        else develop(v, phone, rng, gain, step_mm[name])
+        else develop(v, phone, rng, gain, step_mm[name][0])
         for name, v in views.items()
     }
 

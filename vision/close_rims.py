@@ -1,8 +1,8 @@
 """A close look at a rim: on which side of it each point of the shaft's surface round it lies.
 
 The reader tells what a rim is and where, in rows of 0.25 mm. Its place is then told from a patch of the shaft's surface
-round it, in rows of 0.08 mm, by a network that was taught where the rim truly is, not where it is seen: what a lip that
-stands off the shaft hides or shows, it has to allow for.
+round it, in rows of 0.08 mm or 0.16 mm, by a network that was taught where the rim truly is, not where it is seen: what
+a lip that stands off the shaft hides or shows, it has to allow for.
 """
 
 from __future__ import annotations
@@ -17,17 +17,16 @@ from vision.cylinder import Cylinder
 from vision.networks import rim_sides
 from vision.rims import USED_U, RimCandidate
 from vision.steps import steps
-from vision.views import coarse, reader_columns, sample
+from vision.views import coarse, mean_of, reader_columns, sample
 
 RIM_ROWS, RIM_COLUMNS = 96, 48
-RIM_STEP_MM = 0.08
 # Half-width of a patch in shaft radii: the columns in which the reader's rims are.
 RIM_U = USED_U
 # A column is the mean of so many places across it: on a wide tube one place is 0.1 px of 6.
 COLUMNS_AVERAGED = 3
 # Places in the photo are projected for about every so many rows, and interpolated between.
 EVERY_ROWS = 8
-# A border within so many rows, 2 mm, of the step that explains a column best is that column's.
+# A border within so many rows, 2 or 4 mm, of the step that explains a column best is that column's.
 NEAR_ROWS = 25
 # Rows to the patch's end that a rim must keep: closer to it, the patch did not lie round it.
 ROOM_ROWS = 6
@@ -41,6 +40,11 @@ class RimKind(IntEnum):
     SEAL = 0
     MARKER = 1
     FAR_END = 2
+
+
+# Rows of a patch along the shaft, mm. Of a clamp beside a polished tube the line at which they meet may not show, only
+# the clamp's front edge and its picture in the tube, up to 5 mm to either side.
+RIM_STEP_MM = {RimKind.SEAL: 0.08, RimKind.MARKER: 0.08, RimKind.FAR_END: 0.16}
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,11 @@ class NamedRim:
         """+1 where the bare shaft lies on the far end's side, else -1."""
         return 1.0 if self.shaft_follows else -1.0
 
+    @property
+    def step_mm(self) -> float:
+        """From one row of its patch to the next."""
+        return RIM_STEP_MM[self.kind]
+
 
 @dataclass(frozen=True)
 class CloseLook:
@@ -113,26 +122,23 @@ class CloseLook:
         """
         if not rims:
             return []
-        patches = [self._patch(one.rim.s_mm, one.sign) for one in rims]
+        patches = [self._patch(one.rim.s_mm, one.sign * one.step_mm) for one in rims]
         slants = [one.sign * self.cylinder.slant(one.rim.s_mm) for one in rims]
         sides = rim_sides(patches, self.diameter_mm, slants, [int(one.kind) for one in rims])
         return [_told(one, side) for one, side in zip(rims, sides, strict=True)]
 
-    def _patch(self, s_mm: float, sign: float) -> np.ndarray:
-        """The patch round a place along the shaft, uint8 (96, 48, 3)."""
+    def _patch(self, s_mm: float, step_mm: float) -> np.ndarray:
+        """The patch round a place along the shaft, uint8 (96, 48, 3); its rows follow each other by so much."""
         rows, between = coarse(RIM_ROWS, EVERY_ROWS)
-        along = s_mm + sign * RIM_STEP_MM * (rows - 0.5 * (RIM_ROWS - 1))
+        along = s_mm + step_mm * (rows - 0.5 * (RIM_ROWS - 1))
         # Along the shaft the surface is straight: each point is a place on the axis and one round it.
         on_axis = self.cylinder.point_cam + along[:, None] * self.cylinder.axis_cam
         phi = -np.arcsin(_across(RIM_COLUMNS * COLUMNS_AVERAGED))
         round_it = self.cylinder.surface(np.zeros(1), phi) - self.cylinder.point_cam
         px = self.camera.project(on_axis[:, None] + round_it[None])
-        places = np.stack([between @ px[..., k] for k in (0, 1)], axis=-1)
-        fine = sample(self.pixels, places, shrink_first=False).astype(np.uint16)
-        total = fine[:, ::COLUMNS_AVERAGED].copy()
-        for k in range(1, COLUMNS_AVERAGED):
-            total += fine[:, k::COLUMNS_AVERAGED]
-        return ((total + COLUMNS_AVERAGED // 2) // COLUMNS_AVERAGED).astype(np.uint8)
+        places = np.moveaxis(np.stack([between @ px[..., k] for k in (0, 1)]), 0, -1)
+        fine = sample(self.pixels, places, shrink_first=False)
+        return mean_of([fine[:, k::COLUMNS_AVERAGED] for k in range(COLUMNS_AVERAGED)])
 
 
 def _told(one: NamedRim, side: np.ndarray) -> CloseRim | None:
@@ -142,8 +148,8 @@ def _told(one: NamedRim, side: np.ndarray) -> CloseRim | None:
     good &= np.isin(reader_columns(u), reader_columns(one.rim.u))
     if good.sum() < LEAST_COLUMNS:
         return None
-    off_mm = RIM_STEP_MM * (float(np.median(rows[good])) - 0.5 * RIM_ROWS)
-    return CloseRim(one.rim.s_mm + one.sign * off_mm, RIM_STEP_MM * float(np.median(undecided[good])))
+    off_mm = one.step_mm * (float(np.median(rows[good])) - 0.5 * RIM_ROWS)
+    return CloseRim(one.rim.s_mm + one.sign * off_mm, one.step_mm * float(np.median(undecided[good])))
 
 
 def _across(columns: int) -> np.ndarray:

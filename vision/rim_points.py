@@ -57,17 +57,19 @@ VAGUE_MM = 3.1
 # and nothing else; path-traced photographs for 0.08, 0.1 and 0.2 mm at the least, and seals at a slant of half a radian
 # for 0.4 mm. `LOOKS_APART` is a share of the distance between both looks.
 CLOSE_DOUBTS = {
-    RimKind.SEAL: RimDoubt(0.07, 5.0, 0.47, slant_power=4),
-    RimKind.MARKER: RimDoubt(0.07, 0.0, 0.42),
-    RimKind.FAR_END: RimDoubt(0.12, 0.0, 0.42),
+    RimKind.SEAL: RimDoubt(0.05, 5.0, 0.58, slant_power=4),
+    RimKind.MARKER: RimDoubt(0.06, 0.0, 0.43),
+    RimKind.FAR_END: RimDoubt(0.09, 0.0, 0.47),
 }
-LOOKS_APART = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.4, RimKind.FAR_END: 0.45}
+LOOKS_APART = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.4, RimKind.FAR_END: 0.5}
 # Where the reader is undecided over more than this, mm, it may have taken another edge for the rim, and the patch lies
 # round that: the reader's doubt stays, if it is the larger.
 READER_VAGUE_MM = 2.0
+# What a rim as a whole errs by, besides its points, in parts of what both come to, at the least.
+LEAST_OWN_SHARE = 0.5
 # What the reader's rim still says of the place. On scenes a close look is three times as good; polished clamps beside
 # polished tubes of the other photographs misled either now and then, by 0.4 to 0.9 mm, and seldom both.
-READERS_SHARE = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.5}
+READERS_SHARE = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.25}
 # A rim's bow tells how steeply it is seen, and with that the focal length. The network bends it: 465 rims of 176 scenes
 # kept out of training bow as if each of 24 points erred by 0.11 mm, 0.8 times the slant and 0.66 of the undecided
 # stretch (fitted in the same way). Of the last two more is taken: where they are large, photographs of our own were
@@ -128,6 +130,9 @@ def closer(points: RimPoints, seen: NamedRim, close: CloseRim, frame: ReaderFram
     near = replace(seen.rim, s_mm=seen.rim.s_mm + moved_mm, undecided_mm=close.undecided_mm)
     s_mm, phi = frame.cylinder.unroll(frame.points_cam(seen.rim.rows, seen.rim.u))
     sd_px = _sd_px(near, frame, CLOSE_DOUBTS[seen.kind], LOOKS_APART[seen.kind] * apart_mm)
+    # The points' own doubt, which is the reader's, moves their mean, too.
+    of_points_px = points.shape_sd_px / len(points.points_px) ** 0.5
+    sd_px = max(sd_px**2 - of_points_px**2, (LEAST_OWN_SHARE * sd_px) ** 2) ** 0.5
     if seen.rim.undecided_mm > READER_VAGUE_MM:
         sd_px = max(sd_px, points.sd_px)
     return replace(

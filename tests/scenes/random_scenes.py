@@ -19,6 +19,9 @@ WALL_WITHOUT_END = (0.0, 1e4, 0.0, 1e4)  # see `Scene.wall_box`
 STANDS_OFF_SHARE = 0.25
 LIP_WITHOUT_EDGE = (0.0, 1.0, 0.7)  # see `Scene.lip_edge`
 FULL_SHADE = 0.95  # see `Scene.shade`
+# Scenes in which light reaches into corners, and shafts that mirror all but perfectly or are black and glossy (no
+# source): clamps beside such tubes are the hardest far ends to place.
+LIT_CORNERS_SHARE, POLISHED_SHARE, GLOSSY_COAT_SHARE = 0.5, 0.4, 0.12
 ROUNDED, NO_BOSS = (0.0, 0.0), 0.0  # see `Scene.far_bevel`, `Scene.far_boss`
 
 
@@ -400,6 +403,30 @@ def _wall(b: _Builder, clear: float, present: bool) -> None:
     f["rough"][Part.WALL] = 0.95
 
 
+def _light_in_corners(b: _Builder) -> None:
+    """How dark it is where parts meet, and how well the shaft mirrors what meets it.
+
+    Pale surroundings light up what they shade. Where they do, a polished tube hands a clamp's underside on as bright as
+    it is, and nothing is seen of the line at which they meet: the clamp's front edge and its picture lie to either
+    side of it. In a dark coat's gloss next to nothing is seen of either.
+    """
+    f = b.f
+    own = b.rng.spawn(1)[0]
+    f["shade"] = _u(own, 0.45, 1.0)
+    if own.random() < LIT_CORNERS_SHARE:
+        f["shade"] = _u(own, 0.0, 0.4)
+    which = own.random()
+    if which < POLISHED_SHARE:
+        f["albedo"][Part.SHAFT] = np.clip(_u(own, 0.85, 1.0) * (1 + own.normal(0, 0.02, 3)), 0.0, 1.0)
+        f["rough"][Part.SHAFT], f["metal"][Part.SHAFT] = _u(own, 0.02, 0.12), 1.0
+    elif which < POLISHED_SHARE + GLOSSY_COAT_SHARE:
+        f["albedo"][Part.SHAFT] = _u(own, 0.003, 0.04) * (1 + own.normal(0, 0.1, 3))
+        f["rough"][Part.SHAFT], f["metal"][Part.SHAFT] = _u(own, 0.02, 0.15), 0.0
+    if which < POLISHED_SHARE + GLOSSY_COAT_SHARE:
+        f["dirt"][Part.SHAFT] *= own.random()
+        f["scratches"] *= own.random()
+
+
 def _other_leg(b: _Builder, exposed: float, fork: bool, card_x: float) -> None:
     rng, f = b.rng, b.f
     side = -np.sign(card_x) if rng.random() < 0.7 else np.sign(card_x)
@@ -467,7 +494,7 @@ def draw(seed: int, layout: str | None = None) -> Drawn:
     _other_leg(b, exposed, not shock, card_x)
     eye, target, roll = _view(rng, exposed, card_x)
     f["gain"] = 1.0
-    f["shade"] = _u(rng.spawn(1)[0], 0.45, 1.0)  # pale surroundings light up what they shade
+    _light_in_corners(b)
     ev = float(rng.normal(-0.2, 0.6) + (rng.normal(-1.6, 0.6) if rng.random() < 0.18 else 0.0))
     if rng.random() < 0.06:
         ev = _u(rng, 1.0, 2.0)

@@ -6,7 +6,7 @@ Reader: the plane through an estimated shaft axis that faces the camera: 64 colu
 (x right when s runs down the picture), 1024 rows of 0.25 mm, seal side first.
 Edges: the same plane near either silhouette: 256 rows of 1 mm, 64 columns outwards from |u| = 0.7 to 1.3.
 Rims: four patches of the shaft's surface, round the seal, the marker's two edges and the far end: 96 rows of 0.08 mm
-along it, what ends the shaft before the bare shaft, 48 columns from u = -0.9 to 0.9 across.
+along it (far end: 0.16 mm), what ends the shaft before the bare shaft, 48 columns from u = -0.9 to 0.9 across.
 Fine edges: as edges, along a better axis, from |u| = 1 - h to 1 + h, h as `fine_reach` says.
 """
 
@@ -36,7 +36,11 @@ FINE_COLUMN_PX, FINE_LEAST_REACH_MM = 0.5, 2.0
 # Of seal, the marker's two edges and far end: +1 where the bare shaft follows along the axis, -1 where it comes before.
 RIM_SIGNS = (1.0, -1.0, 1.0, -1.0)
 RIM_SHAPE = (96, 48)
-RIM_MM_PER_ROW = 0.08
+# A clamp's front edge, seen at a slant, and its picture in a polished tube stand up to 5 mm to either side of where the
+# clamp meets the tube: both have to be in the patch.
+RIM_MM_PER_ROW = (0.08, 0.08, 0.08, 0.16)
+# How far off the true rims the patches' middles lie as a first look leaves them, sd, mm: mostly, in three of ten, most.
+PLACES_SD_MM = ((0.25, 0.25, 0.25, 0.4), (1.0, 1.0, 1.0, 1.6), (2.5, 2.5, 2.5, 4.0))
 RIM_U = 0.9
 
 
@@ -146,8 +150,9 @@ def rim_places(drawn: Drawn, frame: tuple[np.ndarray, ...], rng: np.random.Gener
     axis = step_s / np.linalg.norm(step_s)
     edge, width = drawn.scene.marker[:2]
     true = np.array([0.0, edge, edge + width, drawn.scene.exposed], float)
-    off = rng.normal(0, np.where(rng.random(4) < 0.7, 0.25, 1.0))
-    return (true - centre[2]) * axis[2] + np.clip(off, -2.5, 2.5)
+    mostly, less_often, most = np.array(PLACES_SD_MM)
+    off = rng.normal(0, np.where(rng.random(4) < 0.7, mostly, less_often))
+    return (true - centre[2]) * axis[2] + np.clip(off, -most, most)
 
 
 def rim_points(
@@ -162,13 +167,12 @@ def rim_points(
     towards = towards * xp.sign((towards * (eye_mm - centre)).sum())
     u = RIM_U * (2 * (xp.arange(cols) + 0.5) / cols - 1)
     up = xp.sqrt(1 - u * u)
-    sign = xp.array(RIM_SIGNS)
-    i = (xp.arange(rows) - 0.5 * (rows - 1)) * RIM_MM_PER_ROW
-    s = places[:, None] + sign[:, None] * i[None, :]
+    down_mm = xp.array(RIM_SIGNS) * xp.array(RIM_MM_PER_ROW)
+    s = places[:, None] + down_mm[:, None] * (xp.arange(rows) - 0.5 * (rows - 1))[None, :]
     round_it = radius * (u[:, None] * across + up[:, None] * towards)
     points = centre + s[:, :, None, None] * axis + round_it[None, None]
     right = radius * (2 * RIM_U / cols) * (across - (u / up)[:, None] * towards)
-    return points, right[None, None], (sign[:, None] * axis * RIM_MM_PER_ROW)[:, None, None]
+    return points, right[None, None], (down_mm[:, None] * axis)[:, None, None]
 
 
 def rim_labels(scene: Scene, eye_mm: Any, d: Any, cls: Any, xp: Any = np) -> Any:

@@ -41,8 +41,8 @@ def test_patches_lie_on_the_shaft_the_bare_shaft_last(seed: int) -> None:
     frame, true = _frame(drawn), _rims_mm(drawn)
     points, _, _ = rim_points(*frame, true - 50.0, np.asarray(drawn.eye_mm, float))
     np.testing.assert_allclose(np.hypot(points[..., 0], points[..., 1]), float(drawn.scene.radius), rtol=1e-5)
-    for patch, s, sign in zip(points, true, (1, -1, 1, -1), strict=True):
-        rows = sign * (patch[..., 2] - s) / RIM_MM_PER_ROW
+    for patch, s, down_mm in zip(points, true, (0.08, -0.08, 0.08, -0.16), strict=True):
+        rows = (patch[..., 2] - s) / down_mm
         want = np.arange(RIM_SHAPE[0]) - 0.5 * (RIM_SHAPE[0] - 1)
         np.testing.assert_allclose(rows, np.repeat(want[:, None], RIM_SHAPE[1], axis=1), atol=1e-3)
     # Across: from the eye's left to its right or the other way, evenly, on the side that faces the eye.
@@ -66,7 +66,7 @@ def test_labels_change_where_the_rims_planes_are(seed: int) -> None:
     assert (label[:, 0] & 1 == 0).all() and (label[:, -1] & 1 == 1).all()
     before = (1 - (label & 1)).sum(axis=1)
     np.testing.assert_allclose(before[[0, 3]], RIM_SHAPE[0] / 2, atol=1)
-    tilt = np.hypot(*drawn.scene.marker[3:5]) * float(drawn.scene.radius) / RIM_MM_PER_ROW
+    tilt = np.hypot(*drawn.scene.marker[3:5]) * float(drawn.scene.radius) / RIM_MM_PER_ROW[1]
     assert np.abs(before[[1, 2]] - RIM_SHAPE[0] / 2).max() <= tilt + 1
 
 

@@ -11,7 +11,6 @@ from vision.close_rims import (
     NEAR_ROWS,
     RIM_COLUMNS,
     RIM_ROWS,
-    RIM_STEP_MM,
     RIM_U,
     ROOM_ROWS,
     CloseLook,
@@ -60,11 +59,16 @@ def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.parametrize("shaft_follows", [True, False])
-@pytest.mark.parametrize("off_mm", [-2.0, 0.3, 1.5])
+@pytest.mark.parametrize(
+    ("kind", "off_mm"),
+    [(RimKind.SEAL, -2.0), (RimKind.MARKER, 0.3), (RimKind.SEAL, 1.5), (RimKind.FAR_END, 4.5)],
+)
 @pytest.mark.parametrize("border_mm", [-40.0, 12.0])
-def test_a_rim_lies_where_its_plane_does(border_mm: float, off_mm: float, shaft_follows: bool) -> None:
+def test_a_rim_lies_where_its_plane_does(
+    border_mm: float, kind: RimKind, off_mm: float, shaft_follows: bool
+) -> None:
     look = CloseLook(photo_of(border_mm, shaft_follows), CYLINDER, CAMERA, 40.0)
-    found = look.at([NamedRim(seen_at(border_mm + off_mm), RimKind.SEAL, shaft_follows)])[0]
+    found = look.at([NamedRim(seen_at(border_mm + off_mm), kind, shaft_follows)])[0]
     assert found is not None
     # Pixels are 0.27 mm there, hard ones, and the rim crosses some twenty of their rows.
     assert found.s_mm == pytest.approx(border_mm, abs=0.05)
@@ -110,9 +114,9 @@ def test_a_column_is_the_mean_of_the_places_across_it() -> None:
     left = 220
     ramp = np.clip(np.arange(SIZE_PX[0]) - left, 0, 255).astype(np.uint8)
     photo = np.repeat(np.broadcast_to(ramp, SIZE_PX[::-1])[..., None], 3, axis=2)
-    patch = CloseLook(photo, CYLINDER, CAMERA, 40.0)._patch(5.0, 1.0)
+    patch = CloseLook(photo, CYLINDER, CAMERA, 40.0)._patch(5.0, 0.08)
     u = RIM_U * (2 * (np.arange(RIM_COLUMNS) + 0.5) / RIM_COLUMNS - 1)
-    s = 5.0 + RIM_STEP_MM * (np.arange(RIM_ROWS) - 0.5 * (RIM_ROWS - 1))
+    s = 5.0 + 0.08 * (np.arange(RIM_ROWS) - 0.5 * (RIM_ROWS - 1))
     x = CAMERA.project(CYLINDER.surface(s[:, None], -np.arcsin(u)[None, :]))[..., 0] - left
     assert x.min() > 0 and x.max() < 255
     assert np.abs(patch[..., 0] - x).max() < 0.8 and abs(np.mean(patch[..., 0] - x)) < 0.1

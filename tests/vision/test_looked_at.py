@@ -11,10 +11,10 @@ from made_frame import CYLINDER, FRAME, bands
 
 from vision.choose_rims import Choice, choose
 from vision.close_rims import CloseLook, CloseRim, NamedRim, RimKind
-from vision.evidence import RimPoints
+from vision.evidence import RIM_SD_PX, RimPoints
 from vision.parts import Part
 from vision.reading import Layout
-from vision.rim_points import LOOKS_APART, READERS_SHARE
+from vision.rim_points import CLOSE_DOUBTS, LOOKS_APART, READERS_SHARE
 from vision.solve import Solution
 
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
@@ -81,6 +81,22 @@ def test_looks_that_lie_apart_are_doubted_for_it() -> None:
     assert near is not None and far is not None
     more_px = LOOKS_APART[RimKind.SEAL] * apart_mm * FRAME.px_per_radius / FRAME.cylinder.radius_mm
     assert far.sd_px == pytest.approx(np.hypot(near.sd_px, more_px), rel=0.06)
+
+
+def test_a_rim_and_its_points_together_err_by_the_rims_doubt() -> None:
+    """The variance of a mean is the common part's and one of n of the points' own (GUM 4.2.3): not counted twice."""
+    seal = looked_at({**NOTHING, "seal": 0.0}, undecided_mm=0.1).seal
+    assert seal is not None
+    px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, place_mm(seal)))
+    doubt = CLOSE_DOUBTS[RimKind.SEAL]
+    parts_mm = (
+        doubt.least_mm,
+        doubt.undecided_share * 0.1,
+        doubt.slant_mm * CYLINDER.slant(place_mm(seal)) ** 4,
+    )
+    wanted_px = np.hypot(np.linalg.norm(parts_mm) * px_per_mm, RIM_SD_PX)
+    together_px = np.hypot(seal.sd_px, seal.shape_sd_px / len(seal.points_px) ** 0.5)
+    assert together_px == pytest.approx(wanted_px, rel=0.01) and seal.sd_px < 0.97 * together_px
 
 
 @pytest.mark.parametrize("stated_mm", [None, 3.6])
