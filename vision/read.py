@@ -14,7 +14,7 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
-from vision.choose_rims import Choice, choose
+from vision.choose_rims import LONGEST_CLAMP_MM, Choice, choose
 from vision.close_rims import CloseLook
 from vision.evidence import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
 from vision.exposure import badly_lit
@@ -49,6 +49,10 @@ K1_LIMIT = 3.0
 # two, and the networks want to see what follows (a bumper and its perch take some 30 mm). With 40 or 50 mm photos read
 # as with the whole view; with 20 mm a third of the plain ones lost their edges.
 BEYOND_SHAFT_MM = 40.0
+# Where no edge of the shaft is seen it is looked for once more this far to either side, radii: between coils the first
+# look is off by as much, and of a few rows that show an edge which are believed depends on where the view lies (one
+# blurred photo was read in three of four orientations).
+ASIDE_U = (0.0, 0.15, -0.15)
 
 
 @dataclass(frozen=True)
@@ -83,7 +87,7 @@ def read(
     Parameters
     ----------
     pixels : ndarray of uint8, shape (h, w, 3)
-        RGB, upright.
+        RGB, whichever way up.
     request : Request
     hand : HandRims, optional
         Rims set by hand: the shaft and its rims are then not looked for.
@@ -153,11 +157,16 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace
         sighting, camera, request.focal_rel_sd, d, nothing, nothing,
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(guess.x_mm),
     )  # fmt: skip
-    theta = start_theta(pose, guess.x_mm, guess.slope, evidence)
     low, high = (y - S_ORIGIN_ON_CARD_MM for y in (guess.y_low_mm, guess.y_high_mm))
     extent_mm = (low - BEYOND_SHAFT_MM, high + BEYOND_SHAFT_MM)
+    fit = None
     with _beside(partial(refuse_twin, card_view, guess, d.diameter_mm)):
-        fit = fit_shaft(pixels, theta, evidence, 0.5 * (low + high), extent_mm)
+        for aside_u in ASIDE_U:
+            x_mm = guess.x_mm + 0.5 * aside_u * d.diameter_mm
+            theta = start_theta(pose, x_mm, guess.slope, evidence)
+            fit = fit_shaft(pixels, theta, evidence, 0.5 * (low + high), extent_mm)
+            if fit is not None:
+                break
     if fit is None:
         raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
     assert fit.frame is not None
@@ -191,12 +200,14 @@ def _beside(check: Callable[[], None]) -> Iterator[None]:
 def _rows_in_question(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> tuple[int, int]:
     """First row of the reader view that has to be looked at, and the one after the last.
 
-    Beside a fork or a foot the whole view is: where a gaiter is taken for a clamp, its length tells.
+    Beside a fork or a foot all that follows is, where the view reaches far enough for it to tell: where a gaiter is
+    taken for a clamp, its length does.
     """
-    if layout is not Layout.SHOCK:
-        return 0, READER_ROWS
     y_mm = (guess.y_low_mm - BEYOND_SHAFT_MM, guess.y_high_mm + BEYOND_SHAFT_MM)
     low, high = ((y - S_ORIGIN_ON_CARD_MM - frame.s0_mm) / READER_STEP_MM for y in y_mm)
+    beyond_mm = (READER_ROWS - high) * READER_STEP_MM + BEYOND_SHAFT_MM
+    if layout is not Layout.SHOCK and beyond_mm > LONGEST_CLAMP_MM:
+        high = READER_ROWS
     return rows_covering((low, high), READER_ROWS, ROWS_MULTIPLE)
 
 

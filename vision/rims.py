@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -80,6 +80,8 @@ class Border:
     clarity: float
     shares: np.ndarray
     """Of the part that follows, against both, in the rows around, shape (2 `DOUBT_ROWS` + 1,)."""
+    s_mm: float = np.nan
+    """Where it lies along the axis, once unrolled on the shaft."""
 
 
 def most_likely(classes: np.ndarray) -> np.ndarray:
@@ -128,7 +130,16 @@ def borders(classes: np.ndarray, frame: ReaderFrame, best: np.ndarray | None = N
             clear = min(float(seen_before.mean()), float(seen_after.mean()))
             shares = _shares(p, before, after, round(row))
             found.append(Border(float(row), int(column), Part(before), Part(after), clear, shares))
-    return found
+    return _unrolled(found, frame)
+
+
+def _unrolled(found: list[Border], frame: ReaderFrame) -> list[Border]:
+    """The same borders with their places along the axis."""
+    if not found:
+        return found
+    rows, u = np.array([b.row for b in found]), frame.u()[[b.column for b in found]]
+    s, _ = frame.cylinder.unroll(frame.points_cam(rows, u))
+    return [replace(b, s_mm=float(one)) for b, one in zip(found, s, strict=True)]
 
 
 def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:
@@ -220,8 +231,7 @@ def candidates(
     out: list[RimCandidate] = []
     while chosen:
         u = frame.u()[[b.column for b in chosen]]
-        rows = np.array([b.row for b in chosen])
-        s, _ = frame.cylinder.unroll(frame.points_cam(rows, u))
+        rows, s = np.array([b.row for b in chosen]), np.array([b.s_mm for b in chosen])
         within = np.abs(s[:, None] - s[None, :]) <= SAME_RIM_MM
         seed = int(np.argmax(within.sum(axis=1)))
         group = np.flatnonzero(within[seed])

@@ -188,6 +188,14 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
     return cv2.remap(part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
 
 
+def mean_of(pictures: list[np.ndarray]) -> np.ndarray:
+    """The mean of some pictures of uint8, rounded; in a fifth of the time of numpy's own, which takes floats."""
+    total = pictures[0].astype(np.uint16)
+    for one in pictures[1:]:
+        total += one
+    return ((total + len(pictures) // 2) // len(pictures)).astype(np.uint8)
+
+
 def _shrunk(part: np.ndarray, step_px: float) -> tuple[np.ndarray, np.ndarray]:
     """A picture shrunk to one pixel a step, and the factors along x and y."""
     import cv2
@@ -252,8 +260,7 @@ def edge_view(
     per = READER_ROWS_AN_EDGE_ROW
     places = _places(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
     fine = sample(pixels, places, shrink_first=False)
-    mean = fine.reshape(rows[1] - rows[0], per, EDGE_COLUMNS, 3).mean(axis=1)
-    return np.rint(mean).astype(np.uint8)
+    return mean_of([fine[k::per] for k in range(per)])
 
 
 def _places(
@@ -271,7 +278,9 @@ def _places(
     points = plane(rows[0] + coarse_rows[:, None], coarse_columns[None, :])
     if _before_lens(points).all():
         px = camera.project(points)
-        return np.stack([between_rows @ px[..., k] @ between_columns.T for k in (0, 1)], axis=-1)
+        # All x, then all y: side by side whatever follows takes several times as long.
+        xy = np.stack([between_rows @ px[..., k] @ between_columns.T for k in (0, 1)])
+        return np.moveaxis(xy, 0, -1)
     return _project_before(camera, plane(np.arange(*rows, dtype=float)[:, None], np.arange(columns)[None, :]))
 
 

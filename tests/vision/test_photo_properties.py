@@ -107,3 +107,31 @@ def test_one_fork_from_two_places_and_through_two_lenses() -> None:
             assert length is not None and again is not None
             apart = abs(length.value_mm - again.value_mm)
             assert apart < np.hypot(length.u95_mm, again.u95_mm), (one, other, name)
+
+
+def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """By the share of a radius that `ASIDE_U` tells, and no farther; found there, it is read as ever."""
+    from vision import read as reading_steps
+    from vision.residuals import AX
+
+    found, looked = reading_steps.fit_shaft, list[float]()
+
+    def hidden_from(tries: int) -> None:
+        def fit(pixels: np.ndarray, theta: np.ndarray, *more: object) -> object:
+            looked.append(float(theta[AX]))
+            return None if len(looked) <= tries else found(pixels, theta, *more)  # type: ignore[arg-type]
+
+        looked.clear()
+        monkeypatch.setattr(reading_steps, "fit_shaft", fit)
+
+    whole = case(PLAIN)
+    hidden_from(3)
+    refused = whole.read()
+    assert refused.reason is Reason.NO_SHAFT
+    off_u = (np.array(looked) - looked[0]) / (0.5 * whole.request.declared.diameter_mm)
+    np.testing.assert_allclose(off_u, reading_steps.ASIDE_U, atol=1e-9)
+    hidden_from(1)
+    _assert_alike(whole.read(), reading_of(PLAIN), 0.5)
+    assert len(looked) == 2

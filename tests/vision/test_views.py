@@ -71,9 +71,15 @@ def test_some_rows_of_a_view_are_those_of_the_whole(rows: tuple[int, int]) -> No
     assert np.mean(np.abs(whole[slice(*rows)].astype(int) - some) > 3) < 0.03
 
 
-def test_a_fork_is_looked_at_whole_and_a_shock_as_far_as_its_shaft() -> None:
+def test_a_shock_is_looked_at_as_far_as_its_shaft_and_a_fork_as_far_as_a_gaiter_would_show() -> None:
     at, guess = frame(), ShaftGuess(0.0, 0.0, 70.0, 120.0, 16.0)
-    assert _rows_in_question(at, guess, Layout.FORK) == (0, READER_ROWS)
+    first, last = _rows_in_question(at, guess, Layout.FORK)
+    assert first > 0 and last == READER_ROWS
+    assert at.s0_mm + READER_STEP_MM * first <= 70.0 - S_ORIGIN_ON_CARD_MM - BEYOND_SHAFT_MM
+    # 80 mm of the view after this shaft: too little for a clamp to look too long.
+    ends_mm = at.s0_mm + READER_STEP_MM * READER_ROWS + S_ORIGIN_ON_CARD_MM
+    _, last = _rows_in_question(at, replace(guess, y_high_mm=ends_mm - 80.0), Layout.FORK)
+    assert last < READER_ROWS
     first, last = _rows_in_question(at, guess, Layout.SHOCK)
     assert first % ROWS_MULTIPLE == last % ROWS_MULTIPLE == 0 and last - first < READER_ROWS
     low, high = (at.s0_mm + READER_STEP_MM * row for row in (first, last))
@@ -99,7 +105,9 @@ def test_views_are_those_that_the_networks_were_trained_on() -> None:
     assert rectified.FINDER_MM_PER_PX == views.FINDER_STEP_MM
     assert rectified.READER_MM_PER_ROW == views.READER_STEP_MM
     assert rectified.EDGE_MM_PER_ROW == views.EDGE_STEP_MM
-    assert (rectified.RIM_MM_PER_ROW, rectified.RIM_U) == (close_rims.RIM_STEP_MM, close_rims.RIM_U)
+    seal, marker, far = (close_rims.RIM_STEP_MM[kind] for kind in close_rims.RimKind)
+    assert (seal, marker, marker, far) == rectified.RIM_MM_PER_ROW
+    assert rectified.RIM_U == close_rims.RIM_U
     for px_per_radius, radius_mm in ((20.0, 6.0), (90.0, 20.0), (150.0, 20.0), (600.0, 20.0), (150.0, 5.0)):
         reach_u = rectified.fine_reach(radius_mm / px_per_radius, radius_mm)
         assert views.fine_reach_u(px_per_radius, radius_mm) == pytest.approx(reach_u)
