@@ -9,12 +9,14 @@ from hypothesis import strategies as st
 from made_frame import FRAME, PX_PER_RADIUS
 
 from vision import fit_shaft
+from vision.evidence import SILHOUETTE_SD_PX
 from vision.find_edges import SeenEdge, seen_edge
 from vision.fit_shaft import (
     ALIKE_MM,
     FIRST_DOUBT,
     LEAN_SHARE,
     NEAR_LINE_COLUMNS,
+    SEEN_INSIDE_U,
     SHARPEST_COLUMNS,
     _doubt,
     _on_line,
@@ -145,7 +147,25 @@ def test_points_lie_where_the_view_shows_them(fine: bool, monkeypatch: pytest.Mo
     monkeypatch.setattr(fit_shaft, "edge_shares", told)
     sides = fit_shaft._look(np.zeros((40, 30, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
     for side in sides:
-        np.testing.assert_allclose(side.edge.u, 1 + 0.2 * reach, atol=0.1 * edge_column_u(reach))
+        seen_u = side.edge.u - SEEN_INSIDE_U
+        np.testing.assert_allclose(seen_u, 1 + 0.2 * reach, atol=0.1 * edge_column_u(reach))
         off_axis = FRAME.cylinder.axis_distance_mm(FRAME.camera.rays(side.points_px))
         # In the plane through the axis, square to the line of sight to it.
         np.testing.assert_allclose(np.abs(off_axis), 20 * side.edge.u, rtol=2e-3)
+
+
+@pytest.mark.parametrize("fine", [False, True])
+def test_a_look_takes_back_what_the_network_sees_too_far_inside(
+    fine: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the network's border is at the silhouette itself, the edge lies farther out, on both sides alike."""
+    reach = FRAME.fine_reach_u if fine else EDGE_REACH_U
+    inside = np.clip((1.0 - edge_u(np.arange(EDGE_COLUMNS), reach)) / edge_column_u(reach) + 0.5, 0, 1)
+    both = np.stack([np.stack([inside, 1 - inside, 0 * inside])] * 2)
+    border = np.repeat(both[:, :, None], EDGE_ROWS, axis=2)
+    monkeypatch.setattr(fit_shaft, "edge_shares", lambda *_: border)
+    left, right = fit_shaft._look(np.zeros((4000, 3000, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
+    for side in (left, right):
+        np.testing.assert_allclose(side.edge.u, 1 + SEEN_INSIDE_U, atol=1e-6)
+    # On a tube of 150 px a radius a tenth of a pixel, within a silhouette's own doubt.
+    assert SEEN_INSIDE_U * PX_PER_RADIUS < SILHOUETTE_SD_PX
