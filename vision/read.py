@@ -114,60 +114,62 @@ def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
 
 
 def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
-    known = Reading(Status.REFUSED, card=sighting.number)
-    trace = Trace()
+    nothing = Reading(Status.REFUSED, card=sighting.number)
+    known, trace = nothing, Trace()
     try:
-        trace = _look(pixels, request, sighting)
-        assert trace.fit is not None
-        known = with_geometry(known, trace.fit.solution, request)
-        known = replace(known, scale=scale_check(trace.fit))
-        _check(trace, request, sighting, known)
-        assert trace.frame is not None and trace.classes is not None
-        choice = choose(
-            trace.classes,
-            trace.frame,
-            trace.fit.solution,
-            request.layout,
-            request.marker_width_mm,
-            CloseLook(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
-        )
-        trace = replace(trace, choice=choice)
-        if choice.refusal is not None:
-            return replace(known, notes=(choice.refusal,)), trace
-        assert trace.fit is not None
-        reading, final = lengths(known, trace.fit, choice)
-        return with_geometry(reading, final, request), replace(trace, final=final)
+        trace, twin = _look(pixels, request, sighting)
+        with _beside(twin):
+            assert trace.fit is not None
+            known = with_geometry(known, trace.fit.solution, request)
+            known = replace(known, scale=scale_check(trace.fit))
+            _check(trace, request, sighting, known)
+            assert trace.frame is not None and trace.classes is not None
+            choice = choose(
+                trace.classes,
+                trace.frame,
+                trace.fit.solution,
+                request.layout,
+                request.marker_width_mm,
+                CloseLook(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
+            )
+            trace = replace(trace, choice=choice)
+            if choice.refusal is not None:
+                return replace(known, notes=(choice.refusal,)), trace
+            assert trace.fit is not None
+            reading, final = lengths(known, trace.fit, choice)
+            return with_geometry(reading, final, request), replace(trace, final=final)
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace
     except ShaftNotFound as e:
-        return replace(known, notes=(Note(e.reason, None, e.message),)), trace
+        return replace(nothing, notes=(Note(e.reason, None, e.message),)), trace
     except CalibrationError as e:
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
 
 
-def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace:
-    """Card pose, shaft, view along it, silhouettes."""
+def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Trace, Callable[[], None]]:
+    """Card pose, shaft, view along it, silhouettes; and the question whether another shaft is as near."""
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
     card_view = finder_view(pixels, camera, pose)
     guess = find_shaft(card_view, d.diameter_mm)
-    nothing = np.zeros((0, 2))
+    unseen = np.zeros((0, 2))
     evidence = Evidence(
-        sighting, camera, request.focal_rel_sd, d, nothing, nothing,
+        sighting, camera, request.focal_rel_sd, d, unseen, unseen,
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(guess.x_mm),
     )  # fmt: skip
     low, high = (y - S_ORIGIN_ON_CARD_MM for y in (guess.y_low_mm, guess.y_high_mm))
     extent_mm = (low - BEYOND_SHAFT_MM, high + BEYOND_SHAFT_MM)
+    twin = partial(refuse_twin, card_view, guess, d.diameter_mm)
     fit = None
-    with _beside(partial(refuse_twin, card_view, guess, d.diameter_mm)):
-        for aside_u in ASIDE_U:
-            x_mm = guess.x_mm + 0.5 * aside_u * d.diameter_mm
-            theta = start_theta(pose, x_mm, guess.slope, evidence)
-            fit = fit_shaft(pixels, theta, evidence, 0.5 * (low + high), extent_mm)
-            if fit is not None:
-                break
+    for aside_u in ASIDE_U:
+        x_mm = guess.x_mm + 0.5 * aside_u * d.diameter_mm
+        theta = start_theta(pose, x_mm, guess.slope, evidence)
+        fit = fit_shaft(pixels, theta, evidence, 0.5 * (low + high), extent_mm)
+        if fit is not None:
+            break
     if fit is None:
+        twin()
         raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
     assert fit.frame is not None
     rows = _rows_in_question(fit.frame, guess, request.layout)
@@ -176,14 +178,15 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> Trace
     classes = np.zeros((len(Part), READER_ROWS, READER_COLUMNS), np.float32)
     classes[Part.ELSE] = 1.0
     classes[:, slice(*rows)] = classes_along(view[slice(*rows)], d.diameter_mm)
-    return Trace(guess=guess, frame=fit.frame, view=view, classes=classes, fit=fit)
+    return Trace(guess=guess, frame=fit.frame, view=view, classes=classes, fit=fit), twin
 
 
 @contextmanager
 def _beside(check: Callable[[], None]) -> Iterator[None]:
-    """Let a check run while something else is done, and raise what it raises: 0.07 of a reading on two cores.
+    """Let a check run while something else is done, and raise what it raises, whatever else was raised meanwhile.
 
-    Where OpenCV may use but one thread (one of several processes, each with its core) the check is done first.
+    Beside what keeps but one core busy it costs next to nothing: rims and lengths, not networks. Where OpenCV may use
+    but one thread (one of several processes, each with its core) the check is done first.
     """
     import cv2
 
@@ -193,8 +196,10 @@ def _beside(check: Callable[[], None]) -> Iterator[None]:
         return
     with ThreadPoolExecutor(1) as beside:
         checked = beside.submit(check)
-        yield
-        checked.result()
+        try:
+            yield
+        finally:
+            checked.result()
 
 
 def _rows_in_question(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> tuple[int, int]:

@@ -14,6 +14,7 @@ from made_evidence import made
 from special_photos import PHOTOS, case, lengths, reading_of, times
 
 from vision.evidence import Evidence
+from vision.find_shaft import ShaftNotFound
 from vision.reading import Reading, Status
 from vision.reasons import Reason
 from vision.solve import solve
@@ -135,3 +136,26 @@ def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
     hidden_from(1)
     _assert_alike(whole.read(), reading_of(PLAIN), 0.5)
     assert len(looked) == 2
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+@pytest.mark.parametrize("share", [1.0, 1.4])
+def test_another_shaft_as_near_goes_before_all_else(
+    share: float, threads: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looked up beside the rest or before it: whatever else is read or refused, that is the reason told."""
+    import cv2
+
+    from vision import read as reading_steps
+
+    def twin(*_: object) -> None:
+        raise ShaftNotFound(Reason.TWO_SHAFTS, "two")
+
+    monkeypatch.setattr(reading_steps, "refuse_twin", twin)
+    monkeypatch.setattr(cv2, "getNumThreads", lambda: threads)
+    whole = case(PLAIN)
+    d = whole.request.declared
+    stated = replace(d, diameter_mm=share * d.diameter_mm)
+    found = replace(whole, request=replace(whole.request, declared=stated)).read()
+    assert [note.reason for note in found.notes] == [Reason.TWO_SHAFTS]
+    assert found.status is Status.REFUSED and found.exposed is None
