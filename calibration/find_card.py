@@ -17,7 +17,7 @@ from calibration.pixels import shrunk
 # still has about 3 px when the card fills half the photo; measured on rendered photos, no marker was lost
 # against full size and the search took a third of the time.
 SEARCH_SIDE_PX = 2100
-# Longest side, px, of a first look, a fifth of a phone's 4032; taken where it shows this many of the 21 markers. At 1010
+# Longest side, px, of a first look, a fifth of a phone's 4032; taken where it shows this many of the 21. At 1010
 # and 1350 px the search took a tenth and two fifths longer; on 31 photos of 12 megapixels it finds the same corners to
 # 0.001 px as at 1010; on 26 as many markers, on three more, on two fewer.
 FIRST_SIDE_PX, PLAIN_CARD_MARKERS = 810, 14

@@ -43,7 +43,7 @@ class SeenEdge:
         return frame.camera.project(frame.points_cam(self.reader_rows, -side * self.u))
 
 
-def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0, as_one: int = 1) -> SeenEdge:
+def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SeenEdge:
     """Find the border of shaft and background in every row.
 
     Parameters
@@ -54,8 +54,6 @@ def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0, as_one: in
         How far the view reaches to either side of the silhouette, radii.
     first_row : int
         Where in the edge view these rows begin.
-    as_one : int
-        How many of its rows are seen as one.
 
     Returns
     -------
@@ -75,7 +73,7 @@ def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0, as_one: in
     rows = np.flatnonzero(ok)
     per_column = edge_column_u(reach_u)
     return SeenEdge(
-        edge_row_of_reader(first_row // as_one + rows, as_one).astype(float),
+        edge_row_of_reader(first_row + rows).astype(float),
         1 - reach_u + per_column * found.place[rows],
         per_column * np.maximum(found.undecided[rows], 1.0) / np.sqrt(12.0),
     )

@@ -53,9 +53,6 @@ FINE_AT_ONCE_U, WITHIN_FINE_SHARE, STEPS = 0.25, 0.5, 2
 # trained, it sees them where they are. Which of both renderers is nearer to a phone is not known: the middle is taken,
 # and half of the disagreement lies within the doubt of a silhouette (docs/measured.md).
 SEEN_INSIDE_U = 0.0006
-# Rows of a wide shaft's first look that are seen as one, 2 mm: it only lays the next. As good [measured], in half the
-# time; fine looks want each row: with two as one four of 31 tough lengths were off by more than a millimetre.
-WIDE_ROWS_AS_ONE = 2
 # Points of one side needed to draw a line through them.
 LEAST_POINTS = 4
 # Points this many columns of the view from their side's line are not on it.
@@ -121,16 +118,15 @@ def fit_shaft(
         None where no row shows an edge of the bare shaft.
     """
     s0 = middle_mm - 0.5 * EDGE_ROWS * EDGE_STEP_MM
-    diameter_mm = evidence.declared.diameter_mm
-    frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
-    wide = frame.fine_reach_u < FINE_AT_ONCE_U
     rows = (0, EDGE_ROWS)
     if extent_mm is not None:
         low, high = ((s - s0) / EDGE_STEP_MM for s in extent_mm)
-        rows = rows_covering((low, high), EDGE_ROWS, EDGE_ROWS_MULTIPLE * (WIDE_ROWS_AS_ONE if wide else 1))
-    if wide:
+        rows = rows_covering((low, high), EDGE_ROWS, EDGE_ROWS_MULTIPLE)
+    diameter_mm = evidence.declared.diameter_mm
+    frame = ReaderFrame(cylinder_of(theta), camera_of(theta, evidence), s0)
+    if frame.fine_reach_u < FINE_AT_ONCE_U:
         within_u = WITHIN_FINE_SHARE * frame.fine_reach_u
-        frame, theta, first = _brought_near(pixels, frame, theta, evidence, rows, within_u, WIDE_ROWS_AS_ONE)
+        frame, theta, first = _brought_near(pixels, frame, theta, evidence, rows, within_u)
         # What is too blurred for a close look, or does not lie in it, is taken as first seen.
         sides = [
             near if near.seen and _within(far, frame) else far
@@ -166,7 +162,6 @@ def _brought_near(
     evidence: Evidence,
     rows: tuple[int, int],
     within_u: float,
-    as_one: int = 1,
 ) -> tuple[ReaderFrame, np.ndarray, list[_Side]]:
     """Look along the silhouettes from farther off, so that close views lie along them.
 
@@ -174,8 +169,6 @@ def _brought_near(
     ----------
     within_u : float
         The view must lie this near to them, radii, or it is laid once more.
-    as_one : int
-        So many rows are seen as one.
 
     Returns
     -------
@@ -187,7 +180,7 @@ def _brought_near(
     """
     sides: list[_Side] = []
     for _ in range(LOOKS):
-        sides = _look(pixels, frame, rows, evidence.declared.diameter_mm, fine=False, as_one=as_one)
+        sides = _look(pixels, frame, rows, evidence.declared.diameter_mm, fine=False)
         if not any(side.seen for side in sides):
             break
         seen = _with_sides(evidence, sides)
@@ -215,19 +208,14 @@ class _Side:
 
 
 def _look(
-    pixels: np.ndarray,
-    frame: ReaderFrame,
-    rows: tuple[int, int],
-    diameter_mm: float,
-    fine: bool,
-    as_one: int = 1,
+    pixels: np.ndarray, frame: ReaderFrame, rows: tuple[int, int], diameter_mm: float, fine: bool
 ) -> list[_Side]:
     """Look along both silhouettes: at the card's smaller x, and at its larger."""
     reach_u = _reach_u(frame, fine)
-    left, right = (edge_view(pixels, frame, side, rows, reach_u, as_one) for side in (1, -1))
+    views = edge_view(pixels, frame, 1, rows, reach_u), edge_view(pixels, frame, -1, rows, reach_u)
     out = []
-    for side, shares in zip((1, -1), edge_shares((left, right), diameter_mm, fine), strict=True):
-        edge = _on_line(seen_edge(shares, reach_u, rows[0], as_one), reach_u)
+    for side, shares in zip((1, -1), edge_shares(views, diameter_mm, fine), strict=True):
+        edge = _on_line(seen_edge(shares, reach_u, rows[0]), reach_u)
         edge = replace(edge, u=edge.u + SEEN_INSIDE_U)
         out.append(_Side(edge, edge.points_px(frame, side), *_doubt(edge, frame, fine)))
     return out

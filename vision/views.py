@@ -129,10 +129,9 @@ def fine_reach_u(px_per_radius: float, radius_mm: float) -> float:
 READER_ROWS_AN_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)
 
 
-def edge_row_of_reader(edge_row: np.ndarray, as_one: int = 1) -> np.ndarray:
-    """Reader row at the middle of an edge view's row, of which so many are seen as one."""
-    rows = READER_ROWS_AN_EDGE_ROW * as_one
-    return np.asarray(edge_row) * rows + 0.5 * (rows - 1)
+def edge_row_of_reader(edge_row: np.ndarray) -> np.ndarray:
+    """Reader row at the middle of an edge view's row."""
+    return np.asarray(edge_row) * READER_ROWS_AN_EDGE_ROW + 0.5 * (READER_ROWS_AN_EDGE_ROW - 1)
 
 
 def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[int, int]:
@@ -241,7 +240,6 @@ def edge_view(
     side: int,
     rows: tuple[int, int] = (0, EDGE_ROWS),
     reach_u: float = EDGE_REACH_U,
-    as_one: int = 1,
 ) -> np.ndarray:
     """The view along one silhouette, uint8 (256, 64, 3), the shaft on the left; or some of its rows.
 
@@ -253,17 +251,14 @@ def edge_view(
         From the first up to the second.
     reach_u : float
         How far it reaches to either side of the silhouette, radii.
-    as_one : int
-        So many of its rows are seen as one.
     """
 
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
-        return frame.points_cam(as_one * (at + 0.5) - 0.5, -side * edge_u(columns, reach_u))
+        return frame.points_cam(at, -side * edge_u(columns, reach_u))
 
     # Fine across, coarse along: averaged over rows, never over columns.
     per = READER_ROWS_AN_EDGE_ROW
-    first, end = (per * row // as_one for row in rows)
-    places = _places(frame.camera, plane, (first, end), EDGE_COLUMNS)
+    places = _places(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
     fine = sample(pixels, places, shrink_first=False)
     return mean_of([fine[k::per] for k in range(per)])
 

@@ -169,11 +169,3 @@ def test_a_look_takes_back_what_the_network_sees_too_far_inside(
         np.testing.assert_allclose(side.edge.u, 1 + SEEN_INSIDE_U, atol=1e-6)
     # On a tube of 150 px a radius a tenth of a pixel, within a silhouette's own doubt.
     assert SEEN_INSIDE_U * PX_PER_RADIUS < SILHOUETTE_SD_PX
-
-
-def test_rows_seen_as_one_lie_in_their_middle() -> None:
-    """Two rows of 1 mm, four reader rows each, from the 32nd on: the first pair's middle is at reader row 131.5."""
-    found = seen_edge(shares(np.full(EDGE_ROWS // 2, 1.0)), EDGE_REACH_U, 32, 2)
-    np.testing.assert_array_equal(found.reader_rows[:3], [131.5, 139.5, 147.5])
-    alone = seen_edge(shares(np.full(4, 1.0)), EDGE_REACH_U, 32)
-    assert found.reader_rows[0] == alone.reader_rows[:2].mean()

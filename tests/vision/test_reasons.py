@@ -144,9 +144,9 @@ def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatc
 
     seen_edge, sides = fit_shaft.seen_edge, [0]
 
-    def cut(shares: np.ndarray, reach_u: float, first_row: int, as_one: int) -> SeenEdge:
+    def cut(shares: np.ndarray, reach_u: float, first_row: int) -> SeenEdge:
         sides[0] += 1
-        edge, count = seen_edge(shares, reach_u, first_row, as_one), points if sides[0] % 2 else 0
+        edge, count = seen_edge(shares, reach_u, first_row), points if sides[0] % 2 else 0
         # In the middle, where they lie on the line that all make.
         part = slice(len(edge.u) // 2, len(edge.u) // 2 + count)
         return SeenEdge(edge.reader_rows[part], edge.u[part], edge.sd_u[part])

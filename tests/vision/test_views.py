@@ -111,15 +111,3 @@ def test_views_are_those_that_the_networks_were_trained_on() -> None:
     for px_per_radius, radius_mm in ((20.0, 6.0), (90.0, 20.0), (150.0, 20.0), (600.0, 20.0), (150.0, 5.0)):
         reach_u = rectified.fine_reach(radius_mm / px_per_radius, radius_mm)
         assert views.fine_reach_u(px_per_radius, radius_mm) == pytest.approx(reach_u)
-
-
-@pytest.mark.parametrize("side", [1, -1])
-def test_rows_of_an_edge_view_seen_as_one_show_the_mean_of_both(side: int) -> None:
-    """On a picture that changes evenly, against the rows by themselves."""
-    y, x = np.mgrid[0:4000, 0:3000]
-    picture = np.repeat(((x + y) / 28).astype(np.uint8)[..., None], 3, axis=2)
-    alone = views.edge_view(picture, frame(), side, (32, 96))
-    both = views.edge_view(picture, frame(), side, (32, 96), as_one=2)
-    assert both.shape == (32, views.EDGE_COLUMNS, 3)
-    mean = alone.reshape(32, 2, views.EDGE_COLUMNS, 3).mean(axis=1)
-    assert np.abs(both - mean).max() <= 1.5 and abs((both - mean).mean()) < 0.2
