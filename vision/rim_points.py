@@ -52,10 +52,10 @@ FAR_DOUBT = RimDoubt(0.14, 0.0, 0.34)
 # another edge altogether. Fitted with the others: far ends 2.9, seals 2.6 (a gain of 8 and 10 in log likelihood); a
 # little more is taken, for the most doubtful are refused anyway.
 VAGUE_MM = 3.1
-# Rims looked at closely, in the same terms: fitted to 1,105 seals, 1,836 edges of markers and 968 far ends of scenes
-# kept out of training and to 68, 139 and 60 of photographs. Scenes ask for 0.47, 0.37 and 0.38 of the undecided stretch
-# and nothing else; path-traced photographs for 0.08, 0.1 and 0.2 mm at the least, and seals at a slant of half a radian
-# for 0.4 mm. `LOOKS_APART` is a share of the distance between both looks.
+# Rims looked at closely, in the same terms: fitted to 146 seals, 253 edges of markers and 130 far ends of scenes kept
+# out of training and to 71, 145 and 60 of photographs. Scenes ask for 0.62, 0.47 and 0.55 of the undecided stretch and
+# nothing else; path-traced photographs for up to 0.2 mm at the least, and seals at a slant of half a radian for 0.4 mm.
+# `LOOKS_APART` is a share of the distance between both looks.
 CLOSE_DOUBTS = {
     RimKind.SEAL: RimDoubt(0.05, 5.0, 0.58, slant_power=4),
     RimKind.MARKER: RimDoubt(0.06, 0.0, 0.43),
@@ -68,7 +68,8 @@ READER_VAGUE_MM = 2.0
 # What a rim as a whole errs by, besides its points, in parts of what both come to, at the least.
 LEAST_OWN_SHARE = 0.5
 # What the reader's rim still says of the place. On scenes a close look is three times as good; polished clamps beside
-# polished tubes of the other photographs misled either now and then, by 0.4 to 0.9 mm, and seldom both.
+# polished tubes of the other photographs misled either now and then, by 0.4 to 0.9 mm, and seldom both (of all
+# photographs' far ends the likelihood is flat from 0.15 to 0.5).
 READERS_SHARE = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.25}
 # A rim's bow tells how steeply it is seen, and with that the focal length. The network bends it: 465 rims of 176 scenes
 # kept out of training bow as if each of 24 points erred by 0.11 mm, 0.8 times the slant and 0.66 of the undecided
