@@ -139,9 +139,9 @@ def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
 
 
 @pytest.mark.parametrize("threads", [1, 2])
-@pytest.mark.parametrize("share", [1.0, 1.4])
+@pytest.mark.parametrize("also", ["nothing", "a check", "the fit"])
 def test_another_shaft_as_near_goes_before_all_else(
-    share: float, threads: int, monkeypatch: pytest.MonkeyPatch
+    also: str, threads: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Looked up beside the rest or before it: whatever else is read or refused, that is the reason told."""
     import cv2
@@ -151,11 +151,15 @@ def test_another_shaft_as_near_goes_before_all_else(
     def twin(*_: object) -> None:
         raise ShaftNotFound(Reason.TWO_SHAFTS, "two")
 
+    def refuse(*_: object) -> None:
+        raise reading_steps._Refused(Reason.SCALE_CONFLICT, "another")
+
     monkeypatch.setattr(reading_steps, "refuse_twin", twin)
     monkeypatch.setattr(cv2, "getNumThreads", lambda: threads)
-    whole = case(PLAIN)
-    d = whole.request.declared
-    stated = replace(d, diameter_mm=share * d.diameter_mm)
-    found = replace(whole, request=replace(whole.request, declared=stated)).read()
+    if also == "a check":
+        monkeypatch.setattr(reading_steps, "_check", refuse)
+    if also == "the fit":
+        monkeypatch.setattr(reading_steps, "fit_shaft", lambda *_: None)
+    found = case(PLAIN).read()
     assert [note.reason for note in found.notes] == [Reason.TWO_SHAFTS]
     assert found.status is Status.REFUSED and found.exposed is None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -72,6 +73,30 @@ def test_the_told_camera_sees_the_card_where_its_outline_is(told: dict[int, Read
         corners = np.c_[card.outline_mm(), np.zeros(4)]
         seen = camera.project(corners @ reading.pose.R_cam_card.T + reading.pose.t_cam_card_mm)
         np.testing.assert_allclose(seen, reading.card_outline_px, atol=8)
+
+
+def test_rims_set_by_hand_are_places_on_the_upright_photo(told: dict[int, Reading], tmp_path: Path) -> None:
+    """The places that a reading tells, set by hand on the photo as it is stored otherwise, give its lengths again."""
+    sample = next(s for s in load_samples(find_folder(None)) if s.path.name == SAMPLE)
+    rims = {rim.name: rim.curve_px[8:-8:6] for rim in told[0].rims}
+    words = [
+        f"{name}=" + ";".join(f"{x:.1f},{y:.1f}" for x, y in rims[rim])
+        for name, rim in (("seal", "seal"), ("marker", "marker"), ("far", "far end"))
+    ]
+    stated = declare(replace(sample.typed, rims=" ".join(words)))
+    with Image.open(sample.path) as image:
+        exif = image.getexif()
+        upright = turned(np.asarray(image.convert("RGB")), {6: 1, 3: 2, 8: 3}.get(exif.get(0x0112, 1), 0))
+    for turns in (0, 1):
+        exif[0x0112] = ORIENTATION_OF_TURNS[turns]
+        path = tmp_path / f"{turns}.png"
+        Image.fromarray(turned(upright, -turns)).save(path, exif=exif)
+        outcome, _ = read_one(str(path), stated)
+        exposed, usual = outcome.reading.exposed, told[0].exposed
+        assert exposed is not None and usual is not None, outcome.told
+        assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm
+        far = {rim.name: rim for rim in outcome.reading.rims}["far end"]
+        np.testing.assert_allclose(far.curve_px.mean(axis=0), rims["far end"].mean(axis=0), atol=12)
 
 
 def test_rims_set_on_the_upright_photo_are_found_on_the_stored_one() -> None:

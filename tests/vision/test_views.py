@@ -111,3 +111,11 @@ def test_views_are_those_that_the_networks_were_trained_on() -> None:
     for px_per_radius, radius_mm in ((20.0, 6.0), (90.0, 20.0), (150.0, 20.0), (600.0, 20.0), (150.0, 5.0)):
         reach_u = rectified.fine_reach(radius_mm / px_per_radius, radius_mm)
         assert views.fine_reach_u(px_per_radius, radius_mm) == pytest.approx(reach_u)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_means_of_pictures_are_rounded(count: int) -> None:
+    """Against numpy's mean of floats; halves go up."""
+    pictures = list(np.random.default_rng(count).integers(0, 256, (count, 9, 7, 3), np.uint8))
+    expected = np.floor(np.mean(np.stack(pictures).astype(float), axis=0) + 0.5)
+    np.testing.assert_array_equal(views.mean_of(pictures), expected)

@@ -102,14 +102,23 @@ def test_tags_alone_need_no_card_numbers(tmp_path: Path) -> None:
     assert CliRunner().invoke(command, ["--tags", "8", "-o", str(target), "--force"]).exit_code == 2
 
 
+@pytest.mark.parametrize("orientation", [1, 6])
 def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
-    monkeypatch: pytest.MonkeyPatch,
+    orientation: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """However the photo is stored (EXIF, CIPA DC-008): upright, or lying as phones store it."""
+    from PIL import Image
+
     from calibration.focal import focal_px_prior
     from strandline.declared import Typed, declare
     from strandline.one_photo import read_opened, see
 
-    photo = load_photo(PLAIN)
+    with Image.open(PLAIN) as image:
+        exif = image.getexif()
+        exif[0x0112] = orientation
+        stored = image.rotate(90, expand=True) if orientation == 6 else image
+        stored.save(tmp_path / "photo.png", exif=exif)
+    photo = load_photo(tmp_path / "photo.png")
     declarations = declare(Typed(shaft="41.01 mm", layout="fork"))
     usual = see(photo, focal_px_prior(photo), declarations)
     _, seen = sight(photo)
