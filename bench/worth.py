@@ -217,12 +217,13 @@ def read_all() -> list[Known]:
     out = []
     for path, typed, true_mm in photos():
         photo = load_photo(path)
-        reading, trace = read_traced(photo.pixels, request_for(declare(typed), focal_px_prior(photo)))
+        pixels = photo.pixels
+        reading, trace = read_traced(pixels, request_for(declare(typed), focal_px_prior(photo)))
         if reading.joint is not None and trace.choice is not None:
             # In the order of the rims that were solved with.
             seen = {rim.name: rim for rim in trace.choice.first_seen}
             first = tuple(seen[rim.name] for rim in reading.joint.evidence.rims)
-            out.append(Known(path.name, photo.pixels, reading.joint, first, true_mm))
+            out.append(Known(path.name, pixels, reading.joint, first, true_mm))
     return out
 
 

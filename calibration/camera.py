@@ -1,6 +1,6 @@
 """The camera: a pinhole with one radial term, and how well each is known before the solve.
 
-Frames: image px (x right, y down, pixel centres at whole numbers, upright photo); camera mm (x right,
+Frames: image px (x right, y down, pixel centres at whole numbers, the photo as it is read); camera mm (x right,
 y down, z forward).
 """
 

@@ -51,7 +51,7 @@ class CardSighting:
         Which card it is, 0 to 46.
     corner_ids : ndarray of int, shape (n,)
     corners_px : ndarray of shape (n, 2)
-        Refined inner corners on the upright photo, px.
+        Refined inner corners on the photo that was looked at, px.
     markers : int
         How many of the 21 markers were read.
     tags : tuple of card.Tag
@@ -85,7 +85,7 @@ def find_card(grey: np.ndarray) -> CardSighting:
     Parameters
     ----------
     grey : ndarray of uint8, shape (h, w)
-        Upright photo.
+        The photo, whichever way up.
 
     Returns
     -------

@@ -10,7 +10,6 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -80,7 +79,8 @@ class Photo:
     Attributes
     ----------
     stored : ndarray of uint8, shape (h, w, 3)
-        R, G, B, sRGB-encoded, as the file has it, but never mirrored. Read-only.
+        R, G, B, sRGB-encoded, as it was decoded (Pillow and pillow-heif turn some by themselves), but never mirrored.
+        Read-only.
     quarter_turns : int
         By how many quarter turns clockwise it stands upright, 0 to 3.
     path : Path
@@ -101,9 +101,9 @@ class Photo:
     stored_size: tuple[int, int]
     stated_focal_35mm: float | None = None
 
-    @cached_property
+    @property
     def pixels(self) -> np.ndarray:
-        """The upright picture, uint8 (h, w, 3): row 0 is its top. Read-only; turned when first asked for."""
+        """The upright picture, uint8 (h, w, 3): row 0 is its top. Read-only; turned each time it is asked for."""
         upright = turned(self.stored, self.quarter_turns)
         upright.flags.writeable = False
         return upright
@@ -262,7 +262,8 @@ def _decode(path: Path, image: Image.Image, orientation: int) -> tuple[np.ndarra
     """
     try:
         image.load()
-        # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away.
+        # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away; a HEIC arrives
+        # turned, with the tag reset to 1 by pillow-heif. Neither is turned twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():
             orientation = 1
         mirrored, turns = mirrored_and_turns(orientation)

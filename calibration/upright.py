@@ -1,7 +1,7 @@
 """From a stored picture to the upright one: what EXIF's orientation asks for, of pixels and of points.
 
-Phones store what they take upright lying on its side. A quarter turn of 12 megapixels takes as long as finding the
-card in them, and nothing that is measured asks which way is up; so a picture is turned only where it is shown.
+Phones store what they take upright lying on its side. Turning 12 megapixels takes two thirds of the time in which the
+card is found in them, and nothing that is measured asks which way is up; so a picture is turned only where it is shown.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from suspension.layouts import Layout
 from suspension.quantities import Units
 
 if TYPE_CHECKING:
-    import numpy as np
+    from calibration.photo import Photo
 
 # Drawn lines stay clean, and the file stays small enough to send [common practice, no source].
 JPEG_QUALITY = 88
@@ -59,7 +59,7 @@ class OverlayWriter:
         names = dict(zip(photos, overlay_names(paths), strict=True))
         return cls(folder, names, units, layout, force, frozenset(map(_place, paths)))
 
-    def write(self, outcome: Outcome, pixels: np.ndarray) -> Outcome:
+    def write(self, outcome: Outcome, photo: Photo) -> Outcome:
         """Draw and write; the outcome then says where.
 
         Raises
@@ -74,7 +74,7 @@ class OverlayWriter:
             )
         if path.exists() and not self.force:
             raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
-        write_new(path, overlay_jpeg(outcome, pixels, self.units, self.layout), force=self.force)
+        write_new(path, overlay_jpeg(outcome, photo, self.units, self.layout), force=self.force)
         return outcome.with_overlay(path)
 
 
@@ -86,18 +86,19 @@ def _place(path: Path) -> Path:
         return path
 
 
-def overlay_jpeg(outcome: Outcome, pixels: np.ndarray, units: Units, layout: Layout) -> bytes:
+def overlay_jpeg(outcome: Outcome, photo: Photo, units: Units, layout: Layout) -> bytes:
     """Draw a reading on its photo: a JPEG without any of the photo's EXIF, place and time included."""
     from PIL import Image
 
     from vision.overlay import draw
 
     picture = draw(
-        pixels,
+        photo.stored,
         outcome.reading,
         units.value,
         far_end=layout.far_end,
         words=[told.text for told in outcome.told],
+        quarter_turns=photo.quarter_turns,
     )
     buffer = io.BytesIO()
     Image.fromarray(picture).save(buffer, "JPEG", quality=JPEG_QUALITY)

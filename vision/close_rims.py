@@ -17,7 +17,7 @@ from vision.cylinder import Cylinder
 from vision.networks import rim_sides
 from vision.rims import USED_U, RimCandidate
 from vision.steps import steps
-from vision.views import coarse, mean_of, reader_columns, sample
+from vision.views import coarse, mean_of, reader_columns, sample, spread
 
 RIM_ROWS, RIM_COLUMNS = 96, 48
 # Half-width of a patch in shaft radii: the columns in which the reader's rims are.
@@ -136,8 +136,7 @@ class CloseLook:
         phi = -np.arcsin(_across(RIM_COLUMNS * COLUMNS_AVERAGED))
         round_it = self.cylinder.surface(np.zeros(1), phi) - self.cylinder.point_cam
         px = self.camera.project(on_axis[:, None] + round_it[None])
-        places = np.moveaxis(np.stack([between @ px[..., k] for k in (0, 1)]), 0, -1)
-        fine = sample(self.pixels, places, shrink_first=False)
+        fine = sample(self.pixels, spread(px, between), shrink_first=False)
         return mean_of([fine[:, k::COLUMNS_AVERAGED] for k in range(COLUMNS_AVERAGED)])
 
 

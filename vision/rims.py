@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -80,7 +80,7 @@ class Border:
     clarity: float
     shares: np.ndarray
     """Of the part that follows, against both, in the rows around, shape (2 `DOUBT_ROWS` + 1,)."""
-    s_mm: float = np.nan
+    s_mm: float
     """Where it lies along the axis, once unrolled on the shaft."""
 
 
@@ -106,7 +106,7 @@ def borders(classes: np.ndarray, frame: ReaderFrame, best: np.ndarray | None = N
     best : ndarray of shape (rows, columns), optional
         What `most_likely` says of them, where that is known.
     """
-    found: list[Border] = []
+    found: list[tuple[float, int, Part, Part, float, np.ndarray]] = []
     best = most_likely(classes) if best is None else best
     for column in np.flatnonzero(np.abs(frame.u()) < USED_U):
         runs = _runs(best[:, column])
@@ -129,17 +129,13 @@ def borders(classes: np.ndarray, frame: ReaderFrame, best: np.ndarray | None = N
             seen_after = p[after, min(start + 2, last) : to_row]
             clear = min(float(seen_before.mean()), float(seen_after.mean()))
             shares = _shares(p, before, after, round(row))
-            found.append(Border(float(row), int(column), Part(before), Part(after), clear, shares))
-    return _unrolled(found, frame)
-
-
-def _unrolled(found: list[Border], frame: ReaderFrame) -> list[Border]:
-    """The same borders with their places along the axis."""
+            found.append((float(row), int(column), Part(before), Part(after), clear, shares))
     if not found:
-        return found
-    rows, u = np.array([b.row for b in found]), frame.u()[[b.column for b in found]]
-    s, _ = frame.cylinder.unroll(frame.points_cam(rows, u))
-    return [replace(b, s_mm=float(one)) for b, one in zip(found, s, strict=True)]
+        return []
+    # Places along the axis, all at once.
+    rows, columns = np.array([one[0] for one in found]), [one[1] for one in found]
+    s, _ = frame.cylinder.unroll(frame.points_cam(rows, frame.u()[columns]))
+    return [Border(*one, float(s_mm)) for one, s_mm in zip(found, s, strict=True)]
 
 
 def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:

@@ -278,9 +278,7 @@ def _places(
     points = plane(rows[0] + coarse_rows[:, None], coarse_columns[None, :])
     if _before_lens(points).all():
         px = camera.project(points)
-        # All x, then all y: side by side whatever follows takes several times as long.
-        xy = np.stack([between_rows @ px[..., k] @ between_columns.T for k in (0, 1)])
-        return np.moveaxis(xy, 0, -1)
+        return spread(px, between_rows, between_columns)
     return _project_before(camera, plane(np.arange(*rows, dtype=float)[:, None], np.arange(columns)[None, :]))
 
 
@@ -293,6 +291,15 @@ def coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
     places = np.linspace(0, count - 1, max(-(-(count - 1) // every), 1) + 1)
     weights = [np.interp(np.arange(count), places, one) for one in np.eye(len(places))]
     return places, np.stack(weights, axis=1)
+
+
+def spread(px: np.ndarray, between_rows: np.ndarray, between_columns: np.ndarray | None = None) -> np.ndarray:
+    """Places (rows, columns, 2) between projected ones, by `coarse`'s weights; columns as they are without theirs.
+
+    All x, then all y in memory: side by side whatever follows takes several times as long.
+    """
+    xy = np.stack([between_rows @ px[..., k] for k in (0, 1)])
+    return np.moveaxis(xy if between_columns is None else xy @ between_columns.T, 0, -1)
 
 
 def _before_lens(points_cam: np.ndarray) -> np.ndarray:

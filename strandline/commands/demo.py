@@ -123,7 +123,7 @@ def _entry(sample: Sample, output: Path) -> PageEntry:
     outcome, photo = read_one(str(sample.path), declarations)
     if photo is None:
         return PageEntry(sample, declarations, outcome, None, None)
-    picture = overlay_jpeg(outcome, photo.pixels, declarations.units, declarations.leg.layout)
+    picture = overlay_jpeg(outcome, photo, declarations.units, declarations.leg.layout)
     name = overlay_names([sample.path])[0]
     write_new(output / name, picture, force=True)
     return PageEntry(sample, declarations, replace(outcome, overlay=None), picture, name)

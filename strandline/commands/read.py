@@ -191,7 +191,7 @@ def _read(name: str, declarations: Declarations, writer: OverlayWriter | None) -
     if writer is None or photo is None:
         return outcome, True
     try:
-        return writer.write(outcome, photo.pixels), True
+        return writer.write(outcome, photo), True
     except OutputError as error:
         click.echo(printable(str(error)), err=True)
         return outcome, False

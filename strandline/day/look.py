@@ -20,8 +20,6 @@ from strandline.messages import ROOM_ERRORS, printable, told_error, told_fault
 from strandline.one_photo import Outcome, read_opened
 
 if TYPE_CHECKING:
-    import numpy as np
-
     from calibration.find_card import CardSighting
     from calibration.photo import Photo
 
@@ -74,7 +72,7 @@ def look(job: Job) -> Answer:
         if photo.sha256 != job.sha256:
             return Answer(Sighting(), changed=True)
         sighting, card = sight(photo) if job.sighting is None else (job.sighting, None)
-        thumb = None if job.sighting is not None else small_webp(photo.pixels, THUMB_SIDE_PX, THUMB_QUALITY)
+        thumb = None if job.sighting is not None else _thumb(photo)
     except MemoryError:
         raise
     except Exception as error:  # a fault on one photo is that photo's exception, not the day's end
@@ -135,7 +133,7 @@ def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | Non
     if not outcome.refused:
         from PIL import Image
 
-        drawn = overlay_jpeg(outcome, photo.pixels, declarations.units, declarations.leg.layout)
+        drawn = overlay_jpeg(outcome, photo, declarations.units, declarations.leg.layout)
         with Image.open(io.BytesIO(drawn)) as image:
             picture = _webp(image, PICTURE_SIDE_PX, PICTURE_QUALITY)
     record = json.loads(json_line(outcome, declarations.assumed))
@@ -145,11 +143,17 @@ def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | Non
     return ReadingRow(declared, json.dumps(record, sort_keys=True), picture)
 
 
-def small_webp(pixels: np.ndarray, side_px: int, quality: int) -> bytes:
-    """A small WebP of an upright picture; made from pixels alone, so that no EXIF, place or number is in it."""
+def _thumb(photo: Photo) -> bytes:
+    """A small WebP of the upright photo; made from pixels alone, so that no EXIF, place or number is in it."""
+    import numpy as np
     from PIL import Image
 
-    return _webp(Image.fromarray(pixels), side_px, quality)
+    from calibration.upright import turned
+
+    lying = Image.fromarray(photo.stored)
+    lying.thumbnail((THUMB_SIDE_PX, THUMB_SIDE_PX), Image.Resampling.LANCZOS)
+    upright = turned(np.asarray(lying), photo.quarter_turns)
+    return _webp(Image.fromarray(upright), THUMB_SIDE_PX, THUMB_QUALITY)
 
 
 def _webp(image: object, side_px: int, quality: int) -> bytes:

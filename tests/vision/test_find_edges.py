@@ -159,11 +159,8 @@ def test_a_look_takes_back_what_the_network_sees_too_far_inside(
     fine: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where the network's border is at the silhouette itself, the edge lies farther out, on both sides alike."""
-    reach = FRAME.fine_reach_u if fine else EDGE_REACH_U
-    inside = np.clip((1.0 - edge_u(np.arange(EDGE_COLUMNS), reach)) / edge_column_u(reach) + 0.5, 0, 1)
-    both = np.stack([np.stack([inside, 1 - inside, 0 * inside])] * 2)
-    border = np.repeat(both[:, :, None], EDGE_ROWS, axis=2)
-    monkeypatch.setattr(fit_shaft, "edge_shares", lambda *_: border)
+    border = shares(np.full(EDGE_ROWS, 1.0))  # in the middle of either view
+    monkeypatch.setattr(fit_shaft, "edge_shares", lambda *_: np.stack([border, border]))
     left, right = fit_shaft._look(np.zeros((4000, 3000, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
     for side in (left, right):
         np.testing.assert_allclose(side.edge.u, 1 + SEEN_INSIDE_U, atol=1e-6)

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 
+from calibration.upright import turned
 from vision.overlay import BAND, CARD_COLOR, HALO, RIM_COLORS, WHITE, draw
 from vision.overlay_text import Label, fitted, label_size, plain, text_font, wrapped
 from vision.reading import Length, Note, Reading, Rim, Status
@@ -178,3 +180,15 @@ def test_labels_stay_inside_and_do_not_overlap(
         for other, other_size in boxes[i + 1 :]:
             apart = (corner + size <= other + 1) | (other + other_size <= corner + 1)
             assert np.any(apart)
+
+
+@pytest.mark.parametrize("turns", [0, 1, 2, 3])
+def test_a_photo_stored_lying_is_drawn_upright(turns: int) -> None:
+    """As the same photo stored upright, to a code value or two: made smaller lying, rows and columns change places."""
+    y, x = np.mgrid[:1600, :1200]
+    upright = np.stack([x % 256, y % 256, (x + 2 * y) // 20 % 256], axis=-1).astype(np.uint8)
+    upright = np.asarray(Image.fromarray(upright).resize((900, 1200)).resize((1200, 1600)))
+    wanted = draw(upright, reading()).astype(int)
+    drawn = draw(turned(upright, -turns), reading(), quarter_turns=turns)
+    assert drawn.shape == wanted.shape
+    assert np.percentile(np.abs(drawn - wanted), 99.9) <= 2

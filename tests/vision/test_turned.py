@@ -9,37 +9,45 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from bench.photo12 import sample_named
 from calibration import card
 from calibration.camera import Camera
+from calibration.photo import load_photo
 from calibration.upright import turned, turned_px
 from strandline.declared import declare
 from strandline.one_photo import read_one
-from strandline.samples import find_folder, load_samples
 from vision.reading import Reading, Status
 from vision.request import HandRims
 from vision.turned import reading_turned, rims_turned
 
-SAMPLE = "fork-chrome-blue-tie.jpg"
+SAMPLE = sample_named("fork-chrome-blue-tie.jpg")
 # EXIF orientation by how many quarter turns clockwise the stored picture has to be turned (CIPA DC-008).
 ORIENTATION_OF_TURNS = {0: 1, 1: 6, 2: 3, 3: 8}
 UPRIGHT_SIZE = (1536, 2048)
 
 
 @pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Reading]:
-    """The reading of one sample photo stored in each of four ways, by the turns that make it upright."""
-    sample = next(s for s in load_samples(find_folder(None)) if s.path.name == SAMPLE)
-    with Image.open(sample.path) as image:
-        exif = image.getexif()
-        stored = np.asarray(image.convert("RGB"))
-    upright = turned(stored, {6: 1, 3: 2, 8: 3}.get(exif.get(0x0112, 1), 0))
+def stored(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
+    """One sample photo stored in each of four ways, by the turns that make it upright."""
     folder = tmp_path_factory.mktemp("turned")
+    upright = load_photo(SAMPLE.path).pixels
+    with Image.open(SAMPLE.path) as image:
+        exif = image.getexif()
     out = {}
     for turns, orientation in ORIENTATION_OF_TURNS.items():
         exif[0x0112] = orientation
-        path: Path = folder / f"{turns}.png"
-        Image.fromarray(turned(upright, -turns)).save(path, exif=exif)
-        outcome, photo = read_one(str(path), declare(sample.typed))
+        out[turns] = folder / f"{turns}.png"
+        Image.fromarray(turned(upright, -turns)).save(out[turns], exif=exif)
+    return out
+
+
+@pytest.fixture(scope="module")
+def told(stored: dict[int, Path]) -> dict[int, Reading]:
+    """The readings of these."""
+    upright = load_photo(SAMPLE.path).pixels
+    out = {}
+    for turns, path in stored.items():
+        outcome, photo = read_one(str(path), declare(SAMPLE.typed))
         assert photo is not None and photo.quarter_turns == turns
         np.testing.assert_array_equal(photo.pixels, upright)
         assert photo.size == UPRIGHT_SIZE
@@ -75,23 +83,18 @@ def test_the_told_camera_sees_the_card_where_its_outline_is(told: dict[int, Read
         np.testing.assert_allclose(seen, reading.card_outline_px, atol=8)
 
 
-def test_rims_set_by_hand_are_places_on_the_upright_photo(told: dict[int, Reading], tmp_path: Path) -> None:
+def test_rims_set_by_hand_are_places_on_the_upright_photo(
+    told: dict[int, Reading], stored: dict[int, Path]
+) -> None:
     """The places that a reading tells, set by hand on the photo as it is stored otherwise, give its lengths again."""
-    sample = next(s for s in load_samples(find_folder(None)) if s.path.name == SAMPLE)
     rims = {rim.name: rim.curve_px[8:-8:6] for rim in told[0].rims}
     words = [
         f"{name}=" + ";".join(f"{x:.1f},{y:.1f}" for x, y in rims[rim])
         for name, rim in (("seal", "seal"), ("marker", "marker"), ("far", "far end"))
     ]
-    stated = declare(replace(sample.typed, rims=" ".join(words)))
-    with Image.open(sample.path) as image:
-        exif = image.getexif()
-        upright = turned(np.asarray(image.convert("RGB")), {6: 1, 3: 2, 8: 3}.get(exif.get(0x0112, 1), 0))
+    stated = declare(replace(SAMPLE.typed, rims=" ".join(words)))
     for turns in (0, 1):
-        exif[0x0112] = ORIENTATION_OF_TURNS[turns]
-        path = tmp_path / f"{turns}.png"
-        Image.fromarray(turned(upright, -turns)).save(path, exif=exif)
-        outcome, _ = read_one(str(path), stated)
+        outcome, _ = read_one(str(stored[turns]), stated)
         exposed, usual = outcome.reading.exposed, told[0].exposed
         assert exposed is not None and usual is not None, outcome.told
         assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm

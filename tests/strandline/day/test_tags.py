@@ -144,3 +144,23 @@ def test_a_worker_looks_for_the_card_once(tmp_path: Path, monkeypatch: pytest.Mo
     sha256 = hashlib.sha256(PLAIN.read_bytes()).hexdigest()
     answer = look(Job(PLAIN, ("front left.jpg",), sha256, read_roster(day.folder / "roster.csv")))
     assert answer.sighting.card == 3 and answer.readings and len(looked) == 1
+
+
+def test_the_small_picture_of_a_photo_stored_lying_stands_upright(tmp_path: Path) -> None:
+    """Against Pillow's own turning (CIPA DC-008, orientation 6), made as small; WebP loses some code values."""
+    import io
+
+    from PIL import Image, ImageOps
+
+    day, path = MadeDay(tmp_path / "day"), tmp_path / "photo.jpg"
+    with Image.open(PLAIN) as image:
+        exif = image.getexif()
+        exif[0x0112] = 6
+        image.rotate(90, expand=True).save(path, quality=95, exif=exif)
+    sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
+    answer = look(Job(path, ("a.jpg",), sha256, read_roster(day.folder / "roster.csv")))
+    assert answer.thumb is not None
+    with Image.open(io.BytesIO(answer.thumb)) as small, Image.open(path) as image:
+        upright = ImageOps.exif_transpose(image).resize(small.size)
+        apart = np.abs(np.asarray(small.convert("RGB"), float) - np.asarray(upright, float))
+    assert small.height > small.width and apart.mean() < 8
