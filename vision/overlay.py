@@ -141,6 +141,7 @@ def _band_lines(
 
 def _canvas(pixels: np.ndarray, lines: list[tuple[str, tuple[int, int, int]]], quarter_turns: int) -> _Canvas:
     """Scale the photo and write the band under it, both within the longest side."""
+    import cv2
     from PIL import Image, ImageDraw
 
     height, width = pixels.shape[:2]
@@ -161,9 +162,13 @@ def _canvas(pixels: np.ndarray, lines: list[tuple[str, tuple[int, int, int]]], q
         long_side = int(long_side * max(0.5, min(0.98, LONGEST_SIDE_PX / (photo_h + band_h))))
     band_h = min(band_h, LONGEST_SIDE_PX - photo_h)
     image = Image.new("RGB", (photo_w, photo_h + band_h), BAND)
-    photo = Image.fromarray(np.ascontiguousarray(pixels))
-    lying = photo.resize(turned_size((photo_w, photo_h), quarter_turns), Image.Resampling.LANCZOS)
-    image.paste(Image.fromarray(turned(np.asarray(lying), quarter_turns)), (0, 0))
+    # Not by Pillow, whose own copy of twelve megapixels is 48 MB.
+    lying = cv2.resize(
+        pixels,
+        turned_size((photo_w, photo_h), quarter_turns),
+        interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LANCZOS4,
+    )
+    image.paste(Image.fromarray(turned(lying, quarter_turns)), (0, 0))
     pen = ImageDraw.Draw(image)
     for i, (part, color) in enumerate(folded):
         pen.text((margin, photo_h + margin + i * step), part, font=font, fill=color)
