@@ -71,8 +71,12 @@ def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject
         ]
     if part == "memory":
         peaks = measures.peak_memory_mb(folder, args.sample)
-        lines = [Result(f"Peak memory, {name}: {peak:.0f} MB") for name, peak in peaks.items()]
-        return [*lines[:-1], against(lines[-1].line, peaks["reading"], MEMORY_LIMIT_MB)]
+        words = {name: f"Peak memory, {name}: {peak:.0f} MB" for name, peak in peaks.items()}
+        limited = ("reading", "reading and drawing")
+        return [
+            against(line, peaks[name], MEMORY_LIMIT_MB) if name in limited else Result(line)
+            for name, line in words.items()
+        ]
     if part == "day":
         return day.results(folder, args.most, args.recorded, max(1, args.rounds // 3))
     found = measures.two_cores_against_one(copies(folder, args.photos), max(3, args.rounds // 3))

@@ -89,9 +89,17 @@ LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returnco
 _READ = """
 from bench.photo12 import sample_named
 from strandline.declared import declare
-outcome, _ = read_one(sys.argv[1], declare(sample_named(sys.argv[2]).typed))
+declared = declare(sample_named(sys.argv[2]).typed)
+outcome, photo = read_one(sys.argv[1], declared)
 assert outcome.reading.status.value != 'refused', outcome.told
 """
+_DRAW = (
+    _READ
+    + """
+from strandline.overlays import overlay_jpeg
+overlay_jpeg(outcome, photo, declared.units, declared.leg.layout)
+"""
+)
 _DECODE = """
 from PIL import Image
 Image.open(sys.argv[1]).load()
@@ -99,7 +107,7 @@ Image.open(sys.argv[1]).load()
 
 
 def peak_memory_mb(folder: Path, sample: str) -> dict[str, float]:
-    """Largest resident memory, MB, of a process that only loads the libraries, decodes, reads 12 megapixels.
+    """Largest resident memory, MB, of a process that only loads the libraries, decodes, reads, draws 12 megapixels.
 
     POSIX only (getrusage); kB on Linux, bytes on macOS.
     """
@@ -108,6 +116,7 @@ def peak_memory_mb(folder: Path, sample: str) -> dict[str, float]:
         "libraries alone": (True, ""),
         "Pillow decoding alone": (False, _DECODE),
         "reading": (False, _READ),
+        "reading and drawing": (False, _DRAW),
     }
     out = {}
     for name, (imports, code) in work.items():
