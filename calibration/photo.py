@@ -18,6 +18,7 @@ import numpy as np
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
 from calibration.focal import FocalPrior, focal_px_prior
+from calibration.jpeg import decoded_jpeg
 from calibration.pixels import UnknownPixels, linear_light, to_rgb
 from calibration.upright import mirrored_and_turns, turned, turned_size, unmirrored
 
@@ -153,7 +154,7 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: fl
             exif = read_exif(image)
         if image.format == "TIFF" and exif.orientation >= 5:
             width, height = height, width  # Pillow tells the size of the turned picture
-        stored, quarter_turns = _decode(path, image, exif.orientation)
+        stored, quarter_turns = _decode(path, image, content, exif.orientation)
     stored.flags.writeable = False
     return Photo(
         stored=stored,
@@ -255,19 +256,21 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
         )
 
 
-def _decode(path: Path, image: Image.Image, orientation: int) -> tuple[np.ndarray, int]:
+def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) -> tuple[np.ndarray, int]:
     """Decode strictly and convert to 8-bit RGB; and by how many quarter turns clockwise it stands upright.
 
     Pillow raises where data are missing; `cv2.imread` would hand back a picture with a blank bottom.
     """
     try:
-        image.load()
+        plain = decoded_jpeg(image, content)
+        if plain is None:
+            image.load()
         # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away; a HEIC arrives
         # turned, with the tag reset to 1 by pillow-heif. Neither is turned twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():
             orientation = 1
         mirrored, turns = mirrored_and_turns(orientation)
-        return unmirrored(to_rgb(image), mirrored), turns
+        return unmirrored(to_rgb(image) if plain is None else plain, mirrored), turns
     except MemoryError as error:
         raise PhotoError(
             f"{path}: {image.width} x {image.height} px do not fit into memory.",

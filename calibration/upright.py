@@ -35,28 +35,31 @@ def mirrored_and_turns(orientation: int) -> tuple[bool, int]:
     return _MIRRORED_AND_TURNS.get(orientation, (False, 0))
 
 
-def unmirrored(image: Image.Image, mirrored: bool) -> np.ndarray:
+def unmirrored(picture: Image.Image | np.ndarray, mirrored: bool) -> np.ndarray:
     """The picture as an array, strip by strip: what is in the caches is copied in a quarter of the time.
 
     Parameters
     ----------
-    image : PIL Image
-        Decoded, mode RGB.
+    picture : PIL Image or ndarray of uint8, shape (h, w, 3)
+        Decoded; an image of mode RGB.
     mirrored : bool
         Whether it is stored with left and right exchanged. The card's markers mean nothing in a mirror.
 
     Returns
     -------
     ndarray of uint8, shape (h, w, 3)
+        The very same where it is an array and not mirrored.
     """
     import cv2
 
-    width, height = image.size
+    if isinstance(picture, np.ndarray):
+        return np.asarray(cv2.flip(picture, 1)) if mirrored else picture
+    width, height = picture.size
     out = np.empty((height, width, 3), np.uint8)
     rows = max(STRIP_BYTES // (3 * width), 1)
     for first in range(0, height, rows):
         last = min(first + rows, height)
-        strip = np.asarray(image.crop((0, first, width, last)))
+        strip = np.asarray(picture.crop((0, first, width, last)))
         out[first:last] = cv2.flip(strip, 1) if mirrored else strip
     return out
 
