@@ -195,7 +195,7 @@ def take_back(model: EncoderDecoder, weights: Tensor) -> None:
     A class that counts w times as much in the loss is answered as if it were w times as common, and every border with
     it lies too far out: markers came out a quarter of a millimetre too wide.
     """
-    shift = torch.log(weights.cpu().float())
+    shift = torch.log(weights.float()).to(model.head.bias.device)
     # Four channels of the head for each class: one for each point of a square.
     model.head.bias.data -= (shift - shift.mean()).repeat_interleave(4)
 

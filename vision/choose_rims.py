@@ -169,7 +169,12 @@ def choose(
     first_seen = {name: seen for name, (seen, _) in rims.items()}
     points = first_seen
     if look is not None:
-        points = {**first_seen, **_looked_at(rims, look, frame, camera_s, marker_width_mm)}
+        # A close look was taught to tell bare shaft from what ends it: between a marker and a far end that it touches
+        # there is none.
+        bare = {
+            name: rim for name, rim in rims.items() if not (touching and name in ("marker end", "far end"))
+        }
+        points = {**first_seen, **_looked_at(bare, look, frame, camera_s, marker_width_mm)}
     return Choice(
         seal=points["seal"],
         marker=points["marker"],

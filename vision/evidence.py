@@ -75,6 +75,8 @@ class RimPoints:
         Whether the band may lie tilted on the shaft.
     shape_sd_px : float
         Standard uncertainty of one of 24 points, px, as what they say together of the rim's bow asks for.
+    mean_times : float
+        How many times as surely the mean of the points is known as by points that err each for itself.
     """
 
     name: str
@@ -84,6 +86,7 @@ class RimPoints:
     sd_px: float = RIM_SD_PX
     tilts: bool = False
     shape_sd_px: float = RIM_POINT_SD_PX
+    mean_times: float = 1.0
 
     @property
     def point_sd_px(self) -> float:

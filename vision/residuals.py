@@ -124,6 +124,12 @@ class Comparison:
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
         self._over_mm = np.array([rim.radius_over_mm for rim in e.rims])[self._rim]
         self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
+        ends = np.cumsum([0, *(len(rim.points_px) for rim in e.rims)])
+        self._means = [
+            (slice(first, last), rim.mean_times - 1)
+            for first, last, rim in zip(ends, ends[1:], e.rims, strict=False)
+            if rim.mean_times > 1
+        ]
         self._prior, self._prior_mean = _known_beforehand(e)
 
     def at(self, theta: np.ndarray) -> Compared:
@@ -246,8 +252,14 @@ class Comparison:
         )
         columns = FIXED + PER_RIM * self._rim[:, None] + np.arange(PER_RIM)
         by[np.arange(len(s))[:, None], columns] = own
-        z = away - offset / self._rim_sd_px
-        return np.where(met, z, 0.0), np.where(met[:, None], by, 0.0)
+        z = np.where(met, away - offset / self._rim_sd_px, 0.0)
+        by = np.where(met[:, None], by, 0.0)
+        # Where the mean of a rim's points is known better than each of them tells: all move on by that of the mean.
+        for points, more in self._means:
+            share = more * met[points] / max(met[points].sum(), 1)
+            z[points] += share * z[points].sum()
+            by[points] += share[:, None] * by[points].sum(axis=0)
+        return z, by
 
 
 def _known_beforehand(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:

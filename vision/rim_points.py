@@ -52,21 +52,25 @@ FAR_DOUBT = RimDoubt(0.14, 0.0, 0.34)
 # another edge altogether. Fitted with the others: far ends 2.9, seals 2.6 (a gain of 8 and 10 in log likelihood); a
 # little more is taken, for the most doubtful are refused anyway.
 VAGUE_MM = 3.1
-# Rims looked at closely, in the same terms: fitted to 146 seals, 253 edges of markers and 130 far ends of scenes kept
-# out of training and to 71, 145 and 60 of photographs. Scenes ask for 0.62, 0.47 and 0.55 of the undecided stretch and
-# nothing else; path-traced photographs for up to 0.2 mm at the least, and seals at a slant of half a radian for 0.4 mm.
-# `LOOKS_APART` is a share of the distance between both looks.
+# Rims looked at closely, in the same terms. Of the undecided stretch scenes kept out of training ask for 0.47, 0.38 and
+# 0.47 (431 seals, 705 edges of markers, 383 far ends: Student's t as above), lengths of photographs of our own for
+# 0.63, 0.18 and 0.30 (181, by what their budgets say of each source); path-traced photographs for something at the
+# least, and seals at a slant of half a radian for 0.4 mm. Lengths are what is promised: nearer to these. Far ends of
+# scenes lie within twice this doubt alone 91 times in 100; `LOOKS_APART`, a share of the distance between both looks,
+# adds to it.
 CLOSE_DOUBTS = {
-    RimKind.SEAL: RimDoubt(0.05, 5.0, 0.58, slant_power=4),
-    RimKind.MARKER: RimDoubt(0.06, 0.0, 0.43),
-    RimKind.FAR_END: RimDoubt(0.09, 0.0, 0.47),
+    RimKind.SEAL: RimDoubt(0.05, 5.0, 0.6, slant_power=4),
+    RimKind.MARKER: RimDoubt(0.04, 0.0, 0.3),
+    RimKind.FAR_END: RimDoubt(0.06, 0.0, 0.32),
 }
-LOOKS_APART = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.4, RimKind.FAR_END: 0.5}
+LOOKS_APART = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.28, RimKind.FAR_END: 0.34}
 # Where the reader is undecided over more than this, mm, it may have taken another edge for the rim, and the patch lies
 # round that: the reader's doubt stays, if it is the larger.
 READER_VAGUE_MM = 2.0
-# What a rim as a whole errs by, besides its points, in parts of what both come to, at the least.
-LEAST_OWN_SHARE = 0.5
+# What the points of a rim, whose doubts are those of its shape, may add to what it errs by as a whole: half of that, a
+# quarter of its variance. With the whole of theirs a far end that was seen to a tenth of a millimetre was doubted by
+# 0.17.
+POINTS_SHARE = 0.5
 # What the reader's rim still says of the place. On scenes a close look is three times as good; polished clamps beside
 # polished tubes of the other photographs misled either now and then, by 0.4 to 0.9 mm, and seldom both (of all
 # photographs' far ends the likelihood is flat from 0.15 to 0.5).
@@ -131,9 +135,10 @@ def closer(points: RimPoints, seen: NamedRim, close: CloseRim, frame: ReaderFram
     near = replace(seen.rim, s_mm=seen.rim.s_mm + moved_mm, undecided_mm=close.undecided_mm)
     s_mm, phi = frame.cylinder.unroll(frame.points_cam(seen.rim.rows, seen.rim.u))
     sd_px = _sd_px(near, frame, CLOSE_DOUBTS[seen.kind], LOOKS_APART[seen.kind] * apart_mm)
-    # The points' own doubt, which is the reader's, moves their mean, too.
+    # The points' own doubt, which is the reader's, moves their mean, too: but no more than this look leaves open.
     of_points_px = points.shape_sd_px / len(points.points_px) ** 0.5
-    sd_px = max(sd_px**2 - of_points_px**2, (LEAST_OWN_SHARE * sd_px) ** 2) ** 0.5
+    mean_times = max(1.0, of_points_px / (POINTS_SHARE * sd_px))
+    sd_px = float(np.sqrt(sd_px**2 - (of_points_px / mean_times) ** 2))
     if seen.rim.undecided_mm > READER_VAGUE_MM:
         sd_px = max(sd_px, points.sd_px)
     return replace(
@@ -142,6 +147,7 @@ def closer(points: RimPoints, seen: NamedRim, close: CloseRim, frame: ReaderFram
         radius_over_mm=0.0,
         radius_over_sd_mm=0.0,
         sd_px=sd_px,
+        mean_times=mean_times,
     )
 
 

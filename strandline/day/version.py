@@ -13,7 +13,15 @@ from strandline import __version__
 _ROOMS = ("calibration", "vision", "suspension")
 _OWN = ("as_json.py", "cautions.py", "declared.py", "one_photo.py", "overlays.py", "used.py")
 _DAY = ("look.py", "records.py", "sighting.py", "small_pictures.py")
-_LIBRARIES = ("numpy", "opencv-python", "opencv-python-headless", "scipy", "scikit-image", "Pillow")
+_LIBRARIES = (
+    "numpy",
+    "opencv-python",
+    "opencv-python-headless",
+    "scipy",
+    "Pillow",
+    "pillow-heif",
+    "simplejpeg",
+)
 
 
 @cache

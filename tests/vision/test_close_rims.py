@@ -122,24 +122,42 @@ def test_a_column_is_the_mean_of_the_places_across_it() -> None:
     assert np.abs(patch[..., 0] - x).max() < 0.8 and abs(np.mean(patch[..., 0] - x)) < 0.1
 
 
-def test_what_the_network_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_the_networks_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Colour, diameter in units of 50 mm, slant, place across, and one of three kinds, as `training/rims.py` has it."""
-    told: list[np.ndarray] = []
+    told: dict[str, np.ndarray] = {}
 
     def run(name: str, channels: np.ndarray) -> np.ndarray:
-        assert name == "rimmer"
-        told.append(channels)
+        told[name] = channels
         return np.zeros((len(channels), 1, RIM_ROWS, RIM_COLUMNS))
 
     monkeypatch.setattr(networks, "_run", run)
     patch = np.full((RIM_ROWS, RIM_COLUMNS, 3), (255, 51, 0), np.uint8)
     sides = networks.rim_sides([patch, patch], 40.0, [0.2, -0.1], [0, 2])
     assert sides.shape == (2, RIM_ROWS, RIM_COLUMNS) and np.all(sides == 0.5)
-    (channels,) = told
-    np.testing.assert_allclose(
-        channels[0, :, 0, 0], [1, 0.2, 0, 0.8, 0.2, 1 - 1 / RIM_COLUMNS, 1, 0, 0], rtol=1e-6
-    )
-    np.testing.assert_allclose(channels[1, 4:, 7, -1], [-0.1, 1 - 1 / RIM_COLUMNS, 0, 0, 1], rtol=1e-6)
+    assert set(told) == {"rimmer", "second_rimmer"}
+    for channels in told.values():
+        np.testing.assert_allclose(
+            channels[0, :, 0, 0], [1, 0.2, 0, 0.8, 0.2, 1 - 1 / RIM_COLUMNS, 1, 0, 0], rtol=1e-6
+        )
+        np.testing.assert_allclose(channels[1, 4:, 7, -1], [-0.1, 1 - 1 / RIM_COLUMNS, 0, 0, 1], rtol=1e-6)
+
+
+def test_rims_are_looked_at_in_the_mirror_too_by_two_networks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of networks that say p(x) at column x of what they are shown: the mean of both and of both ways round."""
+    left = np.linspace(0.1, 0.6, RIM_COLUMNS)
+    said = {"rimmer": left, "second_rimmer": left**2}
+
+    def run(name: str, channels: np.ndarray) -> np.ndarray:
+        p = np.broadcast_to(said[name], (len(channels), 1, RIM_ROWS, RIM_COLUMNS))
+        return np.log(p / (1 - p)) + channels[:, :1]  # what is red is moved along with its place
+
+    monkeypatch.setattr(networks, "_run", run)
+    patch = np.zeros((RIM_ROWS, RIM_COLUMNS, 3), np.uint8)
+    patch[:, 5] = 255
+    (side,) = networks.rim_sides([patch], 40.0, [0.0], [1])
+    expected = (left + left**2 + left[::-1] + left[::-1] ** 2) / 4
+    np.testing.assert_allclose(np.delete(side, 5, axis=1)[3], np.delete(expected, 5), rtol=1e-5)
+    assert (side[:, 5] > expected[5] + 0.1).all()
 
 
 def test_border_and_doubt_of_a_ramp() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from made_frame import CYLINDER, FRAME, bands
 
+from vision import rim_points
 from vision.choose_rims import Choice, choose
 from vision.close_rims import CloseLook, CloseRim, NamedRim, RimKind
 from vision.evidence import RIM_SD_PX, RimPoints
@@ -26,7 +27,10 @@ CLASSES = bands(
 
 
 def looked_at(
-    moved_mm: dict[str, float | None], undecided_mm: float = 0.1, width_mm: float | None = None
+    moved_mm: dict[str, float | None],
+    undecided_mm: float = 0.1,
+    width_mm: float | None = None,
+    classes: np.ndarray = CLASSES,
 ) -> Choice:
     """Rims chosen where a close look moves each by so much, or (None) shows nothing of it."""
 
@@ -38,7 +42,7 @@ def looked_at(
             out.append(None if moved is None else CloseRim(one.rim.s_mm + moved, undecided_mm))
         return out
 
-    return choose(CLASSES, FRAME, SOLUTION, Layout.SHOCK, width_mm, cast(CloseLook, SimpleNamespace(at=at)))
+    return choose(classes, FRAME, SOLUTION, Layout.SHOCK, width_mm, cast(CloseLook, SimpleNamespace(at=at)))
 
 
 NOTHING: dict[str, float | None] = dict.fromkeys(("seal", "marker", "marker end", "far end"))
@@ -67,6 +71,19 @@ def test_a_rim_lies_where_the_close_look_sees_it_as_far_as_that_counts() -> None
     assert place_mm(found.first_seen[0]) == pytest.approx(place_mm(without.seal))
 
 
+def test_a_far_end_that_the_marker_touches_is_not_looked_at() -> None:
+    """No bare shaft lies before it. The seal's and the marker's near edge still are."""
+    at_stop = bands((Part.SEAL, SEAL), (Part.SHAFT, NEAR), (Part.MARKER, END), (Part.FAR_END, 900))
+    moved: dict[str, float | None] = dict.fromkeys(("seal", "marker", "marker end", "far end"), 0.2)
+    found = looked_at(moved, classes=at_stop)
+    without = choose(at_stop, FRAME, SOLUTION, Layout.SHOCK, None)
+    assert found.touching and place_mm(found.far) == place_mm(without.far)
+    for name in ("seal", "marker"):
+        assert place_mm(getattr(found, name)) == pytest.approx(
+            place_mm(getattr(without, name)) + 0.2, abs=1e-3
+        )
+
+
 def test_what_stands_proud_is_known_to_a_close_look() -> None:
     """It was taught where the rim's plane meets the shaft's surface."""
     found = looked_at({**NOTHING, "marker": 0.0, "marker end": 0.0})
@@ -83,8 +100,12 @@ def test_looks_that_lie_apart_are_doubted_for_it() -> None:
     assert far.sd_px == pytest.approx(np.hypot(near.sd_px, more_px), rel=0.06)
 
 
-def test_a_rim_and_its_points_together_err_by_the_rims_doubt() -> None:
+@pytest.mark.parametrize("share", [0.2, 0.5])
+def test_a_rim_and_its_points_together_err_by_the_rims_doubt(
+    share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The variance of a mean is the common part's and one of n of the points' own (GUM 4.2.3): not counted twice."""
+    monkeypatch.setattr(rim_points, "POINTS_SHARE", share)
     seal = looked_at({**NOTHING, "seal": 0.0}, undecided_mm=0.1).seal
     assert seal is not None
     px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, place_mm(seal)))
@@ -95,8 +116,10 @@ def test_a_rim_and_its_points_together_err_by_the_rims_doubt() -> None:
         doubt.slant_mm * CYLINDER.slant(place_mm(seal)) ** 4,
     )
     wanted_px = np.hypot(np.linalg.norm(parts_mm) * px_per_mm, RIM_SD_PX)
-    together_px = np.hypot(seal.sd_px, seal.shape_sd_px / len(seal.points_px) ** 0.5)
-    assert together_px == pytest.approx(wanted_px, rel=0.01) and seal.sd_px < 0.97 * together_px
+    of_points_px = seal.shape_sd_px / len(seal.points_px) ** 0.5
+    assert np.hypot(seal.sd_px, of_points_px / seal.mean_times) == pytest.approx(wanted_px, rel=0.01)
+    assert 0.2 * wanted_px < of_points_px < 0.5 * wanted_px
+    assert seal.mean_times == pytest.approx(max(1.0, of_points_px / (share * wanted_px)), rel=0.01)
 
 
 @pytest.mark.parametrize("stated_mm", [None, 3.6])
@@ -109,14 +132,13 @@ def test_edges_that_make_no_band_are_not_believed(stated_mm: float | None) -> No
     assert none.seal is not None and place_mm(none.seal) != pytest.approx(place_mm(none.first_seen[0]))
 
 
-def test_a_vague_reader_stays_vague(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_vague_reader_stays_vague() -> None:
     """Undecided over 3 mm, it may have taken another edge, round which the close look was taken."""
     sure = looked_at({**NOTHING, "seal": 0.0}).seal
     p = CLASSES.copy()
     rows = np.arange(SEAL - 8, SEAL + 8)
     share = np.linspace(0.02, 0.98, len(rows))[:, None]
     p[Part.SHAFT, rows], p[Part.SEAL, rows] = 0.99 * share, 0.99 * (1 - share)
-    monkeypatch.setattr("test_looked_at.CLASSES", p)
-    vague = looked_at({**NOTHING, "seal": 0.0})
+    vague = looked_at({**NOTHING, "seal": 0.0}, classes=p)
     assert sure is not None and vague.seal is not None
     assert vague.seal.sd_px == vague.first_seen[0].sd_px > 3 * sure.sd_px

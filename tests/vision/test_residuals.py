@@ -34,7 +34,7 @@ def scene_with_all(seed: int) -> tuple[Evidence, np.ndarray]:
         points = rim.points_px.copy()
         points[:3] += rng.normal(0, 6, (3, 2))  # beyond 2 sd: Huber's part
         points[-1, 0] += 900  # beside the shaft
-        rims.append(replace(rim, points_px=points))
+        rims.append(replace(rim, points_px=points, mean_times=1.0 + len(rims)))
     smudged = e.left_px + rng.normal(0, 1, e.left_px.shape)
     e = replace(
         e,
@@ -78,6 +78,35 @@ def test_derivatives_hold_where_the_solve_strays() -> None:
     theta[r.AZ] = camera_card[2] - theta[r.DZ] * beyond_middle + 0.4
     assert r.cylinder_of(theta).camera_distance_mm() < 0.6
     agrees_with_numeric(evidence, theta)
+
+
+def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
+    """With all else held, rows whose mean counts k-fold place a rim as s / (k sqrt(n)) does, and its bow as before.
+
+    The variance of a mean of n independent values is one of n of theirs (GUM 4.2.3); least squares gives it as the
+    inverse of J' J (GUM H.3).
+    """
+    evidence = made(np.random.default_rng(9)).evidence
+    theta = solve(made(np.random.default_rng(9)).theta, evidence).theta
+    at_s, times = r.FIXED, 4.0
+    seal = evidence.rims[0]
+    rows = slice(2 * len(evidence.sighting.corner_ids) + len(evidence.left_px) + len(evidence.right_px), None)
+    count = len(seal.points_px)
+
+    def of_seal(mean_times: float) -> tuple[np.ndarray, np.ndarray]:
+        rims = (replace(seal, mean_times=mean_times), *evidence.rims[1:])
+        compared = r.Comparison(replace(evidence, rims=rims)).at(theta)
+        return compared.residuals[rows][:count], compared.jacobian[rows][:count]
+
+    (z, by), (more_z, more_by) = of_seal(1.0), of_seal(times)
+    assert np.abs(z).max() < 2 and np.abs(more_z).max() < 2, "Huber's loss has no part in it"
+    sd, more_sd = (1 / np.linalg.norm(j[:, at_s]) for j in (by, more_by))
+    # Points of a rim are not equally far off: its mean is not quite the mean of millimetres.
+    assert more_sd == pytest.approx(sd / times, rel=0.01)
+    px_per_mm = np.mean(-by[:, at_s]) * seal.point_sd_px
+    assert sd == pytest.approx(seal.point_sd_px / count**0.5 / px_per_mm, rel=0.01)
+    np.testing.assert_allclose(more_z - more_z.mean(), z - z.mean(), atol=1e-12)
+    np.testing.assert_allclose(more_by - more_by.mean(axis=0), by - by.mean(axis=0), atol=1e-9)
 
 
 def test_corners_answer_to_pose_and_lens_as_opencv_says() -> None:
