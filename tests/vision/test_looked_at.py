@@ -73,7 +73,7 @@ def test_a_rim_lies_where_the_close_look_sees_it_as_far_as_that_counts() -> None
 
 def test_a_far_end_that_the_marker_touches_is_not_looked_at() -> None:
     """No bare shaft lies before it. The seal's and the marker's near edge still are."""
-    at_stop = bands((Part.SEAL, SEAL), (Part.SHAFT, NEAR), (Part.MARKER, END), (Part.FAR_END, 900))
+    at_stop = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR - 14), (Part.MARKER, FAR), (Part.FAR_END, 900))
     moved: dict[str, float | None] = dict.fromkeys(("seal", "marker", "marker end", "far end"), 0.2)
     found = looked_at(moved, classes=at_stop)
     without = choose(at_stop, FRAME, SOLUTION, Layout.SHOCK, None)

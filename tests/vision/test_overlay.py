@@ -49,6 +49,16 @@ def test_longest_side_and_proportions(width: int, height: int) -> None:
     assert photo_rows / drawn.shape[1] == pytest.approx(height / width, rel=0.02)
 
 
+def test_a_large_photo_is_averaged_not_picked_from() -> None:
+    """Stripes a pixel wide, three times too fine for the drawing: their mean, as Pillow's box filter has it."""
+    photo = np.repeat(np.tile(np.array([0, 0, 240], np.uint8), 2000)[None, :, None], 1500, axis=0).repeat(
+        3, axis=2
+    )
+    drawn = draw(photo, Reading(Status.REFUSED))
+    boxed = np.asarray(Image.fromarray(photo).resize((2000, 500), Image.Resampling.BOX))
+    assert np.abs(drawn[:500, 2:-2].astype(int) - boxed[:, 2:-2]).max() <= 1
+
+
 def test_photo_is_not_touched_and_nothing_is_drawn_of_nothing() -> None:
     photo = picture(1200, 900, 77)
     drawn = draw(photo, Reading(Status.REFUSED))

@@ -34,7 +34,7 @@ def scene_with_all(seed: int) -> tuple[Evidence, np.ndarray]:
         points = rim.points_px.copy()
         points[:3] += rng.normal(0, 6, (3, 2))  # beyond 2 sd: Huber's part
         points[-1, 0] += 900  # beside the shaft
-        rims.append(replace(rim, points_px=points, mean_times=1.0 + len(rims)))
+        rims.append(replace(rim, points_px=points, mean_times=2.0 - 0.5 * len(rims)))
     smudged = e.left_px + rng.normal(0, 1, e.left_px.shape)
     e = replace(
         e,
