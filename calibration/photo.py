@@ -19,7 +19,7 @@ from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
 from calibration.focal import FocalPrior, focal_px_prior
 from calibration.jpeg import decoded_jpeg
-from calibration.pixels import UnknownPixels, linear_light, to_rgb
+from calibration.pixels import UnknownPixels, as_array, linear_light, to_rgb
 from calibration.upright import mirrored_and_turns, turned, turned_size, unmirrored
 
 if TYPE_CHECKING:
@@ -262,15 +262,16 @@ def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) ->
     Pillow raises where data are missing; `cv2.imread` would hand back a picture with a blank bottom.
     """
     try:
-        plain = decoded_jpeg(image, content)
-        if plain is None:
+        pixels = decoded_jpeg(image, content)
+        if pixels is None:
             image.load()
+            pixels = as_array(to_rgb(image))
         # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away; a HEIC arrives
         # turned, with the tag reset to 1 by pillow-heif. Neither is turned twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():
             orientation = 1
         mirrored, turns = mirrored_and_turns(orientation)
-        return unmirrored(to_rgb(image) if plain is None else plain, mirrored), turns
+        return unmirrored(pixels, mirrored), turns
     except MemoryError as error:
         raise PhotoError(
             f"{path}: {image.width} x {image.height} px do not fit into memory.",

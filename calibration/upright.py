@@ -6,12 +6,7 @@ card is found in them, and nothing that is measured asks which way is up; so a p
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
-
-if TYPE_CHECKING:
-    from PIL import Image
 
 # What turns a stored picture upright, by EXIF orientation (CIPA DC-008, tag 0x0112): whether left and right are
 # exchanged, and by how many quarter turns clockwise it is turned then.
@@ -26,42 +21,17 @@ _MIRRORED_AND_TURNS = {
     8: (False, 3),
 }
 
-STRIP_BYTES = 1_000_000
-"""So much of a picture is copied at a time: six times as much and half as much took longer, at 12 megapixels."""
-
 
 def mirrored_and_turns(orientation: int) -> tuple[bool, int]:
     """What makes a stored picture upright: whether it is mirrored first, and the quarter turns clockwise after that."""
     return _MIRRORED_AND_TURNS.get(orientation, (False, 0))
 
 
-def unmirrored(picture: Image.Image | np.ndarray, mirrored: bool) -> np.ndarray:
-    """The picture as an array, strip by strip: what is in the caches is copied in a quarter of the time.
-
-    Parameters
-    ----------
-    picture : PIL Image or ndarray of uint8, shape (h, w, 3)
-        Decoded; an image of mode RGB.
-    mirrored : bool
-        Whether it is stored with left and right exchanged. The card's markers mean nothing in a mirror.
-
-    Returns
-    -------
-    ndarray of uint8, shape (h, w, 3)
-        The very same where it is an array and not mirrored.
-    """
+def unmirrored(pixels: np.ndarray, mirrored: bool) -> np.ndarray:
+    """A picture whose left and right are exchanged back, if they are: the card's markers mean nothing in a mirror."""
     import cv2
 
-    if isinstance(picture, np.ndarray):
-        return np.asarray(cv2.flip(picture, 1)) if mirrored else picture
-    width, height = picture.size
-    out = np.empty((height, width, 3), np.uint8)
-    rows = max(STRIP_BYTES // (3 * width), 1)
-    for first in range(0, height, rows):
-        last = min(first + rows, height)
-        strip = np.asarray(picture.crop((0, first, width, last)))
-        out[first:last] = cv2.flip(strip, 1) if mirrored else strip
-    return out
+    return np.asarray(cv2.flip(pixels, 1)) if mirrored else pixels
 
 
 def turned(pixels: np.ndarray, quarter_turns: int) -> np.ndarray:

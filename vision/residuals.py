@@ -124,10 +124,9 @@ class Comparison:
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
         self._over_mm = np.array([rim.radius_over_mm for rim in e.rims])[self._rim]
         self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
-        ends = np.cumsum([0, *(len(rim.points_px) for rim in e.rims)])
         self._means = [
-            (slice(first, last), rim.mean_times - 1)
-            for first, last, rim in zip(ends, ends[1:], e.rims, strict=False)
+            (np.flatnonzero(self._rim == i), rim.mean_times - 1)
+            for i, rim in enumerate(e.rims)
             if rim.mean_times > 1
         ]
         self._prior, self._prior_mean = _known_beforehand(e)

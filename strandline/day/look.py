@@ -151,7 +151,7 @@ def _thumb(photo: Photo) -> bytes:
     from calibration.upright import turned
 
     # Roughly first, to twice the size or more: Pillow's own copy of twelve megapixels is 48 MB.
-    lying = shrunk(photo.stored, max(1, max(photo.stored.shape) // (2 * THUMB_SIDE_PX)))
+    lying = shrunk(photo.stored, max(1, max(photo.size) // (2 * THUMB_SIDE_PX)))
     return _webp(Image.fromarray(turned(lying, photo.quarter_turns)), THUMB_SIDE_PX, THUMB_QUALITY)
 
 

@@ -31,29 +31,27 @@ def opened(content: bytes) -> Image.Image:
     return Image.open(io.BytesIO(content))
 
 
-@pytest.mark.parametrize("progressive", [False, True])
-@pytest.mark.parametrize("subsampling", ["4:4:4", "4:2:2", "4:2:0"])
-def test_pixels_are_pillows(subsampling: str, progressive: bool) -> None:
-    content = jpeg(picture(), subsampling=subsampling, progressive=progressive, quality=88)
+def assert_pillows(content: bytes) -> None:
+    """It is decoded, and to the pixels that Pillow has."""
     pixels = decoded_jpeg(opened(content), content)
     assert pixels is not None
     np.testing.assert_array_equal(pixels, np.asarray(opened(content)))
+
+
+@pytest.mark.parametrize("progressive", [False, True])
+@pytest.mark.parametrize("subsampling", ["4:4:4", "4:2:2", "4:2:0"])
+def test_pixels_are_pillows(subsampling: str, progressive: bool) -> None:
+    assert_pillows(jpeg(picture(), subsampling=subsampling, progressive=progressive, quality=88))
 
 
 @pytest.mark.parametrize("photo", PHOTOS[:3], ids=lambda path: path.stem)
 def test_a_photo_is_what_pillow_makes_of_it(photo: Path) -> None:
-    content = photo.read_bytes()
-    pixels = decoded_jpeg(opened(content), content)
-    assert pixels is not None
-    np.testing.assert_array_equal(pixels, np.asarray(opened(content)))
+    assert_pillows(photo.read_bytes())
 
 
 def test_colours_stored_without_being_split_into_luma_and_chroma() -> None:
     """Adobe's marker says so, with transform 0."""
-    content = jpeg(picture(), keep_rgb=True, quality=95)
-    pixels = decoded_jpeg(opened(content), content)
-    assert pixels is not None
-    np.testing.assert_array_equal(pixels, np.asarray(opened(content)))
+    assert_pillows(jpeg(picture(), keep_rgb=True, quality=95))
 
 
 @pytest.mark.parametrize("mode", ["L", "CMYK"])
@@ -81,10 +79,7 @@ def test_what_is_damaged_within_is_pillows_to_judge(tmp_path: Path) -> None:
 
 
 def test_bytes_behind_the_picture_do_no_harm() -> None:
-    content = jpeg(picture()) + b"more that a phone has to say" * 100
-    pixels = decoded_jpeg(opened(content), content)
-    assert pixels is not None
-    np.testing.assert_array_equal(pixels, np.asarray(opened(content)))
+    assert_pillows(jpeg(picture()) + b"more that a phone has to say" * 100)
 
 
 @pytest.mark.parametrize("missing", [1, 3, 400])

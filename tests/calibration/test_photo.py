@@ -116,7 +116,7 @@ def test_a_picture_of_many_strips_is_turned_as_pillow_turns_it(
     exif = Image.Exif()
     exif[ORIENTATION] = orientation
     stored.save(tmp_path / "p.png", exif=exif)
-    monkeypatch.setattr("calibration.upright.STRIP_BYTES", 7 * 50 * 3 + 1)
+    monkeypatch.setattr("calibration.pixels.STRIP_BYTES", 7 * 50 * 3 + 1)
     with Image.open(tmp_path / "p.png") as image:
         expected = np.asarray(ImageOps.exif_transpose(image))
     np.testing.assert_array_equal(load_photo(tmp_path / "p.png").pixels, expected)

@@ -25,7 +25,7 @@ def test_what_orientation_asks_for_is_what_pillow_does(orientation: int) -> None
     exif = stored.getexif()
     exif[0x0112] = orientation
     mirrored, turns = mirrored_and_turns(orientation)
-    ours = turned(unmirrored(stored, mirrored), turns)
+    ours = turned(unmirrored(np.asarray(stored), mirrored), turns)
     np.testing.assert_array_equal(ours, np.asarray(ImageOps.exif_transpose(stored)))
 
 

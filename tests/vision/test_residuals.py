@@ -86,8 +86,8 @@ def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
     The variance of a mean of n independent values is one of n of theirs (GUM 4.2.3); least squares gives it as the
     inverse of J' J (GUM H.3).
     """
-    evidence = made(np.random.default_rng(9)).evidence
-    theta = solve(made(np.random.default_rng(9)).theta, evidence).theta
+    scene = made(np.random.default_rng(9))
+    evidence, theta = scene.evidence, solve(scene.theta, scene.evidence).theta
     at_s, times = r.FIXED, 4.0
     seal = evidence.rims[0]
     rows = slice(2 * len(evidence.sighting.corner_ids) + len(evidence.left_px) + len(evidence.right_px), None)
