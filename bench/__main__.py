@@ -13,7 +13,7 @@ from bench import day, measures
 from bench.limits import Result, against, if_free
 from bench.photo12 import DEFAULT, Subject, copies, enlarged
 from bench.stages import profile, unknown_stages
-from strandline.one_photo import read_one
+from strandline.read.one_photo import read_one
 
 # The project's own limits.
 READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB = 3.0, 8.0, 350.0

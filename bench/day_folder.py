@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bench.photo12 import enlarged, sample_named
-from strandline.day.new_day import BIKES, PHOTOS, Line, roster_csv
-from strandline.day.roster import FILE as ROSTER
+from strandline.day.identify.roster import FILE as ROSTER
+from strandline.day.setup.folder import BIKES, PHOTOS, Line, roster_csv
 
 # Rendered photos of 1.6 megapixels, all with card 3: small, so that many are read in little time.
 SMALL_PHOTOS = Path(__file__).resolve().parents[1] / "tests" / "vision" / "photos"

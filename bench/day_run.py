@@ -16,17 +16,17 @@ from bench.measures import LAUNCH
 from bench.stages import REST, Clock, timed
 
 if TYPE_CHECKING:
-    from strandline.day.results import DayResults
+    from strandline.day.results.results import DayResults
 
 # Stages of a run, as `bench.stages.STAGES` has those of a reading; all of them begin in the main thread.
 REDUCING = "small pictures"
 STAGES = {
-    "roster": (("strandline.day.roster", "read_roster"),),
-    "find and hash": (("strandline.day.reading_run", "photos_of"),),
-    "ask and keep": (("strandline.day.reading_run", "read_what_is_new"),),
-    "put together": (("strandline.day.assemble", "assemble"),),
-    REDUCING: (("strandline.day.small_pictures", "make_small"),),
-    "write": (("strandline.day.finish", "finish"),),
+    "roster": (("strandline.day.identify.roster", "read_roster"),),
+    "find and hash": (("strandline.day.reading.pass_over_folder", "photos_of"),),
+    "ask and keep": (("strandline.day.reading.pass_over_folder", "read_what_is_new"),),
+    "put together": (("strandline.day.results.assemble", "assemble"),),
+    REDUCING: (("strandline.day.output.small_pictures", "make_small"),),
+    "write": (("strandline.day.output.write_all", "finish"),),
 }
 
 
@@ -141,7 +141,7 @@ def main() -> None:
 def _day(args: argparse.Namespace, clock: Clock) -> tuple[DayResults, str, float]:
     """Run as ``strandline day FOLDER`` does; also the program's version, and `Run.steady_a_minute`."""
     from bench import recorded
-    from strandline.day.whole import Wanted, one_day
+    from strandline.day.pipeline import Wanted, one_day
 
     wanted = Wanted(args.folder, args.out, print_scale="1", state="on-wheels", workers=args.workers)
     if args.recorded:

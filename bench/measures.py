@@ -12,7 +12,7 @@ from pathlib import Path
 
 from bench.photo12 import Subject, enlarged
 from bench.side_by_side import Ratio, compare, ratio_of
-from strandline.one_photo import read_one
+from strandline.read.one_photo import read_one
 
 # What `strandline --help` must not import: each takes longer to load than the help takes to show.
 HEAVY = (
@@ -76,7 +76,7 @@ def _quiet(words: list[str]) -> None:
 # What a process does whose peak is taken: start, then read one photo by its file's name.
 _PEAK = """
 import resource, sys
-from strandline.one_photo import read_one
+from strandline.read.one_photo import read_one
 if {imports}:
     import numpy, cv2, scipy.optimize, scipy.ndimage, PIL.Image
 {work}
@@ -88,7 +88,7 @@ print(peak / (1e6 if sys.platform == 'darwin' else 1e3))
 LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returncode)"
 _READ = """
 from bench.photo12 import sample_named
-from strandline.declared import declare
+from strandline.read.stated import declare
 declared = declare(sample_named(sys.argv[2]).typed)
 outcome, photo = read_one(sys.argv[1], declared)
 assert outcome.reading.status.value != 'refused', outcome.told
@@ -96,7 +96,7 @@ assert outcome.reading.status.value != 'refused', outcome.told
 _DRAW = (
     _READ
     + """
-from strandline.overlays import overlay_jpeg
+from strandline.read.overlays import overlay_jpeg
 overlay_jpeg(outcome, photo, declared.units, declared.leg.layout)
 """
 )

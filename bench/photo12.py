@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from strandline.declared import Declarations, declare
-from strandline.samples import Sample, find_folder, load_samples
+from strandline.demo.samples import Sample, find_folder, load_samples
+from strandline.read.stated import Declarations, declare
 
 # Stored lying, as phones store what was taken upright; the order of EXIF's width and height is the stored one.
 WIDTH_PX, HEIGHT_PX = 4000, 3000

@@ -12,10 +12,10 @@ from functools import cache
 from pathlib import Path
 
 from bench.day_folder import shot_of
-from strandline.day.look import wanted
-from strandline.day.photo_files import content_hash, find_photos
-from strandline.day.records import Answer, Job
-from strandline.day.results_store import ResultsStore
+from strandline.day.reading.photo_files import content_hash, find_photos
+from strandline.day.reading.records import Answer, Job
+from strandline.day.reading.store import ResultsStore
+from strandline.day.reading.worker_job import wanted
 
 READER = "bench.recorded:look"
 """As workers take it."""

@@ -17,13 +17,13 @@ import numpy as np
 from calibration.focal import focal_px_prior
 from calibration.light import linear_table
 from calibration.photo import load_photo
-from strandline.declared import Typed, declare, request_for
-from strandline.samples import find_folder, load_samples
-from vision.evidence import Evidence, RimPoints
-from vision.lengths import QUANTITIES, U95_LIMIT_MM
+from strandline.demo.samples import find_folder, load_samples
+from strandline.read.stated import Typed, declare, request_for
+from vision.adjustment.observations import Evidence, RimPoints
+from vision.adjustment.solve import solve
+from vision.lengths.lengths import QUANTITIES, U95_LIMIT_MM
 from vision.read import read_traced
 from vision.reading import Joint
-from vision.solve import solve
 
 PHOTOS = Path(__file__).parents[1] / "tests" / "vision" / "photos"
 _LAYOUTS = {

@@ -1,10 +1,11 @@
-"""The command ``strandline``: each subcommand is loaded only when it is called."""
+"""The command ``strandline``: its commands and groups, each loaded only when it is called."""
 
 from __future__ import annotations
 
 import importlib
 import os
 import sys
+from dataclasses import dataclass, field
 
 import click
 
@@ -14,44 +15,157 @@ from strandline import __version__
 # the time on two cores). Read when NumPy loads, which is later than this.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-# Name of the command: its module in `strandline.commands`, and its line in the overview. The line stands here
-# so that the overview needs none of the modules.
-COMMANDS = {
-    "card": ("card", "Draw the scale cards to print."),
-    "read": ("read", "Read the lengths on a shaft from photos."),
-    "bike": ("bike", "Describe bikes, and show, change and list them."),
-    "ride": ("ride", "Record rides, and list, show and amend them."),
-    "logbook": ("logbook", "Export, import, back up and check the logbook."),
-    "sag": ("sag", "Work out sag from lengths or photos, against its windows."),
-    "loads": ("loads", "Work out what each axle carries, against the plate."),
-    "advise": ("advise", "Say what to change next, why, and when to stop."),
-    "chart": ("chart", "Draw used stroke, settings by load, and history."),
-    "card-of-settings": ("card_of_settings", "Print the settings by load, one page for the wall."),
-    "pool": ("pool", "Exchange settings with other owners, and put them together."),
-    "day": ("day", "Read a whole tech day: many photos of many bikes."),
-    "demo": ("demo", "Read the sample photos, and set up an invented bike."),
-}
+
+@dataclass(frozen=True)
+class Entry:
+    """One command of a group.
+
+    Attributes
+    ----------
+    module : str
+        Its module, which holds a click command named ``command``; empty for a group.
+    line : str
+        Its line in the overview, which so needs none of the modules.
+    """
+
+    module: str
+    line: str
 
 
 class LazyGroup(click.Group):
     """A group that imports a command's module when the command is asked for."""
 
+    entries: dict[str, Entry]
+
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Names of the commands, in the order in which a person needs them."""
-        return list(COMMANDS)
+        return list(self.entries)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import and return a command, or None where there is none of this name."""
-        if cmd_name not in COMMANDS:
+        if cmd_name not in self.entries:
             return None
-        module = importlib.import_module(f"strandline.commands.{COMMANDS[cmd_name][0]}")
-        found: click.Command = module.command
+        if not self.entries[cmd_name].module:
+            return GROUPS[cmd_name]
+        found: click.Command = importlib.import_module(self.entries[cmd_name].module).command
         return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the overview without importing anything."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+            formatter.write_dl([(name, entry.line) for name, entry in self.entries.items()])
+
+
+class DayGroup(LazyGroup):
+    """A group that takes a folder in place of a command's name."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the folder where no command is named."""
+        if args and args[0] not in (*self.entries, "-h", "--help"):
+            args = ["run", *args]
+        return super().parse_args(ctx, args)
+
+
+@dataclass(frozen=True)
+class _Group:
+    """What a group of commands says of itself."""
+
+    line: str
+    text: str
+    epilog: str
+    entries: dict[str, Entry]
+    kind: type[LazyGroup] = field(default=LazyGroup)
+
+    def made(self, name: str) -> LazyGroup:
+        made = self.kind(name, help=self.text, short_help=self.line, epilog=self.epilog, no_args_is_help=True)
+        made.entries = self.entries
+        return made
+
+
+_GROUPS = {
+    "bike": _Group(
+        line="Describe bikes, and show, change and list them.",
+        text="A bike is a TOML file that you may edit with any editor. Units stand wherever a number is, and \"don't "
+        'know" is an answer.',
+        epilog='Example: strandline bike new "Grey twin"',
+        entries={
+            "new": Entry("strandline.bike.new", "Describe a bike, question by question."),
+            "show": Entry("strandline.bike.show", "Show what is known of a bike."),
+            "edit": Entry("strandline.bike.edit", "Change a bike's file."),
+            "list": Entry("strandline.bike.list", "List the bikes."),
+        },
+    ),
+    "ride": _Group(
+        line="Record rides, and list, show and amend them.",
+        text="A ride is a day on a route with a load, the settings of each leg, and what its markers showed "
+        "afterwards, typed or read from photos.",
+        epilog='Example: strandline ride add --bike grey-twin --route "Ridge loop" --photo rear=IMG_1.jpg',
+        entries={
+            "add": Entry("strandline.ride.add", "Record a ride with its settings and readings."),
+            "list": Entry("strandline.ride.list", "List the rides."),
+            "show": Entry("strandline.ride.show", "Show a ride."),
+            "amend": Entry("strandline.ride.amend", "Correct a ride, or strike it out."),
+        },
+    ),
+    "logbook": _Group(
+        line="Export, import, back up and check the logbook.",
+        text="The logbook is one file with bikes, load cases, rides, settings and readings. Nothing in it is ever "
+        "changed or deleted: a correction is added, and says what it replaces.",
+        epilog="Example: strandline logbook backup /media/stick/logbook.sqlite",
+        entries={
+            "export": Entry("strandline.logbook.export", "Write all of it as JSON or CSV."),
+            "import": Entry("strandline.logbook.import_", "Take in what was exported."),
+            "backup": Entry("strandline.logbook.backup", "Copy it to a file, also while it is in use."),
+            "check": Entry("strandline.logbook.check", "See whether it is sound."),
+        },
+    ),
+    "pool": _Group(
+        line="Exchange settings with other owners, and put them together.",
+        text="Owners of one kind of bike exchange their settings by load as CSV. The files carry no names, dates, "
+        "routes or notes. Owners differ, and what is put together says how far.",
+        epilog="Example: strandline pool show mine.csv theirs.csv -o charts",
+        entries={
+            "export": Entry(
+                "strandline.pool.export", "Write your settings as CSV, without anything personal."
+            ),
+            "show": Entry("strandline.pool.show", "Put several owners' settings together."),
+            "demo": Entry("strandline.pool.demo", "Write invented settings of eight owners to try it with."),
+        },
+    ),
+    "day": _Group(
+        line="Read a whole tech day: many photos of many bikes.",
+        text="Turn a folder of photos from a tech day into results for every bike, and a list of what could not be "
+        "told.\n\n“strandline day FOLDER” reads the folder; “strandline day run --help” tells its options. A folder "
+        "named new or run is written ./new or ./run.",
+        epilog="Example: strandline day new spring-day --entrants names.txt; then strandline day spring-day",
+        entries={
+            "run": Entry("strandline.day.run", "Read a day's folder; what “strandline day FOLDER” does."),
+            "new": Entry("strandline.day.new", "Make a day's folder with roster and printed cards."),
+        },
+        kind=DayGroup,
+    ),
+}
+GROUPS = {name: one.made(name) for name, one in _GROUPS.items()}
+"""The groups of commands."""
+
+COMMANDS = {
+    "card": Entry("strandline.cards.scale_card", "Draw the scale cards to print."),
+    "read": Entry("strandline.read.command", "Read the lengths on a shaft from photos."),
+    "bike": Entry("", _GROUPS["bike"].line),
+    "ride": Entry("", _GROUPS["ride"].line),
+    "logbook": Entry("", _GROUPS["logbook"].line),
+    "sag": Entry("strandline.sag.command", "Work out sag from lengths or photos, against its windows."),
+    "loads": Entry("strandline.loads.command", "Work out what each axle carries, against the plate."),
+    "advise": Entry("strandline.advise.command", "Say what to change next, why, and when to stop."),
+    "chart": Entry("strandline.charts.command", "Draw used stroke, settings by load, and history."),
+    "card-of-settings": Entry(
+        "strandline.cards.settings_card", "Print the settings by load, one page for the wall."
+    ),
+    "pool": Entry("", _GROUPS["pool"].line),
+    "day": Entry("", _GROUPS["day"].line),
+    "demo": Entry("strandline.demo.command", "Read the sample photos, and set up an invented bike."),
+}
+"""All commands, in the order of the overview."""
 
 
 @click.group(
@@ -68,12 +182,15 @@ def cli() -> None:
     """
 
 
+cli.entries = COMMANDS
+
+
 def main() -> None:
     """Run the command line; a library that cannot be loaded becomes a message, not a traceback."""
     try:
         cli(prog_name="strandline")
     except ImportError as error:
-        from strandline.messages import cannot_load
+        from strandline.shared.messages import cannot_load
 
         words = cannot_load(error)
         if words is None:

@@ -5,20 +5,14 @@ On a person's machine a test without its material is skipped with the reason. In
 
 from __future__ import annotations
 
-import os
 import shutil
 from pathlib import Path
 
 import pytest
 
+from tests.helpers.outside import missing
+
 OPENCV_DOC = Path("/usr/share/doc/opencv-doc")
-
-
-def missing(what: str, remedy: str) -> None:
-    """Skip the test for want of outside material, or fail it in CI."""
-    if os.environ.get("CI"):
-        pytest.fail(f"{what} must be there in CI: {remedy}", pytrace=False)
-    pytest.skip(f"{what} is not here: {remedy}")
 
 
 @pytest.fixture(scope="session")

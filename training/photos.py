@@ -19,10 +19,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from tests.scenes.camera import Camera, framed, save_jpeg, truth_of
-from tests.scenes.degrade import develop, draw_phone
-from tests.scenes.random_scenes import Drawn, draw
-from tests.scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
+from scenes.camera import Camera, framed, save_jpeg, truth_of
+from scenes.degrade import develop, draw_phone
+from scenes.random_scenes import Drawn, draw
+from scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 WIDTH_PX, HEIGHT_PX = 1512, 2016
 RAYS = 1 << 18  # a call of the compiled function

@@ -4,7 +4,7 @@ Every shard ``views_KKKKK.npz`` holds, for up to ``--shard`` scenes:
 
 finder (n, 216, 128, 3) uint8, finder_label (n, 216, 128) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
 shaft or marker visible), reader (n, 1024, 64, 3) uint8, reader_label (n, 1024, 64) uint8 (see
-`tests.scenes.scene.Material`), edges (n, 2, 256, 64, 3) uint8, edges_label (n, 2, 256, 64) uint8 (how many of
+`scenes.scene.Material`), edges (n, 2, 256, 64, 3) uint8, edges_label (n, 2, 256, 64) uint8 (how many of
 four samples show the bare shaft, plus 8 times how many show what lies behind it), fine_edges and fine_edges_label
 (the same, finer, and closer to the silhouettes), fine_reach_u, rims (n, 4, 96, 48, 3) uint8, rims_label
 (n, 4, 96, 48) uint8 (of four samples, how many lie on the bare shaft's side, plus 5 times how many show something in
@@ -31,19 +31,19 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from tests.scenes import rectified
-from tests.scenes.degrade import auto_gain, develop, draw_phone
-from tests.scenes.pixels import draw_grid, through_photo
-from tests.scenes.random_scenes import Drawn, draw
-from tests.scenes.scene import Material, Scene, stack
-from tests.scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
+from scenes import rectified
+from scenes.degrade import auto_gain, develop, draw_phone
+from scenes.pixels import draw_grid, through_photo
+from scenes.random_scenes import Drawn, draw
+from scenes.scene import Material, Scene, stack
+from scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 N_CLASSES = 8
 # Focal lengths of phones' wide lenses, in pixels: photos of 3 megapixels, as they are sent, to 12, as they are taken.
 FOCAL_PX = (1500.0, 3400.0)
-# A row of an edge view is the mean of so many places along it, as in `vision.views.edge_view`.
+# A row of an edge view is the mean of so many places along it, as in `vision.geometry.views.edge_view`.
 EDGE_ROWS_AVERAGED = round(rectified.EDGE_MM_PER_ROW / rectified.READER_MM_PER_ROW)
-# A column of a rim's patch is the mean of so many places across it, as in `vision.close_rims`.
+# A column of a rim's patch is the mean of so many places across it, as in `vision.rims.refine`.
 RIM_COLUMNS_AVERAGED = 3
 # Views that come out of a photo's own pixels, and how many places a row and a column of
 # theirs are the mean of.

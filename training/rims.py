@@ -7,7 +7,7 @@ import torch
 from torch import Tensor
 from torch.nn import functional
 
-# Of the four patches of a scene (`tests.scenes.rectified.RIM_SIGNS`): seal, marker, marker, far end.
+# Of the four patches of a scene (`scenes.rectified.RIM_SIGNS`): seal, marker, marker, far end.
 KIND_OF_PATCH = (0, 1, 1, 2)
 # A column shows a rim where within so many rows (1.2 mm) bare shaft is seen on one side, and no more of it and nothing
 # in front on the other.

@@ -1,6 +1,6 @@
 """Train the networks on rendered views and export them for OpenCV.
 
-    python training/train.py --data DIR --net finder|reader|edger|fine_edger|rimmer --minutes 4 --out vision/finder.onnx
+    python training/train.py --data DIR --net finder --minutes 4 --out vision/networks/finder.onnx
     torchrun --nproc-per-node 4 -- training/train.py ...     # on four GPUs
 
 The data come from ``training/render.py``. The same seed, data and number of steps give the same network to

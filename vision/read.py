@@ -14,23 +14,9 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
-from vision.choose_rims import LONGEST_CLAMP_MM, Choice, choose
-from vision.close_rims import CloseLook
-from vision.evidence import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
-from vision.exposure import badly_lit
-from vision.find_shaft import ShaftGuess, ShaftNotFound, find_shaft, refuse_twin
-from vision.fit_shaft import ShaftFit, fit_shaft
-from vision.lengths import lengths
-from vision.networks import ROWS_MULTIPLE, classes_along
-from vision.parts import Part
-from vision.read_by_hand import read_by_hand
-from vision.reading import Layout, Note, Reading, Status
-from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
-from vision.scale import focal_factor, scale_check, scale_conflict
-from vision.shaft_width import ends_elsewhere
-from vision.solve import Solution, start_theta
-from vision.views import (
+from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
+from vision.adjustment.solve import Solution, start_theta
+from vision.geometry.views import (
     READER_COLUMNS,
     READER_ROWS,
     READER_STEP_MM,
@@ -39,6 +25,18 @@ from vision.views import (
     reader_view,
     rows_covering,
 )
+from vision.lengths.lengths import lengths
+from vision.networks.classes import Part
+from vision.networks.run import ROWS_MULTIPLE, classes_along
+from vision.read_by_hand import read_by_hand
+from vision.reading import Layout, Note, Reading, Status
+from vision.reasons import Reason
+from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
+from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
+from vision.rims.refine import CloseLook
+from vision.shaft.find import ShaftGuess, ShaftNotFound, find_shaft, refuse_twin
+from vision.shaft.fit import ShaftFit, fit_shaft
+from vision.shaft.scale_check import badly_lit, ends_elsewhere, focal_factor, scale_check, scale_conflict
 
 # Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
 # in sharp and blurred samples alike stay under 0.04 mm; a sagitta of 2 mm over the card's length gives 0.15.

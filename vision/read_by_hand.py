@@ -9,16 +9,16 @@ import numpy as np
 from calibration.camera import Camera
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
-from vision.choose_rims import Choice
-from vision.evidence import S_ORIGIN_ON_CARD_MM, Evidence, RimPoints, card_depth_sd_mm
-from vision.fit_shaft import ShaftFit, fit_shaft
-from vision.lengths import lengths
+from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Evidence, RimPoints, card_depth_sd_mm
+from vision.adjustment.residuals import FIXED
+from vision.adjustment.solve import solve, start_theta
+from vision.lengths.lengths import lengths
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, with_geometry
-from vision.residuals import FIXED
-from vision.rim_points import EITHER_MM, EITHER_SD_MM
-from vision.solve import solve, start_theta
+from vision.rims.choose import Choice
+from vision.rims.points import EITHER_MM, EITHER_SD_MM
+from vision.shaft.fit import ShaftFit, fit_shaft
 
 # A point set by hand on an enlarged photo, px.
 HAND_SD_PX = 1.5

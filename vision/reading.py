@@ -11,8 +11,8 @@ import numpy as np
 from vision.reasons import Reason
 
 if TYPE_CHECKING:
-    from vision.evidence import Evidence
-    from vision.solve import Solution
+    from vision.adjustment.observations import Evidence
+    from vision.adjustment.solve import Solution
 
 
 class Status(StrEnum):

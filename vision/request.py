@@ -8,10 +8,10 @@ import numpy as np
 
 from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
-from vision.evidence import CENTRE_SD_PX, Declared
+from vision.adjustment.observations import CENTRE_SD_PX, Declared
+from vision.adjustment.solve import Solution
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import CARD_REASONS
-from vision.solve import Solution
 
 # Silhouette points needed in all, one a millimetre: fewer leave the axis to the card alone.
 EDGE_POINTS_NEEDED = 5

@@ -63,19 +63,19 @@ def test_a_stage_of_another_thread_is_none_within_ours() -> None:
 
 
 def test_a_profile_finds_the_stage_wherever_it_is_called_from(monkeypatch: pytest.MonkeyPatch) -> None:
-    import vision.lengths
-    import vision.solve
+    import vision.adjustment.solve
+    import vision.lengths.lengths
 
     def slow(*_: object) -> None:
         time.sleep(0.03)
 
     # As the reading holds it: imported by name into another module.
-    monkeypatch.setattr(vision.solve, "solve", slow)
-    monkeypatch.setattr(vision.lengths, "solve", slow)
-    stages = {one.stage: one for one in profile(lambda: vision.lengths.solve(None, None), 2)}  # type: ignore[arg-type]
+    monkeypatch.setattr(vision.adjustment.solve, "solve", slow)
+    monkeypatch.setattr(vision.lengths.lengths, "solve", slow)
+    stages = {one.stage: one for one in profile(lambda: vision.lengths.lengths.solve(None, None), 2)}  # type: ignore[arg-type]
     assert stages["solves"].calls == 1 and stages["solves"].own_s >= 0.03
     assert stages["solves"].share > 0.8 and set(stages) == {"solves", REST}
-    assert vision.lengths.solve is slow  # all is put back
+    assert vision.lengths.lengths.solve is slow  # all is put back
 
 
 def test_stages_are_functions_of_the_project() -> None:

@@ -19,10 +19,10 @@ from bench.day_run import REDUCING, STAGES, Run, rate, run
 from bench.limits import against, if_free
 from bench.recorded import record
 from bench.stages import unknown_stages
-from strandline.day.photo_files import content_hash, find_photos
-from strandline.day.records import Answer, Job, Sighting
-from strandline.day.roster import read_roster
-from strandline.day.who_is_what import Identity, who_is_what
+from strandline.day.identify.identity import Identity, who_is_what
+from strandline.day.identify.roster import read_roster
+from strandline.day.reading.photo_files import content_hash, find_photos
+from strandline.day.reading.records import Answer, Job, Sighting
 
 ROOT = Path(__file__).parents[2]
 RUN = Run(30, 27, 3, "x", 20.0, 100.0, 2.0, 20.0, 80.0, 270.0, {REDUCING: 0.5})

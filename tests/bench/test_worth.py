@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,10 +11,7 @@ from scipy.special import ndtr, ndtri
 
 from bench.worth import WAYS, Known, at_half_step, photos, table, worth
 from calibration.light import linear_table
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "vision"))
-
-from made_evidence import made, true_mm
+from tests.helpers.made_evidence import made, true_mm
 
 
 def encoded(light: np.ndarray) -> np.ndarray:

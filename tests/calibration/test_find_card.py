@@ -5,10 +5,10 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from drawn_card import FINER, Drawing, place, view_of
 
 from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
+from tests.helpers.drawn_card import FINER, Drawing, place, view_of
 
 UPRIGHT = view_of((600, 500), 5.0, 0.0)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from drawn_card import Drawing
 from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
@@ -14,6 +13,7 @@ from calibration import card
 from calibration.camera import Camera
 from calibration.find_card import CardSighting, find_card
 from calibration.pose import CardPose, card_points_mm, card_pose, rotation
+from tests.helpers.drawn_card import Drawing
 
 CAMERA = Camera.centred(1500.0, 1600, 1200)
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from .random_scenes import draw
-from .scene import N_PARTS, Part, Scene, as_float32
-from .shading import _by_the_shaft
-from .tracing import ambient_openness
+from scenes.random_scenes import draw
+from scenes.scene import N_PARTS, Part, Scene, as_float32
+from scenes.shading import _by_the_shaft
+from scenes.tracing import ambient_openness
 
 # On a lip's face, half a millimetre off the tube, on the side of x.
 OFF_MM = 0.5

@@ -9,12 +9,12 @@ import cv2
 import numpy as np
 import pytest
 
-from . import board, rectified
-from .camera import Camera, Truth, aimed, card_corners_mm, framed, photograph, save_jpeg, truth_of
-from .degrade import encode_srgb
-from .random_scenes import Drawn, draw
-from .scene import Material, Part, as_float32
-from .shading import look, shade
+from scenes import board, rectified
+from scenes.camera import Camera, Truth, aimed, card_corners_mm, framed, photograph, save_jpeg, truth_of
+from scenes.degrade import encode_srgb
+from scenes.random_scenes import Drawn, draw
+from scenes.scene import Material, Part, as_float32
+from scenes.shading import look, shade
 
 EYE_MM = np.array([0.0, -400.0, 60.0])
 

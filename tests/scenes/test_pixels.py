@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from .degrade import Phone
-from .pixels import Grid, draw_grid, through_photo
+from scenes.degrade import Phone
+from scenes.pixels import Grid, draw_grid, through_photo
 
 CLEAN = Phone(noise=0.0)
 SHAPE = (256, 64)  # of an edge view

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from .random_scenes import GLOSSY_COAT_SHARE, LIT_CORNERS_SHARE, POLISHED_SHARE, draw
-from .scene import Part
+from scenes.random_scenes import GLOSSY_COAT_SHARE, LIT_CORNERS_SHARE, POLISHED_SHARE, draw
+from scenes.scene import Part
 
 DRAWS = 400
 

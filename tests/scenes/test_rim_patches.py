@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from .random_scenes import Drawn, draw
-from .rectified import (
+from scenes.random_scenes import Drawn, draw
+from scenes.rectified import (
     EDGE_SHAPE,
     FINE_COLUMN_PX,
     FINE_LEAST_REACH_MM,
@@ -21,7 +21,7 @@ from .rectified import (
     rim_labels,
     rim_points,
 )
-from .scene import Material
+from scenes.scene import Material
 
 
 def _frame(drawn: Drawn) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

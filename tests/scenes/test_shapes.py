@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.spatial import ConvexHull, cKDTree
 
-from .random_scenes import draw
-from .scene import Part, Scene, as_float32
-from .shapes import box, capsule, far_block, part_distance, ring_zr, spring
+from scenes.random_scenes import draw
+from scenes.scene import Part, Scene, as_float32
+from scenes.shapes import box, capsule, far_block, part_distance, ring_zr, spring
 
 
 def _cloud(rng: np.random.Generator, low: list[float], high: list[float], n: int = 4000) -> np.ndarray:

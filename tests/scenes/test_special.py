@@ -9,9 +9,9 @@ import cv2
 import numpy as np
 import pytest
 
-from .camera import card_corners_mm
-from .shots import facts
-from .special import SHOTS
+from scenes.camera import card_corners_mm
+from scenes.shots import facts
+from scenes.special import SHOTS
 
 PHOTOS = Path(__file__).parents[1] / "vision" / "photos"
 
@@ -36,7 +36,7 @@ def test_truth_beside_a_photo_is_that_of_its_scene(name: str) -> None:
 @pytest.mark.parametrize("name", ["plain", "seal-right", "cropped-off-centre", "card-backwards"])
 def test_card_lies_in_the_photo_where_the_scene_has_it(name: str) -> None:
     """OpenCV's own search for the board against the projected corners."""
-    from .board import opencv_board
+    from scenes.board import opencv_board
 
     shot = SHOTS[name]()
     grey = cv2.imread(str(PHOTOS / f"{name}.jpg"), cv2.IMREAD_GRAYSCALE)

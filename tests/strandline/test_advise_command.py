@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from made_bikes import BIKE, Garage
 
-from strandline.commands.advise import ENDS
-from suspension.sag_windows import End
+from strandline.advise.command import ENDS
+from suspension.sag.windows import End
+from tests.helpers.made_bikes import BIKE, Garage
 
 # Both wheels weighed, springs and all that the physics needs at the rear: MR 0.8, k 20 N/mm.
 WEIGHED = BIKE.replace(

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 import pytest
-from made_bikes import BIKE, Garage
 
-from logbook.bike_file import read_bike
+from ridelog.bikes.file import read_bike
+from tests.helpers.made_bikes import BIKE, Garage
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import pypdfium2
 import pytest
 from click.testing import CliRunner, Result
 
-from strandline.commands.card import command
+from strandline.cards.scale_card import command
 
 
 def run(*arguments: str | Path) -> Result:

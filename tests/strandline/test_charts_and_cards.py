@@ -17,21 +17,21 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from made_bikes import Garage
-from made_readings import made, put_in_place, run
 from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from logbook.bike_file import read_bike
-from logbook.names import End
-from logbook.store import Logbook
-from strandline.advice import EndAdvice, advice_for
-from strandline.chart_settings import settings_chart
-from strandline.chart_style import BUMPER, INK, LOOKS, SOFT, WINDOW
-from strandline.chart_used import used_chart
-from strandline.demo_setup import FORK_PHOTO, MARK, SHOCK_PHOTO
-from strandline.end_rides import gather
-from suspension.quantities import Units
+from ridelog.bikes.file import read_bike
+from ridelog.names import End
+from ridelog.storage.store import Logbook
+from strandline.advise.advice import EndAdvice, advice_for
+from strandline.charts.settings import settings_chart
+from strandline.charts.style import BUMPER, INK, LOOKS, SOFT, WINDOW
+from strandline.charts.used import used_chart
+from strandline.demo.setup import FORK_PHOTO, MARK, SHOCK_PHOTO
+from strandline.facts.rides import gather
+from suspension.quantities.lengths import Units
+from tests.helpers.made_bikes import Garage
+from tests.helpers.made_readings import made, put_in_place, run
 
 SAMPLES = Path(__file__).parents[2] / "sample-images"
 BLIND = {

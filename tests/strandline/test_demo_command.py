@@ -11,12 +11,12 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from made_readings import made, made_in_full, put_in_place, run
 from PIL import Image
 
-from strandline.declared import declare
-from strandline.page import command_line
-from strandline.samples import SamplesError, find_folder, load_samples
+from strandline.demo.page import command_line
+from strandline.demo.samples import SamplesError, find_folder, load_samples
+from strandline.read.stated import declare
+from tests.helpers.made_readings import made, made_in_full, put_in_place, run
 from vision.reading import Note, Reading
 from vision.reasons import Reason
 

@@ -15,13 +15,13 @@ from calibration.errors import CalibrationError
 from calibration.find_card import CardError
 from calibration.photo import PhotoError
 from calibration.sheet import SheetError
-from logbook.errors import RecordError
-from strandline.hand_rims import RimsError
-from strandline.messages import ROOM_ERRORS, told_errors
+from ridelog.errors import RecordError
+from strandline.read.hand_rims import RimsError
+from strandline.shared.messages import ROOM_ERRORS, told_errors
 from suspension.errors import QuantityError, StrokeError, SuspensionError
 from vision.errors import VisionError
-from vision.find_shaft import ShaftNotFound
 from vision.reasons import Reason
+from vision.shaft.find import ShaftNotFound
 
 WORDS = ("What\x1b[31m.", "Do.")
 ERRORS = (

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from made_readings import SHAFT, json_lines, made_in_full, photo, put_in_place, run
 
-from vision.budget import Source, budgets
+from strandline.read.explain import HOW_TO_HALVE, SOURCE_WORDS, how_to_halve
+from tests.helpers.made_evidence import TRUE_RIMS_MM, Errors, made
+from tests.helpers.made_readings import SHAFT, json_lines, made_in_full, photo, put_in_place, run
+from vision.lengths.budget import Source, budgets
 from vision.reading import Reading, Status
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "vision"))
-
-from made_evidence import TRUE_RIMS_MM, Errors, made
-
-from strandline.explain import HOW_TO_HALVE, SOURCE_WORDS, how_to_halve
 
 
 def solved(moved: dict[str, float] | None = None, card: int = 3) -> list[Reading]:

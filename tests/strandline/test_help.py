@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -10,31 +9,16 @@ from collections.abc import Iterator
 import click
 import pytest
 from click.shell_completion import BashComplete
-from made_readings import run
 
 from strandline.__main__ import COMMANDS, cli
-from strandline.messages import cannot_load
-from strandline.options import LAYOUTS, MARKERS, STATES, UNITS
-from suspension.layouts import Layout
-from suspension.markers import MarkerKind
-from suspension.quantities import Units
-from suspension.states import State
+from strandline.shared.messages import cannot_load
+from strandline.shared.options import LAYOUTS, MARKERS, STATES, UNITS
+from suspension.quantities.lengths import Units
+from suspension.stroke.leg import Layout, State
+from suspension.stroke.marker import MarkerKind
+from tests.helpers.loaded_modules import HEAVY, ROOMS, modules_after
+from tests.helpers.made_readings import run
 from vision.reading import Layout as ReadLayout
-
-HEAVY = {"numpy", "cv2", "scipy", "skimage", "pint", "rich", "reportlab", "PIL", "pillow_heif", "matplotlib"}
-ROOMS = {"vision", "calibration", "suspension", "logbook"}
-
-
-def modules_after(*words: str) -> set[str]:
-    code = (
-        "import sys\n"
-        f"sys.argv = ['strandline', *{words!r}]\n"
-        "from strandline.__main__ import main\n"
-        "try:\n    main()\nexcept SystemExit:\n    pass\n"
-        "print('MODULES', *{name.split('.')[0] for name in sys.modules})\n"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    return set(done.stdout.rsplit("MODULES", 1)[1].split())
 
 
 def test_overview_imports_click_and_nothing_heavy() -> None:
@@ -59,9 +43,9 @@ def test_python_m_runs_the_same() -> None:
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_overview_says_what_each_command_says_of_itself(name: str) -> None:
-    module, line = COMMANDS[name]
-    command = importlib.import_module(f"strandline.commands.{module}").command
-    assert command.get_short_help_str(200).rstrip(".") == line.rstrip(".")
+    command = cli.get_command(click.Context(cli), name)
+    assert command is not None
+    assert command.get_short_help_str(200).rstrip(".") == COMMANDS[name].line.rstrip(".")
     assert "Example: strandline " + name in run(name, "--help").output
 
 
@@ -126,7 +110,7 @@ def test_missing_opencv_and_other_import_errors() -> None:
 def test_screen_library_message_reaches_the_person() -> None:
     code = (
         "import sys\n"
-        "import strandline.one_photo as one\n"
+        "import strandline.read.one_photo as one\n"
         "def see(*_): raise ImportError('libGL.so.1: cannot open shared object file')\n"
         "one.see = see\n"
         "from PIL import Image\n"

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from made_bikes import BIKE, Garage
+
+from tests.helpers.made_bikes import BIKE, Garage
 
 HEAD, LEGS = BIKE.split("[leg.front-left]", 1)
 # A college exercise in statics (recomputed): bike 250 kg at the middle of L 1.4 m.

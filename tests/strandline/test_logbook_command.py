@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import os
 import subprocess
 import sys
@@ -11,11 +10,12 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
-from made_bikes import Garage
-from test_help import HEAVY, ROOMS, modules_after
 
+from strandline.__main__ import GROUPS as ALL_GROUPS
 from strandline.__main__ import cli
-from strandline.logbook_place import place
+from strandline.shared.storage import place
+from tests.helpers.loaded_modules import HEAVY, ROOMS, modules_after
+from tests.helpers.made_bikes import Garage
 
 GROUPS = ("bike", "ride", "logbook")
 
@@ -23,8 +23,7 @@ GROUPS = ("bike", "ride", "logbook")
 def subcommands() -> list[tuple[str, str]]:
     found = []
     for name in GROUPS:
-        group = importlib.import_module(f"strandline.commands.{name}").command
-        found += [(name, sub) for sub in group.lines]
+        found += [(name, sub) for sub in ALL_GROUPS[name].entries]
     return found
 
 
@@ -93,15 +92,16 @@ def test_every_command_has_json_an_example_and_imports_nothing_heavy(group: str,
     result = CliRunner().invoke(cli, [group, name, "--help"])
     assert result.exit_code == 0 and "--json" in result.output
     assert f"Example: strandline {group} {name}" in " ".join(result.output.split())
-    command = importlib.import_module(f"strandline.commands.{group}_{name}").command
-    line = importlib.import_module(f"strandline.commands.{group}").command.lines[name]
+    command = ALL_GROUPS[group].get_command(click.Context(cli), name)
+    assert command is not None
+    line = ALL_GROUPS[group].entries[name].line
     assert command.name == name and command.get_short_help_str(200).rstrip(".") == line.rstrip(".")
 
 
 @pytest.mark.parametrize("group", GROUPS)
 def test_help_stays_quick(group: str) -> None:
     for words in ((group, "--help"), subcommands_of(group)):
-        heavy = HEAVY | ROOMS | {"logbook", "tomlkit", "sqlite3", "platformdirs"}
+        heavy = HEAVY | ROOMS | {"ridelog", "tomlkit", "sqlite3", "platformdirs"}
         assert not modules_after(*words) & heavy
 
 
@@ -129,5 +129,5 @@ def test_shell_completion(words: tuple[str, ...], expected: str) -> None:
 
 def test_unknown_subcommand_is_wrong_usage() -> None:
     assert CliRunner().invoke(cli, ["ride", "delete"]).exit_code == 2
-    group = importlib.import_module("strandline.commands.ride").command
-    assert isinstance(group, click.Group) and group.get_command(click.Context(group), "delete") is None
+    group = ALL_GROUPS["ride"]
+    assert group.get_command(click.Context(group), "delete") is None

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from made_readings import SHAFT, json_lines, made_in_full, photo, put_in_place, run
 from PIL import Image
 
-from strandline.files import OutputError, overlay_names, write_new
+from strandline.shared.files import OutputError, overlay_names, write_new
+from tests.helpers.made_readings import SHAFT, json_lines, made_in_full, photo, put_in_place, run
 
 FORK = (*SHAFT, "--layout", "fork")
 
@@ -139,7 +139,7 @@ def test_unwritable_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
     def refuse(**_: object) -> None:  # in place of permissions, which root does not feel
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("strandline.files.tempfile.mkstemp", refuse)
+    monkeypatch.setattr("strandline.shared.files.tempfile.mkstemp", refuse)
     drawn = tmp_path / "drawn"
     result = run("read", photo(tmp_path / "a.jpg"), *FORK, "--overlay", drawn, "--json")
     assert result.exit_code == 1
@@ -157,7 +157,7 @@ def test_full_disk_leaves_nothing_behind(
     target = tmp_path / "a.jpg"
     if there:
         target.write_bytes(b"mine")
-    monkeypatch.setattr("strandline.files.os.fdopen", lambda handle, _: os.close(handle) or full())
+    monkeypatch.setattr("strandline.shared.files.os.fdopen", lambda handle, _: os.close(handle) or full())
     with pytest.raises(OutputError, match="No space left"):
         write_new(target, b"content", force=there)
     assert files(tmp_path) == ({"a.jpg"} if there else set())

@@ -11,14 +11,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from made_bikes import BIKE, Garage
-from made_readings import run, strict
 
-from logbook.errors import TransferError
-from logbook.names import AdjusterKind, End
-from strandline.demo_pool import demo_rows
-from strandline.pool_file import COLUMNS, FORMAT, PoolRow, read_csv, to_csv
-from strandline.pooled import load_kg, pooled
+from ridelog.errors import TransferError
+from ridelog.names import AdjusterKind, End
+from strandline.pool.combine import load_kg, pooled
+from strandline.pool.file import COLUMNS, FORMAT, PoolRow, read_csv, to_csv
+from strandline.pool.invented import demo_rows
+from tests.helpers.made_bikes import BIKE, Garage
+from tests.helpers.made_readings import run, strict
 
 SECRETS = ("Grey twin", "Anna Example", "Ridge loop", "2026-05-01", "kerb at the mill", "for two")
 

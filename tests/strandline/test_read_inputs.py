@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_readings import SHAFT, json_lines, made, photo, put_in_place, run
 
-from strandline.declared import hand_rims
-from strandline.hand_rims import RimsError, parse_rims
+from strandline.read.hand_rims import RimsError, parse_rims
+from strandline.read.stated import hand_rims
+from tests.helpers.made_readings import SHAFT, json_lines, made, photo, put_in_place, run
 from vision.reading import Reading
 
 FORK = (*SHAFT, "--layout", "fork")

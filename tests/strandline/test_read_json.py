@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_readings import SHAFT, json_lines, made, made_in_full, photo, put_in_place, run
 
+from tests.helpers.made_readings import SHAFT, json_lines, made, made_in_full, photo, put_in_place, run
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 
@@ -115,7 +115,7 @@ def test_names_of_every_script_and_worse(tmp_path: Path, monkeypatch: pytest.Mon
 
 def test_the_request_carries_what_was_stated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from calibration.focal import FocalPrior
-    from strandline.declared import request_for
+    from strandline.read.stated import request_for
 
     requests = []
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_bikes import BIKE, Garage
-from made_readings import made, photo, put_in_place
 
-from logbook.names import Felt
-from logbook.store import Logbook
-from strandline.ride_options import FELT
+from ridelog.names import Felt
+from ridelog.storage.store import Logbook
+from strandline.ride.options import FELT
+from tests.helpers.made_bikes import BIKE, Garage
+from tests.helpers.made_readings import made, photo, put_in_place
 
 
 @pytest.fixture

@@ -6,11 +6,11 @@ import math
 from pathlib import Path
 
 import pytest
-from made_bikes import BIKE, Garage
-from made_readings import made, photo, put_in_place
 
-from strandline.commands.sag import USES
-from suspension.sag_windows import Use
+from strandline.sag.command import USES
+from suspension.sag.windows import Use
+from tests.helpers.made_bikes import BIKE, Garage
+from tests.helpers.made_readings import made, photo, put_in_place
 
 TRAVEL = BIKE.replace(
     "[leg.front-left]",

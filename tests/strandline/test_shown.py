@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
-from strandline.shown import in_units, mass, span
-from suspension.quantities import Units
+from strandline.shared.units import in_units, mass, span
+from suspension.quantities.lengths import Units
 
 
 @given(

@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from made_readings import json_lines, made, photo, put_in_place, run
 
+from tests.helpers.made_readings import json_lines, made, photo, put_in_place, run
 from vision.reading import Reading
 
 FORKS = ("fork", "upside-down-fork")

@@ -7,10 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.adjuster import Adjuster, AdjusterKind, Confidence, Count, CountedFrom
 from suspension.errors import SuspensionError
-from suspension.preload import preload_mm
-from suspension.recount import recount_steps, recounted
+from suspension.springs.adjuster import (
+    Adjuster,
+    AdjusterKind,
+    Confidence,
+    Count,
+    CountedFrom,
+    preload_mm,
+    recount_steps,
+    recounted,
+)
 
 CLICKS = Adjuster(AdjusterKind.CLICKS, last=12, step_mm=0.5)
 RAMP = Adjuster(AdjusterKind.POSITIONS, positions_mm=(0, 4, 9, 13))

@@ -6,14 +6,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.adjuster import Adjuster, AdjusterKind, Confidence, Count, CountedFrom
-from suspension.advise import Action, Felt, RideFacts, Setup, advise, expected_after, instruction, target_mm
-from suspension.cautions import Caution, cautions_before_ride, cautions_for_advice, cautions_for_loads
-from suspension.load_limits import LoadVerdict, Plate, check_loads
-from suspension.loads import loads_by_scales
-from suspension.measured import Bound, Estimate
-from suspension.sag_windows import End, Judgement
-from suspension.verdict import Band
+from suspension.advice.advise import (
+    Action,
+    Felt,
+    RideFacts,
+    Setup,
+    advise,
+    expected_after,
+    instruction,
+    target_mm,
+)
+from suspension.advice.cautions import Caution, cautions_before_ride, cautions_for_advice, cautions_for_loads
+from suspension.loads.limits import LoadVerdict, Plate, check_loads
+from suspension.loads.loads import loads_by_scales
+from suspension.quantities.measured import Bound, Estimate
+from suspension.sag.windows import End, Judgement
+from suspension.springs.adjuster import Adjuster, AdjusterKind, Confidence, Count, CountedFrom
+from suspension.stroke.verdict import Band
 
 # Shock: Sb 80, S 92, w 2.5 -> target min(70.4, 74.5) = 70.4; in the window from 60 to 80.
 CLICKS = Adjuster(AdjusterKind.CLICKS, last=12, step_mm=2.0)

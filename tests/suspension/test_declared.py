@@ -2,8 +2,8 @@
 
 import pytest
 
-from suspension.declared import extended_length, marker_width, shaft_diameter, stroke_length
 from suspension.errors import QuantityError
+from suspension.quantities.declared import extended_length, marker_width, shaft_diameter, stroke_length
 
 
 @pytest.mark.parametrize(

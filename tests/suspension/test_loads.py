@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import SuspensionError
-from suspension.gravity import GRAVITY_M_PER_S2
-from suspension.load_limits import LoadVerdict, Plate, check_loads, worst
-from suspension.loads import (
+from suspension.loads.limits import LoadVerdict, Plate, check_loads, worst
+from suspension.loads.loads import (
+    GRAVITY_M_PER_S2,
     LoadSource,
     PointMass,
     add_to,
@@ -19,7 +19,7 @@ from suspension.loads import (
     loads_by_scales,
     sprung_load_n,
 )
-from suspension.measured import Estimate
+from suspension.quantities.measured import Estimate
 
 QUICK = settings(max_examples=60, deadline=None)
 

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from suspension.errors import SuspensionError
-from suspension.measured import Bound, Estimate
-from suspension.motion_ratio import MotionRatio, fork_motion_ratio, swingarm_motion_ratio
-from suspension.travel import Along, Coordinate, percent_of, reserve_at_wheel, to_stroke, to_wheel
+from suspension.quantities.measured import Bound, Estimate
+from suspension.sag.travel import Along, Coordinate, percent_of, reserve_at_wheel, to_stroke, to_wheel
+from suspension.springs.motion_ratio import MotionRatio, fork_motion_ratio, swingarm_motion_ratio
 
 QUICK = settings(max_examples=60, deadline=None)
 RATIOS = st.floats(0.3, 1.3)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from suspension.plausibility import CRUSHED_SHARE, USUAL, Figure, warn_of, warn_of_crushed
+from suspension.quantities.plausibility import CRUSHED_SHARE, USUAL, Figure, warn_of, warn_of_crushed
 
 TRADE = """
 FORK_STROKE_MM 110 140

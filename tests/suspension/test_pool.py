@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
+from suspension.advice.pool import OwnerResult, TauMethod, pool, pool_by_load
 from suspension.errors import SuspensionError
-from suspension.measured import Bound, Estimate
-from suspension.pool import OwnerResult, TauMethod, pool, pool_by_load
+from suspension.quantities.measured import Bound, Estimate
 
 DL, REML = TauMethod.DERSIMONIAN_LAIRD, TauMethod.REML
 

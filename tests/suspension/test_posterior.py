@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from suspension.censored import at_the_bumper, log_likelihood, not_moved
+from suspension.advice.censored import at_the_bumper, log_likelihood, not_moved
+from suspension.advice.posterior import Mixture, update
 from suspension.errors import SuspensionError
-from suspension.measured import Bound, Estimate
-from suspension.posterior import Mixture, update
+from suspension.quantities.measured import Bound, Estimate
 
 QUICK = settings(max_examples=25, deadline=None)
 AT_LEAST, AT_MOST = Bound.AT_LEAST, Bound.AT_MOST

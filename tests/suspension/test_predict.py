@@ -10,19 +10,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.adjuster import Adjuster, AdjusterKind
-from suspension.air import AirChamber
-from suspension.equilibrium import rest_under
+from suspension.advice.predict import Knowledge, RideCase, RideModel, Run, predict_ride
+from suspension.advice.prior import RidePrior, load_slope_mm_per_n, peak_stroke_mm, physical_prior
+from suspension.advice.setting import setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
-from suspension.force_table import ForceTable
-from suspension.leg_forces import LegForces
-from suspension.measured import Bound, Estimate
-from suspension.motion_ratio import MotionRatio
-from suspension.predict import Knowledge, RideCase, RideModel, Run, predict_ride
-from suspension.prior import RidePrior, load_slope_mm_per_n, peak_stroke_mm, physical_prior
-from suspension.setting import setting_from_rides, setting_from_statics
-from suspension.springs import LinearSpring
-from suspension.wheel_rate import EndForces
+from suspension.quantities.measured import Bound, Estimate
+from suspension.springs.adjuster import Adjuster, AdjusterKind
+from suspension.springs.air import AirChamber
+from suspension.springs.equilibrium import rest_under
+from suspension.springs.leg_forces import LegForces
+from suspension.springs.motion_ratio import MotionRatio
+from suspension.springs.springs import ForceTable, LinearSpring
+from suspension.springs.wheel_rate import EndForces
 
 QUICK = settings(max_examples=30, deadline=None)
 CLICKS = Adjuster(AdjusterKind.CLICKS, last=12, step_mm=1.0)

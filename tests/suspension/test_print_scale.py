@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import QuantityError, SuspensionError
-from suspension.print_scale import print_scale
+from suspension.quantities.print_scale import print_scale
 
 
 @pytest.mark.parametrize(

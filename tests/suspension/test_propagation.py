@@ -6,17 +6,15 @@ import pytest
 import uncertainties
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stroke_cases import ask, length
 
 from suspension.errors import SuspensionError
-from suspension.layouts import Layout
-from suspension.leg import Leg
-from suspension.lengths import ShaftLengths
-from suspension.markers import Marker, MarkerKind
-from suspension.measured import MeasuredLength
-from suspension.propagation import JointInputs
-from suspension.states import State
-from suspension.stroke import StrokeQuestion, answer_stroke
+from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.propagation import JointInputs
+from suspension.stroke.leg import Layout, Leg, State
+from suspension.stroke.marker import Marker, MarkerKind
+from suspension.stroke.shaft_lengths import ShaftLengths
+from suspension.stroke.stroke import StrokeQuestion, answer_stroke
+from tests.helpers.stroke_cases import ask, length
 
 # JCGM 100:2008, H.2 (values from memory): V, I, phi with means, standard uncertainties of the means and
 # correlation coefficients; results R 127.73(7), X 219.85(30), Z 254.26(24) ohm.

@@ -13,7 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import QuantityError, SuspensionError
-from suspension.quantities import LONGEST_MM, Units, format_length, parse_length
+from suspension.quantities.lengths import LONGEST_MM, Units, format_length, parse_length
 
 INCH_MM = 25.4  # NIST SP 811 (2008), B.8
 
@@ -225,7 +225,7 @@ def test_any_text_is_read_or_refused(text):
 
 def test_no_units_library_is_loaded_before_it_is_needed():
     code = (
-        "import sys, suspension.declared, suspension.print_scale, suspension.stroke;"
+        "import sys, suspension.quantities.declared, suspension.quantities.print_scale, suspension.stroke.stroke;"
         "sys.exit(bool({'pint', 'numpy'} & sys.modules.keys()))"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

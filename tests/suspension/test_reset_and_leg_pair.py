@@ -4,9 +4,9 @@ import math
 
 import pytest
 
-from suspension.leg_pair import compare_legs
-from suspension.measured import Bound, Estimate, MeasuredLength
-from suspension.reset import used_since_reset
+from suspension.quantities.measured import Bound, Estimate, MeasuredLength
+from suspension.stroke.leg_pair import compare_legs
+from suspension.stroke.reset import used_since_reset
 
 
 def test_distance_moved_alone_is_not_used_stroke():

@@ -7,9 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import SuspensionError
-from suspension.measured import Estimate, MeasuredLength
-from suspension.motion_ratio import MotionRatio
-from suspension.sag import (
+from suspension.quantities.measured import Estimate, MeasuredLength
+from suspension.sag.sag import (
     SagScale,
     TwoApproaches,
     friction_n,
@@ -18,8 +17,9 @@ from suspension.sag import (
     sag_hint,
     sag_room_mm,
 )
-from suspension.sag_windows import End, Judgement, Use, WhichSag, Window, judge_sag, sag_window, spring_hint
-from suspension.travel import Coordinate
+from suspension.sag.travel import Coordinate
+from suspension.sag.windows import End, Judgement, Use, WhichSag, Window, judge_sag, sag_window, spring_hint
+from suspension.springs.motion_ratio import MotionRatio
 
 QUICK = settings(max_examples=60, deadline=None)
 

@@ -7,13 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from suspension.air import FAST, SLOW, AirChamber, absolute_kpa
 from suspension.errors import SuspensionError
-from suspension.force_table import ForceTable
-from suspension.preload import starting_force_n
-from suspension.quantities import parse_length
-from suspension.springs import (
+from suspension.quantities.lengths import parse_length
+from suspension.springs.adjuster import starting_force_n
+from suspension.springs.air import FAST, SLOW, AirChamber, absolute_kpa
+from suspension.springs.springs import (
     DualRateSpring,
+    ForceTable,
     LinearSpring,
     coil_rate,
     mean_diameter_mm,

@@ -6,11 +6,10 @@ E0 80 to the bumper's face, b 20, bs 8, E 65, d 50, w 2.5 -> c 15, u 65, gn 15, 
 """
 
 import pytest
-from stroke_cases import FORKS, LOADED, ask, value
 
-from suspension.layouts import Layout
-from suspension.states import State
-from suspension.stops import hard_stop_of_shock_mm, marker_meets_far_end_mm, shortest_exposed_mm
+from suspension.stroke.leg import Layout, State
+from suspension.stroke.stops import hard_stop_of_shock_mm, marker_meets_far_end_mm, shortest_exposed_mm
+from tests.helpers.stroke_cases import FORKS, LOADED, ask, value
 
 FORK = {"e0": 205.0, "e": 175.0, "d": 62.0, "gn": 113.0, "s": 120.0, "w": 3.6}
 SHOCK = {"e0": 80.0, "e": 65.0, "d": 50.0, "gn": 15.0, "b": 20.0, "bs": 8.0, "w": 2.5}

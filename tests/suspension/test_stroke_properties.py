@@ -3,10 +3,9 @@
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from stroke_cases import FORKS, ask, value
 
-from suspension.layouts import Layout
-from suspension.states import State
+from suspension.stroke.leg import Layout, State
+from tests.helpers.stroke_cases import FORKS, ask, value
 
 COMPRESSIONS, DISTANCES, RESTS = st.floats(0, 80), st.floats(3, 120), st.floats(8, 150)
 QUICK = settings(max_examples=60, deadline=None)

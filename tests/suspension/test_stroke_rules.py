@@ -3,15 +3,13 @@
 import math
 
 import pytest
-from stroke_cases import FORKS, ask, length, value
 
 from suspension.errors import StrokeError, SuspensionError
-from suspension.layouts import Layout
-from suspension.leg import Leg
-from suspension.lengths import ShaftLengths
-from suspension.markers import LockFacing, Marker, MarkerKind
-from suspension.measured import Bound, Estimate, MeasuredLength
-from suspension.states import State
+from suspension.quantities.measured import Bound, Estimate, MeasuredLength
+from suspension.stroke.leg import Layout, Leg, State
+from suspension.stroke.marker import LockFacing, Marker, MarkerKind
+from suspension.stroke.shaft_lengths import ShaftLengths
+from tests.helpers.stroke_cases import FORKS, ask, length, value
 
 WHEELS = State.ON_WHEELS
 

@@ -5,8 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import SuspensionError
-from suspension.measured import Bound, Estimate
-from suspension.verdict import CENSORED_WORDS, Band, BandLimits, judge_used
+from suspension.quantities.measured import Bound, Estimate
+from suspension.stroke.verdict import CENSORED_WORDS, Band, BandLimits, judge_used
 
 PLENTY, WINDOW, BUMPER, BOTTOMED = Band
 # Sb 80, b 20, bs 8 -> S 92

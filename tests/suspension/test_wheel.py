@@ -6,16 +6,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.air import AirChamber
-from suspension.equilibrium import rest_under, static_stroke_mm
 from suspension.errors import SuspensionError
-from suspension.force_table import ForceTable
-from suspension.frequency import ride_frequency_hz
-from suspension.gravity import GRAVITY_M_PER_S2, mass_kg, weight_n
-from suspension.leg_forces import LegForces
-from suspension.motion_ratio import MotionRatio, fork_motion_ratio
-from suspension.springs import DualRateSpring, LinearSpring
-from suspension.wheel_rate import EndForces, preload_force_per_mm, wheel_force_n, wheel_rate_n_per_mm
+from suspension.loads.loads import GRAVITY_M_PER_S2, mass_kg, weight_n
+from suspension.springs.air import AirChamber
+from suspension.springs.equilibrium import rest_under, static_stroke_mm
+from suspension.springs.frequency import ride_frequency_hz
+from suspension.springs.leg_forces import LegForces
+from suspension.springs.motion_ratio import MotionRatio, fork_motion_ratio
+from suspension.springs.springs import DualRateSpring, ForceTable, LinearSpring
+from suspension.springs.wheel_rate import EndForces, preload_force_per_mm, wheel_force_n, wheel_rate_n_per_mm
 
 QUICK = settings(max_examples=40, deadline=None)
 

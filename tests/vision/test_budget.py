@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_evidence import Made, gradient, made
 
-from vision.budget import CUT_TIMES, Budget, Source, budgets, compared
-from vision.evidence import CORNER_SD_PX, Declared, Evidence
+from tests.helpers.made_evidence import Made, gradient, made
+from vision.adjustment.observations import CORNER_SD_PX, Declared, Evidence
+from vision.adjustment.solve import solve
+from vision.lengths.budget import CUT_TIMES, Budget, Source, budgets, compared
 from vision.reading import Joint
-from vision.solve import solve
 
 
 def at(evidence: Evidence, theta: np.ndarray) -> Joint:

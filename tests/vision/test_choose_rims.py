@@ -7,15 +7,15 @@ from typing import cast
 
 import numpy as np
 import pytest
-from made_frame import CYLINDER, FRAME
 
-from vision.choose_marker import PASSES_FOR_LIP
-from vision.choose_rims import END_CLARITY, SECOND_END_MM, Choice, choose
-from vision.parts import Part
+from tests.helpers.made_frame import CYLINDER, FRAME
+from vision.adjustment.solve import Solution
+from vision.geometry.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
-from vision.solve import Solution
-from vision.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+from vision.rims.choose import END_CLARITY, SECOND_END_MM, Choice, choose
+from vision.rims.choose_marker import PASSES_FOR_LIP
 
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 # Rows around the middle, which the camera sees square-on: circles round the shaft are straight there.

@@ -6,8 +6,12 @@ import numpy as np
 import pytest
 
 from calibration.camera import Camera
-from vision import close_rims, networks
-from vision.close_rims import (
+from vision.geometry.cylinder import Cylinder
+from vision.geometry.views import READER_COLUMNS, reader_u
+from vision.networks import run as networks
+from vision.rims import refine as close_rims
+from vision.rims.candidates import RimCandidate
+from vision.rims.refine import (
     NEAR_ROWS,
     RIM_COLUMNS,
     RIM_ROWS,
@@ -18,9 +22,6 @@ from vision.close_rims import (
     RimKind,
     _rows,
 )
-from vision.cylinder import Cylinder
-from vision.rims import RimCandidate
-from vision.views import READER_COLUMNS, reader_u
 
 SIZE_PX = (600, 800)
 CAMERA = Camera.centred(1500.0, *SIZE_PX)

@@ -8,16 +8,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import uncertainties
-from made_evidence import TRUE_RIMS_MM, Errors, made, true_mm
 from scipy import stats
 
-from vision import stack as stack_module
-from vision.budget import compared, gradients
-from vision.combine import Verdict, combine, differences_of, weighted
+from tests.helpers.made_evidence import TRUE_RIMS_MM, Errors, made, true_mm
 from vision.errors import VisionError
+from vision.lengths import stack as stack_module
+from vision.lengths.budget import compared, gradients
+from vision.lengths.combine import Verdict, combine, differences_of, weighted
+from vision.lengths.stack import NAMES, Stack, stacked
 from vision.reading import Reading, Status
 from vision.reasons import Reason
-from vision.stack import NAMES, Stack, stacked
 
 
 def photos(seed: int, count: int = 2, **more) -> list[Reading]:  # type: ignore[no-untyped-def]

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from made_evidence import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
 from scipy import stats
 
-from vision.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
-from vision.solve import solve
+from tests.helpers.made_evidence import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
+from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
+from vision.adjustment.solve import solve
 
 PHOTOS = 300
 ONE_IN = 1e-3

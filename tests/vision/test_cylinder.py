@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calibration.camera import Camera
-from vision.cylinder import Cylinder
+from vision.geometry.cylinder import Cylinder
 
 
 def upright(radius: float, distance: float, tilt: float = 0.0) -> Cylinder:

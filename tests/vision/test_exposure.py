@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_frame import FRAME, bands
 
-from vision.exposure import badly_lit
-from vision.parts import Part
-from vision.views import READER_COLUMNS, READER_ROWS
+from tests.helpers.made_frame import FRAME, bands
+from vision.geometry.views import READER_COLUMNS, READER_ROWS
+from vision.networks.classes import Part
+from vision.shaft.scale_check import badly_lit
 
 
 def lit(low: float, high: float, share_low: float) -> str | None:

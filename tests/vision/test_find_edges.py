@@ -6,12 +6,21 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from made_frame import FRAME, PX_PER_RADIUS
 
-from vision import fit_shaft
-from vision.evidence import SILHOUETTE_SD_PX
-from vision.find_edges import SeenEdge, seen_edge
-from vision.fit_shaft import (
+from tests.helpers.made_frame import FRAME, PX_PER_RADIUS
+from vision.adjustment.observations import SILHOUETTE_SD_PX
+from vision.geometry.views import (
+    EDGE_COLUMNS,
+    EDGE_REACH_U,
+    EDGE_ROWS,
+    EDGE_STEP_MM,
+    edge_column_u,
+    edge_row_of_reader,
+    edge_u,
+)
+from vision.shaft import fit as fit_shaft
+from vision.shaft.edges import SeenEdge, seen_edge
+from vision.shaft.fit import (
     ALIKE_MM,
     FIRST_DOUBT,
     LEAN_SHARE,
@@ -20,15 +29,6 @@ from vision.fit_shaft import (
     SHARPEST_COLUMNS,
     _doubt,
     _on_line,
-)
-from vision.views import (
-    EDGE_COLUMNS,
-    EDGE_REACH_U,
-    EDGE_ROWS,
-    EDGE_STEP_MM,
-    edge_column_u,
-    edge_row_of_reader,
-    edge_u,
 )
 
 COLUMN_U = edge_column_u(EDGE_REACH_U)

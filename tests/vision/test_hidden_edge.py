@@ -8,16 +8,16 @@ from typing import cast
 
 import numpy as np
 import pytest
-from made_frame import CYLINDER, FRAME, bands
-from special_photos import case, reading_of
 
-from vision.choose_rims import Choice, choose
-from vision.hidden_edge import NARROWEST_MM, STATED, STATED_SD_MM, USUAL, WIDEST_MM
-from vision.parts import Part
+from tests.helpers.made_frame import CYLINDER, FRAME, bands
+from tests.helpers.special_photos import case, reading_of
+from vision.adjustment.solve import Solution
+from vision.geometry.views import READER_ROWS, READER_STEP_MM
+from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
-from vision.solve import Solution
-from vision.views import READER_ROWS, READER_STEP_MM
+from vision.rims.choose import Choice, choose
+from vision.rims.hidden_edge import NARROWEST_MM, STATED, STATED_SD_MM, USUAL, WIDEST_MM
 
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 COIL_ROWS, BAND_ENDS_ROW, FAR_ROW = (470, 506), 512, 600

@@ -7,16 +7,16 @@ from typing import cast
 
 import numpy as np
 import pytest
-from made_frame import CYLINDER, FRAME, bands
 
-from vision import rim_points
-from vision.choose_rims import Choice, choose
-from vision.close_rims import CloseLook, CloseRim, NamedRim, RimKind
-from vision.evidence import RIM_SD_PX, RimPoints
-from vision.parts import Part
+from tests.helpers.made_frame import CYLINDER, FRAME, bands
+from vision.adjustment.observations import RIM_SD_PX, RimPoints
+from vision.adjustment.solve import Solution
+from vision.networks.classes import Part
 from vision.reading import Layout
-from vision.rim_points import CLOSE_DOUBTS, LOOKS_APART, READERS_SHARE
-from vision.solve import Solution
+from vision.rims import points as rim_points
+from vision.rims.choose import Choice, choose
+from vision.rims.points import CLOSE_DOUBTS, LOOKS_APART, READERS_SHARE
+from vision.rims.refine import CloseLook, CloseRim, NamedRim, RimKind
 
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 # Rows of the borders: seal, the marker's two edges, far end.

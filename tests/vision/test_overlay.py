@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from calibration.upright import turned
-from vision.overlay import BAND, CARD_COLOR, HALO, RIM_COLORS, WHITE, draw
-from vision.overlay_text import Label, fitted, label_size, plain, text_font, wrapped
+from vision.overlay.draw import BAND, CARD_COLOR, HALO, RIM_COLORS, WHITE, draw
+from vision.overlay.labels import Label, fitted, label_size, plain, text_font, wrapped
 from vision.reading import Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 

@@ -10,14 +10,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_evidence import made
-from special_photos import PHOTOS, case, lengths, reading_of, times
 
-from vision.evidence import Evidence
-from vision.find_shaft import ShaftNotFound
+from tests.helpers.made_evidence import made
+from tests.helpers.special_photos import PHOTOS, case, lengths, reading_of, times
+from vision.adjustment.observations import Evidence
+from vision.adjustment.solve import solve
 from vision.reading import Reading, Status
 from vision.reasons import Reason
-from vision.solve import solve
+from vision.shaft.find import ShaftNotFound
 
 PLAIN = "tie-lock"
 
@@ -115,7 +115,7 @@ def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
 ) -> None:
     """By the share of a radius that `ASIDE_U` tells, and no farther; found there, it is read as ever."""
     from vision import read as reading_steps
-    from vision.residuals import AX
+    from vision.adjustment.residuals import AX
 
     found, looked = reading_steps.fit_shaft, list[float]()
 

@@ -15,16 +15,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from special_photos import PHOTOS, Case, case, reading_of, sample_case, truth, typed
-from test_special_cases import EXPECTED
 
 from bench.photo12 import sample_named
 from strandline.__main__ import cli
-from vision.find_edges import SeenEdge
-from vision.fit_shaft import LEAST_POINTS
+from tests.helpers.expected_readings import EXPECTED
+from tests.helpers.special_photos import PHOTOS, Case, case, reading_of, sample_case, truth, typed
 from vision.reading import Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED
+from vision.shaft.edges import SeenEdge
+from vision.shaft.fit import LEAST_POINTS
 
 
 def _shrunk() -> Case:
@@ -140,7 +140,7 @@ def test_a_photo_is_not_answered_for_this_reason(reason: Reason) -> None:
 @pytest.mark.parametrize("points", [LEAST_POINTS, EDGE_POINTS_NEEDED])
 def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plain photo's edges, cut down to just so few points, all on one side."""
-    from vision import fit_shaft
+    from vision.shaft import fit as fit_shaft
 
     seen_edge, sides = fit_shaft.seen_edge, [0]
 

@@ -7,13 +7,19 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from made_evidence import Made, made
 from scipy.optimize import least_squares
 
 from calibration.pose import card_points_mm, rotation
-from vision import residuals as r
-from vision.evidence import BAND_TILT_SD, CARD_DEPTH_SD_MM, CARD_TILT_SD, CORNER_SD_PX, Evidence
-from vision.solve import solve
+from tests.helpers.made_evidence import Made, made
+from vision.adjustment import residuals as r
+from vision.adjustment.observations import (
+    BAND_TILT_SD,
+    CARD_DEPTH_SD_MM,
+    CARD_TILT_SD,
+    CORNER_SD_PX,
+    Evidence,
+)
+from vision.adjustment.solve import solve
 
 # A step of each parameter that is small in a photo: turn, shift, log focal length, k1, print along and across,
 # axis place and depth, its slopes, radius, offsets of the silhouettes, the frame's middle, then each rim's five.

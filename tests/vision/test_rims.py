@@ -6,12 +6,22 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_frame import CYLINDER, FRAME, bands
 
-from vision.evidence import RIM_SD_PX
-from vision.parts import Part
+from tests.helpers.made_frame import CYLINDER, FRAME, bands
+from vision.adjustment.observations import RIM_SD_PX
+from vision.geometry.views import READER_ROWS, READER_STEP_MM
+from vision.networks.classes import Part
 from vision.reading import Layout
-from vision.rim_points import (
+from vision.rims.candidates import (
+    DOUBT_ROWS,
+    USED_U,
+    RimCandidate,
+    borders,
+    candidates,
+    lip_taken_back,
+    most_likely,
+)
+from vision.rims.points import (
     FAR_DOUBT,
     FEW_LEAST_SD_MM,
     SEAL_DOUBT,
@@ -21,16 +31,6 @@ from vision.rim_points import (
     marker_points,
     seal_points,
 )
-from vision.rims import (
-    DOUBT_ROWS,
-    USED_U,
-    RimCandidate,
-    borders,
-    candidates,
-    lip_taken_back,
-    most_likely,
-)
-from vision.views import READER_ROWS, READER_STEP_MM
 
 USED = np.flatnonzero(np.abs(FRAME.u()) < USED_U)
 S, B, M, F, COIL = Part.SEAL, Part.SHAFT, Part.MARKER, Part.FAR_END, Part.IN_FRONT

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from special_photos import sample_case
 
 from bench.photo12 import sample_named
-from strandline.samples import LENGTHS, Sample, find_folder, load_samples
+from strandline.demo.samples import LENGTHS, Sample, find_folder, load_samples
+from tests.helpers.special_photos import sample_case
 from vision.reading import Length, Reading, Status
 from vision.reasons import Reason
 

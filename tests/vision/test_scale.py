@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from special_photos import case
 
-from vision import scale
-from vision.evidence import Evidence
-from vision.fit_shaft import ShaftFit
+from tests.helpers.special_photos import case
+from vision.adjustment.observations import Evidence
+from vision.adjustment.residuals import AZ
+from vision.adjustment.solve import solve
 from vision.read import read_traced
-from vision.residuals import AZ
-from vision.solve import solve
+from vision.shaft import scale_check as scale
+from vision.shaft.fit import ShaftFit
 
 
 @pytest.fixture(scope="module")

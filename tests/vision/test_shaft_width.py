@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_frame import FRAME
 
-from vision.parts import Part
-from vision.shaft_width import LEAST_ROWS, NEAR_U, ends_elsewhere
-from vision.views import READER_COLUMNS, READER_ROWS
+from tests.helpers.made_frame import FRAME
+from vision.geometry.views import READER_COLUMNS, READER_ROWS
+from vision.networks.classes import Part
+from vision.shaft.scale_check import LEAST_ROWS, NEAR_U, ends_elsewhere
 
 
 def shaft(low_u: float, high_u: float, rows: int = 400) -> np.ndarray:

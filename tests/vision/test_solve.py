@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_evidence import TRUE_RIMS_MM, made
 
-from vision.solve import solve
+from tests.helpers.made_evidence import TRUE_RIMS_MM, made
+from vision.adjustment.solve import solve
 
 
 @pytest.mark.parametrize("diameter_mm", [10.0, 41.0])

@@ -14,8 +14,8 @@ from calibration import card
 from calibration.camera import Camera
 from calibration.photo import load_photo
 from calibration.upright import turned, turned_px
-from strandline.declared import declare
-from strandline.one_photo import read_one
+from strandline.read.one_photo import read_one
+from strandline.read.stated import declare
 from vision.reading import Reading, Status
 from vision.request import HandRims
 from vision.turned import reading_turned, rims_turned

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 
 from calibration.camera import Camera
-from vision import views
-from vision.cylinder import Cylinder
-from vision.evidence import S_ORIGIN_ON_CARD_MM
-from vision.find_shaft import ShaftGuess
-from vision.networks import ROWS_MULTIPLE
+from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM
+from vision.geometry import views
+from vision.geometry.cylinder import Cylinder
+from vision.geometry.views import READER_ROWS, READER_STEP_MM, ReaderFrame
+from vision.networks.run import ROWS_MULTIPLE
 from vision.read import BEYOND_SHAFT_MM, _rows_in_question
 from vision.reading import Layout
-from vision.views import READER_ROWS, READER_STEP_MM, ReaderFrame
+from vision.shaft.find import ShaftGuess
 
 TILT = 0.35
 """rad; the camera looks along the shaft at 20 degrees, about as steep as people hold a phone."""
@@ -92,8 +92,7 @@ def test_a_shock_is_looked_at_as_far_as_its_shaft_and_a_fork_as_far_as_a_gaiter_
 def test_views_are_those_that_the_networks_were_trained_on() -> None:
     """Shapes, steps and reaches of what is rendered for training; no source but that both must agree."""
     from scenes import rectified
-
-    from vision import close_rims
+    from vision.rims import refine as close_rims
 
     trained = (rectified.FINDER_SHAPE, rectified.READER_SHAPE, rectified.EDGE_SHAPE, rectified.RIM_SHAPE)
     assert trained == (

@@ -15,10 +15,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from made_day import MadeDay, codes, run
-from stub_reader import Scene
 
 from strandline.day.errors import DayError
+from tests.helpers.made_day import MadeDay, codes, run
+from tests.helpers.stub_reader import Scene
 
 pytest.importorskip("distributed", reason="the extra “cluster” is not installed")
 
@@ -81,8 +81,8 @@ def test_a_worker_killed_midway_costs_nothing(
 
     from dataclasses import replace
 
-    from strandline.day.whole import one_day
-    from strandline.day.work_pool import Limits
+    from strandline.day.pipeline import one_day
+    from strandline.day.reading.pool import Limits
 
     limits = Limits(4.0, 6000)
     started = time.monotonic()
@@ -103,7 +103,7 @@ def test_a_worker_killed_midway_costs_nothing(
 
 @pytest.mark.filterwarnings("ignore")
 def test_nobody_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("strandline.day.cluster.CONNECT_S", 1)
+    monkeypatch.setattr("strandline.day.reading.cluster.CONNECT_S", 1)
     day = MadeDay(tmp_path / "day", pool=True)
     day.put("fl.jpg")
     with pytest.raises(DayError, match="No cluster answers"):

@@ -11,16 +11,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_day import MadeDay
 from PIL import Image
 from scipy.stats import chi2
 
-from strandline.day import compare, small_pictures
-from strandline.day.compare import apart
-from strandline.day.repeatability import repeatability
-from strandline.day.results_store import FILE
-from strandline.day.roster import Roster
-from suspension.measured import Estimate
+from strandline.day.identify.roster import Roster
+from strandline.day.output import small_pictures
+from strandline.day.reading.store import FILE
+from strandline.day.results import compare
+from strandline.day.results.compare import apart
+from strandline.day.results.repeatability import repeatability
+from suspension.quantities.measured import Estimate
+from tests.helpers.made_day import MadeDay
 
 
 @pytest.fixture

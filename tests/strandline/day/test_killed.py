@@ -12,9 +12,10 @@ import time
 from pathlib import Path
 
 import pytest
-from made_day import MadeDay
 from PIL import Image, ImageEnhance
-from stub_reader import Scene
+
+from tests.helpers.made_day import MadeDay
+from tests.helpers.stub_reader import Scene
 
 ROOT = Path(__file__).parents[3]
 SAMPLES, PHOTOS = ROOT / "sample-images", ROOT / "tests" / "vision" / "photos"
@@ -88,7 +89,7 @@ def killed_at_random(words: list[str], kills: int, longest_s: float, seed: int) 
 def workers_of(out: Path) -> int:
     """Worker processes that still run anywhere."""
     found = subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True, check=True).stdout
-    return sum("strandline.day.worker_process" in line and "stub" not in line for line in found.splitlines())
+    return sum("strandline.day.reading.worker" in line and "stub" not in line for line in found.splitlines())
 
 
 @pytest.mark.long
@@ -119,8 +120,8 @@ STUB_RUN = """
 import sys
 sys.path[:0] = {path!r}
 from pathlib import Path
-from made_day import MadeDay
-from strandline.day.whole import one_day
+from tests.helpers.made_day import MadeDay
+from strandline.day.pipeline import one_day
 from dataclasses import replace
 day = MadeDay.__new__(MadeDay)
 day.folder = Path({folder!r})

@@ -8,15 +8,15 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from made_day import Inline, MadeDay, json_lines, run
-from stub_reader import Scene
 
 from calibration.card import CARD_WIDTH_MM
 from calibration.card_drawing import LABEL_MM
 from calibration.pen import POINTS_PER_MM, SHAPED_PX, SMALLEST_SIZE
-from strandline.day.label_fonts import font_for, shaping_font_for
-from strandline.day.new_day import LONGEST_LABEL, plan
-from strandline.day.whole import Wanted
+from strandline.day.pipeline import Wanted
+from strandline.day.setup.folder import LONGEST_LABEL, plan
+from strandline.day.setup.label_fonts import font_for, shaping_font_for
+from tests.helpers.made_day import Inline, MadeDay, json_lines, run
+from tests.helpers.stub_reader import Scene
 
 
 def rows(folder: Path) -> list[dict[str, str]]:

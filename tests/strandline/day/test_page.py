@@ -13,16 +13,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import missing
-from made_day import MadeDay
 from PIL import Image
-from stub_reader import Scene
 
-from strandline.day.look import look
-from strandline.day.page_style import SCRIPT
-from strandline.day.records import Job
-from strandline.day.results_store import ResultsStore
-from strandline.day.whole import Wanted, one_day
+from strandline.day.output.page_style import SCRIPT
+from strandline.day.pipeline import Wanted, one_day
+from strandline.day.reading.records import Job
+from strandline.day.reading.store import ResultsStore
+from strandline.day.reading.worker_job import look
+from tests.helpers.made_day import MadeDay
+from tests.helpers.outside import missing
+from tests.helpers.stub_reader import Scene
 
 PHOTOS = Path(__file__).parents[2] / "vision" / "photos"
 
@@ -140,7 +140,7 @@ def test_a_photos_place_time_and_serial_numbers_stay_here(tmp_path: Path) -> Non
 
 
 def test_a_fault_in_the_program_is_that_photos_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from strandline.day.roster import read_roster
+    from strandline.day.identify.roster import read_roster
 
     day = MadeDay(tmp_path / "day")
     path = day.folder / "a.png"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from strandline.day.repeatability import claimed_sd, repeatability
+from strandline.day.results.repeatability import claimed_sd, repeatability
 
 # Yield of dyestuff, g, five samples from each of six batches: O. L. Davies (ed.), Statistical Methods in Research
 # and Production, 1949; the first example of the documentation of R's lme4, whose REML estimates are 42.00

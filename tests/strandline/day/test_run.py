@@ -12,13 +12,13 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from made_day import Inline, MadeDay, codes, legs
-from stub_reader import LOG, Scene
 
 from strandline.day.errors import DayError
-from strandline.day.records import Lost
-from strandline.day.results_store import ResultsStore
-from strandline.day.work_pool import Limits
+from strandline.day.reading.pool import Limits
+from strandline.day.reading.records import Lost
+from strandline.day.reading.store import ResultsStore
+from tests.helpers.made_day import Inline, MadeDay, codes, legs
+from tests.helpers.stub_reader import LOG, Scene
 
 
 @pytest.fixture

@@ -10,7 +10,6 @@ import numpy as np
 import pypdfium2
 import pytest
 from click.testing import CliRunner
-from made_day import MadeDay
 from PIL import Image
 
 from calibration import card
@@ -18,11 +17,12 @@ from calibration.find_card import CardSighting, find_card
 from calibration.photo import load_photo
 from calibration.sheet import PAPERS
 from calibration.tag_sheet import SETS_ON_A_SHEET, TAB_MM, tag_places_mm
-from strandline.commands.card import command
-from strandline.day.look import look
-from strandline.day.records import Job
-from strandline.day.roster import read_roster
-from strandline.day.sighting import sight
+from strandline.cards.scale_card import command
+from strandline.day.identify.roster import read_roster
+from strandline.day.identify.sighting import sight
+from strandline.day.reading.records import Job
+from strandline.day.reading.worker_job import look
+from tests.helpers.made_day import MadeDay
 
 PLAIN = Path(__file__).parents[2] / "vision" / "photos" / "plain.jpg"
 
@@ -110,8 +110,8 @@ def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
     from PIL import Image
 
     from calibration.focal import focal_px_prior
-    from strandline.declared import Typed, declare
-    from strandline.one_photo import read_opened, see
+    from strandline.read.one_photo import read_opened, see
+    from strandline.read.stated import Typed, declare
 
     with Image.open(PLAIN) as image:
         exif = image.getexif()

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from made_day import MadeDay, legs
-from stub_reader import Scene
-
-from strandline.day.results import DayResults
-from strandline.day.whole import watched_day
+from strandline.day.pipeline import watched_day
+from strandline.day.results.results import DayResults
+from tests.helpers.made_day import MadeDay, legs
+from tests.helpers.stub_reader import Scene
 
 
 class Steps:

@@ -8,11 +8,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from made_day import ROSTER, SHOCK_SEEN, MadeDay, codes, legs
-from stub_reader import Scene
 
 from strandline.day.errors import DayError
-from strandline.day.roster import read_roster
+from strandline.day.identify.roster import read_roster
+from tests.helpers.made_day import ROSTER, SHOCK_SEEN, MadeDay, codes, legs
+from tests.helpers.stub_reader import Scene
 
 FL, FR, RS = "front left", "front right", "rear single"
 

@@ -1,0 +1,1 @@
+"""The bike's file: reading, checking and writing it."""

@@ -1,0 +1,99 @@
+"""A copy of a logbook that is in use, through SQLite's own online backup: a state between two commits."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import tempfile
+from pathlib import Path
+
+from ridelog.errors import TransferError
+
+
+def keep_copy(connection: sqlite3.Connection, target: Path) -> None:
+    """Copy the database to a new file unless it is there already, or another process makes it meanwhile.
+
+    Raises
+    ------
+    TransferError
+    """
+    if not target.exists():
+        try:
+            write_copy(connection, target, force=False)
+        except TransferError:
+            if not target.exists():
+                raise
+
+
+def write_copy(connection: sqlite3.Connection, target: Path, *, force: bool) -> None:
+    """Copy the database to a file, whole or not at all, and sync it to the disk.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+    target : Path
+    force : bool
+        Replace what is there.
+
+    Raises
+    ------
+    TransferError
+        The target is there already, or cannot be written.
+    """
+    if target.is_dir():
+        raise TransferError(f"{target} is a folder.", "Name a file.")
+    if target.exists() and not force:
+        raise TransferError(f"{target} is there already and was left as it is.", "Add --force to replace it.")
+    draft: Path | None = None
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=".strandline-", suffix=".part", dir=target.parent)
+        os.close(handle)
+        draft = Path(name)
+        copy = sqlite3.connect(draft, isolation_level=None)
+        try:
+            copy.execute("PRAGMA synchronous = EXTRA")
+            connection.backup(copy)
+            if copy.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
+                raise TransferError(
+                    f"The copy of the logbook to {target} is damaged.", "Check the logbook and the disk."
+                )
+        finally:
+            copy.close()
+        draft.chmod(0o600)  # routes and dates are nobody else's business
+        _name(draft, target, force)
+    except OSError as error:
+        raise TransferError(
+            f"{target} cannot be written: {error.strerror}.", "Name a file that you may write."
+        ) from error
+    except sqlite3.Error as error:
+        raise TransferError(
+            f"The copy to {target} failed ({error}).", "Run strandline logbook check."
+        ) from error
+    finally:
+        if draft is not None:
+            draft.unlink(missing_ok=True)
+
+
+def _name(draft: Path, target: Path, force: bool) -> None:
+    if force:
+        draft.replace(target)
+    else:
+        try:
+            target.hardlink_to(draft)
+        except FileExistsError:
+            raise TransferError(f"{target} appeared meanwhile.", "Name another file.") from None
+        except OSError:  # memory sticks know no hard links
+            draft.rename(target)
+    sync_folder(target.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make a new name in a folder outlast a power cut, where the system lets a folder be synced."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,221 @@
+"""Rides in the logbook: the facts, the settings and the readings, each corrected by a new row."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from ridelog.errors import RecordError
+from ridelog.names import Felt
+from ridelog.storage.connection import snapshot, told, transaction
+from ridelog.storage.records import Provenance, Reading, Ride, RideEntry, Setting, StoredBike, new_id
+from ridelog.storage.rows import insert, record
+from ridelog.storage.store import CURRENT, Loads, Table
+from suspension.errors import SuspensionError
+from suspension.stroke.shaft_lengths import ShaftLengths
+
+
+@dataclass(frozen=True)
+class RideHistory:
+    """All that was ever recorded of a ride, the oldest first, corrected rows included."""
+
+    entries: tuple[RideEntry, ...]
+    settings: tuple[Setting, ...]
+    readings: tuple[Reading, ...]
+
+
+class Rides(Table):
+    """Rides by their numbers."""
+
+    def add(
+        self,
+        bike_id: str,
+        entry: RideEntry,
+        settings: Iterable[Setting] = (),
+        readings: Iterable[Reading] = (),
+    ) -> Ride:
+        """Record a ride, whole or not at all; it gets the next number.
+
+        Parameters
+        ----------
+        bike_id : str
+        entry : RideEntry
+        settings : iterable of Setting
+        readings : iterable of Reading
+
+        Returns
+        -------
+        Ride
+
+        Raises
+        ------
+        RecordError
+            Lengths that do not add up, two settings of one adjuster, or what the bike does not have.
+        """
+        readings = tuple(readings)
+        for reading in readings:
+            refuse_contradictions(reading)
+        with told(self.path), transaction(self.connection):
+            ride_id = new_id()
+            number = self.one("SELECT coalesce(max(number), 0) + 1 FROM ride")[0]
+            insert(self.connection, "ride", {"id": ride_id, "number": number, "bike_id": bike_id})
+            self._put_entry(replace(entry, ride_id=ride_id, bike_id=bike_id, replaces=None))
+            for setting in settings:
+                self.put(replace(setting, ride_id=ride_id, replaces=None))
+            for reading in readings:
+                self.put(replace(reading, ride_id=ride_id, replaces=None))
+            return self.get(number)
+
+    def amend(
+        self,
+        seen: Ride,
+        *,
+        entry: RideEntry | None = None,
+        settings: Iterable[Setting] = (),
+        readings: Iterable[Reading] = (),
+    ) -> Ride:
+        """Correct a ride: what is given takes the place of what was seen, and the old rows stay.
+
+        Parameters
+        ----------
+        seen : Ride
+            As it was when the correction was thought of.
+        entry : RideEntry, optional
+            All facts, changed or not.
+        settings : iterable of Setting
+            Each takes the place of the one of the same leg and adjuster, or is added.
+        readings : iterable of Reading
+            Each takes the place of the one that its `replaces` names, or is added.
+
+        Raises
+        ------
+        RecordError
+            Somebody else corrected the same row meanwhile, or lengths that do not add up.
+        """
+        readings = tuple(readings)
+        for reading in readings:
+            refuse_contradictions(reading)
+        with told(self.path), transaction(self.connection):
+            if entry is not None:
+                self._put_entry(
+                    replace(entry, id=new_id(), ride_id=seen.id, bike_id=seen.bike.id, replaces=seen.entry.id)
+                )
+            for setting in settings:
+                self.put(replace(setting, ride_id=seen.id, replaces=self._setting_before(seen, setting)))
+            for reading in readings:
+                self.put(replace(reading, ride_id=seen.id))
+            return self.get(seen.number)
+
+    def withdraw(self, seen: Ride, provenance: Provenance) -> Ride:
+        """Strike a ride out; it stays in the file and in `history`."""
+        return self.amend(seen, entry=replace(seen.entry, provenance=provenance, withdrawn=True))
+
+    def withdraw_reading(self, seen: Ride, reading: Reading, provenance: Provenance) -> Ride:
+        """Strike one reading out."""
+        gone = replace(reading, id=new_id(), replaces=reading.id, provenance=provenance, withdrawn=True)
+        return self.amend(seen, readings=(gone,))
+
+    def get(self, number: int) -> Ride:
+        """A ride by its number, withdrawn or not.
+
+        Raises
+        ------
+        RecordError
+            There is none.
+        """
+        with told(self.path), snapshot(self.connection):
+            row = self.one("SELECT * FROM ride WHERE number = ?", number)
+            if row is None:
+                raise RecordError(f"There is no ride {number}.", "strandline ride list shows their numbers.")
+            return self._whole(row)
+
+    def all_rides(self, bike_id: str | None = None, *, withdrawn: bool = False) -> tuple[Ride, ...]:
+        """All rides by date, of one bike or of all."""
+        with told(self.path), snapshot(self.connection):
+            rows = self.all("SELECT * FROM ride WHERE ?1 IS NULL OR bike_id = ?1 ORDER BY number", bike_id)
+            rides = [self._whole(row) for row in rows]
+        kept = [ride for ride in rides if withdrawn or not ride.withdrawn]
+        return tuple(sorted(kept, key=lambda ride: (ride.entry.date, ride.number)))
+
+    def history(self, number: int) -> RideHistory:
+        """All that was ever recorded of a ride.
+
+        Raises
+        ------
+        RecordError
+            There is none.
+        """
+        with told(self.path), snapshot(self.connection):
+            ride = self.get(number)
+            of_ride = "SELECT * FROM {} WHERE ride_id = ? ORDER BY rowid"
+            return RideHistory(
+                tuple(self._entry(row) for row in self.all(of_ride.format("ride_entry"), ride.id)),
+                tuple(
+                    record(Setting, row, self.provenance)
+                    for row in self.all(of_ride.format("setting"), ride.id)
+                ),
+                tuple(
+                    record(Reading, row, self.provenance)
+                    for row in self.all(of_ride.format("reading"), ride.id)
+                ),
+            )
+
+    def _put_entry(self, entry: RideEntry) -> None:
+        self.put(entry)
+        for word in entry.felt:
+            insert(self.connection, "felt", {"ride_entry_id": entry.id, "word": word.value})
+
+    def _setting_before(self, seen: Ride, setting: Setting) -> str | None:
+        """The row that a setting takes the place of: the one seen, else one that was withdrawn."""
+        for one in seen.settings:
+            if (one.leg, one.adjuster) == (setting.leg, setting.adjuster):
+                return one.id
+        row = self.one(
+            "SELECT id FROM setting WHERE ride_id = ? AND leg = ? AND adjuster = ? AND withdrawn = 1 "
+            f"AND {CURRENT.format('setting')}",
+            seen.id,
+            setting.leg.value,
+            setting.adjuster,
+        )
+        return None if row is None else str(row["id"])
+
+    def _entry(self, row: sqlite3.Row) -> RideEntry:
+        words = self.all("SELECT word FROM felt WHERE ride_entry_id = ? ORDER BY rowid", row["id"])
+        return record(RideEntry, row, self.provenance, felt=tuple(Felt(one["word"]) for one in words))
+
+    def _whole(self, row: sqlite3.Row) -> Ride:
+        entry = self._entry(
+            self.one(
+                f"SELECT * FROM ride_entry WHERE ride_id = ? AND {CURRENT.format('ride_entry')}", row["id"]
+            )
+        )
+        now = f"SELECT * FROM {{0}} WHERE ride_id = ? AND withdrawn = 0 AND {CURRENT} ORDER BY rowid"
+        bike = self.one("SELECT * FROM bike WHERE id = ?", row["bike_id"])
+        loads = Loads(self.connection, self.path)
+        return Ride(
+            number=row["number"],
+            id=row["id"],
+            bike=record(StoredBike, bike, self.provenance),
+            entry=entry,
+            load_case=None if entry.load_case_id is None else loads.get(entry.load_case_id),
+            settings=tuple(
+                record(Setting, one, self.provenance) for one in self.all(now.format("setting"), row["id"])
+            ),
+            readings=tuple(
+                record(Reading, one, self.provenance) for one in self.all(now.format("reading"), row["id"])
+            ),
+        )
+
+
+def refuse_contradictions(reading: Reading) -> None:
+    """Refuse lengths that were measured separately and do not add up.
+
+    Raises
+    ------
+    RecordError
+    """
+    try:
+        ShaftLengths(reading.exposed, reading.marker, reading.remaining)
+    except SuspensionError as error:
+        raise RecordError(f"{reading.leg.value}: {error.message}", error.remedy) from error

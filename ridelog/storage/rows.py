@@ -1,0 +1,116 @@
+"""Between the frozen records and the rows of the tables: one rule for each type of field."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import sqlite3
+import types
+import typing
+from collections.abc import Callable
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from ridelog.storage import records
+from ridelog.storage.records import Mass, Provenance
+from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+
+R = TypeVar("R")
+
+TABLES: dict[type, str] = {
+    records.Provenance: "provenance",
+    records.StoredBike: "bike",
+    records.BikeVersion: "bike_version",
+    records.LoadCase: "load_case",
+    records.LoadItem: "load_item",
+    records.AxleLoad: "axle_load",
+    records.RideEntry: "ride_entry",
+    records.Setting: "setting",
+    records.Reading: "reading",
+    records.SagSession: "sag_session",
+    records.SagMeasurement: "sag_measurement",
+}
+"""The table of each record; the fields of a record are its columns."""
+
+
+_KINDS: dict[type, dict[str, type]] = {}  # worked out once for each record
+
+
+def columns(record: Any) -> dict[str, Any]:
+    """Give a record's row: lengths as value and u95, enums as words; parts in other tables are left out."""
+    row: dict[str, Any] = {}
+    for name, kind in _kinds(type(record)).items():
+        value = getattr(record, name)
+        if kind is MeasuredLength:
+            row[f"{name}_mm"] = None if value is None else value.value_mm
+            row[f"{name}_u95_mm"] = None if value is None else value.u95_mm
+        elif kind is Mass:
+            row[f"{name}_kg"] = None if value is None else value.value_kg
+            row[f"{name}_u95_kg"] = None if value is None else value.u95_kg
+        elif kind is Provenance:
+            row[f"{name}_id"] = value.id
+        elif kind is not tuple:
+            row[name] = _plain(value)
+    return row
+
+
+def record(
+    kind: type[R], row: sqlite3.Row, provenance: Callable[[str], Provenance] | None = None, **parts: Any
+) -> R:
+    """Build a record from its row, and from its parts that stand in other tables."""
+    values: dict[str, Any] = dict(parts)
+    for name, its in _kinds(kind).items():
+        if name in values or its is tuple:
+            continue
+        if its is MeasuredLength:
+            values[name] = _pair(row[f"{name}_mm"], row[f"{name}_u95_mm"], MeasuredLength)
+        elif its is Mass:
+            values[name] = _pair(row[f"{name}_kg"], row[f"{name}_u95_kg"], Mass)
+        elif its is Provenance:
+            assert provenance is not None
+            values[name] = provenance(row[f"{name}_id"])
+        elif row[name] is None:
+            values[name] = None
+        elif its is bool:
+            values[name] = bool(row[name])
+        elif its is dt.date:
+            values[name] = dt.date.fromisoformat(row[name])
+        elif issubclass(its, StrEnum):
+            values[name] = its(row[name])
+        else:
+            values[name] = row[name]
+    return kind(**values)
+
+
+def insert(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
+    """Insert a row; names come from the dataclasses, values are bound."""
+    names = ", ".join(row)
+    marks = ", ".join(f":{name}" for name in row)
+    connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
+
+
+def _pair(value: float | None, u95: float | None, kind: type[Any]) -> Any:
+    return None if value is None or u95 is None else kind(value, u95 / COVERAGE_FACTOR)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, bool):
+        return int(value)
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    return value.value if isinstance(value, StrEnum) else value
+
+
+def _kinds(kind: type) -> dict[str, type]:
+    """The type of each field, without its None; tuple for parts that stand in another table."""
+    if kind not in _KINDS:
+        hints = typing.get_type_hints(kind)
+        _KINDS[kind] = {field.name: _bare(hints[field.name]) for field in dataclasses.fields(kind)}
+    return _KINDS[kind]
+
+
+def _bare(hint: Any) -> type:
+    if isinstance(hint, types.UnionType):
+        (hint,) = (one for one in typing.get_args(hint) if one is not type(None))
+    bare: type = typing.get_origin(hint) or hint
+    return bare

@@ -1,0 +1,1 @@
+"""Export to JSON and CSV, and import."""

@@ -1,0 +1,114 @@
+"""A logbook as a folder of CSV files (RFC 4180), one a table, for spreadsheets and other programs.
+
+An empty cell is "not known": no text in a logbook is empty, so nothing is lost. Numbers are written so that they
+read back to the last bit. `about.csv` says what the folder is.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+from ridelog.errors import TransferError
+from ridelog.storage.connection import VERSION, migrate, open_raw
+from ridelog.transfer.transfer import TABLES, Document, Row
+
+ABOUT = "about.csv"
+KIND = "strandline logbook"
+
+
+def to_csv(document: Document, program_version: str) -> dict[str, str]:
+    """Write a document as CSV texts.
+
+    Returns
+    -------
+    dict of str to str
+        File names and their contents; every table has its file, though it may have no rows.
+    """
+    about = [("kind", "schema_version", "program_version"), (KIND, document.version, program_version)]
+    files = {ABOUT: _text(about)}
+    for table, columns in _columns(document.version).items():
+        rows = [[_cell(row[name]) for name in columns] for row in document.tables[table]]
+        files[f"{table}.csv"] = _text([list(columns), *rows])
+    return files
+
+
+def read_csv(folder: Path) -> Document:
+    """Read a folder of CSV files.
+
+    Raises
+    ------
+    TransferError
+        Not such a folder, or a cell that is not of its column's type; the file and line are named.
+    """
+    about = _read(folder / ABOUT)
+    if not about or about[0].get("kind") != KIND or not about[0].get("schema_version", "").isdigit():
+        raise TransferError(
+            f"{folder / ABOUT} does not say that this is a logbook.", "Name a folder that was exported."
+        )
+    version = int(about[0]["schema_version"])
+    if not 1 <= version <= VERSION:
+        return Document(version, {})  # refused with its reason where it is imported
+    tables = {}
+    for table, columns in _columns(version).items():
+        path = folder / f"{table}.csv"
+        rows: list[Row] = []
+        for number, cells in enumerate(_read(path), start=2):
+            if cells.keys() != columns.keys():
+                wrong = ", ".join(sorted(str(key) for key in cells.keys() ^ columns.keys()))
+                raise TransferError(f"{path}, row {number}: columns do not fit: {wrong}.", "Export it anew.")
+            rows.append(
+                {name: _value(cells[name], kind, path, number, name) for name, kind in columns.items()}
+            )
+        tables[table] = rows
+    return Document(version, tables)
+
+
+def _columns(version: int) -> dict[str, dict[str, str]]:
+    """Columns of each table and their types, from the schema itself."""
+    with closing(open_raw(":memory:")) as empty:
+        migrate(empty, to=version)
+        found = {table: _of_table(empty, table) for table in TABLES}
+    return {table: columns for table, columns in found.items() if columns}
+
+
+def _of_table(connection: sqlite3.Connection, table: str) -> dict[str, str]:
+    return {row["name"]: row["type"] for row in connection.execute(f"PRAGMA table_info({table})")}
+
+
+def _cell(value: Any) -> str:
+    return "" if value is None else repr(value) if isinstance(value, float) else str(value)
+
+
+def _value(cell: str, kind: str, path: Path, number: int, name: str) -> Any:
+    if cell == "":
+        return None
+    try:
+        return {"REAL": float, "INTEGER": int}.get(kind, str)(cell)
+    except ValueError as error:
+        raise TransferError(
+            f"{path}, row {number}: {cell[:40]!r} is no number for {name}.", "Write a plain number."
+        ) from error
+
+
+def _text(rows: list[Any]) -> str:
+    out = io.StringIO(newline="")
+    csv.writer(out).writerows(rows)
+    return out.getvalue()
+
+
+def _read(path: Path) -> list[dict[str, str]]:
+    csv.field_size_limit(10_000_000)  # a bike's whole file is one cell
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets add a byte-order mark
+            return list(csv.DictReader(file, strict=True))
+    except OSError as error:
+        raise TransferError(
+            f"{path} cannot be read: {error.strerror}.", "Name a folder that was exported."
+        ) from error
+    except (csv.Error, UnicodeDecodeError) as error:
+        raise TransferError(f"{path} is not CSV in UTF-8 ({error}).", "Export it anew.") from error

@@ -1,0 +1,187 @@
+"""Logbooks as documents: all rows of all tables, out and in again without loss.
+
+What comes in is first put into a database in memory at the version that it was written by, where the schema checks
+every row; brought to this version by the same migrations as a file; and then merged row by row. Rows are known by
+their identifiers, so importing the same document twice changes nothing, and two logbooks can be put together.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ridelog.errors import TransferError
+from ridelog.storage.connection import VERSION, migrate, open_raw, snapshot, told, transaction
+from ridelog.storage.rows import insert
+from ridelog.storage.store import Logbook
+
+# The tables in an order in which each follows those that it names; a new version adds to the end.
+TABLES = (
+    *("provenance", "bike", "bike_version", "load_case", "ride", "ride_entry", "setting", "reading"),
+    *("felt", "load_item", "axle_load", "sag_session", "sag_measurement"),
+)
+_KEYS = {"felt": ("ride_entry_id", "word")}
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Document:
+    """All that a logbook holds.
+
+    Attributes
+    ----------
+    version : int
+        Schema version.
+    tables : dict of str to list of rows
+        In the order of insertion; a row maps each column to text, a number or None.
+    """
+
+    version: int
+    tables: dict[str, list[Row]]
+
+
+@dataclass(frozen=True)
+class Imported:
+    """What an import did.
+
+    Attributes
+    ----------
+    added, known : int
+        Rows that were new, and rows that were there already.
+    renumbered : tuple of (int, int)
+        Rides that had a number which is taken here: theirs, and the one they got.
+    """
+
+    added: int
+    known: int
+    renumbered: tuple[tuple[int, int], ...]
+
+
+def export(logbook: Logbook) -> Document:
+    """Take all rows out, as of one moment."""
+    with told(logbook.path), snapshot(logbook.connection):
+        return Document(VERSION, _rows(logbook.connection))
+
+
+def import_(logbook: Logbook, document: Document) -> Imported:
+    """Put a document's rows in, all or none.
+
+    Parameters
+    ----------
+    logbook : Logbook
+    document : Document
+
+    Returns
+    -------
+    Imported
+
+    Raises
+    ------
+    TransferError
+        A document of a newer version, one that the schema refuses, or rows that contradict those here.
+    """
+    if not 1 <= document.version <= VERSION:
+        raise TransferError(
+            f"The document has schema version {document.version}; 1 to {VERSION} can be taken.",
+            "Use the Strandline that wrote it, or a newer one.",
+        )
+    with closing(open_raw(":memory:")) as staging:
+        migrate(staging, to=document.version)
+        _stage(staging, document)
+        migrate(staging)
+        tables = _rows(staging)
+    with told(logbook.path), transaction(logbook.connection):
+        return _merge(logbook.connection, tables)
+
+
+def _rows(connection: sqlite3.Connection) -> dict[str, list[Row]]:
+    return {
+        table: [dict(row) for row in connection.execute(f"SELECT * FROM {table} ORDER BY rowid")]
+        for table in TABLES
+    }
+
+
+def _stage(staging: sqlite3.Connection, document: Document) -> None:
+    """Put the document's rows into an empty database; the schema refuses what is not right."""
+    known = {row[0] for row in staging.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+    strange = document.tables.keys() - known
+    if strange:
+        raise TransferError(f"The document has unknown tables: {_listed(strange)}.", "Export it anew.")
+    for table in TABLES:
+        columns = {row["name"] for row in staging.execute(f"PRAGMA table_info({table})")}
+        for number, row in enumerate(document.tables.get(table, ()), start=1):
+            if row.keys() != columns:
+                wrong = _listed(row.keys() ^ columns)
+                raise TransferError(
+                    f"In {table}, row {number}, columns do not fit: {wrong}.", "Export it anew."
+                )
+            try:
+                insert(staging, table, row)
+            except (sqlite3.Error, UnicodeEncodeError, OverflowError) as error:
+                raise TransferError(
+                    f"In {table}, row {number} cannot be taken ({error}).", "Export it anew."
+                ) from error
+
+
+def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Imported:
+    added = known = 0
+    renumbered = []
+    for table, rows in tables.items():
+        keys = _KEYS.get(table, ("id",))
+        where = " AND ".join(f"{key} = :{key}" for key in keys)
+        for row in rows:
+            here = connection.execute(f"SELECT * FROM {table} WHERE {where}", row).fetchone()
+            if here is not None:
+                _refuse_another(table, dict(here), row)
+                known += 1
+                continue
+            if table == "ride" and _taken(connection, row["number"]):
+                free = connection.execute("SELECT max(number) + 1 FROM ride").fetchone()[0]
+                renumbered.append((row["number"], free))
+                row = {**row, "number": free}
+            try:
+                insert(connection, table, row)
+            except sqlite3.IntegrityError as error:
+                raise TransferError(
+                    f"A row of {table} contradicts what the logbook holds ({error}).",
+                    "Both have a bike or a load case of the same name, or corrected the same row: import into a "
+                    "new logbook.",
+                ) from error
+            added += 1
+    return Imported(added, known, tuple(renumbered))
+
+
+def _taken(connection: sqlite3.Connection, number: int) -> bool:
+    return connection.execute("SELECT 1 FROM ride WHERE number = ?", (number,)).fetchone() is not None
+
+
+def _refuse_another(table: str, here: Row, row: Row) -> None:
+    """Refuse a row that has the identifier of one here and says something else; numbers are local."""
+    differ = [key for key in here if here[key] != row[key] and (table, key) != ("ride", "number")]
+    if differ:
+        raise TransferError(
+            f"{table} {here.get('id', '')} says something else here in {_listed(differ)}.",
+            "One of the two was changed by other means than this program: check both.",
+        )
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(sorted(words))
+
+
+def read_document(path: Path) -> Document:
+    """Read what was exported: a JSON file, or a folder of CSV files.
+
+    Raises
+    ------
+    TransferError
+    """
+    from ridelog.transfer.as_csv import read_csv
+    from ridelog.transfer.as_json import read_json
+
+    return read_csv(path) if path.is_dir() else read_json(path)

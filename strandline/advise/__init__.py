@@ -1,0 +1,1 @@
+"""``strandline advise``: what to change next, why, and when to stop."""

@@ -1,0 +1,62 @@
+"""``strandline advise``: what to change next, why, what to expect of it, and when to stop."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.options import UNITS
+from strandline.shared.storage import json_option, logbook_option, opened
+
+# The words stand here, not the rooms' enum, so that `--help` imports no room; a test holds them together.
+ENDS = ("front", "rear")
+
+
+@click.command(
+    "advise",
+    epilog="Example: strandline advise --bike grey-twin --end rear",
+    short_help="Say what to change next, why, and when to stop.",
+)
+@click.option("--bike", required=True, help="Its name, or its file.")
+@click.option("--end", type=click.Choice(ENDS), help="Only this end.")
+@click.option("--load", "name", metavar="NAME", help="Only this load case.")
+@click.option(
+    "--units",
+    type=click.Choice(UNITS),
+    default="mm",
+    show_default=True,
+    help="in: pounds too; JSON is metric.",
+)
+@logbook_option
+@json_option
+def command(
+    bike: str, end: str | None, name: str | None, units: str, logbook_path: Path | None, as_json: bool
+) -> None:
+    """Give the next step for each end and load, from the rides, the sag and the loads in the logbook.
+
+    One quiet ride never earns less preload. Counts are up from the soft end, both sides alike. Loads that were
+    never ridden are predicted from those that were, and say so.
+    """
+    from ridelog.errors import RecordError
+    from ridelog.names import End
+    from strandline.advise.advice import advice_for, narrowed, whole_bike
+    from strandline.advise.text import advice_fields, advice_lines
+    from strandline.facts.rides import gather
+    from strandline.shared.storage import bike_read
+    from suspension.quantities.lengths import Units
+
+    with opened(logbook_path, create=False) as logbook:
+        log = gather(logbook, bike_read(logbook_path, bike).bike)
+        if not log.rides:
+            raise RecordError(
+                f"The logbook has no ride of {log.bike.name} yet.",
+                "Ride with a marker on, and record it with strandline ride add.",
+            )
+        ends = whole_bike(logbook, log) if end is None else (advice_for(logbook, log, End(end)),)
+        ends = narrowed(ends, name)
+    if as_json:
+        click.echo(json.dumps({"bike": log.bike.name, "ends": [advice_fields(one) for one in ends]}))
+        return
+    click.echo("\n".join(advice_lines(ends, Units(units))))

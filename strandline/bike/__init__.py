@@ -1,0 +1,1 @@
+"""``strandline bike``: describe bikes, and show, change and list them."""

@@ -1,0 +1,99 @@
+"""``strandline bike edit``: change a bike's file, by hand or value by value."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.storage import bike_path, json_option, logbook_option
+
+
+@click.command(
+    "edit",
+    epilog='Example: strandline bike edit grey-twin --set leg.rear.stroke="60 mm" --set rear.motion_ratio=0.55',
+    short_help="Change a bike's file.",
+)
+@click.argument("bike")
+@click.option(
+    "--set",
+    "changes",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="Change one value, its key as in the file: leg.rear.extended='80 mm'. \"don't know\" is a value too.",
+)
+@logbook_option
+@json_option
+def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_json: bool) -> None:
+    """Change BIKE's file: with --set value by value, without it in your editor ($VISUAL, $EDITOR).
+
+    Comments and order stay. What is not right is told with its line, and the file is written only when all is.
+    """
+    from strandline.shared.messages import told_errors
+
+    with told_errors():
+        path = bike_path(logbook_path, bike)
+        before = _text(path)
+        after = _set(path, before, changes) if changes else _edited(path, before)
+        if after != before:
+            from strandline.shared.files import write_new
+
+            write_new(path, after.encode("utf-8"), force=True)
+    if as_json:
+        click.echo(json.dumps({"file": str(path), "changed": after != before}))
+    else:
+        click.echo(f"{path}: {'written' if after != before else 'left as it was'}.")
+
+
+def _text(path: Path) -> str:
+    from ridelog.errors import LogbookError
+
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise LogbookError(f"{path} cannot be read: {error.strerror}.", "Name a bike's file.") from error
+    except UnicodeDecodeError as error:
+        raise LogbookError(f"{path} is not UTF-8 text.", "Save it as UTF-8 in your editor.") from error
+
+
+def _set(path: Path, before: str, changes: tuple[str, ...]) -> str:
+    from ridelog.bikes.file import parse_bike
+    from ridelog.bikes.write import parse_key, set_values
+
+    wanted = {}
+    for change in changes:
+        key, sign, value = change.partition("=")
+        if not sign or not value.strip():
+            raise click.BadParameter(
+                f"{change} is not KEY=VALUE, such as leg.rear.stroke='60 mm'.", param_hint="--set"
+            )
+        wanted[parse_key(key)] = value.strip()
+    after = set_values(before, wanted)
+    parse_bike(after, path.name)
+    return after
+
+
+def _edited(path: Path, before: str) -> str:
+    """Let the person edit until all is right, or until they give up; then the file stays as it was."""
+    from ridelog.bikes.file import parse_bike
+    from ridelog.errors import BikeFileError
+    from strandline.shared.files import write_new
+
+    text = before
+    while True:
+        found = click.edit(text, extension=".toml")
+        if found is None:
+            return before
+        text = found
+        try:
+            parse_bike(text, path.name)
+        except BikeFileError as error:
+            click.echo(error.message, err=True)
+            if click.confirm("Edit again?", default=True, err=True):
+                continue
+            draft = path.with_name(path.name + ".draft")
+            write_new(draft, text.encode("utf-8"), force=True)
+            click.echo(f"What you wrote is in {draft}.", err=True)
+            return before
+        return text

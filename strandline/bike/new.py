@@ -1,0 +1,101 @@
+"""``strandline bike new``: a new bike's file, question by question."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.storage import bikes_folder, json_option, logbook_option
+
+
+@click.command(
+    "new",
+    epilog='Example: strandline bike new "Grey twin" --shocks 2',
+    short_help="Describe a bike, question by question.",
+)
+@click.argument("name", required=False)
+@click.option(
+    "--shocks", type=click.IntRange(1, 2), help="How many shocks the rear has; asked where not given."
+)
+@click.option("--blank", is_flag=True, help="Ask nothing: write a file to fill in with an editor.")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="The file; usually in the folder of bikes."
+)
+@click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@logbook_option
+@json_option
+def command(
+    name: str | None,
+    shocks: int | None,
+    blank: bool,
+    output: Path | None,
+    force: bool,
+    logbook_path: Path | None,
+    as_json: bool,
+) -> None:
+    """Ask for what the manual, the plate, a rule and a caliper tell of a bike, and write its file.
+
+    Each question says where to look or how to measure. Enter alone means "don't know": what needs the value is
+    then not answered, and everything else is. Stopped midway, it keeps what was answered.
+    """
+    from ridelog.bikes.file import parse_bike
+    from ridelog.errors import BikeFileError, LogbookError
+    from strandline.bike.questions import Interview, file_name
+    from strandline.shared.files import make_folder, write_new
+    from strandline.shared.messages import told_errors
+
+    with told_errors():
+        if name is None and blank:
+            raise LogbookError(
+                "A blank file needs a name.", 'Say, for example, strandline bike new "Grey twin" --blank.'
+            )
+        interview = Interview(blank=blank)
+        stopped = False
+        try:
+            interview.ask(name, shocks, lambda called: _refuse_taken(output, logbook_path, called, force))
+        except (click.Abort, EOFError):
+            if interview.name is None:
+                raise click.Abort from None
+            stopped = True
+        text = interview.text()
+        assert interview.name is not None
+        target = output or bikes_folder(logbook_path) / file_name(interview.name)
+        make_folder(target.parent)
+        write_new(target, text.encode("utf-8"), force=force)
+        problems: tuple[str, ...] = ()
+        not_known: tuple[str, ...] = ()
+        try:
+            not_known = parse_bike(text, target.name).not_known
+        except BikeFileError as error:
+            problems = tuple(problem.text for problem in error.problems)
+    if as_json:
+        click.echo(
+            json.dumps(
+                {"file": str(target), "name": interview.name, "not_known": not_known, "problems": problems}
+            )
+        )
+        return
+    click.echo(
+        f"{target}: written." + (" You stopped midway: what you answered is in it." if stopped else "")
+    )
+    for problem in problems:
+        click.echo(f"  {problem}")
+    if problems:
+        click.echo(f"Mend these with strandline bike edit {target.stem}.")
+    elif not_known:
+        click.echo(f"{len(not_known)} values are not known; strandline bike show {target.stem} lists them.")
+
+
+def _refuse_taken(output: Path | None, logbook_path: Path | None, name: str, force: bool) -> None:
+    """Say before the first question, not after the last, that the file is there already."""
+    from ridelog.errors import LogbookError
+    from strandline.bike.questions import file_name
+
+    target = output or bikes_folder(logbook_path) / file_name(name)
+    if target.exists() and not force:
+        raise LogbookError(
+            f"{target} is there already.",
+            "Change it with strandline bike edit, choose another name, or add --force to replace it.",
+        )

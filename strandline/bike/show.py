@@ -1,0 +1,47 @@
+"""``strandline bike show``: what is known of a bike."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.storage import bike_path, json_option, logbook_option
+
+
+@click.command(
+    "show",
+    epilog="Example: strandline bike show grey-twin",
+    short_help="Show what is known of a bike.",
+)
+@click.argument("bike")
+@logbook_option
+@json_option
+def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
+    """Show a bike, its values with their doubt (95 %), and what is not known.
+
+    BIKE is its name, or its file. Values that are unusual for the trade are pointed out with their lines.
+    """
+    from ridelog.bikes.file import read_bike
+    from strandline.bike.text import as_fields, lines
+    from strandline.shared.messages import told_errors
+
+    with told_errors():
+        path = bike_path(logbook_path, bike)
+        file = read_bike(path)
+    unusual = [one.text for one in file.unusual]
+    if as_json:
+        found = {
+            "file": str(path),
+            "bike": as_fields(file.bike),
+            "not_known": file.not_known,
+            "unusual": unusual,
+        }
+        click.echo(json.dumps(found))
+        return
+    click.echo("\n".join(lines(file.bike)))
+    if file.not_known:
+        click.echo("\nNot known: " + ", ".join(file.not_known))
+    for text in unusual:
+        click.echo(f"Unusual, {text}")

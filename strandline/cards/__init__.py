@@ -1,0 +1,1 @@
+"""``strandline card`` and ``strandline card-of-settings``: what is printed."""

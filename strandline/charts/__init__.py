@@ -1,0 +1,1 @@
+"""``strandline chart``: used stroke, settings by load, and history as pictures."""

@@ -1,0 +1,227 @@
+"""The chart of used stroke against preload: each ride, the model's band, the bumper and the stops."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+from strandline.advise.advice import CaseAdvice, EndAdvice
+from strandline.charts.style import (
+    BUMPER,
+    INK,
+    POINTS,
+    SOFT,
+    WINDOW,
+    dress,
+    in_length,
+    legend,
+    look,
+    new_figure,
+    title,
+    whole_numbers,
+)
+from strandline.facts.ends import EndFacts
+from strandline.facts.rides import EndRide
+from suspension.quantities.lengths import Units
+from suspension.springs.adjuster import AdjusterKind
+from suspension.stroke.verdict import BandLimits
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+AXIS_OF = {
+    AdjusterKind.TURNS: "Preload, turns from soft",
+    AdjusterKind.CLICKS: "Preload, clicks from soft",
+    AdjusterKind.POSITIONS: "Preload, ramp position from soft",
+}
+
+
+def used_chart(end: EndAdvice, units: Units) -> Figure | None:
+    """Draw the chart; None where no ride has both a count and a reading."""
+    cases = [case for case in end.cases if any(_shows(one) for one in case.rides)]
+    if end.facts.adjuster is None or not cases:
+        return None
+    figure = new_figure(6.4 + 0.25 * len(cases))
+    axes = figure.add_subplot()
+    dress(axes)
+    route = main_route(cases)
+    where = end.facts.end.value.capitalize()
+    over = f" Bands: {route}." if route else ""
+    title(figure, axes, f"{where}: stroke used by preload", f"{end.facts.bike.name}.{over}")
+    handles: list[Any] = []
+    counts = [one.up for case in cases for one in case.rides if one.up is not None]
+    reach = _reach(end.facts, counts)
+    for case in cases:
+        handles += _case(axes, end, case, number_of(end, case.load.name), route, reach, units)
+    lows = [_low(one) for case in cases for one in case.rides if _shows(one)]
+    if axes.collections:
+        from matplotlib.patches import Patch
+
+        handles.append(Patch(color=SOFT, alpha=0.25, label="band: where nine in ten next rides should read"))
+    lowest = min(lows)
+    handles += zones(axes, end.facts, units, lowest)
+    axes.set_xlabel(AXIS_OF[end.facts.adjuster.kind], fontsize=POINTS, color=INK)
+    axes.set_ylabel(f"Stroke used, {units.value}", fontsize=POINTS, color=INK)
+    axes.set_xlim(reach[0] - 0.5, reach[1] + 0.5)
+    whole_numbers(axes.xaxis)
+    legend(axes, handles)
+    return figure
+
+
+def number_of(end: EndAdvice, load: str) -> int:
+    """Number of a load case, the same in all charts of an end, so that its look is the same."""
+    names = list(dict.fromkeys([case.load.name for case in end.cases] + [one.load for one in end.rides]))
+    return names.index(load)
+
+
+def main_route(cases: list[CaseAdvice]) -> str:
+    """The route that most rides went over."""
+    routes = Counter(one.ride.entry.route or "" for case in cases for one in case.rides)
+    return routes.most_common(1)[0][0]
+
+
+def _shows(one: EndRide) -> bool:
+    return one.up is not None and one.used_mm is not None
+
+
+def _low(one: EndRide) -> float:
+    assert one.used_mm is not None
+    return one.used_mm.value - one.used_mm.u95
+
+
+def _reach(facts: EndFacts, counts: list[float]) -> tuple[float, float]:
+    """Counts to show: those ridden and what may be predicted around them, within the adjuster's ends."""
+    assert facts.adjuster is not None
+    return facts.adjuster.clipped(min(counts) - 4), facts.adjuster.clipped(max(counts) + 4)
+
+
+def _case(
+    axes: Axes,
+    end: EndAdvice,
+    case: CaseAdvice,
+    number: int,
+    route: str,
+    reach: tuple[float, float],
+    units: Units,
+) -> list[Any]:
+    style = look(number)
+    _band(axes, end, case, number, route, reach, units)
+    shown = [one for one in case.rides if _shows(one)]
+    for one in shown:
+        assert one.used_mm is not None and one.up is not None
+        value, doubt = in_length(one.used_mm.value, units), in_length(one.used_mm.u95, units)
+        sure = one.count.is_sure
+        face = style.color if sure else "white"
+        if one.used_mm.at_least or one.used_mm.at_most:
+            axes.plot([one.up], [value], style.mark, color=style.color, mfc="white", ms=9, mew=1.8, zorder=4)
+            arrow(axes, one.up, value, one.used_mm.at_least, style.color)
+        else:
+            axes.errorbar(
+                [one.up],
+                [value],
+                [doubt],
+                fmt=style.mark,
+                color=style.color,
+                mfc=face,
+                ms=9,
+                capsize=4,
+                zorder=4,
+            )
+    from matplotlib.lines import Line2D
+
+    name = f"{case.load.name}, {len(shown)} {'ride' if len(shown) == 1 else 'rides'}".replace("$", r"\$")
+    handles = [Line2D([], [], color=style.color, marker=style.mark, linestyle=style.dash, ms=8, label=name)]
+    if any(one.used_mm is not None and one.used_mm.at_least for one in shown):
+        handles.append(
+            Line2D(
+                [],
+                [],
+                color=style.color,
+                marker=r"$\uparrow$",
+                linestyle="",
+                ms=11,
+                label="at least so deep (marker at the bumper)",
+            )
+        )
+    return handles
+
+
+def arrow(axes: Axes, x: float, y: float, up: bool, color: str) -> None:
+    """An arrow from a limit to where the truth lies."""
+    axes.annotate(
+        "",
+        xy=(x, y),
+        xytext=(0, 30 if up else -30),
+        textcoords="offset points",
+        arrowprops={"arrowstyle": "<-", "color": color, "lw": 2.0},
+        zorder=4,
+    )
+
+
+def _band(
+    axes: Axes,
+    end: EndAdvice,
+    case: CaseAdvice,
+    number: int,
+    route: str,
+    reach: tuple[float, float],
+    units: Units,
+) -> None:
+    """Where nine of ten rides should read, as far as the model may say."""
+    model = end.model(case, route)
+    first = reach[0]
+    counts = [first + i for i in range(round(reach[1] - first) + 1)]
+    known = [(count, model.predict(count)) for count in counts if model.why_withheld(count) is None]
+    told = [(count, one) for count, one in known if one.mean_mm is not None]
+    if not told:
+        return
+    style = look(number)
+    x = [count for count, _ in told]
+    low, mean, high = (
+        [in_length(getattr(one, name), units) for _, one in told] for name in ("low_mm", "mean_mm", "high_mm")
+    )
+    axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
+    for edge in (low, high):  # where bands lie over each other, their edges tell them apart
+        axes.plot(x, edge, style.dash, color=style.color, lw=0.9, alpha=0.8, zorder=2)
+    axes.plot(x, mean, style.dash, color=style.color, lw=2.0, zorder=3)
+
+
+def zones(axes: Axes, facts: EndFacts, units: Units, lowest_mm: float) -> list[Any]:
+    """The window and the bumper as areas, the stops as lines; and how far the axis goes."""
+    from matplotlib.patches import Patch
+
+    reference, stop = facts.reference_mm, facts.hard_stop_mm
+    if reference is None:
+        return []
+    limits = BandLimits()
+    window = (limits.window_from * reference, limits.window_to * reference)
+    axes.axhspan(*(in_length(mm, units) for mm in window), color=WINDOW, zorder=0)
+    handles = [Patch(color=WINDOW, label="the window")]
+    if facts.bumper_met_mm is not None:
+        end = stop if stop is not None else reference * 1.1
+        hatched: Any = {"facecolor": BUMPER, "edgecolor": "#dcc3a8", "hatch": "//", "linewidth": 0}
+        axes.axhspan(in_length(reference, units), in_length(end, units), zorder=0, **hatched)
+        handles.append(Patch(label="in the bumper", **hatched))
+        _line(axes, in_length(reference, units), "bumper met", "--")
+    if stop is not None:
+        _line(axes, in_length(stop, units), "hard stop", "-")
+    deepest = stop if stop is not None else reference * 1.1
+    bottom = min(lowest_mm - 0.04 * deepest, window[0] - 0.06 * deepest)
+    axes.set_ylim(in_length(max(0.0, bottom), units), in_length(deepest * 1.05, units))
+    return handles
+
+
+def _line(axes: Axes, y: float, name: str, dash: str) -> None:
+    axes.axhline(y, color=INK, lw=1.5, linestyle=dash, zorder=1)
+    axes.annotate(
+        name,
+        xy=(1.0, y),
+        xycoords=("axes fraction", "data"),
+        xytext=(-4, 4),
+        textcoords="offset points",
+        ha="right",
+        va="bottom",
+        fontsize=POINTS - 2,
+        color=SOFT,
+    )

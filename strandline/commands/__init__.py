@@ -1,1 +1,0 @@
-"""One small file for each command."""

@@ -1,0 +1,276 @@
+"""Whose leg a photo shows. The card and its tags decide; names and the clock only help; nothing is guessed."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ridelog.names import End, LegName
+from strandline.day.identify.roster import Entry, Roster, folded
+from strandline.day.reading.records import Sighting
+
+
+class Phase(StrEnum):
+    """Before or after; NONE where nothing says so."""
+
+    BEFORE = "before"
+    AFTER = "after"
+    NONE = ""
+
+
+@dataclass(frozen=True)
+class Identity:
+    """What is known of a photo's subject.
+
+    Attributes
+    ----------
+    entry : Entry
+    legs : tuple of LegName
+        One where it is decided; several where the shaft's diameter has to.
+    phase : Phase
+    by : tuple of str
+        What it rests on, in words.
+    """
+
+    entry: Entry
+    legs: tuple[LegName, ...]
+    phase: Phase
+    by: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Unclear:
+    """Why a photo is nobody's.
+
+    Attributes
+    ----------
+    code : str
+        For programs.
+    what, advice : str
+        A sentence each.
+    entry : Entry or None
+        The entrant, where that much is known.
+    """
+
+    code: str
+    what: str
+    advice: str
+    entry: Entry | None = None
+
+
+@dataclass(frozen=True)
+class Place:
+    """An end, a side and a phase, each as far as something says so."""
+
+    end: End | None = None
+    side: str | None = None
+    phase: Phase = Phase.NONE
+
+    def conflicts(self, other: Place) -> bool:
+        """Whether both say something, and not the same."""
+        return any(
+            a and b and a != b
+            for a, b in ((self.end, other.end), (self.side, other.side), (self.phase, other.phase))
+        )
+
+    def or_else(self, other: Place) -> Place:
+        """Fill what is silent from another."""
+        return Place(self.end or other.end, self.side or other.side, self.phase or other.phase)
+
+    @property
+    def words(self) -> str:
+        """In words."""
+        return " ".join(str(one) for one in (self.phase, self.end, self.side) if one) or "nothing"
+
+
+_WORD = re.compile(r"[^\W\d_]+")
+_CARD_FOLDER = re.compile(r"(?:card[\s_-]*)?(?P<number>[0-9]{1,2})", re.IGNORECASE)
+_ENDS = {"front": End.FRONT, "rear": End.REAR}
+_PHASES = {"before": Phase.BEFORE, "after": Phase.AFTER}
+_SHORT = {
+    "fl": (End.FRONT, "left"),
+    "fr": (End.FRONT, "right"),
+    "rl": (End.REAR, "left"),
+    "rr": (End.REAR, "right"),
+}
+
+
+def who_is_what(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Identity | Unclear:
+    """Find out whose leg a photo shows.
+
+    Parameters
+    ----------
+    sighting : Sighting
+    parts : sequence of str
+        The photo's folders below the day's folder, and its name last.
+    roster : Roster
+
+    Returns
+    -------
+    Identity or Unclear
+    """
+    if sighting.card is None:
+        return Unclear(sighting.problem or "unreadable", sighting.what, sighting.advice)
+    found = _entry(sighting, parts, roster)
+    if isinstance(found, Unclear):
+        return found
+    entry, by = found
+    if entry.problem:
+        return Unclear("bike_file", entry.problem, "", entry)
+    tags = _tags(sighting.tags)
+    if tags is None:
+        said = ", ".join(sighting.tags)
+        return Unclear(
+            "tags_contradict",
+            f"The tags contradict each other: {said}.",
+            "Clip one leg's tag and one of before and after to the card, and take the photo again.",
+            entry,
+        )
+    line = Place(entry.end, entry.side)
+    name = _named(parts, entry)
+    for one, other, what in (
+        (tags, line, f"The tags say {tags.words}, and line {entry.line} of the roster {line.words}"),
+        (tags, name, f"The tags say {tags.words}, and the photo's name or folder {name.words}"),
+        (line, name, f"The roster says {line.words}, and the photo's name or folder {name.words}"),
+    ):
+        if one.conflicts(other):
+            return Unclear(
+                "contradiction", what + ".", "Rename the photo or its folder, or take it again.", entry
+            )
+    place = tags.or_else(line).or_else(name)
+    for source, words in ((tags, "tags"), (line, "roster"), (name, "name")):
+        if source != Place():
+            by = (*by, words)
+    return _leg(entry, place, by)
+
+
+def _entry(
+    sighting: Sighting, parts: Sequence[str], roster: Roster
+) -> tuple[Entry, tuple[str, ...]] | Unclear:
+    """The roster's line for a card, by time and folder where it has several."""
+    number = sighting.card
+    assert number is not None
+    lines = roster.of_card(number)
+    if not lines:
+        return Unclear(
+            "unknown_card",
+            f"Card {number} is not in the roster.",
+            "Add a line for it, or correct its number.",
+        )
+    by: tuple[str, ...] = ("card",)
+    if sighting.when is not None:
+        when = dt.datetime.fromisoformat(sighting.when)
+        at_time = tuple(one for one in lines if one.window.holds(when))
+        if not at_time:
+            windows = ", ".join(str(one.window) for one in lines)
+            return Unclear(
+                "outside_window",
+                f"Card {number} at {when:%Y-%m-%d %H:%M} is in no window of the roster ({windows}).",
+                "Correct the window, or the phone's clock and take the photo again.",
+            )
+        if any(not one.window.is_open for one in lines):
+            by = (*by, "time")
+        lines = at_time
+    named = _entrants_named(parts, roster)
+    if named:
+        fitting = tuple(one for one in lines if one.entrant in named)
+        if not fitting:
+            return Unclear(
+                "contradiction",
+                f"The card is number {number} ({lines[0].label}), and the folder is named for "
+                f"{', '.join(sorted(label for label, _ in named))}.",
+                "Move the photo, or correct the roster.",
+            )
+        lines, by = fitting, (*by, "folder")
+    if len(lines) > 1:
+        labels = ", ".join(f"{one.label} {one.window}".strip() for one in lines)
+        return Unclear(
+            "whose_card",
+            f"Card {number} serves {labels}, and the photo does not tell its time.",
+            "Put the photo into a folder named for the entrant.",
+        )
+    return lines[0], by
+
+
+def _entrants_named(parts: Sequence[str], roster: Roster) -> frozenset[tuple[str, str]]:
+    """Entrants that a folder is named for, by label or by card."""
+    found: set[tuple[str, str]] = set()
+    for part in parts[:-1]:
+        own = set(roster.of_label(part))
+        number = _CARD_FOLDER.fullmatch(part.strip())
+        if not own and number is not None:
+            own = {one.entrant for one in roster.of_card(int(number["number"]))}
+        if own:
+            found = found & own if found else own
+    return frozenset(found)
+
+
+def _tags(tags: Sequence[str]) -> Place | None:
+    """What the tags say together; None where they contradict each other."""
+    place = Place()
+    for tag in tags:
+        one = _of_words(tag.split())
+        if place.conflicts(one) or (one.end and place.end):
+            return None
+        place = place.or_else(one)
+    return place
+
+
+def _named(parts: Sequence[str], entry: Entry) -> Place:
+    """What the photo's folders and name say; a word and its opposite say nothing."""
+    ends, sides, phases = set(), set(), set()
+    for part in parts:
+        if folded(part) == folded(entry.label):
+            continue  # an entrant may be called “Left Bank”
+        for word in _WORD.findall(part.casefold()):
+            end, side = _SHORT.get(
+                word, (_ENDS.get(word), word if word in ("left", "right", "single") else None)
+            )
+            ends |= {end} - {None}
+            sides |= {side} - {None}
+            phases |= {_PHASES.get(word)} - {None}
+    return Place(
+        ends.pop() if len(ends) == 1 else None,
+        sides.pop() if len(sides) == 1 else None,
+        phases.pop() or Phase.NONE if len(phases) == 1 else Phase.NONE,
+    )
+
+
+def _of_words(words: Sequence[str]) -> Place:
+    ends = [_ENDS[word] for word in words if word in _ENDS]
+    sides = [word for word in words if word in ("left", "right", "single")]
+    phases = [_PHASES[word] for word in words if word in _PHASES]
+    return Place(ends[0] if ends else None, sides[0] if sides else None, phases[0] if phases else Phase.NONE)
+
+
+def leg_side(name: LegName) -> str:
+    """ "left", "right", or "single" for the one in the middle."""
+    return name.value.partition("-")[2] or "single"
+
+
+def _leg(entry: Entry, place: Place, by: tuple[str, ...]) -> Identity | Unclear:
+    """The bike's legs that fit what is known."""
+    fitting = tuple(
+        leg
+        for leg in entry.legs
+        if (place.end is None or leg.name.end is place.end)
+        and (place.side is None or leg_side(leg.name) == place.side)
+    )
+    if not fitting:
+        return Unclear(
+            "no_such_leg",
+            f"{entry.bike_name or entry.label} has no leg {Place(place.end, place.side).words}.",
+            "Check the tag, or the legs in the bike's file.",
+            entry,
+        )
+    usable = tuple(leg for leg in fitting if leg.typed is not None)
+    if not usable or len(usable) < len(fitting):
+        # Without every diameter nothing can be told by diameter, and without its own no photo can be read.
+        lacking = next(leg for leg in fitting if leg.typed is None)
+        return Unclear("bike_file", lacking.problem, "", entry)
+    if len(usable) == 1 and not (place.end and place.side):
+        by = (*by, "bike file")
+    return Identity(entry, tuple(leg.name for leg in usable), place.phase, by)

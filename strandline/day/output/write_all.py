@@ -1,0 +1,60 @@
+"""What a run leaves in the folder of results: tables, lines, the page and the sheets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from strandline.day.output.page import Picture, page
+from strandline.day.output.sheets import FILE as SHEETS
+from strandline.day.output.sheets import sheets
+from strandline.day.output.small_pictures import are_wanted, make_small
+from strandline.day.output.tables import (
+    EXCEPTIONS,
+    LINES,
+    READINGS,
+    exceptions_csv,
+    json_lines,
+    readings_csv,
+    write_parts,
+    write_result,
+)
+from strandline.day.reading.store import ResultsStore
+from strandline.day.results.results import DayResults
+
+PAGE = "day.html"
+
+
+def finish(day: DayResults, store: ResultsStore, out: Path, *, again_s: int = 0) -> None:
+    """Write all results.
+
+    Parameters
+    ----------
+    day : DayResults
+    store : ResultsStore
+        Holds the pictures.
+    out : Path
+    again_s : int
+        See `strandline.day.output.page.page`.
+
+    Raises
+    ------
+    DayError
+    """
+    reduced = are_wanted(day)
+    if reduced:
+        make_small(day, store)
+    picture = _pictures(store, reduced=reduced)
+    write_result(out, READINGS, readings_csv(day))
+    write_result(out, EXCEPTIONS, exceptions_csv(day))
+    write_result(out, LINES, json_lines(day))
+    write_parts(out, PAGE, page(day, picture, again_s=again_s))
+    write_parts(out, SHEETS, sheets(day, picture))
+
+
+def _pictures(store: ResultsStore, *, reduced: bool) -> Picture:
+    def picture(sha256: str, declared: str | None) -> bytes | None:
+        if declared is None:
+            return store.thumb(sha256)
+        return store.small(sha256, declared) if reduced else store.picture(sha256, declared)
+
+    return picture

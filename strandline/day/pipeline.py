@@ -1,0 +1,192 @@
+"""A day from its folder to its results, once or again and again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from strandline.day.errors import DayError
+from strandline.day.identify.roster import FILE as ROSTER
+from strandline.day.identify.roster import Roster, read_roster
+from strandline.day.output.write_all import finish
+from strandline.day.reading.pass_over_folder import (
+    Day,
+    FoundPhoto,
+    photos_of,
+    read_what_is_new,
+    refuse_unwritable,
+)
+from strandline.day.reading.pool import Engine, Limits, LocalPool
+from strandline.day.reading.store import ResultsStore
+from strandline.day.reading.version import program_version
+from strandline.day.reading.watch import PAGE_AGAIN_S, Folder, watch
+from strandline.day.reading.worker_job import READER
+from strandline.day.results.assemble import assemble
+from strandline.day.results.results import DayResults
+
+RESULTS = "results"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What was asked for.
+
+    Attributes
+    ----------
+    folder : Path
+    out : Path or None
+        Of the results; ``results`` in the folder where not given.
+    roster : Path or None
+        ``roster.csv`` in the folder where not given.
+    print_scale, state : str or None
+        Where the roster says nothing.
+    workers : int or None
+        As many as there are cores where not given.
+    limits : Limits
+    cluster : str or None
+        Address of a scheduler.
+    send : bool
+    retry : bool
+        Try once more what could not be read to the end.
+    reader : str
+        What workers call with a job, ``module:function``.
+    program : str
+        Which program's answers count.
+    own_engine : function that gives an Engine, optional
+        In place of the pool and the cluster.
+    """
+
+    folder: Path
+    out: Path | None = None
+    roster: Path | None = None
+    print_scale: str | None = None
+    state: str | None = None
+    workers: int | None = None
+    limits: Limits = field(default_factory=Limits)
+    cluster: str | None = None
+    send: bool = False
+    retry: bool = False
+    reader: str = READER
+    program: str = field(default_factory=program_version)
+    own_engine: Callable[[], Engine] | None = None
+
+    @property
+    def day(self) -> Day:
+        """Where things are."""
+        folder = self.folder.absolute()
+        return Day(folder, (self.out or folder / RESULTS).absolute(), self.limits, self.send)
+
+    @property
+    def roster_path(self) -> Path:
+        """The roster's file."""
+        return self.roster or self.folder / ROSTER
+
+    def engine(self) -> Engine:
+        """Where photos are read."""
+        if self.own_engine is not None:
+            return self.own_engine()
+        if self.cluster is None:
+            return LocalPool(self.reader, self.limits, self.workers)
+        from strandline.day.reading.cluster import Cluster
+
+        return Cluster(self.cluster, self.reader, self.limits)
+
+    def read_roster(self) -> Roster:
+        """The roster as it is now."""
+        return read_roster(self.roster_path, print_scale=self.print_scale, state=self.state)
+
+
+def one_day(
+    wanted: Wanted,
+    tell: Callable[[int, int], None] = lambda done, total: None,
+    after: Callable[[DayResults, ResultsStore], None] = lambda results, store: None,
+) -> DayResults:
+    """Read what is new and write all results.
+
+    Parameters
+    ----------
+    wanted : Wanted
+    tell : function of (int, int)
+        See `read_what_is_new`.
+    after : function
+        Called with the results before the store is closed.
+
+    Raises
+    ------
+    DayError
+    """
+    day = wanted.day
+    _refuse_no_folder(day.folder)
+    roster = wanted.read_roster()
+    refuse_unwritable(day.out)
+    with ResultsStore(day.out, wanted.program) as store:
+        if wanted.retry:
+            store.forget_lost()
+        photos = photos_of(day, store)
+        read_what_is_new(day, roster, photos, store, wanted.engine, tell)
+        results = assemble(day.folder, roster, photos, store)
+        finish(results, store, day.out)
+        after(results, store)
+    return results
+
+
+def watched_day(
+    wanted: Wanted,
+    tell: Callable[[int, int], None],
+    told: Callable[[DayResults], None],
+    warn: Callable[[str], None],
+    *,
+    go_on: Callable[[], bool] = lambda: True,
+    wait: Callable[[float], None] | None = None,
+) -> None:
+    """Read photos as they appear, until it is ended.
+
+    Parameters
+    ----------
+    wanted : Wanted
+    tell : function of (int, int)
+    told : function of DayResults
+        Called when the page is new.
+    warn : function of str
+        Called when the roster cannot be used as it is now; the last good one stays in force.
+    go_on, wait
+        See `strandline.day.reading.watch.watch`.
+
+    Raises
+    ------
+    DayError
+    """
+    day = wanted.day
+    _refuse_no_folder(day.folder)
+    roster = wanted.read_roster()
+    refuse_unwritable(day.out)
+    bikes = tuple({wanted.roster_path.parent / one.bike_file for one in roster.entries})
+    files = Folder(day.folder, day.out, (wanted.roster_path, *bikes))
+    with ResultsStore(day.out, wanted.program) as store:
+
+        def update(settled: frozenset[Path]) -> None:
+            nonlocal roster
+            try:
+                roster = wanted.read_roster()
+            except DayError as error:
+                warn(str(error))
+            photos: list[FoundPhoto] = [one for one in photos_of(day, store) if one.path in settled]
+            read_what_is_new(day, roster, photos, store, wanted.engine, tell)
+            results = assemble(day.folder, roster, photos, store)
+            finish(results, store, day.out, again_s=PAGE_AGAIN_S)
+            told(results)
+
+        try:
+            if wait is None:
+                watch(files, update, go_on=go_on)
+            else:
+                watch(files, update, go_on=go_on, wait=wait)
+        finally:
+            results = assemble(day.folder, roster, photos_of(day, store), store)
+            finish(results, store, day.out)
+
+
+def _refuse_no_folder(folder: Path) -> None:
+    if not folder.is_dir():
+        raise DayError(f"There is no folder {folder}.", "Make one with strandline day new, or name another.")

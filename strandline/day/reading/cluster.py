@@ -1,0 +1,128 @@
+"""Photos read on several machines, by an existing engine: dask.distributed, which the extra `cluster` brings.
+
+Each of its workers starts a worker process of its own, so that the limits hold there as they do here. A photo
+whose worker is lost is given to another; one that takes several workers along is told as lost.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from strandline.day.errors import DayError
+from strandline.day.reading.pool import Limits
+from strandline.day.reading.records import Answer, Job, Lost
+from strandline.day.reading.version import program_version
+from strandline.day.reading.worker import Worker
+
+if TYPE_CHECKING:
+    from dask.distributed import Client
+
+# Photos under way for each thread of the cluster: one at work, one ready, so that none waits for the network.
+AHEAD = 2
+# Workers that may be lost over one photo before the photo is blamed.
+RETRIES = 2
+CONNECT_S = 15
+
+_own = threading.local()
+
+
+class Cluster:
+    """An engine (see `strandline.day.reading.pool.Engine`) over a running cluster.
+
+    Parameters
+    ----------
+    address : str
+        Of its scheduler, such as ``tcp://192.0.2.7:8786``.
+    reader : str
+        See `Worker`.
+    limits : Limits
+
+    Raises
+    ------
+    DayError
+        The extra is not installed, nothing answers there, or there are no workers.
+    """
+
+    def __init__(self, address: str, reader: str, limits: Limits) -> None:
+        self.reader, self.limits = reader, limits
+        self.client = _connected(address)
+        self.threads = sum(self.client.nthreads().values())
+        if not self.threads:
+            self.close()
+            raise DayError(
+                f"The cluster at {address} has no workers.", "Start some, for example: dask worker"
+            )
+
+    def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:
+        """Do all jobs."""
+        from dask.distributed import as_completed
+
+        source, under_way, waiting = iter(jobs), {}, as_completed(loop=self.client.loop)
+
+        def submit() -> None:
+            job = next(source, None)
+            if job is not None:
+                future = self.client.submit(
+                    on_worker, job, self.reader, self.limits.memory_mb, limit_s, pure=False, retries=RETRIES
+                )
+                under_way[future.key] = job
+                waiting.add(future)
+
+        for _ in range(AHEAD * self.threads):
+            submit()
+        for future in waiting:
+            answer = _result(future)
+            yield under_way.pop(future.key), answer
+            submit()
+
+    def close(self) -> None:
+        """Leave the cluster; it goes on running, and what it does for us is cancelled."""
+        self.client.close()
+
+
+def on_worker(job: Job, reader: str, memory_mb: int, limit_s: float) -> tuple[str, Answer | Lost]:
+    """What runs on the cluster: the photo's answer, and by which program.
+
+    The process is kept between photos, one for each of the worker's threads.
+    """
+    if getattr(_own, "reader", None) != (reader, memory_mb):
+        _own.reader, _own.worker = (reader, memory_mb), Worker(reader, memory_mb)
+    return program_version(), _own.worker.ask(job, limit_s)
+
+
+def _result(future: Any) -> Answer | Lost:
+    from dask.distributed import KilledWorker
+
+    try:
+        version, answer = future.result()
+    except KilledWorker:
+        return Lost("died", "Several of the cluster's workers were lost while reading it.")
+    except ImportError as error:
+        raise DayError(
+            f"A worker of the cluster cannot load the program ({error}).",
+            "Install the same Strandline there.",
+        ) from error
+    if version != program_version():
+        raise DayError(
+            f"A worker of the cluster runs another program ({version}; here {program_version()}).",
+            "Install the same Strandline, with the same libraries, on all machines.",
+        )
+    found: Answer | Lost = answer
+    return found
+
+
+def _connected(address: str) -> Client:
+    try:
+        from dask.distributed import Client
+    except ImportError as error:
+        raise DayError(
+            "Reading on a cluster needs dask.distributed.", "Install it: pip install 'strandline[cluster]'."
+        ) from error
+    try:
+        return Client(address, timeout=CONNECT_S, set_as_default=False)
+    except (OSError, TimeoutError, ValueError) as error:
+        raise DayError(
+            f"No cluster answers at {address} ({error}).", "Check the address of its scheduler."
+        ) from error

@@ -1,0 +1,184 @@
+"""One pass over a day's folder: what is new is read, what is known is not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from strandline.day.errors import DayError
+from strandline.day.identify.roster import Roster
+from strandline.day.reading.photo_files import FileMark, content_hash, find_photos, mark
+from strandline.day.reading.pool import Engine, Limits
+from strandline.day.reading.records import Answer, Job, Lost
+from strandline.day.reading.store import ResultsStore
+from strandline.day.reading.worker_job import wanted
+
+# The first round gives up on a photo after this many seconds and lets the others go first; it gets its whole time
+# when they are done. Ten times what a photo takes on a small machine [measured].
+SOON_S = 20.0
+
+
+@dataclass(frozen=True)
+class FoundPhoto:
+    """A photo in the folder, and its content.
+
+    Attributes
+    ----------
+    path : Path
+    sha256 : str or None
+        None where the file cannot be read.
+    mark : FileMark or None
+    """
+
+    path: Path
+    sha256: str | None
+    mark: FileMark | None = None
+
+
+@dataclass(frozen=True)
+class Day:
+    """Where things are, and how photos are read.
+
+    Attributes
+    ----------
+    folder, out : Path
+        Of the photos, and of the results.
+    limits : Limits
+    send : bool
+        Photos are sent to the workers, which need not see the folder.
+    """
+
+    folder: Path
+    out: Path
+    limits: Limits = field(default_factory=Limits)
+    send: bool = False
+
+
+def photos_of(day: Day, store: ResultsStore) -> list[FoundPhoto]:
+    """All photos of the day with their content's hash; files that look as before are not read again."""
+    found, fresh = [], []
+    for path in find_photos(day.folder, day.out):
+        before = mark(path)
+        sha256 = None if before is None else store.known_hash(path, before)
+        if sha256 is None and before is not None:
+            sha256 = content_hash(path)
+            if sha256 is not None and mark(path) == before:
+                fresh.append((path, before, sha256))
+        found.append(FoundPhoto(path, sha256, before))
+    if fresh:
+        store.keep_hashes(fresh)
+    return found
+
+
+def read_what_is_new(
+    day: Day,
+    roster: Roster,
+    photos: list[FoundPhoto],
+    store: ResultsStore,
+    engine: Callable[[], Engine],
+    tell: Callable[[int, int], None] = lambda done, total: None,
+) -> int:
+    """Read all photos that this program has not read under this roster.
+
+    Parameters
+    ----------
+    day : Day
+    roster : Roster
+    photos : list of FoundPhoto
+    store : ResultsStore
+    engine : function that gives an Engine
+        Called only where there is something to read.
+    tell : function of (int, int)
+        Told how many are done, and of how many.
+
+    Returns
+    -------
+    int
+        Photos that were read.
+    """
+    jobs = list(_jobs(day, roster, photos, store))
+    if not jobs:
+        return 0
+    done, at_work = 0, engine()
+    try:
+        # A copy of a photo is looked at only when the photo's card is known, for the copy may lie in a folder that
+        # says more: hence the second pass, which is empty where there are no such copies.
+        for _ in range(2):
+            total, again = done + len(jobs), jobs
+            tell(done, total)
+            for limit_s, is_last in ((min(SOON_S, day.limits.seconds), False), (day.limits.seconds, True)):
+                jobs, again = again, []
+                for job, answer in at_work.work(_with_content(jobs, day.send), limit_s) if jobs else ():
+                    if isinstance(answer, Lost) and not is_last and _may_yet(answer, limit_s, day.limits):
+                        again.append(job)
+                        continue
+                    _keep(job, answer, roster, store)
+                    done += 1
+                    tell(done, total)
+            jobs = list(_jobs(day, roster, photos, store))
+    finally:
+        at_work.close()
+    return done
+
+
+def _jobs(day: Day, roster: Roster, photos: list[FoundPhoto], store: ResultsStore) -> Iterator[Job]:
+    """What is left to do, one job at a time for each content."""
+    seen: set[str] = set()
+    for photo in photos:
+        if photo.sha256 is None or photo.sha256 in seen:
+            continue
+        if store.lost(photo.sha256, roster.sha256) is not None:
+            continue
+        parts = photo.path.relative_to(day.folder).parts
+        sighting = store.sighting(photo.sha256)
+        known = frozenset(store.readings(photo.sha256))
+        job = Job(photo.path, parts, photo.sha256, roster, sighting, known)
+        if sighting is not None and set(wanted(job, sighting)) <= known:
+            continue
+        seen.add(photo.sha256)
+        yield job
+
+
+def _with_content(jobs: list[Job], send: bool) -> Iterator[Job]:
+    """The jobs with the photos' bytes, where they are to be sent; read only when their turn comes."""
+    for job in jobs:
+        if not send:
+            yield job
+            continue
+        try:
+            yield replace(job, content=job.path.read_bytes())
+        except OSError:
+            yield job  # gone meanwhile: the worker tells
+
+
+def _may_yet(lost: Lost, limit_s: float, limits: Limits) -> bool:
+    """Whether a second try may end otherwise: with more time, or in a process that nobody else ended."""
+    return lost.kind == "died" or (lost.kind == "time" and limit_s < limits.seconds)
+
+
+def _keep(job: Job, answer: Answer | Lost, roster: Roster, store: ResultsStore) -> None:
+    if isinstance(answer, Lost):
+        store.keep_lost(job.sha256, roster.sha256, answer)
+    elif not answer.changed:  # a changed photo is found again, under its new content, by the next pass
+        store.keep(job.sha256, answer)
+
+
+def refuse_unwritable(out: Path) -> None:
+    """Make the folder of results, or say before anything is read that it cannot be.
+
+    Raises
+    ------
+    DayError
+    """
+    import tempfile
+
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=out) as probe:
+            probe.write(b"0")
+    except OSError as error:
+        raise DayError(
+            f"Results cannot be written to {out}: {error.strerror}.",
+            "Free some space, or name a folder that you may write to with --out.",
+        ) from error

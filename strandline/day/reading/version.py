@@ -1,0 +1,57 @@
+"""Which program read a photo: its version, its code and its networks, and the libraries that bear on a reading."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from strandline import __version__
+
+# Whatever bears on a reading or on what is kept of it. Tests and training do not.
+_ROOMS = ("calibration", "vision", "suspension")
+_OWN = (
+    "read/json_line.py",
+    "read/one_photo.py",
+    "read/overlays.py",
+    "read/stated.py",
+    "read/stroke.py",
+    "day/identify/sighting.py",
+    "day/output/small_pictures.py",
+    "day/reading/records.py",
+    "day/reading/worker_job.py",
+)
+_LIBRARIES = (
+    "numpy",
+    "opencv-python",
+    "opencv-python-headless",
+    "scipy",
+    "Pillow",
+    "pillow-heif",
+    "simplejpeg",
+)
+
+
+@cache
+def program_version() -> str:
+    """The version, with a check sum, so that readings of a changed program are never taken for this one's.
+
+    Returns
+    -------
+    str
+        For example ``0.1.0+3f2a…``.
+    """
+    found = hashlib.sha256()
+    root = Path(__file__).resolve().parents[3]
+    files = [path for room in _ROOMS for path in (root / room).rglob("*") if path.suffix in (".py", ".onnx")]
+    files += [root / "strandline" / name for name in _OWN]
+    for path in sorted(files):
+        found.update(path.relative_to(root).as_posix().encode() + b"\0")
+        found.update(hashlib.sha256(path.read_bytes()).digest())
+    for name in _LIBRARIES:
+        try:
+            found.update(f"{name} {version(name)}\0".encode())
+        except PackageNotFoundError:
+            continue
+    return f"{__version__}+{found.hexdigest()[:16]}"

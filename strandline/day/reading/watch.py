@@ -1,0 +1,86 @@
+"""Watching a folder that a phone's photos are synced into, and keeping the page up to date.
+
+The folder is looked through again and again: that works for local disks, network drives and every way of syncing
+alike, and for some thousand files costs a few hundredths of a second.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from strandline.day.reading.photo_files import FileMark, find_photos, mark
+
+LOOK_S = 2.0
+"""Between two looks, s."""
+
+SETTLED_LOOKS = 2
+"""A file counts when so many looks in a row find it the same: half-synced photos are cut short."""
+
+PAGE_AGAIN_S = 15
+"""The page in a browser loads itself anew, s."""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A file as it was at the last look, and how many looks it has been so."""
+
+    mark: FileMark
+    looks: int
+
+
+class Folder:
+    """What lies in a folder, and since when it lies there unchanged."""
+
+    def __init__(self, folder: Path, leave_out: Path, also: tuple[Path, ...] = ()) -> None:
+        self.folder, self.leave_out, self.also = folder, leave_out, also
+        self.seen: dict[Path, Seen] = {}
+
+    def look(self) -> dict[Path, FileMark]:
+        """Look through the folder.
+
+        Returns
+        -------
+        dict of Path to FileMark
+            The files that have settled.
+        """
+        now: dict[Path, Seen] = {}
+        for path in (*find_photos(self.folder, self.leave_out), *self.also):
+            found = mark(path)
+            if found is None:
+                continue
+            before = self.seen.get(path)
+            same = before is not None and before.mark == found
+            now[path] = Seen(found, before.looks + 1 if same and before is not None else 1)
+        self.seen = now
+        return {path: one.mark for path, one in now.items() if one.looks >= SETTLED_LOOKS}
+
+
+def watch(
+    folder: Folder,
+    update: Callable[[frozenset[Path]], None],
+    *,
+    wait: Callable[[float], None] = time.sleep,
+    go_on: Callable[[], bool] = lambda: True,
+) -> None:
+    """Call `update` whenever what has settled is not what it was.
+
+    Parameters
+    ----------
+    folder : Folder
+    update : function of frozenset of Path
+        Given the files that have settled.
+    wait : function of float
+        Waits so many seconds.
+    go_on : function
+        False ends it.
+    """
+    last: dict[Path, FileMark] | None = None
+    while go_on():
+        settled = folder.look()
+        if settled != last:
+            update(frozenset(settled))
+            last = settled
+        wait(LOOK_S)

@@ -1,0 +1,179 @@
+"""What a worker does with one photo: open it once, see whose it is, and read it."""
+
+from __future__ import annotations
+
+import importlib
+import io
+import json
+import sys
+import tempfile
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from strandline.day.reading.photo_files import content_hash
+from strandline.day.reading.records import Answer, Job, ReadingRow, Sighting, declared_hash
+from strandline.read.one_photo import Outcome, read_opened
+from strandline.read.stated import Typed, declare
+from strandline.shared.messages import ROOM_ERRORS, printable, told_error, told_fault
+
+if TYPE_CHECKING:
+    from calibration.find_card import CardSighting
+    from calibration.photo import Photo
+
+# A phone shows 400 points across, three pixels each: at 1200 px a drawn line stays sharp when it is enlarged, and
+# 300 photos make a page of some 25 MB, which a phone still opens [common practice, no source].
+PICTURE_SIDE_PX = 1200
+PICTURE_QUALITY = 50
+THUMB_SIDE_PX = 320
+THUMB_QUALITY = 50
+
+READER = "strandline.day.reading.worker_job:look"
+"""Name of the function that workers call, as they take it."""
+
+
+def look(job: Job) -> Answer:
+    """Look at one photo.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    Answer
+        Whatever is wrong with the photo stands in it.
+
+    Raises
+    ------
+    MemoryError
+        The photo needs more than a worker may have.
+    """
+    import cv2
+
+    from calibration.errors import CalibrationError
+    from calibration.photo import load_photo
+    from strandline.day.identify.sighting import sight
+
+    cv2.setNumThreads(1)  # the pool has a process for each core
+    try:
+        with _file(job) as path:
+            try:
+                photo = load_photo(path)
+            except CalibrationError as error:
+                if content_hash(path) != job.sha256:
+                    return Answer(Sighting(), changed=True)
+                told = told_error(error)
+                # The file's name is left out: what is kept belongs to the content, whatever it is called.
+                what = told.what.replace(printable(str(path)), "The file")
+                return Answer(Sighting(problem="unreadable", what=what, advice=told.advice))
+        if photo.sha256 != job.sha256:
+            return Answer(Sighting(), changed=True)
+        sighting, card = sight(photo) if job.sighting is None else (job.sighting, None)
+        thumb = None if job.sighting is not None else _thumb(photo)
+    except MemoryError:
+        raise
+    except Exception as error:  # a fault on one photo is that photo's exception, not the day's end
+        traceback.print_exc(file=sys.stderr)
+        told = told_fault("The photo", error)
+        return Answer(Sighting(problem="fault", what=told.what, advice=told.advice))
+    return Answer(sighting, thumb, tuple(_readings(job, photo, sighting, card)))
+
+
+def warm_up() -> None:
+    """Load what reading needs, so that the first photo does not pay for it."""
+    for name in (
+        "calibration.find_card",
+        "calibration.photo",
+        "strandline.read.json_line",
+        "strandline.read.overlays",
+        "vision.read",
+    ):
+        importlib.import_module(name)
+    from suspension.quantities.lengths import parse_length
+
+    parse_length("1 mm", name="length", example="1 mm")
+
+
+def wanted(job: Job, sighting: Sighting) -> dict[str, Typed]:
+    """Under which statements a photo is to be read, by their hashes; none where it is nobody's."""
+    from strandline.day.identify.identity import Identity, who_is_what
+
+    found = who_is_what(sighting, job.parts, job.roster)
+    if not isinstance(found, Identity):
+        return {}
+    stated = [leg.typed for leg in found.entry.legs if leg.name in found.legs]
+    return {declared_hash(typed): typed for typed in stated if typed is not None}
+
+
+def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | None) -> Iterator[ReadingRow]:
+    for declared, typed in wanted(job, sighting).items():
+        if declared not in job.known:
+            yield _reading(declared, typed, photo, card)
+
+
+def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | None) -> ReadingRow:
+    from strandline.read.json_line import json_line
+    from strandline.read.overlays import overlay_jpeg
+    from vision.reading import Reading, Status
+
+    declarations = declare(typed)
+    try:
+        outcome = read_opened("", photo, declarations, card)
+    except MemoryError:
+        raise
+    except ROOM_ERRORS as error:
+        outcome = Outcome("", Reading(Status.REFUSED), (told_error(error),))
+    except Exception as error:  # as above
+        traceback.print_exc(file=sys.stderr)
+        outcome = Outcome("", Reading(Status.REFUSED), (told_fault("The photo", error),))
+    picture = None
+    if not outcome.refused:
+        from PIL import Image
+
+        drawn = overlay_jpeg(outcome, photo, declarations.units, declarations.leg.layout)
+        with Image.open(io.BytesIO(drawn)) as image:
+            picture = _webp(image, PICTURE_SIDE_PX, PICTURE_QUALITY)
+    record = json.loads(json_line(outcome, declarations.assumed))
+    record["state"] = declarations.state.value
+    for name in ("photo", "overlay", "sha256", "rims", "card_outline_px"):
+        record.pop(name, None)
+    return ReadingRow(declared, json.dumps(record, sort_keys=True), picture)
+
+
+def _thumb(photo: Photo) -> bytes:
+    """A small WebP of the upright photo; made from pixels alone, so that no EXIF, place or number is in it."""
+    from PIL import Image
+
+    from calibration.pixels import shrunk
+    from calibration.upright import turned
+
+    # Roughly first, to twice the size or more: Pillow's own copy of twelve megapixels is 48 MB.
+    lying = shrunk(photo.stored, max(1, max(photo.size) // (2 * THUMB_SIDE_PX)))
+    return _webp(Image.fromarray(turned(lying, photo.quarter_turns)), THUMB_SIDE_PX, THUMB_QUALITY)
+
+
+def _webp(image: object, side_px: int, quality: int) -> bytes:
+    from PIL import Image
+
+    assert isinstance(image, Image.Image)
+    small = image.copy()
+    small.thumbnail((side_px, side_px), Image.Resampling.LANCZOS)
+    small.info.clear()
+    buffer = io.BytesIO()
+    small.save(buffer, "WEBP", quality=quality, method=4)
+    return buffer.getvalue()
+
+
+@contextmanager
+def _file(job: Job) -> Iterator[Path]:
+    """Where the photo lies; a copy for the moment where its bytes were sent along."""
+    if job.content is None:
+        yield job.path
+        return
+    with tempfile.TemporaryDirectory(prefix="strandline-") as folder:
+        path = Path(folder) / "photo"
+        path.write_bytes(job.content)
+        yield path

@@ -1,0 +1,1 @@
+"""What the day came to: exceptions, bikes with their legs, comparisons."""

@@ -1,0 +1,143 @@
+"""Left against right, before against after, and photo against photo of one leg."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from ridelog.names import End, LegName
+from strandline.day.identify.identity import Phase, leg_side
+from strandline.day.identify.roster import Entry
+from strandline.day.results.repeatability import claimed_sd, repeatability
+from strandline.day.results.results import BikeResult, Change, LegReading, LegResult, Repeated, SideBySide
+from suspension.quantities.measured import Bound, Estimate
+from suspension.stroke.leg_pair import compare_legs
+
+ORDER = (Phase.BEFORE, Phase.AFTER, Phase.NONE)
+
+
+def bike_result(
+    lines: Sequence[Entry], legs: Mapping[tuple[LegName, Phase], tuple[LegReading, ...]], troubles: int
+) -> BikeResult:
+    """One entrant's bike.
+
+    Parameters
+    ----------
+    lines : sequence of Entry
+        The entrant's, at least one.
+    legs : mapping from (LegName, Phase) to tuple of LegReading
+        The one that counts first.
+    troubles : int
+    """
+    entry = lines[0]
+    names = tuple(leg.name for leg in entry.legs)
+    results = tuple(
+        LegResult(leg, phase, legs[leg, phase]) for leg in names for phase in ORDER if (leg, phase) in legs
+    )
+    return BikeResult(
+        entry.label,
+        entry.bike_name,
+        entry.bike_file,
+        tuple(sorted({one.card for one in lines})),
+        names,
+        results,
+        tuple(_sides(results)),
+        tuple(_changes(results)),
+        troubles,
+    )
+
+
+def _sides(results: Sequence[LegResult]) -> list[SideBySide]:
+    found = []
+    for end in End:
+        for phase in ORDER:
+            used = {
+                leg_side(one.leg): one.counted.used
+                for one in results
+                if one.leg.end is end and one.phase is phase
+            }
+            left, right = used.get("left"), used.get("right")
+            if left is not None and right is not None:
+                found.append(SideBySide(end, phase, compare_legs(left, right)))
+    return found
+
+
+def _changes(results: Sequence[LegResult]) -> list[Change]:
+    by = {(one.leg, one.phase): one.counted for one in results}
+    found = []
+    for leg in dict.fromkeys(one.leg for one in results):
+        before, after = by.get((leg, Phase.BEFORE)), by.get((leg, Phase.AFTER))
+        change = None if before is None or after is None else deeper_by(before, after)
+        if change is not None:
+            found.append(Change(leg, change))
+    return found
+
+
+def deeper_by(before: LegReading, after: LegReading) -> Estimate | None:
+    """How much deeper the stroke was after than before, mm.
+
+    As u = E0 - gn, and E0 is the same both times, its doubt takes no part: what is left changed by as much.
+
+    Returns
+    -------
+    Estimate or None
+        None where one of them is not known, or only a limit.
+    """
+    if any(one.used is None or one.used.bound is not Bound.EXACT for one in (before, after)):
+        return None
+    left = before.length("remaining_mm"), after.length("remaining_mm")
+    if left[0] is not None and left[1] is not None:
+        return Estimate(left[0].value - left[1].value, math.hypot(left[0].sd, left[1].sd))
+    assert before.used is not None and after.used is not None
+    return Estimate(after.used.value - before.used.value, math.hypot(before.used.sd, after.used.sd))
+
+
+def apart(lengths: Sequence[Estimate]) -> dict[int, int]:
+    """Which of several readings of one length differ from another by more than their doubts allow.
+
+    Parameters
+    ----------
+    lengths : sequence of Estimate
+
+    Returns
+    -------
+    dict of int to int
+        For each that differs from any, by its place, one that it differs from.
+    """
+    order = sorted(range(len(lengths)), key=lambda i: lengths[i].value)
+    surest = min((one.sd for one in lengths), default=0.0)
+    found = {}
+    for i, one in enumerate(lengths):
+        # The farthest first, from either end: as a rule it decides at once, where all pairs would be n² / 2 of them.
+        for others in (order, reversed(order)):
+            for j in others:
+                gap = abs(lengths[j].value - one.value)
+                if gap <= _allowed(one.sd, surest):
+                    break  # so near that not even the surest one could differ, and all others are nearer
+                if gap > _allowed(one.sd, lengths[j].sd):
+                    found[i] = j
+                    break
+    return found
+
+
+def _allowed(sd: float, other_sd: float) -> float:
+    """How far two readings of one length may lie apart: u95 of their difference."""
+    return 2 * (sd**2 + other_sd**2) ** 0.5
+
+
+def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:
+    """Repeatability of each length over legs that were photographed more than once.
+
+    All of them take part, also those whose photos disagree: leaving these out would make it too good.
+    """
+    found = []
+    for name in ("exposed_mm", "marker_mm", "remaining_mm"):
+        lengths = [
+            [one for reading in group if (one := reading.length(name)) is not None] for group in groups
+        ]
+        lengths = [group for group in lengths if len(group) > 1]
+        result = repeatability([[one.value for one in group] for group in lengths])
+        if result is not None:
+            claimed = claimed_sd([one.sd for group in lengths for one in group])
+            found.append(Repeated(name, result, claimed))
+    return tuple(found)

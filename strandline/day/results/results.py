@@ -1,0 +1,221 @@
+"""What a day came to, as it is shown and written: exceptions, and bikes with their legs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from ridelog.names import End, LegName
+from strandline.day.identify.identity import Phase
+from strandline.day.results.repeatability import Repeatability
+from suspension.quantities.measured import Estimate
+from suspension.stroke.leg_pair import LegComparison
+from suspension.stroke.verdict import Verdict
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """A photo on the list of exceptions.
+
+    Attributes
+    ----------
+    file : str
+        Below the day's folder.
+    sha256 : str or None
+    code : str
+    what, advice : str
+        In words.
+    label, card, leg, phase, when
+        As far as they are known; else None or empty.
+    """
+
+    file: str
+    sha256: str | None
+    code: str
+    what: str
+    advice: str = ""
+    label: str | None = None
+    card: int | None = None
+    leg: LegName | None = None
+    phase: Phase = Phase.NONE
+    when: str | None = None
+
+
+@dataclass(frozen=True)
+class LegReading:
+    """One photo of one leg that was read.
+
+    Attributes
+    ----------
+    file, sha256, declared : str
+    when : str or None
+    lengths : mapping from str to Estimate
+        Of the record's lengths those that were read, by their names there.
+    line : str
+        As ``strandline read --json`` has it, without what only tells whose leg it is: text, for as objects the
+        records of a day take five times the memory (26 kB against 5).
+    used, percent, reserve_bumper, reserve_hard : Estimate or None
+        mm and percent.
+    verdict : Verdict
+    reference_mm : float or None
+        Sb, or S where that is not known: what a verdict's shares are of.
+    by : tuple of str
+        What says whose leg it is.
+    """
+
+    file: str
+    sha256: str
+    declared: str
+    when: str | None
+    lengths: Mapping[str, Estimate]
+    line: str
+    used: Estimate | None
+    percent: Estimate | None
+    reserve_bumper: Estimate | None
+    reserve_hard: Estimate | None
+    verdict: Verdict
+    reference_mm: float | None
+    hard_stop_mm: float | None
+    by: tuple[str, ...]
+
+    @property
+    def record(self) -> Mapping[str, Any]:
+        """The line's values, taken out of it anew each time."""
+        found: dict[str, Any] = json.loads(self.line)
+        return found
+
+    def length(self, name: str) -> Estimate | None:
+        """A length by its name in the record: exposed_mm, marker_mm, remaining_mm."""
+        return self.lengths.get(name)
+
+    @property
+    def share(self) -> float | None:
+        """Used stroke over the reference."""
+        if self.used is None or not self.reference_mm:
+            return None
+        return self.used.value / self.reference_mm
+
+
+@dataclass(frozen=True)
+class LegResult:
+    """One leg before, after, or at no stated phase.
+
+    Attributes
+    ----------
+    leg : LegName
+    phase : Phase
+    readings : tuple of LegReading
+        The one that counts first; the others repeat it.
+    """
+
+    leg: LegName
+    phase: Phase
+    readings: tuple[LegReading, ...]
+
+    @property
+    def counted(self) -> LegReading:
+        """The reading that counts."""
+        return self.readings[0]
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    """Left against right of one end."""
+
+    end: End
+    phase: Phase
+    comparison: LegComparison
+
+
+@dataclass(frozen=True)
+class Change:
+    """After less before of one leg, mm of stroke."""
+
+    leg: LegName
+    deeper_mm: Estimate
+
+    @property
+    def is_clear(self) -> bool:
+        """More than the doubt of both."""
+        return abs(self.deeper_mm.value) > self.deeper_mm.u95
+
+
+@dataclass(frozen=True)
+class BikeResult:
+    """One entrant's bike.
+
+    Attributes
+    ----------
+    label, bike_name, bike_file : str
+    cards : tuple of int
+    all_legs : tuple of LegName
+        The bike's, read or not.
+    legs : tuple of LegResult
+    sides : tuple of SideBySide
+    changes : tuple of Change
+    troubles : int
+        Photos of this entrant on the list of exceptions.
+    """
+
+    label: str
+    bike_name: str
+    bike_file: str
+    cards: tuple[int, ...]
+    all_legs: tuple[LegName, ...]
+    legs: tuple[LegResult, ...]
+    sides: tuple[SideBySide, ...]
+    changes: tuple[Change, ...]
+    troubles: int
+
+    def of(self, leg: LegName, phase: Phase) -> LegResult | None:
+        """A leg's result."""
+        return next((one for one in self.legs if (one.leg, one.phase) == (leg, phase)), None)
+
+    @property
+    def phases(self) -> tuple[Phase, ...]:
+        """Phases with any result, in their order."""
+        there = {one.phase for one in self.legs}
+        return tuple(phase for phase in (Phase.BEFORE, Phase.AFTER, Phase.NONE) if phase in there)
+
+
+@dataclass(frozen=True)
+class Repeated:
+    """Repeatability of one length beside what its readings claim, mm."""
+
+    name: str
+    found: Repeatability
+    claimed_sd: float
+
+    @property
+    def claims_too_little(self) -> bool:
+        """Photos of one leg differ by more than the readings say they may."""
+        return self.found.low > self.claimed_sd
+
+
+@dataclass(frozen=True)
+class DayResults:
+    """All of a day.
+
+    Attributes
+    ----------
+    name : str
+        Of the folder.
+    photos : int
+    troubles : tuple of Trouble
+    bikes : tuple of BikeResult
+        In the roster's order.
+    repeated : tuple of Repeated
+    """
+
+    name: str
+    photos: int
+    troubles: tuple[Trouble, ...]
+    bikes: tuple[BikeResult, ...]
+    repeated: tuple[Repeated, ...] = field(default=())
+
+    @property
+    def read(self) -> int:
+        """Photos that were read."""
+        return sum(len(leg.readings) for bike in self.bikes for leg in bike.legs)

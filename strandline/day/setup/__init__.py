@@ -1,0 +1,1 @@
+"""``strandline day new``: a day's folder, its roster and its cards."""

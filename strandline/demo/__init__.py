@@ -1,0 +1,1 @@
+"""``strandline demo``: the sample photos and an invented bike."""

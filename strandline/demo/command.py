@@ -1,0 +1,129 @@
+"""``strandline demo``: reads the sample photos, and sets up an invented bike."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strandline.shared.storage import json_option
+
+if TYPE_CHECKING:
+    from strandline.demo.page import PageEntry
+    from strandline.demo.samples import Sample
+
+PAGE = "index.html"
+# Tells a folder that this command filled from one that holds somebody's work.
+MARK = ".strandline-demo"
+
+
+@click.command(
+    epilog="Example: strandline demo --output demo",
+    short_help="Read the sample photos, and set up an invented bike.",
+)
+@click.option(
+    "--output",
+    type=click.Path(path_type=Path),
+    default=Path("demo"),
+    show_default=True,
+    metavar="DIR",
+    help="Folder for all that it writes. One that this command filled before is filled anew.",
+)
+@click.option(
+    "--samples",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder of the sample photos, where this is not run from a checkout.",
+)
+@click.option("--photos-only", is_flag=True, help="Read the photos, and leave the invented bike out.")
+@click.option("--force", is_flag=True, help="Write into a folder that holds other files.")
+@json_option
+@click.pass_context
+def command(
+    ctx: click.Context, output: Path, samples: Path | None, photos_only: bool, force: bool, as_json: bool
+) -> None:
+    """Read the sample photos, then set up an invented bike: three rides with steps between, advice and charts.
+
+    Works offline. The photos are rendered, not taken; some of them are there to be refused. The bike, its rides
+    and the other owners are invented. Overlays, pages, charts and the card of settings go into the folder.
+    """
+    import datetime as dt
+
+    from strandline.demo.page import page
+    from strandline.demo.samples import SamplesError, find_folder, load_samples
+    from strandline.demo.setup import PAGE as SETUP_PAGE
+    from strandline.demo.setup import set_up
+    from strandline.read.table import show
+    from strandline.shared.files import OutputError, write_new
+    from strandline.shared.messages import PROGRAM_FAULT, printable
+    from suspension.quantities.lengths import Units
+
+    try:
+        entries_wanted = load_samples(find_folder(samples))
+        _prepare(output, force)
+        entries = []
+        for i, sample in enumerate(entries_wanted, start=1):
+            click.echo(f"{i}/{len(entries_wanted)} {sample.path.name}", err=True)
+            entries.append(_entry(sample, output))
+        write_new(output / PAGE, page(entries).encode("utf-8"), force=True)
+    except (OutputError, SamplesError) as error:
+        raise click.ClickException(printable(str(error))) from error
+    outcomes = [entry.outcome for entry in entries]
+    if not as_json:
+        show(outcomes, (), Units.MM, "far end")
+        click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
+    if not photos_only:
+        by_name = {sample.path.name: sample for sample in entries_wanted}
+        try:
+            for line in set_up(output, by_name, dt.date.today()):
+                if not as_json:
+                    click.echo(line)
+        except OutputError as error:
+            raise click.ClickException(printable(str(error))) from error
+    if as_json:
+        photos = [{"photo": one.name, "status": one.reading.status.value} for one in outcomes]
+        pages = [str(output / PAGE), *([] if photos_only else [str(output / SETUP_PAGE)])]
+        click.echo(json.dumps({"photos": photos, "pages": pages}))
+    if any(outcome.code in (PROGRAM_FAULT, "bad_file") for outcome in outcomes):
+        ctx.exit(1)
+
+
+def _prepare(output: Path, force: bool) -> None:
+    """Make the output folder, or see that it may be filled anew."""
+    from strandline.shared.files import OutputError, make_folder, write_new
+
+    make_folder(output)
+    try:
+        filled = any(output.iterdir())
+    except OSError as error:
+        raise OutputError(
+            f"{output} cannot be looked into: {error.strerror}. Name another folder with --output."
+        ) from error
+    if filled and not force and not (output / MARK).exists():
+        raise OutputError(
+            f"{output} holds files that are not this command's, and nothing was written. "
+            "Name another folder with --output, or add --force."
+        )
+    write_new(output / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
+
+
+def _entry(sample: Sample, output: Path) -> PageEntry:
+    """Read one sample and write its overlay."""
+    from dataclasses import replace
+
+    from strandline.demo.page import PageEntry
+    from strandline.read.one_photo import read_one
+    from strandline.read.overlays import overlay_jpeg
+    from strandline.read.stated import declare
+    from strandline.shared.files import overlay_names, write_new
+
+    declarations = declare(sample.typed)
+    outcome, photo = read_one(str(sample.path), declarations)
+    if photo is None:
+        return PageEntry(sample, declarations, outcome, None, None)
+    picture = overlay_jpeg(outcome, photo, declarations.units, declarations.leg.layout)
+    name = overlay_names([sample.path])[0]
+    write_new(output / name, picture, force=True)
+    return PageEntry(sample, declarations, replace(outcome, overlay=None), picture, name)

@@ -1,0 +1,94 @@
+"""The sample photos: where they are, and what is stated about each."""
+
+from __future__ import annotations
+
+import dataclasses
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from strandline.read.stated import Typed
+
+FOLDER = "sample-images"
+LIST = "photos.toml"
+_STATED = {field.name for field in dataclasses.fields(Typed)}
+_OWN = {"file", "shows", "rendered"}
+LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
+
+
+class SamplesError(Exception):
+    """Sample photos that are not there, or a list of them that cannot be used; the message says which."""
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One sample photo.
+
+    Attributes
+    ----------
+    path : Path
+    shows : str
+        What is to be seen, a sentence.
+    typed : Typed
+        What the person would have typed.
+    rendered : dict of str to float
+        The lengths that the picture was rendered with, mm, by their names in the JSON output. For comparison
+        only: the reading never sees them.
+    """
+
+    path: Path
+    shows: str
+    typed: Typed
+    rendered: dict[str, float]
+
+
+def find_folder(named: Path | None) -> Path:
+    """Find the folder of sample photos: the named one, the checkout's, or one below the current folder.
+
+    Raises
+    ------
+    SamplesError
+        If there is none.
+    """
+    checkout = Path(__file__).resolve().parents[2] / FOLDER
+    places = [named] if named is not None else [checkout, Path(FOLDER)]
+    for place in places:
+        if (place / LIST).is_file():
+            return place
+    where = f"{named} holds no {LIST}." if named is not None else "The sample photos are not installed along."
+    raise SamplesError(
+        f"{where} They are in the folder {FOLDER} of the project's source: run this from a checkout, or name "
+        "the folder with --samples."
+    )
+
+
+def load_samples(folder: Path) -> list[Sample]:
+    """Read the list of sample photos.
+
+    Raises
+    ------
+    SamplesError
+        Naming the list and what is wrong in it.
+    """
+    path = folder / LIST
+    try:
+        entries = tomllib.loads(path.read_text(encoding="utf-8"))["photo"]
+        return [_sample(folder, entry) for entry in entries]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise SamplesError(f"{path} cannot be used: {error}.") from error
+
+
+def _sample(folder: Path, entry: dict[str, object]) -> Sample:
+    unknown = entry.keys() - _STATED - _OWN
+    if unknown:
+        raise ValueError(f"{entry.get('file')}: unknown {', '.join(sorted(unknown))}")
+    stated = {key: str(value) for key, value in entry.items() if key in _STATED}
+    rendered = entry.get("rendered", {})
+    if not isinstance(rendered, dict) or rendered.keys() - set(LENGTHS):
+        raise ValueError(f"{entry['file']}: rendered may hold {', '.join(LENGTHS)}")
+    return Sample(
+        path=folder / str(entry["file"]),
+        shows=str(entry.get("shows", "")),
+        typed=Typed(**stated),
+        rendered={key: float(value) for key, value in rendered.items()},
+    )

@@ -1,0 +1,196 @@
+"""The demo's second half: an invented bike is set up with the commands themselves, as its owner would type them."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import io
+import shlex
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from strandline.demo.data import TOML
+from strandline.demo.samples import Sample
+from strandline.shared.files import OutputError, make_folder, write_new
+
+GARAGE = "garage"
+BIKE = "sandpiper"
+# Tells a garage that the demo filled from one that holds somebody's log.
+MARK = ".strandline-demo-garage"
+PAGE = "setup.html"
+
+FORK_PHOTO, SHOCK_PHOTO = "upside-down-fork-orange-tie.jpg", "coil-over-black-o-ring.jpg"
+"""Sample photos of the first ride; the bike's file describes these shafts."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One command of the demo; what it says is shown, or only that it was run."""
+
+    words: tuple[str, ...]
+    shown: bool = False
+
+
+def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[str]:
+    """Set the bike up in a folder of the output, and yield what is to be shown.
+
+    Raises
+    ------
+    OutputError
+        The garage is somebody's own, or cannot be written.
+    click.ClickException
+        A command that refused.
+    """
+    garage = output / GARAGE
+    _clear(garage)
+    make_folder(garage / "bikes")
+    write_new(garage / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
+    write_new(garage / "bikes" / f"{BIKE}.toml", TOML.encode("utf-8"), force=True)
+    yield "An invented motorcycle, set up with invented rides; its first readings come from two of the photos."
+    told = []
+    for step in steps(output, samples, today):
+        words, said = _run(step, garage / "logbook.sqlite", samples)
+        told.append((words, said))
+        yield f"$ {words}"
+        if step.shown:
+            yield said.rstrip("\n")
+    write_new(output / PAGE, _page(output, told).encode("utf-8"), force=True)
+    yield f"Page: {output / PAGE}"
+
+
+def steps(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[Step]:
+    """The commands, in their order."""
+    rider, note = "82 kg at 780 mm", "Invented for the demo."
+    loads = (
+        ("solo",),
+        ("solo with bags", "--luggage", "panniers=12 kg at 1350 mm"),
+        ("two-up", "--passenger", "58 kg at 1150 mm"),
+        (
+            "two-up with bags",
+            "--passenger",
+            "58 kg at 1150 mm",
+            "--luggage",
+            "panniers and box=52 kg at 1450 mm",
+        ),
+    )
+    for name, *more in loads:
+        yield Step(("loads", "--bike", BIKE, "--load", name, "--rider", rider, *more), shown=True)
+
+    def ride(days_ago: int, turns: str, *readings: str) -> Step:
+        day = (today - dt.timedelta(days=days_ago)).isoformat()
+        settings = ("--setting", f"front={turns}", "--setting", "rear=4 clicks")
+        about = ("--date", day, "--route", "Ridge loop", "--load", "solo", *settings, "--note", note)
+        return Step(("ride", "add", "--bike", BIKE, *about, *readings))
+
+    folder = next(iter(samples.values())).path.parent
+    photos = ("--photo", f"front-left={folder / FORK_PHOTO}", "--photo", f"rear-left={folder / SHOCK_PHOTO}")
+    yield ride(14, "1 turn", *photos, "--state", "on-wheels")
+    yield Step(("advise", "--bike", BIKE, "--load", "solo", "--end", "front"), shown=True)
+    by_rule = (
+        ("front-left=remaining 82 mm", "front-right=remaining 82 mm"),
+        ("rear-left=remaining 19 mm", "rear-right=remaining 19 mm"),
+    )
+    yield ride(13, "2 turns", *_readings(by_rule))
+    yield Step(("advise", "--bike", BIKE, "--load", "solo", "--end", "front"), shown=True)
+    by_rule = (
+        ("front-left=remaining 89 mm", "front-right=remaining 89 mm"),
+        ("rear-left=remaining 20 mm", "rear-right=remaining 20 mm"),
+    )
+    yield ride(7, "3 turns", *_readings(by_rule), "--felt", "dives")
+    lengths = (
+        "front=hanging 612 mm, on-wheels 592 mm / 597 mm, rider-aboard 579 mm / 585 mm",
+        "rear=hanging 640 mm, on-wheels 626 mm / 631 mm, rider-aboard 602 mm / 609 mm",
+    )
+    measured = tuple(word for one in lengths for word in ("--length", one))
+    day = (today - dt.timedelta(days=7)).isoformat()
+    yield Step(("sag", "--bike", BIKE, "--load", "solo", "--date", day, *measured), shown=True)
+    yield Step(("advise", "--bike", BIKE), shown=True)
+    charts = str(output / "charts")
+    yield Step(("chart", "--bike", BIKE, "-o", charts, "--force"))
+    yield Step(
+        ("card-of-settings", "--bike", BIKE, "-o", str(output / "settings.pdf"), "--force"), shown=True
+    )
+    invented = str(output / "invented-owners.csv")
+    yield Step(("pool", "demo", "-o", invented, "--force"))
+    yield Step(("pool", "show", invented, "-o", charts, "--force"), shown=True)
+
+
+def _readings(groups: tuple[tuple[str, ...], ...]) -> tuple[str, ...]:
+    return tuple(word for group in groups for one in group for word in ("--reading", one))
+
+
+def _run(step: Step, logbook: Path, samples: dict[str, Sample]) -> tuple[str, str]:
+    """Run a command; photos that cannot be read are replaced by what they were rendered with, and that is said."""
+    words = step.words
+    try:
+        said = _said(words, logbook)
+    except click.ClickException as error:
+        if "--photo" not in words:
+            raise
+        typed = tuple(_by_hand(words, samples))
+        said = f"{error.message}\nTyped instead, as the photos were rendered.\n{_said(typed, logbook)}"
+        words = typed
+    return shlex.join(("strandline", *words)), said
+
+
+def _said(words: tuple[str, ...], logbook: Path) -> str:
+    from strandline.__main__ import cli
+
+    uses = () if words[0] == "pool" else ("--logbook", str(logbook))
+    with contextlib.redirect_stdout(io.StringIO()) as said, contextlib.redirect_stderr(io.StringIO()):
+        cli.main([*words, *uses], standalone_mode=False)
+    return said.getvalue()
+
+
+def _by_hand(words: tuple[str, ...], samples: dict[str, Sample]) -> Iterator[str]:
+    for word, before in zip(words, ("", *words), strict=False):
+        if word == "--photo":
+            yield "--reading"
+        elif before == "--photo":
+            leg, _, path = word.partition("=")
+            remaining = samples[Path(path).name].rendered["remaining_mm"]
+            yield f"{leg}=remaining {remaining:.1f} mm"
+        else:
+            yield word
+
+
+def _clear(garage: Path) -> None:
+    """Empty a garage of the demo's own; refuse anybody else's."""
+    if not garage.exists():
+        return
+    if not (garage / MARK).is_file():
+        raise OutputError(f"{garage} is not the demo's own, and was left as it is. Name another --output.")
+    try:
+        shutil.rmtree(garage)
+    except OSError as error:
+        raise OutputError(f"{garage} cannot be emptied: {error.strerror}. Name another --output.") from error
+
+
+def _page(output: Path, told: list[tuple[str, str]]) -> str:
+    """All that was said, and the charts, on one page that fetches nothing."""
+    import base64
+    from html import escape
+
+    pictures = []
+    for path in sorted((output / "charts").glob("*.png")):
+        data = base64.b64encode(path.read_bytes()).decode("ascii")
+        about = escape(path.stem.replace("-", ", "))
+        pictures.append(f'<img alt="Chart: {about}" src="data:image/png;base64,{data}">')
+    said = "\n\n".join(f"$ {escape(words)}\n{escape(text.rstrip())}" for words, text in told)
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        "<title>Strandline: an invented bike, set up</title>\n<style>\n"
+        "body { margin: 0 auto; max-width: 76rem; padding: 1rem; font: 1rem/1.5 system-ui, sans-serif;\n"
+        "  color: #1b1b1b; background: #fff; }\n"
+        "div { display: grid; grid-template-columns: repeat(auto-fill, minmax(20rem, 1fr)); gap: 1.5rem; }\n"
+        "img { width: 100%; height: auto; } pre { white-space: pre-wrap; font-size: .85rem; }\n"
+        "</style>\n</head>\n<body>\n<h1>An invented bike, set up</h1>\n"
+        "<p>The motorcycle, its rides and the other owners are invented. The first ride's readings come from two "
+        "rendered sample photos.</p>\n"
+        f"<div>{''.join(pictures)}</div>\n<pre>{said}</pre>\n</body>\n</html>\n"
+    )

@@ -1,0 +1,46 @@
+"""From a reading that was kept, and the bike as it was then, to the trade's question of the stroke used."""
+
+from __future__ import annotations
+
+from ridelog.bikes.bike import BikeLeg
+from ridelog.storage.records import Reading
+from suspension.stroke.marker import Marker, MarkerKind
+from suspension.stroke.shaft_lengths import ShaftLengths
+from suspension.stroke.stroke import StrokeQuestion
+
+
+def stroke_question(reading: Reading, leg: BikeLeg) -> StrokeQuestion:
+    """Put a reading and its leg together.
+
+    The marker is the one that was on the shaft at the reading; where that was not recorded, the bike's.
+
+    Raises
+    ------
+    suspension.errors.SuspensionError
+        Lengths that contradict each other.
+    """
+    unknown = reading.marker_kind is MarkerKind.UNKNOWN
+    own = leg.marker
+    return StrokeQuestion(
+        lengths=ShaftLengths(reading.exposed, reading.marker, reading.remaining, covariance(reading)),
+        leg=leg.leg,
+        marker=Marker(
+            own.kind if unknown else reading.marker_kind,
+            own.width if reading.marker_width is None else reading.marker_width,
+            own.lock if unknown else reading.marker_lock,
+        ),
+        state=reading.state,
+        at_stop=reading.at_stop,
+        reset_compression=reading.reset_compression,
+    )
+
+
+def covariance(reading: Reading) -> tuple[tuple[float, ...], ...] | None:
+    """Covariance of (E, d, gn), mm squared, as far as it was kept; None where they share no error."""
+    shared = (reading.exposed_marker_mm2, reading.exposed_remaining_mm2, reading.marker_remaining_mm2)
+    if all(one is None for one in shared):
+        return None
+    ed, eg, dg = (0.0 if one is None else one for one in shared)
+    lengths = (reading.exposed, reading.marker, reading.remaining)
+    e, d, g = (0.0 if one is None else one.sd_mm**2 for one in lengths)
+    return (e, ed, eg), (ed, d, dg), (eg, dg, g)

@@ -1,0 +1,209 @@
+"""From a session of sag lengths to the sags of each end and leg."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ridelog.bikes.bike import Bike
+from ridelog.errors import LogbookError, RecordError
+from ridelog.names import End, LegName
+from ridelog.storage.records import Approach, SagLength, SagMeasurement, SagSession
+from ridelog.storage.store import Logbook
+from strandline.facts.ends import EndFacts, end_facts
+from strandline.facts.rides import BikeLog, EndRide
+from suspension.errors import SuspensionError
+from suspension.quantities.measured import MeasuredLength
+from suspension.sag.sag import (
+    Sag,
+    SagScale,
+    TwoApproaches,
+    sag_from_exposed,
+    sag_from_lengths,
+    sag_hint,
+    sag_room_mm,
+)
+from suspension.sag.windows import Judgement, Use, WhichSag, Window
+from suspension.stroke.leg import State
+
+STATE_OF = {WhichSag.STATIC: State.ON_WHEELS, WhichSag.RIDER: State.RIDER_ABOARD}
+
+
+@dataclass(frozen=True)
+class PlaceSag:
+    """The sags of one place: an end by axle-to-tail lengths, or a leg by exposed lengths.
+
+    Attributes
+    ----------
+    place : LegName
+    what : SagLength
+    sags : tuple of Sag
+        Static, rider, as far as measured.
+    windows : tuple of Window or None
+        Of each.
+    room_mm : tuple of two floats, or None
+        Preload that rider sag leaves room for, more and less: see `suspension.sag.sag.sag_room_mm`.
+    hint : str or None
+        What both together say of the spring.
+    """
+
+    place: LegName
+    what: SagLength
+    sags: tuple[Sag, ...]
+    windows: tuple[Window | None, ...]
+    room_mm: tuple[float, float] | None
+    hint: str | None
+
+    def sag(self, which: WhichSag) -> Sag | None:
+        """The static or the rider sag."""
+        return next((one for one in self.sags if one.which is which), None)
+
+
+def place_sags(session: SagSession, bike: Bike, use: Use | None) -> tuple[PlaceSag, ...]:
+    """Work out a session, place by place.
+
+    Raises
+    ------
+    RecordError
+        No length with the wheel hanging, or none under a load.
+    SuspensionError
+        A bike that stands higher loaded than hanging.
+    """
+    places = dict.fromkeys((one.place, one.what) for one in session.measurements)
+    return tuple(_place(place, what, session, bike, use) for place, what in places)
+
+
+def _place(place: LegName, what: SagLength, session: SagSession, bike: Bike, use: Use | None) -> PlaceSag:
+    lengths = [one for one in session.measurements if (one.place, one.what) == (place, what)]
+    facts = end_facts(bike, place.end)
+    hanging = _hanging(place, what, lengths, bike)
+    sags, scales = [], []
+    for which, state in STATE_OF.items():
+        loaded = _approaches([one for one in lengths if one.state is state])
+        if loaded is None:
+            continue
+        scale = _scale(facts, which, use, what, hanging, loaded)
+        work_out = sag_from_lengths if what is SagLength.AXLE_TO_TAIL else sag_from_exposed
+        try:
+            sags.append(work_out(which, hanging, loaded, scale))
+        except SuspensionError as error:
+            raise SuspensionError(
+                f"{place.value}, {which.value} sag: {error.message}", error.remedy
+            ) from error
+        scales.append(scale)
+    if not sags:
+        raise RecordError(
+            f"{place.value}: there is no length under a load.",
+            "Add on-wheels, rider-aboard, or both; a side stand is no state to take sag in.",
+        )
+    hint = sag_hint(sags[0], scales[0], sags[1]) if len(sags) == 2 else None
+    room = None
+    if sags[-1].which is WhichSag.RIDER:
+        room = sag_room_mm(sags[-1], scales[-1])
+    return PlaceSag(place, what, tuple(sags), tuple(one.window for one in scales), room, hint)
+
+
+def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bike: Bike) -> MeasuredLength:
+    """The length with the wheel hanging: measured, else a leg's extended length in the bike's file."""
+    found = _approaches([one for one in lengths if one.state is State.HANGING])
+    if found is not None:
+        return MeasuredLength(found.mean.value, found.mean.sd)
+    if what is SagLength.EXPOSED:
+        extended = bike.leg(place).extended
+        if extended is not None:
+            return extended.length
+    raise RecordError(
+        f"{place.value}: the length with the wheel hanging free is not known.",
+        "Add it as hanging, or for a leg set extended in the bike's file.",
+    )
+
+
+def _approaches(lengths: list[SagMeasurement]) -> TwoApproaches | None:
+    """The length from below, let rise, and from above, let settle; one alone is that one."""
+    if not lengths:
+        return None
+    above = next((one.length for one in lengths if one.approach is Approach.FROM_ABOVE), None)
+    below = next((one.length for one in lengths if one.approach is not Approach.FROM_ABOVE), None)
+    if below is None:
+        assert above is not None
+        return TwoApproaches(above)
+    return TwoApproaches(below, above)
+
+
+def _scale(
+    facts: EndFacts,
+    which: WhichSag,
+    use: Use | None,
+    what: SagLength,
+    hanging: MeasuredLength,
+    loaded: TwoApproaches,
+) -> SagScale:
+    sag = hanging.value_mm - loaded.mean.value
+    stroke = None
+    if what is SagLength.EXPOSED:
+        stroke = sag
+    elif facts.ratio is not None and sag >= 0:
+        stroke = facts.ratio.stroke_mm(sag)
+    return facts.scale(which, use, stroke)
+
+
+def of_end(sags: tuple[PlaceSag, ...], end: End) -> PlaceSag | None:
+    """The place that speaks for an end: axle to tail, else the leg that rider sag is deepest in."""
+
+    def weight(one: PlaceSag) -> tuple[bool, float]:
+        rider = one.sag(WhichSag.RIDER)
+        return one.what is SagLength.AXLE_TO_TAIL, -1.0 if rider is None else rider.length.mm.value
+
+    return max((one for one in sags if one.place.end is end), key=weight, default=None)
+
+
+def judged(sag: PlaceSag | None) -> Judgement:
+    """How rider sag was judged; not where it was not measured."""
+    rider = None if sag is None else sag.sag(WhichSag.RIDER)
+    return Judgement.UNKNOWN if rider is None else rider.judgement
+
+
+def sag_sessions(logbook: Logbook, log: BikeLog) -> tuple[tuple[SagSession, str | None], ...]:
+    """All sessions of a bike by date, each with the name of its load case."""
+    known = logbook.bikes.find(log.bike.name)
+    if known is None:
+        return ()
+    return tuple(
+        (one, None if one.load_case_id is None else logbook.loads.get(one.load_case_id).name)
+        for one in logbook.sag.current(known.id)
+    )
+
+
+def sag_at(
+    sessions: tuple[tuple[SagSession, str | None], ...],
+    log: BikeLog,
+    load: str,
+    end: End,
+    last: EndRide,
+    rides: tuple[EndRide, ...],
+) -> tuple[PlaceSag | None, tuple[str, ...]]:
+    """The latest sag of a load at an end, if preload is still what it was then; and what to know of it."""
+    for session, name in reversed(sessions):
+        if name not in (None, load):
+            continue
+        try:
+            found = of_end(place_sags(session, log.bike, log.bike.use), end)
+        except (LogbookError, SuspensionError) as error:
+            return None, (error.message,)
+        if found is None:
+            continue
+        if not _still_so(session, last, rides):
+            words = (
+                f"Sag was measured on {session.date} at another preload: it is not set against its window."
+            )
+            return None, (words,)
+        return found, () if judged(found) is not Judgement.UNKNOWN else ("Rider sag was not judged.",)
+    return None, ()
+
+
+def _still_so(session: SagSession, last: EndRide, rides: tuple[EndRide, ...]) -> bool:
+    """Whether preload at the last ride is what it was when sag was measured, by the rides about that day."""
+    before = [one for one in rides if one.ride.entry.date <= session.date and one.up is not None]
+    after = [one for one in rides if one.ride.entry.date > session.date and one.up is not None]
+    # Before a day's first ride nothing else is known than what it was ridden at.
+    then = before[-1] if before else after[0] if after else None
+    return then is not None and then.up == last.up

@@ -1,0 +1,1 @@
+"""``strandline loads``: what each axle carries, against the plate."""

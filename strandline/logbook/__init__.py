@@ -1,0 +1,1 @@
+"""``strandline logbook``: export, import, back up and check the logbook."""

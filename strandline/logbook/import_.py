@@ -1,0 +1,47 @@
+"""``strandline logbook import``: what was exported, in again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.storage import json_option, logbook_option, opened
+
+
+@click.command(
+    "import",
+    epilog="Example: strandline logbook import season.json --logbook new.sqlite",
+    short_help="Take in what was exported.",
+)
+@click.argument("source", type=click.Path(path_type=Path))
+@logbook_option
+@json_option
+def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
+    """Take SOURCE, a JSON file or a folder of CSV files, into the logbook; all of it or nothing.
+
+    What is there already is known by its identifier and left as it is. A ride whose number is taken gets the
+    next free one.
+    """
+    from ridelog.transfer.transfer import import_, read_document
+    from strandline.shared.messages import told_errors
+
+    with told_errors():
+        document = read_document(source)
+    with opened(logbook_path, create=True) as logbook:
+        done = import_(logbook, document)
+    if as_json:
+        click.echo(
+            json.dumps(
+                {
+                    "added": done.added,
+                    "known": done.known,
+                    "renumbered": [list(one) for one in done.renumbered],
+                }
+            )
+        )
+        return
+    click.echo(f"{done.added} rows added, {done.known} were there already.")
+    for theirs, ours in done.renumbered:
+        click.echo(f"Ride {theirs} is ride {ours} here.")

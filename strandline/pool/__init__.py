@@ -1,0 +1,1 @@
+"""``strandline pool``: exchange settings with other owners, and put them together."""

@@ -1,0 +1,66 @@
+"""``strandline pool export``: one's own settings, for others."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.storage import json_option, logbook_option, opened
+
+
+@click.command(
+    "export",
+    epilog="Example: strandline pool export --bike grey-twin --kind 'Twin 500, first series' -o mine.csv",
+    short_help="Write your settings as CSV, without anything personal.",
+)
+@click.option("--bike", required=True, help="Its name, or its file.")
+@click.option(
+    "--kind",
+    required=True,
+    help="The kind of bike as its owners agree to call it; your own name for yours is not written.",
+)
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    default=Path("settings.csv"),
+    show_default=True,
+    help="The CSV to write.",
+)
+@click.option("--force", is_flag=True, help="Replace the file if it is there already.")
+@logbook_option
+@json_option
+def command(
+    bike: str, kind: str, output: Path, force: bool, logbook_path: Path | None, as_json: bool
+) -> None:
+    """Write what you found for each load that you rode and know the axle load of; predictions are left out."""
+    from ridelog.errors import RecordError
+    from strandline.advise.advice import whole_bike
+    from strandline.facts.rides import gather
+    from strandline.pool.file import PoolRow, own_rows, to_csv
+    from strandline.shared.files import write_new
+    from strandline.shared.messages import printable
+    from strandline.shared.storage import bike_read
+
+    with opened(logbook_path, create=False) as logbook:
+        if not kind.strip():
+            raise RecordError("The kind of bike is empty.", "Say, for example, --kind 'Twin 500'.")
+        log = gather(logbook, bike_read(logbook_path, bike).bike)
+        known = logbook.bikes.find(log.bike.name)
+        found = [] if known is None else list(own_rows(whole_bike(logbook, log), known.id, kind.strip()))
+        rows = [one for one in found if isinstance(one, PoolRow)]
+        left_out = [one for one in found if isinstance(one, str)]
+        if not rows:
+            raise RecordError(
+                " ".join([f"There is no setting of {log.bike.name} to give.", *left_out]),
+                "Ride with a marker, record it, and say with strandline loads what is carried.",
+            )
+        write_new(output, to_csv(rows).encode("utf-8"), force=force)
+    if as_json:
+        click.echo(json.dumps({"file": str(output), "rows": len(rows), "left_out": left_out}))
+        return
+    click.echo(f"{output}: {len(rows)} {'setting' if len(rows) == 1 else 'settings'}, nothing personal.")
+    for line in left_out:
+        click.echo(printable(line))

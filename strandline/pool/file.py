@@ -1,0 +1,202 @@
+"""Settings of several owners as CSV (RFC 4180): what is exchanged, and nothing that names a person.
+
+A row is one owner's setting for one load at one end: no names, dates, routes, notes or places. The owner is a label
+made from the logbook's own random number for the bike, which tells owners apart and leads back to nobody.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from ridelog.errors import TransferError
+from ridelog.names import AdjusterKind, End
+from strandline.advise.advice import CaseAdvice, EndAdvice
+from strandline.facts.loads import kilograms
+from suspension.quantities.measured import COVERAGE_FACTOR, Estimate
+
+FORMAT = "1"
+LARGEST_BYTES = 5_000_000  # a row is some 60 bytes: far more owners than one kind of bike has
+# Of a normal distribution, so many standard deviations leave 5 % outside on one side.
+SD_OF_90 = 1.6449
+# A count is a whole number, the best setting need not be: rectangular, half a step either way (JCGM 100, 4.3.7).
+STEP_SD = 1 / math.sqrt(12)
+
+
+@dataclass(frozen=True)
+class PoolRow:
+    """One row of the file.
+
+    Attributes
+    ----------
+    format : str
+    kind : str
+        Kind of bike, as owners agree to call it.
+    end : End
+    owner : str
+        Eight letters and digits.
+    axle_load_kg : float
+        What this axle carries.
+    setting, setting_u95 : float
+        Preload count up from the soft end, and its expanded uncertainty.
+    counted_in : AdjusterKind
+    rides : int
+        That it rests on.
+    invented : bool
+        Demo data.
+    """
+
+    format: str
+    kind: str
+    end: End
+    owner: str
+    axle_load_kg: float
+    setting: float
+    setting_u95: float
+    counted_in: AdjusterKind
+    rides: int
+    invented: bool
+
+    @property
+    def estimate(self) -> Estimate:
+        """The setting for the arithmetic."""
+        return Estimate(self.setting, self.setting_u95 / COVERAGE_FACTOR)
+
+
+COLUMNS = tuple(field.name for field in fields(PoolRow))
+
+
+def owner_label(bike_id: str) -> str:
+    """A label for an owner from the logbook's random number of the bike."""
+    return hashlib.sha256(f"strandline pool {bike_id}".encode()).hexdigest()[:8]
+
+
+def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[PoolRow | str]:
+    """What an owner has to give: a row for each ridden load, or why there is none."""
+    for end in ends:
+        for case in end.cases:
+            name = f"{end.facts.end.value}, {case.load.name}"
+            load = case.load.axle_n(end.facts.end)
+            if not case.ridden:
+                continue
+            if load is None:
+                yield f"{name}: left out, what this axle carries is not known."
+            elif case.setting is None or case.setting.count is None or end.facts.adjuster is None:
+                yield f"{name}: left out, there is no setting yet."
+            else:
+                sd = setting_sd(case)
+                yield PoolRow(
+                    FORMAT,
+                    kind,
+                    end.facts.end,
+                    owner_label(bike_id),
+                    round(kilograms(load).value, 1),
+                    case.setting.count,
+                    round(COVERAGE_FACTOR * sd, 2),
+                    end.facts.adjuster.kind,
+                    case.setting.runs,
+                    False,
+                )
+
+
+def setting_sd(case: CaseAdvice) -> float:
+    """Standard uncertainty of an owner's setting, steps: from the interval behind it, and at least half a step's.
+
+    An interval beside the count, or open at one end, counts to its farther known end.
+    """
+    setting = case.setting
+    assert setting is not None and setting.count is not None
+    ends = [one for one in (setting.low, setting.high) if one is not None]
+    half = max((abs(one - setting.count) for one in ends), default=0.0)
+    return math.hypot(half / SD_OF_90, STEP_SD)
+
+
+def to_csv(rows: Iterable[PoolRow]) -> str:
+    """Write rows, with a line of column names."""
+    target = io.StringIO(newline="")
+    writer = csv.writer(target)
+    writer.writerow(COLUMNS)
+    for row in rows:
+        values = {name: getattr(row, name) for name in COLUMNS}
+        values |= {"invented": "yes" if row.invented else "no"}
+        writer.writerow([_plain(values[name]) for name in COLUMNS])
+    return target.getvalue()
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def read_csv(path: Path) -> tuple[PoolRow, ...]:
+    """Read a file of settings.
+
+    Raises
+    ------
+    TransferError
+        Naming the file, the line, and what would be right.
+    """
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise TransferError(
+            f"{path} cannot be read: {error.strerror}.", "Name a file that exists."
+        ) from error
+    if len(content) > LARGEST_BYTES:
+        raise TransferError(f"{path} is too large for a file of settings.", "Name another file.")
+    try:
+        reader = csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline=""), strict=True)
+        found = [_row(path, reader.line_num, line) for line in _lines(path, reader)]
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise TransferError(
+            f"{path} is no CSV in UTF-8 ({error}).", "Take the file as strandline pool export wrote it."
+        ) from error
+    if not found:
+        raise TransferError(f"{path} holds no settings.", "Name a file that strandline pool export wrote.")
+    return tuple(found)
+
+
+def _lines(path: Path, reader: csv.DictReader[str]) -> Iterator[dict[str, str | None]]:
+    missing = [name for name in COLUMNS if name not in (reader.fieldnames or ())]
+    if missing:
+        raise TransferError(f"{path} has no column {missing[0]}.", f"The columns are {', '.join(COLUMNS)}.")
+    yield from reader
+
+
+def _row(path: Path, line: int, raw: dict[str, str | None]) -> PoolRow:
+    text = {name: (raw.get(name) or "").strip() for name in COLUMNS}
+    if text["format"] != FORMAT:
+        raise TransferError(
+            f"{path}, line {line}: the format is {text['format'] or 'not stated'}.",
+            f"This version reads {FORMAT}.",
+        )
+    try:
+        row = PoolRow(
+            FORMAT,
+            text["kind"],
+            End(text["end"]),
+            text["owner"],
+            float(text["axle_load_kg"]),
+            float(text["setting"]),
+            float(text["setting_u95"]),
+            AdjusterKind(text["counted_in"]),
+            int(text["rides"]),
+            {"yes": True, "no": False}[text["invented"]],
+        )
+    except (ValueError, KeyError) as error:
+        raise TransferError(
+            f"{path}, line {line}: {error} cannot be used.",
+            "Take the file as strandline pool export wrote it.",
+        ) from error
+    sane = math.isfinite(row.setting) and row.setting >= 0 and row.kind and row.owner
+    # One axle of a motorcycle carries some 50 to 400 kg; 20 and 1000 are still believed [common practice, no source].
+    if not sane or not 0 < row.setting_u95 < math.inf or not 20 <= row.axle_load_kg <= 1000:
+        raise TransferError(
+            f"{path}, line {line}: a number there makes no sense.",
+            "A setting is 0 or more, its u95 above 0, the axle load in kg; kind and owner are not empty.",
+        )
+    return row

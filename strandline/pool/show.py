@@ -1,0 +1,81 @@
+"""``strandline pool show``: several owners' settings put together."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.options import UNITS
+from strandline.shared.storage import json_option
+
+
+@click.command(
+    "show",
+    epilog="Example: strandline pool show mine.csv theirs.csv --end rear -o charts",
+    short_help="Put several owners' settings together.",
+)
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
+@click.option("--kind", help="Only this kind of bike; needed where the files hold several.")
+@click.option("--end", type=click.Choice(("front", "rear")), help="Only this end.")
+@click.option(
+    "--bin",
+    "bin_kg",
+    type=click.FloatRange(min=1.0),
+    default=20.0,
+    show_default=True,
+    metavar="KG",
+    help="Axle loads within so many kg are put together.",
+)
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Draw charts into this folder."
+)
+@click.option("--force", is_flag=True, help="Replace charts that are there already.")
+@click.option(
+    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="in: pounds; JSON is metric."
+)
+@json_option
+def command(
+    files: tuple[Path, ...],
+    kind: str | None,
+    end: str | None,
+    bin_kg: float,
+    output: Path | None,
+    force: bool,
+    units: str,
+    as_json: bool,
+) -> None:
+    """Put the settings in FILEs together by load: the owners' mean, how far they differ, and how far to trust it."""
+    from strandline.charts.style import picture
+    from strandline.pool.chart import pool_chart
+    from strandline.pool.combine import pooled
+    from strandline.pool.file import read_csv
+    from strandline.pool.text import CAUTIONS, pool_fields, pool_lines
+    from strandline.shared.files import make_folder, write_new
+    from strandline.shared.messages import told_errors
+    from suspension.quantities.lengths import Units
+
+    written = []
+    with told_errors():
+        ends = pooled([row for path in files for row in read_csv(path)], kind, end, bin_kg)
+        if output is not None:
+            make_folder(output)
+            for one in ends:
+                figure = pool_chart(one, Units(units))
+                for ending in ("svg", "png"):
+                    path = output / f"{one.end.value}-owners.{ending}"
+                    write_new(path, picture(figure, ending), force=force)
+                    written.append(str(path))
+    if as_json:
+        cautions = [caution.value for caution in CAUTIONS]
+        click.echo(
+            json.dumps({"ends": [pool_fields(one) for one in ends], "cautions": cautions, "written": written})
+        )
+        return
+    for one in ends:
+        click.echo("\n".join(pool_lines(one, Units(units))))
+    for caution in CAUTIONS:
+        click.echo(caution.value)
+    for name in written:
+        click.echo(f"{name}: written.")

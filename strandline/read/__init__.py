@@ -1,0 +1,1 @@
+"""``strandline read``: the lengths on a shaft from photos."""

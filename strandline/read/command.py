@@ -1,0 +1,197 @@
+"""``strandline read``: the lengths on a shaft from photos."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strandline.shared.options import stated_options
+
+if TYPE_CHECKING:
+    from strandline.read.one_photo import Outcome
+    from strandline.read.overlays import OverlayWriter
+    from strandline.read.several import Together
+    from strandline.read.stated import Declarations
+
+
+@click.command(
+    epilog="Example: strandline read IMG_1.jpg --shaft 41.02mm --layout fork --print-scale 0.985 "
+    "--extended 205mm --stroke 120mm --overlay drawn",
+    short_help="Read the lengths on a shaft from photos.",
+)
+@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
+@stated_options
+@click.option(
+    "--rims",
+    metavar="POINTS",
+    help="For one photo of a shaft that is not found: the rims set by hand, as points of the upright photo "
+    "in pixels, several on a rim parted by semicolons: 'seal=812,433 marker=815,902;840,904 far=820,1400'.",
+)
+@click.option(
+    "--explain",
+    is_flag=True,
+    help="Tell where each ± comes from, source by source, and what would halve it.",
+)
+@click.option(
+    "--same",
+    is_flag=True,
+    help="The photos show one shaft in one state: check them against each other, say whether the marker moved, "
+    "and put their lengths together.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each photo, in mm.")
+@click.option(
+    "--overlay",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write each photo with its reading drawn on it into this folder. Without it no file is written.",
+)
+@click.option("--force", is_flag=True, help="Replace overlays that are there already.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    photos: tuple[str, ...],
+    rims: str | None,
+    explain: bool,
+    same: bool,
+    as_json: bool,
+    overlay: Path | None,
+    force: bool,
+    **stated: str | None,
+) -> None:
+    """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
+
+    Each PHOTO shows one shaft with the printed card beside it, its arrow towards the seal. All photos of one
+    call show shafts of the same diameter and layout; with --same, one shaft that nobody touched in between.
+
+    Exit status: 0 every photo was read, at least in part; 1 a photo was refused or could not be read, photos
+    could not be put together, or an overlay could not be written; 2 wrong usage.
+    """
+    from strandline.read.stated import Typed, declare
+    from strandline.shared.messages import printable
+
+    wanted = _each_once(photos)
+    if rims is not None and len(wanted) > 1:
+        raise click.BadParameter("Rims belong to one photo: give one PHOTO at a time.", param_hint="--rims")
+    if same and len(wanted) < 2:
+        raise click.BadParameter("Two photos of the shaft are needed at least.", param_hint="--same")
+    if force and overlay is None:
+        raise click.BadParameter("There is nothing to replace without --overlay DIR.", param_hint="--force")
+    declarations = declare(Typed(rims=rims, **stated))  # type: ignore[arg-type]
+    writer, trouble = _writer(overlay, wanted, declarations, force)
+    outcomes = []
+    for number, name in enumerate(wanted, start=1):
+        if not as_json and len(wanted) > 1 and sys.stderr.isatty():
+            click.echo(f"{number}/{len(wanted)} {printable(name)}", err=True)
+        outcome, written = _read(name, declarations, writer)
+        trouble = trouble or not written
+        outcomes.append(outcome)
+        if as_json:
+            _print_json(outcome, declarations, explain)
+    together = _together(outcomes, declarations) if same else None
+    if as_json:
+        if together is not None:
+            from strandline.read import several as words
+            from strandline.read.json_line import json_line
+
+            click.echo(json_line(together.outcome, declarations.assumed, words.as_fields(together)))
+    else:
+        _print_table(outcomes, together, declarations, explain)
+    rows = outcomes if together is None else [*outcomes, together.outcome]
+    if trouble or (same and together is None) or any(outcome.refused for outcome in rows):
+        ctx.exit(1)
+
+
+def _print_json(outcome: Outcome, declarations: Declarations, explain: bool) -> None:
+    from strandline.read.json_line import json_line
+
+    more = None
+    if explain:
+        from strandline.read.explain import as_fields
+
+        more = as_fields(outcome)
+    click.echo(json_line(outcome, declarations.assumed, more))
+
+
+def _print_table(
+    outcomes: list[Outcome], together: Together | None, declarations: Declarations, explain: bool
+) -> None:
+    from strandline.read.table import show
+
+    rows = outcomes if together is None else [*outcomes, together.outcome]
+    show(rows, declarations.assumed, declarations.units, declarations.leg.layout.far_end)
+    if together is not None:
+        from strandline.read.several import show_together
+
+        show_together(together, declarations.units)
+    if explain:
+        from strandline.read.explain import show_budgets
+
+        show_budgets(outcomes, declarations.units)
+
+
+def _together(outcomes: list[Outcome], declarations: Declarations) -> Together | None:
+    """The photos put together; None, and said why, where that cannot be."""
+    from strandline.read.several import put_together
+    from strandline.shared.messages import ROOM_ERRORS, error_text
+
+    try:
+        return put_together(outcomes, declarations)
+    except ROOM_ERRORS as error:
+        click.echo(error_text(error), err=True)
+        return None
+
+
+def _each_once(photos: tuple[str, ...]) -> list[str]:
+    """Drop photos that are named twice, and say so."""
+    from strandline.shared.messages import printable
+
+    wanted: dict[Path, str] = {}
+    for name in photos:
+        try:
+            place = Path(name).resolve()
+        except (OSError, ValueError, RuntimeError):  # a loop of links, a null character: told when it is read
+            place = Path(name)
+        if place in wanted:
+            click.echo(printable(f"{name} is the same file as {wanted[place]}: it is read once."), err=True)
+        else:
+            wanted[place] = name
+    return list(wanted.values())
+
+
+def _writer(
+    folder: Path | None, photos: list[str], declarations: Declarations, force: bool
+) -> tuple[OverlayWriter | None, bool]:
+    """Who writes the overlays (None: nobody), and whether that is because it cannot be done."""
+    if folder is None:
+        return None, False
+    from strandline.read.overlays import OverlayWriter
+    from strandline.shared.files import OutputError
+    from strandline.shared.messages import printable
+
+    try:
+        writer = OverlayWriter.for_photos(
+            folder, photos, declarations.units, declarations.leg.layout, force=force
+        )
+    except OutputError as error:
+        click.echo(printable(str(error)) + " The photos are read without overlays.", err=True)
+        return None, True
+    return writer, False
+
+
+def _read(name: str, declarations: Declarations, writer: OverlayWriter | None) -> tuple[Outcome, bool]:
+    """Read one photo and write its overlay; False where that could not be written."""
+    from strandline.read.one_photo import read_one
+    from strandline.shared.files import OutputError
+    from strandline.shared.messages import printable
+
+    outcome, photo = read_one(name, declarations)
+    if writer is None or photo is None:
+        return outcome, True
+    try:
+        return writer.write(outcome, photo), True
+    except OutputError as error:
+        click.echo(printable(str(error)), err=True)
+        return outcome, False

@@ -1,0 +1,176 @@
+"""One photo, from its name to everything that can be told of it; whatever is wrong with it stays its own."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strandline.read.hand_rims import RimsError
+from strandline.read.stated import Declarations, hand_rims, request_for
+from strandline.read.stroke import Used, cautions, used_stroke
+from strandline.shared.messages import ROOM_ERRORS, Told, all_told, told_error, told_fault, wrong_usage
+from vision.errors import VisionError
+
+if TYPE_CHECKING:
+    from calibration.find_card import CardSighting
+    from calibration.photo import FocalPrior, Photo
+    from vision.reading import Reading
+
+# What a shell hands on as it is where it matches nothing.
+_PATTERN_SIGNS = "*?["
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """All that can be told of one photo.
+
+    Attributes
+    ----------
+    name : str
+        As given.
+    reading : Reading
+        Refused where the file could not be read.
+    told : tuple of Told
+        Its reasons, the weightiest first.
+    code : str or None
+        The first reason's.
+    assumed : tuple of str
+        What was taken for granted about this photo.
+    used : Used or None
+    cautions : tuple of str
+        What to take care of after this reading.
+    sha256 : str or None
+        Of the file's bytes.
+    overlay : str or None
+        The overlay that was written.
+    """
+
+    name: str
+    reading: Reading
+    told: tuple[Told, ...] = ()
+    assumed: tuple[str, ...] = ()
+    used: Used | None = None
+    cautions: tuple[str, ...] = ()
+    sha256: str | None = None
+    overlay: str | None = None
+
+    @property
+    def code(self) -> str | None:
+        """Code of the first and weightiest reason."""
+        return self.told[0].code if self.told else None
+
+    @property
+    def refused(self) -> bool:
+        """Whether no length was read."""
+        return self.reading.status.value == "refused"
+
+    def with_overlay(self, path: Path) -> Outcome:
+        """Say where the overlay was written."""
+        return replace(self, overlay=str(path))
+
+
+def see(
+    photo: Photo, focal: FocalPrior, declarations: Declarations, card: CardSighting | None = None
+) -> Reading:
+    """Read an opened photo: the one place where the commands call the vision.
+
+    `card` is the photo's, where it was found already, as it is stored; the reading is of the upright photo.
+    """
+    from vision.read import read
+    from vision.turned import reading_turned, rims_turned
+
+    request = request_for(declarations, focal)
+    rims, turns = declarations.rims, photo.quarter_turns
+    hand = None if rims is None else rims_turned(hand_rims(rims), -turns, photo.size)
+    return reading_turned(read(photo.stored, request, hand, card), turns, photo.stored.shape[1::-1])
+
+
+def read_one(name: str, declarations: Declarations) -> tuple[Outcome, Photo | None]:
+    """Read a photo by its name.
+
+    Parameters
+    ----------
+    name : str
+        As given on the command line.
+    declarations : Declarations
+
+    Returns
+    -------
+    outcome : Outcome
+    photo : Photo or None
+        None where the file could not be read.
+
+    Raises
+    ------
+    ImportError
+        If a library is missing: that is no photo's fault.
+    click.BadParameter
+        If rims are set by hand outside the photo: only its size tells.
+    """
+    photo = None
+    try:
+        _refuse_empty_pattern(name)
+        photo = _load(name)
+        _refuse_rims_outside(photo, declarations)
+        outcome = read_opened(name, photo, declarations)
+    except ROOM_ERRORS as error:
+        outcome = _refused(name, told_error(error))
+    except (ImportError, click.UsageError):
+        raise
+    except Exception as error:  # a fault on one photo must not take the others' readings along
+        traceback.print_exc(file=sys.stderr)
+        outcome = _refused(name, told_fault(name, error))
+    return outcome, photo
+
+
+def _load(name: str) -> Photo:
+    from calibration.photo import load_photo
+
+    return load_photo(Path(name))
+
+
+def read_opened(
+    name: str, photo: Photo, declarations: Declarations, card: CardSighting | None = None
+) -> Outcome:
+    """Read a photo that is open already; what goes wrong is the caller's to tell. `card` as in `see`."""
+    from calibration.focal import focal_px_prior
+
+    focal = focal_px_prior(photo, declarations.focal_35mm)
+    reading = see(photo, focal, declarations, card)
+    used = used_stroke(reading, declarations)
+    return Outcome(
+        name=name,
+        reading=reading,
+        told=all_told(reading),
+        assumed=focal.remarks,
+        used=used,
+        cautions=cautions(reading, used, declarations.marker.width),
+        sha256=photo.sha256,
+    )
+
+
+def _refused(name: str, why: Told) -> Outcome:
+    from vision.reading import Reading, Status
+
+    return Outcome(name=name, reading=Reading(Status.REFUSED), told=(why,))
+
+
+def _refuse_empty_pattern(name: str) -> None:
+    if any(sign in name for sign in _PATTERN_SIGNS) and not Path(name).exists():
+        raise VisionError(f"No file matches {name}.", "Check the folder and the ending, for example *.jpg.")
+
+
+def _refuse_rims_outside(photo: Photo, declarations: Declarations) -> None:
+    width, height = photo.size
+    point = None if declarations.rims is None else declarations.rims.outside(width, height)
+    if point is not None:
+        outside = RimsError(
+            f"The point {point[0]:g},{point[1]:g} lies outside the photo of {width} x {height} px.",
+            "Take the points from the upright photo at its full size.",
+        )
+        raise wrong_usage(outside, "--rims")

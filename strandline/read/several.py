@@ -1,0 +1,168 @@
+"""``--same``: several photos of one shaft put together, checked against each other, and told."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TextIO
+
+from strandline.read.one_photo import Outcome
+from strandline.read.stated import Declarations
+from strandline.read.stroke import cautions, used_stroke
+from strandline.read.table import QUANTITY_WORDS, console_for, short_names
+from strandline.shared.messages import Told, all_told
+from suspension.quantities.lengths import Units, format_length
+from vision.errors import VisionError
+
+if TYPE_CHECKING:
+    from vision.lengths.combine import Combined, Difference
+
+TOGETHER = "together"
+_VERDICT_WORDS = {
+    "agree": "The photos agree: marker and leg stood alike in all of them.",
+    "marker_moved": "The marker moved between the photos: what each says of it stands for itself.",
+    "leg_moved": "The leg went in or out between the photos; the marker stayed where it was on the shaft.",
+    "marker_and_leg_moved": "Marker or leg, or both, moved between the photos: nothing is put together.",
+    "nothing_common": "No length was read in two of the photos, so they could not be checked against each other.",
+}
+_WITHHELD_ADVICE = "Take the photos anew, close after each other, without touching bike or marker."
+
+
+@dataclass(frozen=True)
+class Together:
+    """Several photos as one.
+
+    Attributes
+    ----------
+    outcome : Outcome
+        As for a photo, named "together".
+    combined : Combined
+    names : tuple of str
+        Of the photos, as given.
+    """
+
+    outcome: Outcome
+    combined: Combined
+    names: tuple[str, ...]
+
+
+def put_together(outcomes: Sequence[Outcome], declarations: Declarations) -> Together:
+    """Join the photos of one shaft.
+
+    Parameters
+    ----------
+    outcomes : sequence of Outcome
+    declarations : Declarations
+
+    Returns
+    -------
+    Together
+
+    Raises
+    ------
+    VisionError
+        Copies of one photo, fewer than two that were read, or different cards.
+    """
+    from vision.lengths.combine import combine
+
+    _refuse_copies(outcomes)
+    combined = combine([outcome.reading for outcome in outcomes])
+    reading = combined.reading
+    used = used_stroke(reading, declarations)
+    outcome = Outcome(
+        name=TOGETHER,
+        reading=reading,
+        told=(*_withheld(combined), *all_told(reading)),
+        used=used,
+        cautions=cautions(reading, used, declarations.marker.width),
+    )
+    return Together(outcome, combined, tuple(one.name for one in outcomes))
+
+
+def _refuse_copies(outcomes: Sequence[Outcome]) -> None:
+    seen: dict[str, str] = {}
+    for outcome in outcomes:
+        if outcome.sha256 is None:
+            continue
+        if outcome.sha256 in seen:
+            raise VisionError(
+                f"{outcome.name} is a copy of {seen[outcome.sha256]}: one photo twice proves nothing.",
+                "Take a second photo, from another place.",
+            )
+        seen[outcome.sha256] = outcome.name
+
+
+def _withheld(combined: Combined) -> tuple[Told, ...]:
+    verdict = combined.verdict.value
+    if verdict in ("agree", "nothing_common"):
+        return ()
+    return tuple(
+        Told(verdict, name, _VERDICT_WORDS[verdict], _WITHHELD_ADVICE)
+        for name in QUANTITY_WORDS
+        if getattr(combined.reading, name) is None
+    )
+
+
+def as_fields(together: Together) -> dict[str, Any]:
+    """What the joint line of JSON says beside the lengths."""
+    combined = together.combined
+    return {
+        "same": {
+            "photos": list(together.names),
+            "verdict": combined.verdict.value,
+            "marker_moved": marker_moved(combined),
+            "card_laid_anew": combined.card_laid_anew,
+            "differences": [
+                {
+                    "photos": [together.names[d.first], together.names[d.second]],
+                    "quantity": d.quantity,
+                    "difference_mm": d.difference_mm,
+                    "u95": d.u95_mm,
+                    "normalised": d.normalised,
+                    "agrees": d.agrees,
+                }
+                for d in combined.differences
+            ],
+        }
+    }
+
+
+def marker_moved(combined: Combined) -> bool | None:
+    """Whether the marker moved on the shaft; None where that cannot be told apart."""
+    return {"agree": False, "leg_moved": False, "marker_moved": True}.get(combined.verdict.value)
+
+
+def show_together(together: Together, units: Units, out: TextIO | None = None) -> None:
+    """Print what the photos say of each other."""
+    from rich.text import Text
+
+    console = console_for(out or sys.stdout)
+    console.print()
+    console.print(Text("The photos together", style="bold"))
+    for line in sentences(together, units):
+        console.print(Text(line))
+
+
+def sentences(together: Together, units: Units) -> list[str]:
+    """What moved, how far apart the photos are, and what they share."""
+    combined = together.combined
+    lines = [_VERDICT_WORDS[combined.verdict.value]]
+    names = short_names(together.names)
+    worst: dict[str, Difference] = {}
+    for difference in combined.differences:
+        kept = worst.get(difference.quantity)
+        if kept is None or difference.normalised > kept.normalised:
+            worst[difference.quantity] = difference
+    for quantity, d in worst.items():
+        within = "within" if d.agrees else "more than"
+        lines.append(
+            f"{QUANTITY_WORDS[quantity]}: {names[d.first]} and {names[d.second]} differ by "
+            f"{format_length(abs(d.difference_mm), units, u95_mm=d.u95_mm)}, {within} their doubt "
+            f"({d.normalised:.1f} of it)."
+        )
+    lines.append(
+        "Diameter, print scale and lens are the same in all of them, and their errors do not average out."
+        + ("" if combined.card_laid_anew else " Nor does the card's depth: it was not laid anew.")
+    )
+    return lines

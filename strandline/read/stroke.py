@@ -1,0 +1,122 @@
+"""From a reading to the rider's question: stroke used, and what is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from strandline.read.stated import Declarations
+from suspension.errors import SuspensionError
+from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+from suspension.stroke.shaft_lengths import ShaftLengths
+from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
+
+if TYPE_CHECKING:
+    from vision.reading import Length, Reading
+
+
+@dataclass(frozen=True)
+class Used:
+    """The answer to the rider's question, or why there is none.
+
+    Attributes
+    ----------
+    asked : bool
+        Whether anything was stated that asks for it; a shock's reserve to its bumper is told anyway.
+    answer : StrokeAnswer or None
+    refusal : SuspensionError or None
+        Lengths, leg and state contradict each other.
+    """
+
+    asked: bool
+    answer: StrokeAnswer | None = None
+    refusal: SuspensionError | None = None
+
+
+def used_stroke(reading: Reading, declarations: Declarations) -> Used | None:
+    """Answer the rider's question from a reading.
+
+    Parameters
+    ----------
+    reading : Reading
+    declarations : Declarations
+
+    Returns
+    -------
+    Used or None
+        None where nothing was read, or nothing asks for it.
+    """
+    lengths = (reading.exposed, reading.marker, reading.remaining)
+    wanted = declarations.asks_stroke or declarations.leg.layout.has_visible_bumper
+    if not wanted or all(length is None for length in lengths):
+        return None
+    try:
+        return Used(declarations.asks_stroke, answer=answer_stroke(question(reading, declarations)))
+    except SuspensionError as error:
+        return Used(declarations.asks_stroke, refusal=error)
+
+
+def question(reading: Reading, declarations: Declarations) -> StrokeQuestion:
+    """Put a reading and what was stated together as the trade's question.
+
+    The extended length is taken as measured by other means than this photo, so that it shares no error with
+    it. Where it was read with the same card, the shared part cancels in u = E0 - gn, and the doubt told is
+    too large rather than too small.
+    """
+    marker = declarations.marker
+    if marker.width is None and reading.marker_band_mm is not None:
+        marker = replace(marker, width=_measured(reading.marker_band_mm))
+    return StrokeQuestion(
+        lengths=ShaftLengths.from_photo(
+            _measured(reading.exposed),
+            _measured(reading.marker),
+            _measured(reading.remaining),
+            None if reading.covariance_mm2 is None else reading.covariance_mm2.tolist(),
+        ),
+        leg=declarations.leg,
+        marker=marker,
+        state=declarations.state,
+        at_stop=reading.marker_at_stop,
+    )
+
+
+def _measured(length: Length | None) -> MeasuredLength | None:
+    return None if length is None else MeasuredLength(length.value_mm, length.u95_mm / COVERAGE_FACTOR)
+
+
+# Source: the trade's cautions on markers and on hard knocks [common practice, no source].
+AT_STOP = (
+    "It may have bottomed: look for a leak, a bent tube or a cracked bumper before you ride on, and do not "
+    "bottom it on purpose to measure more."
+)
+NO_ROOM = (
+    "At full compression less room is left than the marker is wide: do not ride with it, for it would be "
+    "crushed against the seal."
+)
+
+
+def cautions(reading: Reading, used: Used | None, marker_width: MeasuredLength | None) -> tuple[str, ...]:
+    """Cautions that a reading gives cause for.
+
+    Parameters
+    ----------
+    reading : Reading
+    used : Used or None
+    marker_width : MeasuredLength or None
+        Width of the marker's band along the shaft, mm.
+
+    Returns
+    -------
+    tuple of str
+        A sentence each.
+    """
+    found = []
+    answer = None if used is None else used.answer
+    if reading.marker_at_stop or (answer is not None and answer.at_least):
+        found.append(AT_STOP)
+    room = None if answer is None else answer.shortest_exposed_mm
+    if room is None or marker_width is None:
+        return tuple(found)
+    if room.value - room.u95 < marker_width.value_mm + marker_width.u95_mm:
+        found.append(NO_ROOM)
+    return tuple(found)

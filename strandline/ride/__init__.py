@@ -1,0 +1,1 @@
+"""``strandline ride``: record rides, and list, show and amend them."""

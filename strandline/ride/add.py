@@ -1,0 +1,66 @@
+"""``strandline ride add``: a ride, its settings, and what its markers showed."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.ride.options import ride_options
+from strandline.shared.storage import json_option, logbook_option, opened
+
+
+@click.command(
+    "add",
+    epilog='Example: strandline ride add --bike grey-twin --route "Ridge loop" --load solo '
+    "--setting rear.preload='6 clicks' --photo front-left=IMG_1.jpg --reading rear='remaining 15 mm' "
+    "--state on-wheels --felt harsh",
+    short_help="Record a ride with its settings and readings.",
+)
+@click.option("--bike", required=True, help="Its name, or its file.")
+@ride_options
+@logbook_option
+@json_option
+def command(
+    bike: str, logbook_path: Path | None, as_json: bool, **typed: str | tuple[str, ...] | None
+) -> None:
+    """Record a ride: whole, or not at all.
+
+    The bike's file is kept with the ride as it is now. A photo is read on the spot with the shaft, the marker
+    and the extended length that the file gives; where one cannot be read, nothing is recorded.
+    """
+    import datetime as dt
+    from dataclasses import replace
+
+    from ridelog.storage.records import RideEntry
+    from strandline.ride.parse import RideWords, facts, readings, settings
+    from strandline.ride.photos import read_photos
+    from strandline.ride.text import bike_then, ride_fields, ride_lines
+    from strandline.shared.storage import bike_read, typed_by
+    from suspension.quantities.lengths import Units
+
+    words = RideWords(**typed)  # type: ignore[arg-type]
+    with opened(logbook_path, create=True) as logbook:
+        file = bike_read(logbook_path, bike)
+        origin = typed_by(words.who)
+        entry = facts(words, RideEntry(dt.date.today(), "", origin))
+        counts = tuple(settings(words, file.bike, origin))
+        by_hand = tuple(readings(words, file.bike, origin))
+        seen = tuple(read_photos(words, file.bike))
+        version = logbook.bikes.put_file(file, origin)
+        case = None
+        if words.load and words.load.strip():
+            case = logbook.loads.named(version.bike_id, words.load.strip(), origin)
+            if case.provenance.id == origin.id:
+                click.echo(f"The load case {case.name} is new: what it weighs is not known yet.", err=True)
+        entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
+        ride = logbook.rides.add(
+            version.bike_id, entry, counts, (*by_hand, *(reading for reading, _ in seen))
+        )
+        then = bike_then(logbook, ride)
+    cautions = [f"{reading.leg.value}: {line}" for reading, outcome in seen for line in outcome.cautions]
+    if as_json:
+        click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
+        return
+    click.echo("\n".join([*ride_lines(ride, then, Units.MM), *cautions]))

@@ -1,0 +1,153 @@
+"""``strandline ride amend``: correct a ride; what was recorded stays beside the correction."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strandline.ride.options import ride_options
+from strandline.shared.storage import json_option, logbook_option, opened
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ridelog.bikes.bike import Bike
+    from ridelog.storage.records import Provenance, Reading, Ride
+    from strandline.ride.parse import RideWords
+
+
+@click.command(
+    "amend",
+    epilog="Example: strandline ride amend 3 --setting rear.preload='7 clicks' --felt wallows",
+    short_help="Correct a ride, or strike it out.",
+)
+@click.argument("number", type=click.IntRange(min=1))
+@ride_options
+@click.option("--add", is_flag=True, help="Put readings beside those of the same leg, not in their place.")
+@click.option("--felt-nothing", is_flag=True, help="Take back what was felt.")
+@click.option("--withdraw", is_flag=True, help="Strike the whole ride out.")
+@click.option("--withdraw-reading", "gone", multiple=True, metavar="LEG", help="Strike a leg's readings out.")
+@click.option(
+    "--bike-file-now", help="Take the bike as its file is now: its name, or the file.", metavar="BIKE"
+)
+@logbook_option
+@json_option
+def command(
+    number: int,
+    add: bool,
+    felt_nothing: bool,
+    withdraw: bool,
+    gone: tuple[str, ...],
+    bike_file_now: str | None,
+    logbook_path: Path | None,
+    as_json: bool,
+    **typed: str | tuple[str, ...] | None,
+) -> None:
+    """Correct ride NUMBER: only what is given changes; an empty text, such as --note "", takes away.
+
+    Nothing is overwritten: each correction is a new row that says what it replaces, and strandline ride show
+    --history shows all of them.
+    """
+    from dataclasses import replace
+
+    from ridelog.errors import RecordError
+    from strandline.ride.parse import RideWords, facts, readings, settings
+    from strandline.ride.photos import read_photos
+    from strandline.ride.text import bike_then, ride_fields, ride_lines
+    from strandline.shared.storage import bike_read, typed_by
+    from suspension.quantities.lengths import Units
+
+    words = RideWords(**typed)  # type: ignore[arg-type]
+    with opened(logbook_path, create=False) as logbook:
+        seen = logbook.rides.get(number)
+        origin = typed_by(words.who)
+        bike = bike_then(logbook, seen)
+        entry = facts(words, seen.entry)
+        if felt_nothing:
+            entry = replace(entry, felt=())
+        if bike_file_now is not None:
+            file = bike_read(logbook_path, bike_file_now)
+            if file.bike.name != seen.bike.name:
+                raise RecordError(
+                    f"Ride {number} is of {seen.bike.name}, not of {file.bike.name}.", "Name its file."
+                )
+            bike = file.bike
+        counts = tuple(settings(words, bike, origin))
+        new = (*readings(words, bike, origin), *(one for one, _ in read_photos(words, bike)))
+        struck = [_struck(seen, leg, origin) for leg in gone]
+        in_place = (
+            *(one if add else _replacing(seen, one) for one in new),
+            *_stood(seen, words, bike, {one.leg for one in new} | set(gone)),
+        )
+        if bike_file_now is not None:
+            entry = replace(entry, bike_version_id=logbook.bikes.put_file(file, origin).id)
+        if words.load is not None:
+            name = words.load.strip()
+            case = logbook.loads.named(seen.bike.id, name, origin) if name else None
+            entry = replace(entry, load_case_id=None if case is None else case.id)
+        if withdraw:
+            entry = replace(entry, withdrawn=True)
+        changed = entry != seen.entry
+        if not (changed or counts or in_place or struck):
+            raise RecordError("Nothing was said to be changed.", "Name what is to be corrected, see --help.")
+        ride = logbook.rides.amend(
+            seen,
+            entry=replace(entry, provenance=origin) if changed else None,
+            settings=counts,
+            readings=(*in_place, *(one for group in struck for one in group)),
+        )
+        then = bike_then(logbook, ride)
+    click.echo(
+        json.dumps(ride_fields(ride, then)) if as_json else "\n".join(ride_lines(ride, then, Units.MM))
+    )
+
+
+def _replacing(seen: Ride, reading: Reading) -> Reading:
+    """Let a reading take the place of the one of its leg."""
+    from dataclasses import replace
+
+    from ridelog.errors import RecordError
+    from suspension.stroke.leg import State
+
+    before = [one for one in seen.readings if one.leg is reading.leg]
+    if len(before) > 1:
+        raise RecordError(
+            f"Ride {seen.number} has {len(before)} readings of {reading.leg.value}.",
+            f"Add --add to put one more beside them, or first --withdraw-reading {reading.leg.value}.",
+        )
+    if not before:
+        return reading
+    state = before[0].state if reading.state is State.UNKNOWN else reading.state
+    return replace(reading, replaces=before[0].id, state=state)
+
+
+def _stood(seen: Ride, words: RideWords, bike: Bike, left_out: set[str]) -> Iterator[Reading]:
+    """Correct how the bike stood at readings that are not read anew; their lengths keep where they come from."""
+    from dataclasses import replace
+
+    from ridelog.storage.records import new_id, now_utc
+    from strandline.ride.parse import state_of
+    from suspension.stroke.leg import State
+
+    for one in seen.readings:
+        state = state_of(words, bike.leg(one.leg))
+        if one.leg.value in left_out or state in (State.UNKNOWN, one.state):
+            continue
+        origin = replace(one.provenance, id=new_id(), recorded_at=now_utc())
+        yield replace(one, id=new_id(), replaces=one.id, state=state, provenance=origin)
+
+
+def _struck(seen: Ride, leg: str, origin: Provenance) -> list[Reading]:
+    """Rows that strike a leg's readings out."""
+    from dataclasses import replace
+
+    from ridelog.errors import RecordError
+    from ridelog.storage.records import new_id
+
+    found = [one for one in seen.readings if one.leg.value == leg]
+    if not found:
+        raise RecordError(f"Ride {seen.number} has no reading of {leg}.", "strandline ride show lists them.")
+    return [replace(one, id=new_id(), replaces=one.id, provenance=origin, withdrawn=True) for one in found]

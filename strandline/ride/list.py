@@ -1,0 +1,57 @@
+"""``strandline ride list``: the rides, one a line."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.options import UNITS
+from strandline.shared.storage import json_option, logbook_option, opened
+
+
+@click.command(
+    "list",
+    epilog="Example: strandline ride list --bike grey-twin",
+    short_help="List the rides.",
+)
+@click.option("--bike", help="Only of this bike: its name, or its file.")
+@click.option("--withdrawn", is_flag=True, help="Also those that were struck out.")
+@click.option(
+    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths; JSON is in mm."
+)
+@logbook_option
+@json_option
+def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | None, as_json: bool) -> None:
+    """List the rides by date, with the settings and the stroke used of each leg."""
+    from ridelog.errors import RecordError
+    from strandline.ride.text import bike_then, ride_fields
+    from strandline.shared.storage import bike_path, quick_name
+    from suspension.quantities.lengths import Units
+
+    with opened(logbook_path, create=False) as logbook:
+        wanted = None
+        if bike is not None:
+            found = logbook.bikes.find(bike) or logbook.bikes.find(
+                quick_name(bike_path(logbook_path, bike)) or ""
+            )
+            if found is None:
+                raise RecordError(
+                    f"The logbook has no ride of {bike} yet.", "Add one with strandline ride add."
+                )
+            wanted = found.id
+        rides = logbook.rides.all_rides(wanted, withdrawn=withdrawn)
+        by_version = {ride.entry.bike_version_id: ride for ride in rides}
+        known = {version: bike_then(logbook, ride) for version, ride in by_version.items()}
+    if as_json:
+        click.echo(
+            json.dumps({"rides": [ride_fields(one, known[one.entry.bike_version_id]) for one in rides]})
+        )
+        return
+    if not rides:
+        click.echo("No ride yet. Record one with strandline ride add.")
+        return
+    from strandline.ride.text import show_rides
+
+    show_rides(rides, known, Units(units))

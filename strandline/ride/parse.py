@@ -1,0 +1,220 @@
+"""From what a person types about a ride to what the logbook takes."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from ridelog.bikes.amounts import PRESSURE, amount, by_rule, is_dont_know
+from ridelog.bikes.bike import Bike, BikeLeg
+from ridelog.bikes.values import as_count
+from ridelog.errors import RecordError
+from ridelog.names import Confidence, End, Felt
+from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
+from suspension.quantities.grammar import quote, tidy
+from suspension.stroke.leg import State
+
+_LENGTHS = {"exposed": "exposed", "marker": "marker", "remaining": "remaining", "reset": "reset_compression"}
+_STATES = [state.value for state in State if state is not State.UNKNOWN]
+_PARTS = re.compile(rf"[\s,;]+(?=(?:{'|'.join([*_LENGTHS, 'at-stop', *_STATES])})\b)")
+_TEMPERATURE = re.compile(r"(?P<number>-?[0-9]+(?:[.,][0-9]+)?) ?°? ?(?P<unit>[CF])", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class RideWords:
+    """The options as typed."""
+
+    date: str | None = None
+    route: str | None = None
+    load: str | None = None
+    settings: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    photos: tuple[str, ...] = ()
+    states: tuple[str, ...] = ()
+    felt: tuple[str, ...] = ()
+    temperature: str | None = None
+    pressures: tuple[str, ...] = ()
+    note: str | None = None
+    who: str | None = None
+    print_scale: str | None = None
+    focal_35mm: str | None = None
+
+
+def facts(words: RideWords, entry: RideEntry) -> RideEntry:
+    """Put what was typed into a ride's facts; what was not typed stays, and an empty text takes away.
+
+    Raises
+    ------
+    RecordError, AmountError
+    """
+    changed: dict[str, Any] = {}
+    if words.date is not None:
+        changed["date"] = day(words.date)
+    for name in ("route", "note"):
+        text = getattr(words, name)
+        if text is not None:
+            changed[name] = text.strip() or None
+    if words.felt:
+        changed["felt"] = tuple(dict.fromkeys(Felt(word) for word in words.felt))
+    if words.temperature is not None:
+        changed["temperature_c"] = temperature_c(words.temperature)
+    for text in words.pressures:
+        end, value = _split(text, "--pressure", "front='2.5 bar'")
+        if end not in set(End):
+            raise RecordError(
+                f"{quote(end)} is neither front nor rear.", "Write, for example, --pressure front='2.5 bar'."
+            )
+        changed[f"{end}_pressure_kpa"] = amount(PRESSURE, value, name=f"{end} tyre's pressure").value
+    return replace(entry, **changed)
+
+
+def day(text: str) -> dt.date:
+    """Read a date; tomorrow's is the latest, for clocks differ.
+
+    Raises
+    ------
+    RecordError
+    """
+    try:
+        found = dt.date.fromisoformat(text.strip())
+    except ValueError:
+        raise RecordError(f"{quote(text)} is no date.", "Write year, month and day: 2026-05-01.") from None
+    if found > dt.date.today() + dt.timedelta(days=1):
+        raise RecordError(f"{found} has not come yet.", "Give the day of the ride.")
+    return found
+
+
+def temperature_c(text: str) -> float:
+    """Read a temperature of the air, degrees Celsius.
+
+    Raises
+    ------
+    RecordError
+    """
+    found = _TEMPERATURE.fullmatch(tidy(text))
+    if found is None:
+        raise RecordError(
+            f"The temperature {quote(text)} is not a number with C or F.", "Write, for example, '17 C'."
+        )
+    value = float(found["number"].replace(",", "."))
+    celsius = value if found["unit"].upper() == "C" else (value - 32.0) / 1.8
+    if not -60.0 <= celsius <= 70.0:
+        raise RecordError(f"{quote(text)} is no temperature to ride in.", "Check the number and its unit.")
+    return celsius
+
+
+def settings(words: RideWords, bike: Bike, provenance: Provenance) -> Iterator[Setting]:
+    """Read the counts, each checked against its adjuster.
+
+    Raises
+    ------
+    RecordError, AmountError
+    """
+    for text in words.settings:
+        key, value = _split(text, "--setting", "rear.preload='6 clicks'")
+        place, _, adjuster = key.partition(".")
+        for leg in bike.legs_of(place):
+            yield _setting(leg, adjuster or "preload", value, provenance)
+
+
+def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Setting:
+    one = leg.adjuster(name)
+    known = {"leg": leg.name, "adjuster": name, "kind": one.kind, "counted_from": one.counted_from}
+    if is_dont_know(text):
+        return Setting(**known, provenance=provenance, confidence=Confidence.UNKNOWN)  # type: ignore[arg-type]
+    doubt = text.rstrip().endswith("?")
+    count = as_count(text.rstrip().rstrip("?"), f"{leg.name.value} {name}")
+    if count.kind is not one.kind:
+        raise RecordError(
+            f"The {name} of {leg.name.value} is counted in {one.kind.value}, not in {count.kind.value}.",
+            f"Write, for example, --setting {leg.name.value}.{name}='{count.number:g} {one.kind.value}'.",
+        )
+    one.check(count.number)
+    confidence = Confidence.IN_DOUBT if doubt else Confidence.COUNTED
+    return Setting(**known, provenance=provenance, count=count.number, confidence=confidence)  # type: ignore[arg-type]
+
+
+def readings(words: RideWords, bike: Bike, provenance: Provenance) -> Iterator[Reading]:
+    """Read the lengths that were measured by hand; without ± each is taken as by rule.
+
+    Raises
+    ------
+    RecordError, AmountError
+    """
+    for text in words.readings:
+        place, value = _split(text, "--reading", "rear='remaining 15 mm'")
+        leg = bike.leg(place)
+        reading = Reading(
+            leg.name,
+            provenance,
+            state_of(words, leg),
+            marker_kind=leg.marker_kind,
+            marker_lock=leg.marker_lock,
+            marker_width=leg.marker.width,
+        )
+        yield _with_lengths(reading, value)
+
+
+def _with_lengths(reading: Reading, text: str) -> Reading:
+    changed: dict[str, Any] = {}
+    example = (
+        "Write, for example, 'exposed 65 mm, marker 50 mm, remaining 15 mm' or 'remaining 15 mm ± 0.3 mm'."
+    )
+    for part in _PARTS.split(text.strip()):
+        word, _, value = part.strip(" ,;").partition(" ")
+        if word in changed or _LENGTHS.get(word, word) in changed:
+            raise RecordError(f"{word} is given twice for {reading.leg.value}.", example)
+        if word == "at-stop":
+            changed["at_stop"] = True
+        elif word in _STATES:
+            changed["state"] = State(word)
+        elif word in _LENGTHS:
+            name = f"{reading.leg.value} {word} length"
+            changed[_LENGTHS[word]] = by_rule(value.lstrip("= "), name=name, allow_zero=True).length
+        else:
+            raise RecordError(f"{quote(part)} is no length of a reading.", example)
+    return replace(reading, **changed)
+
+
+def state_of(words: RideWords, leg: BikeLeg) -> State:
+    """How the bike stood: as said for this leg, else as said for all.
+
+    Raises
+    ------
+    RecordError
+    """
+    found = State.UNKNOWN
+    for text in words.states:
+        place, sign, state = text.rpartition("=")
+        if state not in _STATES:
+            raise RecordError(f"{quote(state)} is no state.", f"Write one of {', '.join(_STATES)}.")
+        if sign and place not in (leg.name.value, leg.name.end.value):
+            continue
+        if not sign and found is not State.UNKNOWN:
+            continue
+        found = State(state)
+    return found
+
+
+def photos(words: RideWords, bike: Bike) -> Iterator[tuple[BikeLeg, str]]:
+    """The legs and their photos.
+
+    Raises
+    ------
+    RecordError
+    """
+    for text in words.photos:
+        place, name = _split(text, "--photo", "front-left=IMG_1.jpg")
+        yield bike.leg(place), name
+
+
+def _split(text: str, option: str, example: str) -> tuple[str, str]:
+    key, sign, value = text.partition("=")
+    if not sign or not key.strip() or not value.strip():
+        raise RecordError(
+            f"{option} {quote(text)} is not NAME=VALUE.", f"Write, for example, {option} {example}."
+        )
+    return key.strip(), value.strip()

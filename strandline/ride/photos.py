@@ -1,0 +1,122 @@
+"""Photos read on the spot for a ride, with what the bike's file says of the shaft."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from ridelog.bikes.bike import Bike, BikeLeg
+from ridelog.errors import RecordError
+from ridelog.storage.records import Provenance, Reading, Source
+from strandline import __version__
+from strandline.read.one_photo import Outcome, read_one
+from strandline.read.stated import Declarations, Typed, declare
+from strandline.read.stroke import question
+from strandline.ride.parse import RideWords, photos, state_of
+from suspension.stroke.marker import LockFacing, MarkerKind
+
+
+def read_photos(words: RideWords, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
+    """Read the photos of a ride.
+
+    Yields
+    ------
+    reading : Reading
+        For the logbook.
+    outcome : Outcome
+        With cautions and remarks.
+
+    Raises
+    ------
+    RecordError
+        A photo that was refused, or a leg without a shaft diameter.
+    """
+    for leg, name in photos(words, bike):
+        declarations = declarations_for(leg, words)
+        outcome, _ = read_one(name, declarations)
+        if outcome.refused:
+            why = " ".join(told.text for told in outcome.told[:1])
+            raise RecordError(
+                f"{leg.name.value}: {name} could not be read, and nothing was recorded. {why}",
+                "Take it again, type the lengths with --reading, or leave it out.",
+            )
+        yield to_reading(leg, outcome, declarations, words.who), outcome
+
+
+def declarations_for(leg: BikeLeg, words: RideWords) -> Declarations:
+    """State what the bike's file says of a leg; see `typed_for`."""
+    return declare(typed_for(leg, words))
+
+
+def typed_for(leg: BikeLeg, words: RideWords) -> Typed:
+    """What the bike's file says of a leg, as if it were typed for ``strandline read``.
+
+    Raises
+    ------
+    RecordError
+        The shaft's diameter is not known: without it a photo has no second witness of its scale.
+    """
+    if leg.shaft is None:
+        raise RecordError(
+            f"The bike's file gives no shaft diameter for {leg.name.value}, and a photo needs it.",
+            f"Measure it with a caliper: strandline bike edit ... --set leg.{leg.name.value}.shaft='41.0 mm'.",
+        )
+    both = leg.bumper_free is not None and leg.bumper_crushed is not None
+    state = state_of(words, leg).value
+
+    def written(name: str) -> str | None:
+        value = getattr(leg, name)
+        return None if value is None else str(value.as_written)
+
+    return Typed(
+        shaft=leg.shaft.as_written,
+        layout=leg.layout.value,
+        print_scale=words.print_scale,
+        marker=None if leg.marker_kind is MarkerKind.UNKNOWN else leg.marker_kind.value,
+        marker_color=leg.marker_color,
+        marker_width=written("marker_width"),
+        tie_lock="at-seal" if leg.marker_lock is LockFacing.MEETS_SEAL else None,
+        focal_35mm=words.focal_35mm,
+        extended=written("extended"),
+        stroke=written("stroke"),
+        bumper=written("bumper_free") if both else None,
+        bumper_crushed=written("bumper_crushed") if both else None,
+        state=None if state == "unknown" else state,
+    )
+
+
+def to_reading(leg: BikeLeg, outcome: Outcome, declarations: Declarations, who: str | None) -> Reading:
+    """Hand a photo's lengths over, with their covariance and where they come from."""
+    asked = question(outcome.reading, declarations)
+    assert outcome.sha256 is not None
+    name = Path(outcome.name).name
+    provenance = Provenance(
+        Source.PHOTO,
+        __version__,
+        photo_name=os.fsencode(name).decode("utf-8", "backslashreplace"),
+        photo_sha256=outcome.sha256,
+        who=who or None,
+    )
+
+    def covariance(i: int, j: int) -> float | None:
+        """As the lengths' own uncertainties have it, not as the solve did: see `ShaftLengths`."""
+        value = math.nan if asked.lengths.covariance_mm2 is None else asked.lengths.covariance_of(i, j)
+        return value if math.isfinite(value) else None
+
+    return Reading(
+        leg.name,
+        provenance,
+        declarations.state,
+        asked.lengths.exposed,
+        asked.lengths.marker,
+        asked.lengths.remaining,
+        at_stop=outcome.reading.marker_at_stop,
+        marker_kind=leg.marker_kind,
+        marker_lock=leg.marker_lock,
+        marker_width=asked.marker.width,
+        exposed_marker_mm2=covariance(0, 1),
+        exposed_remaining_mm2=covariance(0, 2),
+        marker_remaining_mm2=covariance(1, 2),
+    )

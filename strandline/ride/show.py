@@ -1,0 +1,53 @@
+"""``strandline ride show``: one ride in full."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.options import UNITS
+from strandline.shared.storage import json_option, logbook_option, opened
+
+
+@click.command(
+    "show",
+    epilog="Example: strandline ride show 3 --history",
+    short_help="Show a ride.",
+)
+@click.argument("number", type=click.IntRange(min=1))
+@click.option("--history", is_flag=True, help="Show what was corrected too, and where each value comes from.")
+@click.option(
+    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths; JSON is in mm."
+)
+@logbook_option
+@json_option
+def command(number: int, history: bool, units: str, logbook_path: Path | None, as_json: bool) -> None:
+    """Show ride NUMBER: its facts, settings, readings, and the stroke used.
+
+    The bike is taken as its file described it for that ride.
+    """
+    from strandline.ride.text import as_fields, bike_then, ride_fields, ride_lines
+    from strandline.shared.messages import printable
+    from suspension.quantities.lengths import Units
+
+    with opened(logbook_path, create=False) as logbook:
+        ride = logbook.rides.get(number)
+        then = bike_then(logbook, ride)
+        rows = logbook.rides.history(number) if history else None
+    if as_json:
+        extra = {} if rows is None else {"history": as_fields(rows)}
+        click.echo(json.dumps({**ride_fields(ride, then), **extra}))
+        return
+    click.echo("\n".join(ride_lines(ride, then, Units(units))))
+    if rows is None:
+        return
+    click.echo("History, the oldest first:")
+    for row in (*rows.entries, *rows.settings, *rows.readings):
+        fields = as_fields(row)
+        origin = fields.pop("provenance")
+        about = {k: v for k, v in fields.items() if v not in (None, [], False) and not k.endswith("id")}
+        click.echo(
+            printable(f"  {origin['recorded_at']} {origin['source']} {json.dumps(about, ensure_ascii=False)}")
+        )

@@ -1,0 +1,194 @@
+"""A ride as lines for a person, and as fields for JSON."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from ridelog.bikes.bike import Bike
+from ridelog.bikes.file import parse_bike
+from ridelog.bikes.values import Count
+from ridelog.errors import LogbookError
+from ridelog.names import Confidence
+from ridelog.storage.records import Provenance, Reading, Ride, Setting, Source
+from ridelog.storage.store import Logbook
+from strandline.facts.readings import stroke_question
+from strandline.read.json_line import ESTIMATES
+from strandline.read.table import console_for, estimate_text
+from strandline.shared.messages import error_text, printable
+from suspension.errors import SuspensionError
+from suspension.quantities.lengths import Units, format_length
+from suspension.quantities.measured import Estimate, MeasuredLength
+from suspension.stroke.stroke import StrokeAnswer, answer_stroke
+
+
+def bike_then(logbook: Logbook, ride: Ride) -> Bike:
+    """The bike as its file described it for this ride."""
+    return parse_bike(logbook.bikes.version(ride.entry.bike_version_id).toml, ride.bike.name).bike
+
+
+def answer_for(reading: Reading, bike: Bike) -> StrokeAnswer | SuspensionError | LogbookError:
+    """What a reading says of the stroke, or why it says nothing."""
+    try:
+        return answer_stroke(stroke_question(reading, bike.leg(reading.leg)))
+    except (SuspensionError, LogbookError) as error:
+        return error
+
+
+def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
+    """Lines for a person."""
+    entry = ride.entry
+    gone = " (withdrawn)" if ride.withdrawn else ""
+    parts = [f"Ride {ride.number}{gone}", entry.date.isoformat(), ride.bike.name]
+    parts += [entry.route] if entry.route else []
+    yield printable(", ".join(parts))
+    if ride.load_case is not None:
+        yield printable(f"  load: {ride.load_case.name}")
+    if entry.felt:
+        yield f"  felt: {', '.join(entry.felt)}"
+    if entry.temperature_c is not None:
+        yield f"  air: {entry.temperature_c:.0f} °C"
+    for name, pressure in (("front", entry.front_pressure_kpa), ("rear", entry.rear_pressure_kpa)):
+        if pressure is not None:
+            yield f"  {name} tyre, cold: {pressure / 100:.2f} bar"
+    for setting in ride.settings:
+        yield printable(f"  {setting.leg.value} {setting.adjuster}: {setting_text(setting)}")
+    for reading in ride.readings:
+        yield from _reading_lines(reading, bike, units)
+    if entry.note:
+        yield from (printable(f"  note: {line}") for line in entry.note.splitlines())
+
+
+def setting_text(setting: Setting) -> str:
+    """A count, from which end, and whether it is in doubt."""
+    if setting.count is None:
+        return "not known"
+    doubt = ", in doubt" if setting.confidence is Confidence.IN_DOUBT else ""
+    return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{doubt}"
+
+
+def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
+    source = reading.provenance
+    how = f"from {source.photo_name}" if source.source is Source.PHOTO else "by hand"
+    state = "" if reading.state.value == "unknown" else f", {reading.state.value}"
+    lengths = [
+        f"{name} {format_length(value.value_mm, units, u95_mm=value.u95_mm)}"
+        for name, value in (
+            ("exposed", reading.exposed),
+            ("marker", reading.marker),
+            ("remaining", reading.remaining),
+        )
+        if value is not None
+    ]
+    if reading.at_stop:
+        lengths.append("marker at the stop")
+    yield printable(f"  {reading.leg.value} {how}{state}: {', '.join(lengths)}")
+    answer = answer_for(reading, bike)
+    if not isinstance(answer, StrokeAnswer):
+        yield f"    {error_text(answer) if isinstance(answer, SuspensionError) else printable(str(answer))}"
+        return
+    told = [
+        f"{name} {estimate_text(value, units)}"
+        for name, value in (
+            ("used", answer.used_mm),
+            ("left to the bumper", answer.reserve_bumper_mm),
+            ("left to the hard stop", answer.reserve_hard_mm),
+        )
+        if value is not None
+    ]
+    if told:
+        yield f"    {', '.join(told)}"
+    for line in answer.withheld:
+        yield f"    {line}"
+
+
+def ride_fields(ride: Ride, bike: Bike) -> dict[str, Any]:
+    """Fields for JSON; lengths in mm."""
+    entry = as_fields(ride.entry)
+    return {
+        "ride": ride.number,
+        "id": ride.id,
+        "bike": ride.bike.name,
+        "withdrawn": ride.withdrawn,
+        **{
+            k: v
+            for k, v in entry.items()
+            if k not in ("id", "bike_id", "ride_id", "load_case_id", "withdrawn")
+        },
+        "load": None if ride.load_case is None else ride.load_case.name,
+        "settings": [as_fields(one) for one in ride.settings],
+        "readings": [{**as_fields(one), "stroke": _stroke(answer_for(one, bike))} for one in ride.readings],
+    }
+
+
+def _stroke(answer: StrokeAnswer | SuspensionError | LogbookError) -> dict[str, Any]:
+    if not isinstance(answer, StrokeAnswer):
+        return {"status": "refused", "why": f"{answer.message} {answer.remedy}"}
+    return {
+        "status": "partial" if answer.withheld else "answered",
+        "bound": answer.bound.value,
+        **{name: as_fields(getattr(answer, name)) for name in ESTIMATES},
+        "withheld": list(answer.withheld),
+    }
+
+
+def as_fields(value: Any) -> Any:
+    """Plain lists, dicts, numbers and words; a length is its value and u95, mm."""
+    if isinstance(value, MeasuredLength):
+        return {"value": value.value_mm, "u95": value.u95_mm}
+    if isinstance(value, Estimate):
+        return {"value": value.value, "u95": value.u95, "bound": value.bound.value}
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, Provenance):
+        return {k: v for k, v in dataclasses.asdict(value).items() if v is not None}
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: as_fields(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, tuple | list):
+        return [as_fields(one) for one in value]
+    return value
+
+
+def show_rides(rides: Sequence[Ride], bikes: Mapping[str, Bike], units: Units) -> None:
+    """Print the rides, one a row; `bikes` maps each ride's version of its bike."""
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for heading in ("Ride", "Date", "Bike", "Route", "Load", "Settings", "Stroke used", "Felt"):
+        table.add_column(heading, overflow="fold", no_wrap=heading in ("Ride", "Date"))
+    for ride in rides:
+        cells = (
+            f"{ride.number}{' withdrawn' if ride.withdrawn else ''}",
+            ride.entry.date.isoformat(),
+            ride.bike.name,
+            ride.entry.route or "–",
+            "–" if ride.load_case is None else ride.load_case.name,
+            _settings(ride),
+            _used(ride, bikes[ride.entry.bike_version_id], units),
+            ", ".join(ride.entry.felt) or "–",
+        )
+        table.add_row(*(Text("\n".join(printable(line) for line in cell.split("\n"))) for cell in cells))
+    console_for(sys.stdout).print(table)
+
+
+def _settings(ride: Ride) -> str:
+    lines = [
+        f"{one.leg.value} {one.adjuster} {'?' if one.count is None else f'{one.count:g}'}"
+        + ("?" if one.confidence is Confidence.IN_DOUBT else "")
+        for one in ride.settings
+    ]
+    return "\n".join(lines) or "–"
+
+
+def _used(ride: Ride, bike: Bike, units: Units) -> str:
+    lines = []
+    for reading in ride.readings:
+        answer = answer_for(reading, bike)
+        used = answer.used_mm if isinstance(answer, StrokeAnswer) else None
+        lines.append(f"{reading.leg.value} {estimate_text(used, units)}")
+    return "\n".join(lines) or "–"

@@ -1,0 +1,1 @@
+"""``strandline sag``: sag from lengths or photos, against its windows."""

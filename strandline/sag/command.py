@@ -1,0 +1,143 @@
+"""``strandline sag``: how far the bike sinks under itself and under its rider."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from strandline.shared.options import UNITS
+from strandline.shared.storage import json_option, logbook_option, opened
+
+# The words stand here, not the rooms' enum, so that `--help` imports no room; a test holds them together.
+USES = ("street", "sport", "off-road")
+
+
+@click.command(
+    "sag",
+    epilog="Example: strandline sag --bike grey-twin --load solo "
+    "--length rear='hanging 612 mm, on-wheels 601 mm / 604 mm, rider-aboard 578 mm / 584 mm'",
+    short_help="Work out sag from lengths or photos, against its windows.",
+)
+@click.option("--bike", required=True, help="Its name, or its file.")
+@click.option("--load", "name", metavar="NAME", help="The load case that was aboard, such as solo.")
+@click.option(
+    "--length",
+    "lengths",
+    multiple=True,
+    metavar="END=LENGTHS",
+    help="From the axle up to a mark on the tail or bars: front='hanging 612 mm, on-wheels 586 mm / 590 mm, "
+    "rider-aboard 573 mm / 578 mm'. Before the / pushed down and let rise, after it lifted and let settle.",
+)
+@click.option(
+    "--exposed",
+    multiple=True,
+    metavar="LEG=LENGTHS",
+    help="The same with a shaft's exposed length: front-left='on-wheels 172 mm / 176 mm'. Hanging, unless given, "
+    "is the bike's extended length.",
+)
+@click.option(
+    "--photo",
+    "photos",
+    multiple=True,
+    metavar="LEG.STATE=FILE",
+    help="The exposed length from a photo: rear.on-wheels=IMG_1.jpg; twice for the two approaches, let rise first.",
+)
+@click.option("--use", type=click.Choice(USES), help="Whose windows; without it the bike's own use.")
+@click.option("--print-scale", metavar="RATIO", help="Of the card in the photos: its 100 mm bar over 100 mm.")
+@click.option("--focal-35mm", metavar="MM", help="Of the phone's lens, for photos that do not tell it: 26.")
+@click.option("--date", metavar="YYYY-MM-DD", help="The day; today where it is not given.")
+@click.option("--by", "who", help="Who measured; nobody has to say.")
+@click.option("--dry-run", is_flag=True, help="Work it out and keep nothing.")
+@click.option(
+    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths; JSON is in mm."
+)
+@logbook_option
+@json_option
+def command(
+    bike: str,
+    name: str | None,
+    lengths: tuple[str, ...],
+    exposed: tuple[str, ...],
+    photos: tuple[str, ...],
+    use: str | None,
+    print_scale: str | None,
+    focal_35mm: str | None,
+    date: str | None,
+    who: str | None,
+    dry_run: bool,
+    units: str,
+    logbook_path: Path | None,
+    as_json: bool,
+) -> None:
+    """Say static sag (the bare bike on its wheels) and rider sag (aboard, full gear, feet on the pegs, a helper).
+
+    Two approaches cancel friction and tell how much there is. A side stand is no state to take sag in. What is
+    measured is kept in the logbook; without lengths the latest one kept is shown.
+    """
+    import datetime as dt
+
+    from ridelog.errors import RecordError
+    from ridelog.names import Use
+    from ridelog.storage.records import SagSession
+    from strandline.facts.sag import place_sags
+    from strandline.ride.parse import day
+    from strandline.sag.parse import SagOptions, measurements, sag_fields, sag_lines
+    from strandline.shared.messages import printable, told_errors
+    from strandline.shared.storage import bike_read, place, typed_by
+    from suspension.quantities.lengths import Units
+
+    options = SagOptions(lengths, exposed, photos, print_scale, focal_35mm, who)
+    with told_errors():
+        file = bike_read(logbook_path, bike)
+        chosen = file.bike.use if use is None else Use(use)
+        origin = typed_by(who)
+        when = dt.date.today() if date is None else day(date)
+        load = name.strip() if name else None
+        if options.says_anything:
+            session = SagSession(when, "", origin, measurements(options, file.bike, origin))
+            sags = place_sags(session, file.bike, chosen)
+            if not dry_run:
+                with opened(logbook_path, create=True) as logbook:
+                    version = logbook.bikes.put_file(file, origin)
+                    case = logbook.loads.named(version.bike_id, load, origin) if load else None
+                    kept = SagSession(
+                        when,
+                        version.id,
+                        origin,
+                        session.measurements,
+                        None if case is None else case.id,
+                    )
+                    logbook.sag.add(version.bike_id, kept)
+        else:
+            nothing = RecordError("No sag is kept of this bike.", "Measure it, see strandline sag --help.")
+            if not place(logbook_path).exists():
+                raise nothing
+            with opened(logbook_path, create=False) as logbook:
+                known = logbook.bikes.find(file.bike.name)
+                found = () if known is None else logbook.sag.current(known.id)
+                by_load = {
+                    one.id: None if one.load_case_id is None else logbook.loads.get(one.load_case_id).name
+                    for one in found
+                }
+            found = tuple(one for one in found if load is None or by_load[one.id] == load)
+            if not found:
+                raise nothing
+            session, load = found[-1], by_load[found[-1].id]
+            sags = place_sags(session, file.bike, chosen)
+    if as_json:
+        fields = {
+            "bike": file.bike.name,
+            "date": session.date.isoformat(),
+            "load": load,
+            "use": None if chosen is None else chosen.value,
+            "kept": not dry_run,
+            "places": [sag_fields(one) for one in sags],
+        }
+        click.echo(json.dumps(fields))
+        return
+    click.echo(printable(", ".join([file.bike.name, session.date.isoformat(), *([load] if load else [])])))
+    click.echo("\n".join(line for one in sags for line in sag_lines(one, Units(units))))
+    if chosen is None:
+        click.echo("Not judged: the bike's file does not say its use. Add --use, or set it there.")

@@ -1,0 +1,217 @@
+"""From what a person types about sag to what the logbook takes, and sags as text and as fields."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ridelog.bikes.amounts import by_rule
+from ridelog.bikes.bike import Bike
+from ridelog.errors import RecordError
+from ridelog.names import End, LegName
+from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement, Source
+from strandline import __version__
+from strandline.facts.sag import PlaceSag
+from strandline.read.table import percent_text
+from strandline.shared.units import in_units, length
+from suspension.quantities.grammar import quote
+from suspension.quantities.lengths import Units, format_length
+from suspension.quantities.measured import Estimate
+from suspension.sag.travel import Coordinate
+from suspension.stroke.leg import State
+
+_STATES = [state.value for state in State if state is not State.UNKNOWN]
+_PARTS = re.compile(rf"[\s,;]+(?=(?:{'|'.join(_STATES)})\b)")
+# Two approaches: a stroke after a unit; one within "1 3/8 in" is a fraction's.
+_APPROACHES = re.compile(r'(?<=[A-Za-z"])\s*/\s*')
+_ORDER = (Approach.FROM_BELOW, Approach.FROM_ABOVE)
+
+
+@dataclass(frozen=True)
+class SagOptions:
+    """The options as typed."""
+
+    lengths: tuple[str, ...] = ()
+    exposed: tuple[str, ...] = ()
+    photos: tuple[str, ...] = ()
+    print_scale: str | None = None
+    focal_35mm: str | None = None
+    who: str | None = None
+
+    @property
+    def says_anything(self) -> bool:
+        """Whether anything was measured."""
+        return bool(self.lengths or self.exposed or self.photos)
+
+
+def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagMeasurement, ...]:
+    """Read typed lengths and photos.
+
+    Raises
+    ------
+    RecordError, AmountError, SuspensionError
+    """
+    found = [
+        *(one for text in options.lengths for one in _typed(text, SagLength.AXLE_TO_TAIL, bike, origin)),
+        *(one for text in options.exposed for one in _typed(text, SagLength.EXPOSED, bike, origin)),
+    ]
+    found += _photos(options, bike)
+    seen: set[tuple[str, ...]] = set()
+    for one in found:
+        key = (one.place.value, one.what.value, one.state.value, one.approach.value)
+        if key in seen:
+            raise RecordError(
+                f"{one.place.value} {one.state.value} is given more than once.",
+                "Give each length once, or two with / between them: the one let rise, then the one let settle.",
+            )
+        seen.add(key)
+    return tuple(found)
+
+
+def _typed(text: str, what: SagLength, bike: Bike, origin: Provenance) -> Iterator[SagMeasurement]:
+    option, example = (
+        ("--length", "front='hanging 612 mm, on-wheels 586 mm / 590 mm, rider-aboard 573 mm / 578 mm'")
+        if what is SagLength.AXLE_TO_TAIL
+        else ("--exposed", "front-left='on-wheels 172 mm / 176 mm, rider-aboard 160 mm / 164 mm'")
+    )
+    place, sign, rest = text.partition("=")
+    if not sign or not rest.strip():
+        raise RecordError(f"{option} {quote(text)} is not PLACE=LENGTHS.", f"Write {option} {example}.")
+    name = _place(place.strip(), what, bike)
+    for part in _PARTS.split(rest.strip()):
+        word, _, values = part.strip(" ,;").partition(" ")
+        if word not in _STATES:
+            raise RecordError(
+                f"{quote(part)} is no length of a sag.",
+                f"Begin with {', '.join(_STATES)}: {option} {example}.",
+            )
+        several = _APPROACHES.split(values.lstrip("= "))
+        if len(several) > 2:
+            raise RecordError(f"{name.value} {word} has more than two lengths.", "Give the two approaches.")
+        for approach, value in zip(_approach(several), several, strict=True):
+            amount = by_rule(value, name=f"{name.value} {word} length")
+            yield SagMeasurement(name, what, State(word), amount.length, origin, approach)
+
+
+def _approach(several: list[Any]) -> tuple[Approach, ...]:
+    """Two lengths are from below and from above; one alone says nothing of its approach."""
+    return _ORDER if len(several) == 2 else (Approach.NOT_STATED,)
+
+
+def _place(text: str, what: SagLength, bike: Bike) -> LegName:
+    if what is SagLength.EXPOSED:
+        return bike.leg(text).name
+    if text not in set(End):
+        raise RecordError(
+            f"{quote(text)} is neither front nor rear.",
+            "From axle to tail is measured at an end; for a leg's exposed length use --exposed.",
+        )
+    return LegName(text)
+
+
+def _photos(options: SagOptions, bike: Bike) -> Iterator[SagMeasurement]:
+    groups: dict[tuple[str, State], list[str]] = {}
+    for text in options.photos:
+        key, sign, name = text.partition("=")
+        leg, _, state = key.strip().partition(".")
+        if not sign or state not in _STATES or not name.strip():
+            raise RecordError(
+                f"--photo {quote(text)} is not LEG.STATE=FILE.",
+                "Write, for example, --photo rear.on-wheels=IMG_1.jpg.",
+            )
+        groups.setdefault((leg, State(state)), []).append(name.strip())
+    for (leg, state), names in groups.items():
+        if len(names) > 2:
+            raise RecordError(f"{leg} {state.value} has more than two photos.", "Give the two approaches.")
+        for approach, name in zip(_approach(names), names, strict=True):
+            yield _from_photo(options, bike, leg, state, name, approach)
+
+
+def _from_photo(
+    options: SagOptions, bike: Bike, leg_name: str, state: State, name: str, approach: Approach
+) -> SagMeasurement:
+    from strandline.read.one_photo import read_one
+    from strandline.ride.parse import RideWords
+    from strandline.ride.photos import declarations_for
+    from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+
+    leg = bike.leg(leg_name)
+    words = RideWords(states=(state.value,), print_scale=options.print_scale, focal_35mm=options.focal_35mm)
+    outcome, _ = read_one(name, declarations_for(leg, words))
+    seen = outcome.reading.exposed
+    if seen is None or outcome.sha256 is None:
+        why = next((one.text for one in outcome.told if one.quantity in (None, "exposed")), "")
+        raise RecordError(
+            f"{leg.name.value}: the exposed length could not be read from {name}, and nothing was kept. {why}",
+            "Take it again, or type the length with --exposed.",
+        )
+    photo = os.fsencode(Path(name).name).decode("utf-8", "backslashreplace")
+    origin = Provenance(
+        Source.PHOTO,
+        __version__,
+        photo_name=photo,
+        photo_sha256=outcome.sha256,
+        who=options.who or None,
+    )
+    measured = MeasuredLength(seen.value_mm, seen.u95_mm / COVERAGE_FACTOR)
+    return SagMeasurement(leg.name, SagLength.EXPOSED, state, measured, origin, approach)
+
+
+def sag_lines(place: PlaceSag, units: Units) -> Iterator[str]:
+    """Lines for a person."""
+    how = "axle to tail" if place.what is SagLength.AXLE_TO_TAIL else "exposed length"
+    yield f"{place.place.value.capitalize()}, by {how}"
+    for sag, window in zip(place.sags, place.windows, strict=True):
+        along = "at the wheel" if sag.length.coordinate is Coordinate.WHEEL else "of stroke"
+        parts = [f"{sag.which.value} sag {length(sag.length.mm, units)} {along}"]
+        if sag.percent is not None:
+            parts.append(percent_text(sag.percent))
+        if window is not None and sag.length.coordinate is Coordinate.WHEEL:
+            parts.append(f"{sag.judgement.value} ({window.low:g} to {window.high:g} %)")
+        yield "  " + ", ".join(parts)
+        if sag.stiction_mm is not None:
+            force = "" if sag.friction_n is None else f": friction of about {_newtons(sag.friction_n, units)}"
+            yield f"    the two approaches {format_length(sag.stiction_mm, units)} apart{force}"
+        yield from (f"    {in_units(remark, units)}" for remark in sag.remarks)
+    if place.hint is not None:
+        yield f"  {place.hint}"
+
+
+def _newtons(force_n: float, units: Units) -> str:
+    # NIST SP 811 (2008), B.8: 1 lbf = 4.448222 N
+    return f"{force_n:.0f} N" if units is Units.MM else f"{force_n / 4.448222:.0f} lbf"
+
+
+def sag_fields(place: PlaceSag) -> dict[str, Any]:
+    """Fields for JSON; mm, percent, N."""
+    return {
+        "place": place.place.value,
+        "by": place.what.value,
+        "sags": [
+            {
+                "which": sag.which.value,
+                "mm": _estimate(sag.length.mm),
+                "along": sag.length.coordinate.value,
+                "percent": None if sag.percent is None else _estimate(sag.percent),
+                "window_percent": None if window is None else [window.low, window.high],
+                "judgement": sag.judgement.value,
+                "stiction_mm": sag.stiction_mm,
+                "friction_n": sag.friction_n,
+                "remarks": list(sag.remarks),
+            }
+            for sag, window in zip(place.sags, place.windows, strict=True)
+        ],
+        "hint": place.hint,
+    }
+
+
+def _estimate(estimate: Estimate) -> dict[str, Any]:
+    return {
+        "value": round(estimate.value, 6),
+        "u95": round(estimate.u95, 6),
+        "bound": estimate.bound.value,
+    }

@@ -1,0 +1,1 @@
+"""What every command uses: messages, files, options, where the logbook lies, units."""

@@ -1,0 +1,113 @@
+"""Where the logbook and the bikes' files lie, and how commands open them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from ridelog.bikes.file import BikeFile
+    from ridelog.storage.records import Provenance
+    from ridelog.storage.store import Logbook
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+FILE = "logbook.sqlite"
+BIKES = "bikes"
+
+logbook_option = click.option(
+    "--logbook",
+    "logbook_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    envvar="STRANDLINE_LOGBOOK",
+    help="The logbook. Without it: the one in your data folder. The folder bikes beside it holds the bikes' files.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Answer with one JSON object.")
+
+
+def place(named: Path | None) -> Path:
+    """The logbook's file: the named one, or the one in the user's data folder."""
+    if named is not None:
+        return named
+    from platformdirs import user_data_path
+
+    return user_data_path("strandline", appauthor=False) / FILE
+
+
+@contextmanager
+def opened(named: Path | None, *, create: bool) -> Iterator[Logbook]:
+    """Open the logbook; what goes wrong within is told as a message."""
+    from ridelog.storage.store import Logbook
+    from strandline.shared.messages import told_errors
+
+    with told_errors(), Logbook.open(place(named), create=create) as logbook:
+        yield logbook
+
+
+def typed_by(who: str | None) -> Provenance:
+    """Provenance of what is typed now."""
+    from ridelog.storage.records import Provenance, Source
+    from strandline import __version__
+
+    return Provenance(Source.TYPED, __version__, who=who or None)
+
+
+def bikes_folder(named: Path | None) -> Path:
+    """The folder of the bikes' files, beside the logbook."""
+    return place(named).parent / BIKES
+
+
+def bikes_in(folder: Path) -> list[Path]:
+    """The files of bikes in a folder, by name; none where there is no such folder."""
+    return sorted(folder.glob("*.toml")) if folder.is_dir() else []
+
+
+def bike_path(named: Path | None, bike: str) -> Path:
+    """A bike's file: by its path, or by the name of the bike or of the file in the folder of bikes.
+
+    Raises
+    ------
+    logbook.errors.LogbookError
+        There is none, or two bikes have this name.
+    """
+    from ridelog.errors import LogbookError
+
+    if bike.endswith(".toml") or "/" in bike or "\\" in bike:
+        return Path(bike)
+    folder = bikes_folder(named)
+    files = bikes_in(folder)
+    found = [path for path in files if bike in (path.stem, quick_name(path))]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise LogbookError(
+            f"Several files in {folder} are of {bike}.", f"Name one: {', '.join(map(str, found))}."
+        )
+    known = ", ".join(path.stem for path in files) or "none yet"
+    raise LogbookError(
+        f"There is no bike {bike} in {folder} (there: {known}).",
+        "Make one with strandline bike new, or name its file.",
+    )
+
+
+def quick_name(path: Path) -> str | None:
+    """The name in a bike's file, right or wrong as the rest of it may be; None where there is none."""
+    import tomllib
+
+    try:
+        name = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("name")
+    except (OSError, ValueError):
+        return None
+    return name if isinstance(name, str) else None
+
+
+def bike_read(named: Path | None, bike: str) -> BikeFile:
+    """Read and check a bike's file."""
+    from ridelog.bikes.file import read_bike
+
+    return read_bike(bike_path(named, bike))

@@ -1,0 +1,61 @@
+"""Numbers in sentences in the owner's units: mm and kg, or inches and pounds."""
+
+from __future__ import annotations
+
+import re
+
+from suspension.quantities.lengths import Units, format_length
+from suspension.quantities.measured import Estimate
+
+# Both exact: NIST SP 811 (2008), B.8 (the inch; the avoirdupois pound).
+MM_PER_IN = 25.4
+KG_PER_LB = 0.45359237
+
+# An amount in a sentence of the arithmetic's: "3 to 10 mm", "146 ± 2 kg", "4.5 mm".
+_AMOUNT = re.compile(
+    r"(?<![\w.])(?P<first>-?\d+(?:\.\d+)?)(?:(?P<between> ± | to )(?P<second>-?\d+(?:\.\d+)?))? (?P<unit>mm|kg)\b"
+)
+
+
+def in_units(sentence: str, units: Units) -> str:
+    """Turn the amounts in a sentence into the owner's units; other text stays as it is.
+
+    For sentences that a program made: what a person wrote is never to be changed.
+
+    Parameters
+    ----------
+    sentence : str
+        With amounts in mm and kg.
+    units : Units
+        Inches come with pounds.
+    """
+    return sentence if units is Units.MM else _AMOUNT.sub(_converted, sentence)
+
+
+def _converted(found: re.Match[str]) -> str:
+    per, unit, finer = (MM_PER_IN, "in", 2) if found["unit"] == "mm" else (KG_PER_LB, "lb", 0)
+    numbers = [found["first"], found["second"]]
+    # A mm is told as hundredths of an inch: one place would hide what the mm say.
+    places = finer + max(len(number.partition(".")[2]) for number in numbers if number is not None)
+    shown = [f"{float(number) / per:.{places}f}" for number in numbers if number is not None]
+    return f"{(found['between'] or '').join(shown)} {unit}"
+
+
+def mass(kg: float, units: Units, u95_kg: float | None = None) -> str:
+    """Write a mass: ``146 kg``, ``322 ± 4 lb``."""
+    per, unit = (1.0, "kg") if units is Units.MM else (KG_PER_LB, "lb")
+    numbers = [kg] if u95_kg is None else [kg, u95_kg]
+    # + 0.0 turns a rounded -0.0 into 0.0
+    return " ± ".join(f"{round(x / per) + 0.0:.0f}" for x in numbers) + f" {unit}"
+
+
+def length(estimate: Estimate, units: Units) -> str:
+    """Write a length with its doubt, or as the limit that it is."""
+    from strandline.read.table import estimate_text
+
+    return estimate_text(estimate, units)
+
+
+def span(low_mm: float, high_mm: float, units: Units) -> str:
+    """Write an interval: ``61.2 to 74.0 mm``."""
+    return f"{format_length(low_mm, units).rsplit(' ', 1)[0]} to {format_length(high_mm, units)}"

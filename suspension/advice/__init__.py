@@ -1,0 +1,1 @@
+"""The next step, the prediction behind it, and settings of several owners."""

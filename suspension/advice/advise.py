@@ -1,0 +1,256 @@
+"""The next step: what to change after a ride, why, what to expect of it, and when to stop.
+
+One quiet ride never earns less preload. In the window: no change. Above it: more. Below it: no change, unless sag
+is under its window or the rider reports harshness. Both sides are set alike, counted up from the soft end.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from suspension.advice.prior import USUAL_EFFECT
+from suspension.loads.limits import LoadVerdict
+from suspension.quantities.measured import Bound, Estimate
+from suspension.sag.windows import End, Judgement
+from suspension.springs.adjuster import Adjuster, Count
+from suspension.stroke.verdict import BandLimits, Verdict, judge_used
+
+# A deepest point to aim at: this share of Sb, and at least so far before the marker meets the bumper, mm, that
+# the marker can still be read [common practice, no source].
+TARGET_SHARE = 0.88
+TARGET_CLEAR_MM = 3.0
+# Ride-to-ride scatter of the deepest point, mm: the middle of 3 to 6 [common practice, no source].
+RIDE_SD_MM = 4.5
+# After so many runs in the window there is nothing left to do [common practice, no source].
+RUNS_TO_STOP = 2
+
+
+class Felt(StrEnum):
+    """What the rider reports."""
+
+    HARSH = "harsh"
+    BOTTOMED = "bottomed"
+    WALLOWS = "wallows"
+    DIVES = "dives"
+
+
+class Action(StrEnum):
+    """What to do next."""
+
+    NONE = "no change"
+    MORE = "more preload"
+    LESS = "less preload"
+    READ_AGAIN = "read again"
+    REDUCE_LOAD = "reduce the load"
+    REVIEW = "have spring and oil level reviewed"
+
+
+@dataclass(frozen=True)
+class RideFacts:
+    """What one ride showed at one end.
+
+    Attributes
+    ----------
+    used_mm : Estimate or None
+        u of the deeper leg; None where the reading is invalid (marker missing or slipped).
+    bumper_met_mm, hard_stop_mm : float or None
+        Sb and S.
+    marker_width_mm : float or None
+        w.
+    felt : frozenset of Felt
+    at_far_end : bool
+        The marker is at the bumper or clamp, which counts also where E0, and so u, is not known.
+    legs_differ : bool
+        The legs differ by more than their doubt: binding, or a slipped marker.
+    earlier_in_window : int
+        Runs before this one, at this setting and load, that were in the window.
+    """
+
+    used_mm: Estimate | None
+    bumper_met_mm: float | None = None
+    hard_stop_mm: float | None = None
+    marker_width_mm: float | None = None
+    felt: frozenset[Felt] = frozenset()
+    at_far_end: bool = False
+    legs_differ: bool = False
+    earlier_in_window: int = 0
+
+    @property
+    def is_right_censored(self) -> bool:
+        """The deepest point is known only as "at least"."""
+        return self.at_far_end or (self.used_mm is not None and self.used_mm.bound is Bound.AT_LEAST)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """How the end is set, and what bears on changing it.
+
+    Attributes
+    ----------
+    end : End
+    adjuster : Adjuster
+    count : Count
+    effect : Estimate
+        B, mm of stroke for a mm of preload: the prior's, or `Prediction.per_preload`.
+    rider_sag : Judgement
+    sag_room_mm : tuple of two floats, or None
+        `sag.sag_room_mm`: stroke to the sag window's lower and upper edge; None where not known.
+    load : LoadVerdict
+    ride_sd_mm : float
+    limits : BandLimits
+    """
+
+    end: End
+    adjuster: Adjuster
+    count: Count
+    effect: Estimate = USUAL_EFFECT
+    rider_sag: Judgement = Judgement.UNKNOWN
+    sag_room_mm: tuple[float, float] | None = None
+    load: LoadVerdict = LoadVerdict.NOT_CHECKED
+    ride_sd_mm: float = RIDE_SD_MM
+    limits: BandLimits = field(default_factory=BandLimits)
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The next step.
+
+    Attributes
+    ----------
+    action : Action
+    steps : int
+        Signed: more is positive.
+    resulting_count : float or None
+        Up from the soft end, the same on both sides; None where the present count is in doubt.
+    recount_first : bool
+        The count is in doubt: see `recount.recount_steps`.
+    verdict : Verdict
+    target_mm : float or None
+        What a change aims at.
+    expected_mm : Estimate or None
+        The next ride, ride-to-ride scatter included; None where it cannot be told.
+    reasons : tuple of str
+        Why, in sentences.
+    stop : str or None
+        Why there is nothing more to do, if so.
+    remarks : tuple of str
+    """
+
+    action: Action
+    steps: int
+    resulting_count: float | None
+    recount_first: bool
+    verdict: Verdict
+    target_mm: float | None
+    expected_mm: Estimate | None
+    reasons: tuple[str, ...]
+    stop: str | None = None
+    remarks: tuple[str, ...] = ()
+
+
+def target_mm(
+    bumper_met_mm: float | None, hard_stop_mm: float | None, marker_width_mm: float | None
+) -> float | None:
+    """Deepest point to aim at: min(0.88 Sb, Sb - w - 3 mm) [common practice, no source].
+
+    Parameters
+    ----------
+    bumper_met_mm, hard_stop_mm : float or None
+        Sb, and S which takes its place where Sb is not known.
+    marker_width_mm : float or None
+        w; without it the share of Sb counts alone.
+
+    Returns
+    -------
+    float or None
+        mm of stroke; None where neither stroke is known.
+    """
+    reference = bumper_met_mm if bumper_met_mm is not None else hard_stop_mm
+    if reference is None:
+        return None
+    if marker_width_mm is None:
+        return TARGET_SHARE * reference
+    return min(TARGET_SHARE * reference, reference - marker_width_mm - TARGET_CLEAR_MM)
+
+
+def advise(facts: RideFacts, setup: Setup) -> Advice:
+    """Give the next step after a ride.
+
+    Parameters
+    ----------
+    facts : RideFacts
+    setup : Setup
+
+    Returns
+    -------
+    Advice
+        At most 2 clicks, or one turn or ramp position; never beyond the adjuster's range or the sag window.
+    """
+    from suspension.advice.rules import decide  # the rules build on the classes here
+
+    verdict = judge_used(facts.used_mm, facts.bumper_met_mm, facts.hard_stop_mm, setup.limits)
+    target = target_mm(facts.bumper_met_mm, facts.hard_stop_mm, facts.marker_width_mm)
+    decision = decide(facts, setup, verdict, target)
+    from_soft = setup.adjuster.from_soft(setup.count)
+    sure = setup.count.is_sure and from_soft is not None
+    resulting = from_soft + decision.steps if sure and from_soft is not None else None
+    remarks = [*verdict.remarks, *decision.remarks]
+    if not sure:
+        remarks.append(
+            "The present count is in doubt: count again from the soft end before anything is changed."
+        )
+    return Advice(
+        action=decision.action,
+        steps=decision.steps,
+        resulting_count=resulting,
+        recount_first=not sure,
+        verdict=verdict,
+        target_mm=target,
+        expected_mm=expected_after(facts.used_mm, decision.steps, setup) if decision.expects else None,
+        reasons=tuple(decision.reasons),
+        stop=decision.stop,
+        remarks=tuple(remarks),
+    )
+
+
+def step_mm(setup: Setup, steps: int) -> float | None:
+    """Preload that so many steps add, mm (negative: take away); None where a step's worth is not known."""
+    adjuster = setup.adjuster
+    if not adjuster.positions_mm:
+        return None if adjuster.step_mm is None else steps * adjuster.step_mm
+    now = adjuster.from_soft(setup.count)
+    if now is None or adjuster.clipped(now + steps) != now + steps:
+        return None
+    after, before = adjuster.added_mm(now + steps), adjuster.added_mm(now)
+    return None if after is None or before is None else after - before
+
+
+def expected_after(used_mm: Estimate | None, steps: int, setup: Setup) -> Estimate | None:
+    """The next ride's deepest point after so many steps, mm: u + B N p.
+
+    None for a censored reading, which says where the ride went no more than "at least", or where a step's
+    worth is not known. The scatter of this ride and of the next are both in the uncertainty.
+    """
+    if used_mm is None or used_mm.bound is not Bound.EXACT:
+        return None
+    added = step_mm(setup, steps)
+    if added is None:
+        return None
+    sd = math.hypot(used_mm.sd, added * setup.effect.sd, math.sqrt(2) * setup.ride_sd_mm)
+    return Estimate(used_mm.value + setup.effect.value * added, sd)
+
+
+def instruction(advice: Advice, setup: Setup) -> str:
+    """Say the step in one sentence: which adjuster, how many steps, which way, on both sides, from where to where."""
+    which = f"{setup.end.value.capitalize()} preload"
+    if advice.steps == 0:
+        return f"{which}: {advice.action.value}."
+    kind, number = setup.adjuster.kind, abs(advice.steps)
+    steps = kind.some(number)
+    way = "more" if advice.steps > 0 else "less"
+    sentence = f"{which}: {steps} {way}, both sides alike"
+    if advice.resulting_count is None:
+        return f"{sentence}; count again from the soft end first."
+    return f"{sentence}, to {kind.place(advice.resulting_count)}."

@@ -1,0 +1,78 @@
+"""Readings that are only a limit: how likely each run is under a model, a limit being an answer of its own.
+
+A marker at the bumper says "at least", one that has not moved says "at most". Neither is dropped, and neither is
+taken for the value itself.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from suspension.errors import SuspensionError
+from suspension.quantities.measured import Bound, Estimate
+from suspension.stroke.stops import marker_meets_far_end_mm
+
+if TYPE_CHECKING:
+    import numpy as np
+
+
+def at_the_bumper(bumper_met_mm: float, marker_width_mm: float, limit_sd_mm: float = 0.0) -> Estimate:
+    """What a marker at the bumper or clamp says: u is at least Sb - w, mm; right-censored.
+
+    Parameters
+    ----------
+    bumper_met_mm : float
+        Sb (fork: E0, for the marker meets the clamp).
+    marker_width_mm : float
+        w.
+    limit_sd_mm : float
+        Standard uncertainty of the limit.
+    """
+    return Estimate(marker_meets_far_end_mm(bumper_met_mm, marker_width_mm), limit_sd_mm, Bound.AT_LEAST)
+
+
+def not_moved(reset_compression_mm: float, limit_sd_mm: float = 0.0) -> Estimate:
+    """What a marker says that has not moved since it was slid to the seal: u at most c_reset, mm."""
+    return Estimate(reset_compression_mm, limit_sd_mm, Bound.AT_MOST)
+
+
+def log_likelihood(used_mm: Estimate, mean_mm: np.ndarray, run_sd_mm: float) -> np.ndarray:
+    """Log likelihood of one run's reading for each of many means of the model.
+
+    Parameters
+    ----------
+    used_mm : Estimate
+        The reading, mm.
+    mean_mm : ndarray of float, any shape
+        What the model expects, mm.
+    run_sd_mm : float
+        Ride-to-ride scatter, mm; the reading's own uncertainty is added in squares.
+
+    Returns
+    -------
+    ndarray of float, the same shape
+        Exact: the normal density's logarithm. At least L: log(1 - Phi((L - mean)/sd)). At most L:
+        log Phi((L - mean)/sd). All [derived].
+
+    Raises
+    ------
+    SuspensionError
+        A scatter that is not positive.
+    """
+    from scipy.special import log_ndtr
+
+    sd = spread_mm(used_mm, run_sd_mm)
+    z = (used_mm.value - mean_mm) / sd
+    if used_mm.bound is Bound.AT_LEAST:
+        return log_ndtr(-z)
+    if used_mm.bound is Bound.AT_MOST:
+        return log_ndtr(z)
+    return -0.5 * z**2 - math.log(sd * math.sqrt(2 * math.pi))
+
+
+def spread_mm(used_mm: Estimate, run_sd_mm: float) -> float:
+    """Spread of a reading about the model's mean: ride to ride and reading together, mm."""
+    if not run_sd_mm > 0 or not math.isfinite(run_sd_mm):
+        raise SuspensionError("The ride-to-ride scatter is not above zero.", "3 to 6 mm is usual.")
+    return math.hypot(run_sd_mm, used_mm.sd)

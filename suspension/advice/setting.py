@@ -1,0 +1,125 @@
+"""The preload count for a load: from rides of that load, or before the first one from its statics."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from suspension.advice.predict import RideModel
+from suspension.advice.prior import PEAK_LOAD_RANGE
+from suspension.springs.adjuster import Adjuster
+
+
+@dataclass(frozen=True)
+class SettingForLoad:
+    """A recommended count with the interval behind it.
+
+    Attributes
+    ----------
+    count : float or None
+        The softest count at which the ride's expected deepest point is no deeper than the target; None where
+        no count in reach is firm enough, or nothing can be said.
+    low, high : float or None
+        Softest counts at which that is so with 5 % and with 95 % probability; None where out of reach.
+    runs : int
+        Rides that it rests on.
+    measured : bool
+        From rides of this load; else worked out from statics alone.
+    words : str
+    """
+
+    count: float | None
+    low: float | None
+    high: float | None
+    runs: int
+    measured: bool
+    words: str
+
+
+def setting_from_rides(model: RideModel, target_mm: float) -> SettingForLoad:
+    """Find the count for a target, among the counts that may be predicted.
+
+    Parameters
+    ----------
+    model : RideModel
+    target_mm : float
+        Deepest point to aim at, mm of stroke: see `advise.target_mm`.
+    """
+    reachable = [count for count in _counts(model) if model.why_withheld(count) is None]
+    runs = model.runs
+    if not reachable or not runs:
+        return SettingForLoad(None, None, None, len(runs), True, "No ride of this load says enough yet.")
+    count, low, high = (_softest(model, reachable, target_mm, chance) for chance in (0.5, 0.05, 0.95))
+    kind = model.knowledge.adjuster.kind
+    if count is None:
+        words = f"No count up to {kind.place(reachable[-1])} is firm enough, by what was ridden so far."
+    else:
+        words = f"{kind.place(count).capitalize()}, by {len(runs)} rides of this load and route."
+    return SettingForLoad(count, low, high, len(runs), True, words)
+
+
+def setting_from_statics(
+    count: float,
+    added_load_n: float,
+    legs: int,
+    rate_n_per_mm: float,
+    ratio: float,
+    adjuster: Adjuster,
+    peak_load: tuple[float, float] = PEAK_LOAD_RANGE,
+) -> SettingForLoad | None:
+    """A first count for a load that was never ridden, from the count of one that was [derived].
+
+    Added preload of dW/(n k MR) keeps the sag; lam times as much would keep the ride's deepest point. The
+    first is given, for it is sure; the second is the upper end.
+
+    Parameters
+    ----------
+    count : float
+        Count that suits the load that was ridden, up from the soft end.
+    added_load_n : float
+        What the springs carry more now, N (negative for less).
+    legs, rate_n_per_mm, ratio
+        n, k, MR of equal linear springs.
+    adjuster : Adjuster
+    peak_load : tuple of float
+        Range of lam.
+
+    Returns
+    -------
+    SettingForLoad or None
+        None where a step's worth is not known.
+    """
+    if adjuster.step_mm is None:
+        return None
+    steps = added_load_n / (legs * rate_n_per_mm * ratio) / adjuster.step_mm
+    wanted = math.ceil(count + steps - 1e-9)  # to the firmer side: a quiet ride is no loss, a bottomed one is
+    reached = adjuster.clipped(wanted)
+    ends = sorted(adjuster.clipped(count + factor * steps) for factor in (1.0, peak_load[1]))
+    words = (
+        f"{adjuster.kind.place(reached).capitalize()} to begin with, worked out from the load alone and "
+        "not yet ridden."
+    )
+    if reached != wanted:
+        words += " The adjuster ends there: less load, or another spring, is what this load needs."
+    return SettingForLoad(reached, ends[0], ends[1], 0, False, words)
+
+
+def _counts(model: RideModel) -> list[float]:
+    """Whole counts between the adjuster's ends; without a known hard end, as far as a prediction may go."""
+    adjuster = model.knowledge.adjuster
+    ridden = [run.count for run in model.runs]
+    if not ridden:
+        return []
+    end = adjuster.end if adjuster.end is not None else max(ridden) + 4
+    return [adjuster.first + i for i in range(int(end - adjuster.first) + 1)]
+
+
+def _softest(model: RideModel, counts: list[float], target_mm: float, chance: float) -> float | None:
+    for count in counts:
+        runs, _ = model.at(count)
+        route_mean = model.posterior(runs).mixture(
+            model.design(count, model.case.sprung_load_n), with_scatter=False
+        )
+        if route_mean.below(target_mm) >= chance:
+            return count
+    return None

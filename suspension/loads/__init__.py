@@ -1,0 +1,1 @@
+"""Axle loads and the limits of the plate."""

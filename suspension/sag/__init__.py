@@ -1,0 +1,1 @@
+"""Sag, its windows, and travel at the wheel."""

@@ -1,0 +1,250 @@
+"""Sag: how far the bike sinks under itself and under its rider, with the friction that two approaches show.
+
+From axle-to-tail lengths, or from the exposed lengths of a leg in three states. A bike on its side stand is in
+none of them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from suspension.errors import SuspensionError
+from suspension.quantities.measured import COVERAGE_FACTOR, Estimate, MeasuredLength
+from suspension.sag.travel import Along, Coordinate, percent_of, to_wheel
+from suspension.sag.windows import Judgement, WhichSag, Window, judge_sag, spring_hint
+from suspension.springs.motion_ratio import MotionRatio
+
+# 3 to 10 mm between the two approaches is usual [common practice, no source].
+USUAL_STICTION_MM = (3.0, 10.0)
+
+
+@dataclass(frozen=True)
+class TwoApproaches:
+    """A length read twice: after the bike was pushed down and rose slowly, and after it was lifted and settled.
+
+    Attributes
+    ----------
+    risen : MeasuredLength
+        Pushed down, then let rise slowly, mm: friction holds it low.
+    settled : MeasuredLength or None
+        Lifted, then let settle slowly, mm: friction holds it high. None: read once.
+    """
+
+    risen: MeasuredLength
+    settled: MeasuredLength | None = None
+
+    @property
+    def mean(self) -> Estimate:
+        """Mean of both, mm, in which friction cancels. Read once: that reading, friction and all."""
+        if self.settled is None:
+            return Estimate(self.risen.value_mm, self.risen.sd_mm)
+        return Estimate(
+            (self.risen.value_mm + self.settled.value_mm) / 2,
+            math.hypot(self.risen.sd_mm, self.settled.sd_mm) / 2,
+        )
+
+    @property
+    def apart_mm(self) -> float | None:
+        """|La - Lb|, mm; None where it was read once."""
+        return None if self.settled is None else abs(self.risen.value_mm - self.settled.value_mm)
+
+
+@dataclass(frozen=True)
+class Sag:
+    """One sag.
+
+    Attributes
+    ----------
+    which : WhichSag
+    length : Along
+        mm, along the stroke or the wheel's travel.
+    percent : Estimate or None
+        Of the travel in the same coordinate; None where it is not known.
+    stiction_mm : float or None
+        Distance between the two approaches, in the coordinate of `length`.
+    friction_n : float or None
+        About kw times half that distance, N at the wheel; None without a wheel rate or a second approach.
+    judgement : Judgement
+        Against the window.
+    remarks : tuple of str
+    """
+
+    which: WhichSag
+    length: Along
+    percent: Estimate | None
+    stiction_mm: float | None
+    friction_n: float | None
+    judgement: Judgement
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class SagScale:
+    """What a sag is set against; what is not known is None.
+
+    Attributes
+    ----------
+    window : Window or None
+        In percent of wheel travel.
+    wheel_travel_mm : MeasuredLength or None
+    stroke_mm : MeasuredLength or None
+        S, stroke to the hard stop.
+    ratio : MotionRatio or None
+    wheel_rate_n_per_mm : float or None
+        kw near the sag.
+    """
+
+    window: Window | None = None
+    wheel_travel_mm: MeasuredLength | None = None
+    stroke_mm: MeasuredLength | None = None
+    ratio: MotionRatio | None = None
+    wheel_rate_n_per_mm: float | None = None
+
+    def whole(self, coordinate: Coordinate) -> Along | None:
+        """The whole travel along a coordinate: stated, or the stroke through the motion ratio."""
+        stroke = None if self.stroke_mm is None else Estimate(self.stroke_mm.value_mm, self.stroke_mm.sd_mm)
+        if coordinate is Coordinate.STROKE:
+            return None if stroke is None else Along(stroke, coordinate)
+        if self.wheel_travel_mm is not None:
+            return Along(Estimate(self.wheel_travel_mm.value_mm, self.wheel_travel_mm.sd_mm), coordinate)
+        return None if stroke is None or self.ratio is None else to_wheel(stroke, self.ratio)
+
+
+def sag_from_lengths(
+    which: WhichSag, extended: MeasuredLength, loaded: TwoApproaches, scale: SagScale
+) -> Sag:
+    """Sag at the wheel from axle-to-tail lengths: L0 - mean(La, Lb) [common practice, no source].
+
+    Parameters
+    ----------
+    which : WhichSag
+        Static (unladen, on its wheels) or rider (aboard, full gear, feet on the pegs).
+    extended : MeasuredLength
+        L0, wheel hanging free, mm; measured vertically.
+    loaded : TwoApproaches
+        The same length loaded, mm.
+    scale : SagScale
+
+    Returns
+    -------
+    Sag
+
+    Raises
+    ------
+    SuspensionError
+        A bike that is longer loaded than hanging, beyond the doubt of both.
+    """
+    mean = loaded.mean
+    sag = Estimate(extended.value_mm - mean.value, math.hypot(extended.sd_mm, mean.sd))
+    return _sag(which, Along(sag, Coordinate.WHEEL), loaded.apart_mm, scale)
+
+
+def sag_from_exposed(
+    which: WhichSag, extended: MeasuredLength, loaded: TwoApproaches, scale: SagScale
+) -> Sag:
+    """Sag from the exposed lengths of one leg: the compression c = E0 - mean(Ea, Eb) [derived].
+
+    With a motion ratio it is given at the wheel; without, it remains a stroke, and no window applies, for the
+    windows are of wheel travel.
+
+    Parameters
+    ----------
+    which : WhichSag
+    extended : MeasuredLength
+        E0, wheel hanging free, mm.
+    loaded : TwoApproaches
+        Exposed length loaded, mm.
+    scale : SagScale
+    """
+    mean = loaded.mean
+    stroke = Estimate(extended.value_mm - mean.value, math.hypot(extended.sd_mm, mean.sd))
+    if stroke.value < 0 and stroke.value + stroke.u95 >= 0:
+        stroke = Estimate(0.0, stroke.sd)  # topped out, within its doubt
+    _refuse_negative(stroke)
+    stiction = loaded.apart_mm
+    if stiction is not None and scale.ratio is not None:
+        stiction /= scale.ratio.at(stroke.value)
+    return _sag(which, to_wheel(stroke, scale.ratio), stiction, scale)
+
+
+def friction_n(wheel_rate_n_per_mm: float, apart_mm: float) -> float:
+    """Friction at the wheel, about kw |La - Lb|/2, N: half the band that friction holds open [derived].
+
+    Parameters
+    ----------
+    wheel_rate_n_per_mm : float
+        kw, N/mm at the wheel.
+    apart_mm : float
+        Distance between the two approaches, mm of wheel travel.
+    """
+    return wheel_rate_n_per_mm * abs(apart_mm) / 2
+
+
+def sag_hint(static: Sag, static_scale: SagScale, rider: Sag) -> str | None:
+    """What both sags together say of the spring, where both were judged; None where nothing stands out."""
+    if static.length.coordinate is not Coordinate.WHEEL:
+        return None
+    return spring_hint(static.percent, static_scale.window, rider.judgement)
+
+
+def sag_room_mm(sag: Sag, scale: SagScale) -> tuple[float, float] | None:
+    """Stroke by which more preload may still reduce this sag, and less may add to it, within the window.
+
+    Returns
+    -------
+    tuple of two floats, or None
+        mm of preload, each 0 or more: towards the window's lower edge, and towards its upper. In the linear
+        zone a mm of preload is a mm of stroke. None where window, travel or motion ratio is not known.
+    """
+    whole = scale.whole(Coordinate.WHEEL)
+    if scale.window is None or whole is None or scale.ratio is None or sag.percent is None:
+        return None
+    if sag.length.coordinate is not Coordinate.WHEEL:
+        return None
+    low, now, high = (
+        scale.ratio.stroke_mm(max(0.0, wheel))
+        for wheel in (
+            scale.window.low / 100 * whole.mm.value,
+            sag.length.mm.value,
+            scale.window.high / 100 * whole.mm.value,
+        )
+    )
+    return max(0.0, now - low), max(0.0, high - now)
+
+
+def _sag(which: WhichSag, length: Along, stiction: float | None, scale: SagScale) -> Sag:
+    _refuse_negative(length.mm)
+    percent = percent_of(length, scale.whole(length.coordinate))
+    at_wheel = length.coordinate is Coordinate.WHEEL
+    remarks = []
+    if stiction is None:
+        remarks.append("Read one way only: friction may have held it high or low by several mm.")
+    elif at_wheel and stiction > USUAL_STICTION_MM[1]:
+        low, high = USUAL_STICTION_MM
+        remarks.append(
+            f"The two approaches lie {stiction:.0f} mm apart; {low:g} to {high:g} mm is usual. Look for what "
+            "binds."
+        )
+    if percent is None:
+        remarks.append("No percentage: the travel in the same coordinate is not known.")
+    elif not at_wheel:
+        remarks.append(
+            "A percentage of the stroke, without a motion ratio: the windows are of wheel travel and do not "
+            "apply."
+        )
+    judgement = Judgement.UNKNOWN
+    if at_wheel and percent is not None and scale.window is not None:
+        judgement = judge_sag(percent, scale.window)
+    friction = None
+    if stiction is not None and at_wheel and scale.wheel_rate_n_per_mm is not None:
+        friction = friction_n(scale.wheel_rate_n_per_mm, stiction)
+    return Sag(which, length, percent, stiction, friction, judgement, tuple(remarks))
+
+
+def _refuse_negative(length: Estimate) -> None:
+    if length.value < -COVERAGE_FACTOR * length.sd - 1e-9:
+        raise SuspensionError(
+            f"The bike would stand {-length.value:.1f} mm higher loaded than hanging free.",
+            "Measure both lengths again between the same two points, the first with the wheel hanging free.",
+        )

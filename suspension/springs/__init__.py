@@ -1,0 +1,1 @@
+"""Forces, rates and adjusters."""

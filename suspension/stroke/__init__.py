@@ -1,0 +1,1 @@
+"""Used stroke and reserve of one leg."""

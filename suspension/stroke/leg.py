@@ -1,0 +1,103 @@
+"""One leg: what is known of it apart from any reading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from suspension.errors import SuspensionError
+from suspension.quantities.measured import MeasuredLength
+
+
+class Layout(StrEnum):
+    """Architecture of a leg."""
+
+    FORK = "fork"
+    UPSIDE_DOWN_FORK = "upside-down-fork"
+    SHOCK = "shock"
+
+    @property
+    def far_end(self) -> str:
+        """The part that ends the exposed length, as the trade calls it."""
+        return {"fork": "lower clamp", "upside-down-fork": "axle foot", "shock": "bumper"}[self.value]
+
+    @property
+    def has_visible_bumper(self) -> bool:
+        """Whether the far end is a rubber bumper's free face; a fork's own stop is inside and not seen."""
+        return self is Layout.SHOCK
+
+    @property
+    def slip(self) -> str:
+        """What a loose marker that slid down does to the reading."""
+        return {
+            "fork": "a loose one slides down the tube towards the seal and reads low",
+            "upside-down-fork": "a loose one slides down the tube towards the axle and reads high",
+            "shock": "a loose one slides down, high or low as the shaft points",
+        }[self.value]
+
+
+class State(StrEnum):
+    """What compressed the leg at the time of the reading.
+
+    A side stand is none of these: lean and one-sided load make it no state to take sag in.
+    """
+
+    HANGING = "hanging"
+    ON_WHEELS = "on-wheels"
+    RIDER_ABOARD = "rider-aboard"
+    UNKNOWN = "unknown"
+
+    @property
+    def is_loaded(self) -> bool:
+        """Known to be compressed by a load."""
+        return self in (State.ON_WHEELS, State.RIDER_ABOARD)
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A fork leg or a shock; what is not known stays None and costs the answers that need it.
+
+    Attributes
+    ----------
+    layout : Layout
+    extended : MeasuredLength or None
+        Exposed length with the wheel hanging free, E0, mm; for a shock, to the bumper's free face.
+    stroke : MeasuredLength or None
+        Stroke to the hard stop, S, mm.
+    bumper_free, bumper_crushed : MeasuredLength or None
+        A shock's bumper, free b and crushed bs, mm.
+
+    Raises
+    ------
+    SuspensionError
+        A length that is not positive, a bumper on a fork, or one that is longer crushed than free.
+    """
+
+    layout: Layout
+    extended: MeasuredLength | None = None
+    stroke: MeasuredLength | None = None
+    bumper_free: MeasuredLength | None = None
+    bumper_crushed: MeasuredLength | None = None
+
+    def __post_init__(self) -> None:
+        bumper = (("free bumper", self.bumper_free), ("crushed bumper", self.bumper_crushed))
+        for name, length in (("extended length", self.extended), ("stroke", self.stroke), *bumper):
+            if length is not None and length.value_mm <= 0:
+                raise SuspensionError(
+                    f"The {name} is {length.value_mm:.1f} mm; it must be more than zero.",
+                    "Leave out what is not known.",
+                )
+        if not self.layout.has_visible_bumper and any(length is not None for _, length in bumper):
+            raise SuspensionError(
+                "A bumper is given for a fork, whose stop is inside and not seen.",
+                "Give its stroke S instead.",
+            )
+        if (
+            self.bumper_free is not None
+            and self.bumper_crushed is not None
+            and self.bumper_crushed.value_mm > self.bumper_free.value_mm
+        ):
+            raise SuspensionError(
+                "The bumper is given longer crushed than free.",
+                "Give its free length first; crushed is 0.3 to 0.5 of it.",
+            )

@@ -1,0 +1,78 @@
+"""The marker: its band's width, and how far ahead of the band a tie's lock meets the seal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from suspension.quantities.measured import MeasuredLength
+
+# A tie's lock stands out over its strap by about this much on each side, mm [common practice, no source], and
+# ties of 2.5 to 4.8 mm differ by about so much (sd, mm) [common practice, no source].
+LOCK_OVERHANG_MM = 0.9
+LOCK_OVERHANG_SD_MM = 0.1
+
+
+class MarkerKind(StrEnum):
+    """What the marker is."""
+
+    TIE = "tie"
+    O_RING = "o-ring"
+    UNKNOWN = "unknown"
+
+
+class LockFacing(StrEnum):
+    """Where a tie's lock is, seen from where the seal touches the marker."""
+
+    MEETS_SEAL = "meets-seal"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Marker:
+    """A cable tie or an O-ring on the shaft.
+
+    Attributes
+    ----------
+    width : MeasuredLength or None
+        Width of the band along the shaft, w, mm: a tie's strap, not its lock. None: not known.
+    """
+
+    kind: MarkerKind = MarkerKind.UNKNOWN
+    width: MeasuredLength | None = None
+    lock: LockFacing = LockFacing.UNKNOWN
+
+    @property
+    def overhang(self) -> MeasuredLength:
+        """How much less deep than the band's edge the seal came, mm.
+
+        An O-ring: 0. A tie whose lock meets the seal: 0.9 mm. Else anything from 0 to 0.9 mm alike: a
+        rectangular distribution, mean 0.45 mm, sd 0.9/sqrt(12) mm (JCGM 100, 4.3.7).
+        """
+        if self.kind is MarkerKind.O_RING:
+            return MeasuredLength(0.0, 0.0)
+        if self.kind is MarkerKind.TIE and self.lock is LockFacing.MEETS_SEAL:
+            return MeasuredLength(LOCK_OVERHANG_MM, LOCK_OVERHANG_SD_MM)
+        return MeasuredLength(LOCK_OVERHANG_MM / 2, LOCK_OVERHANG_MM / math.sqrt(12))
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What is not known of the marker, and what that costs, in words."""
+        found = []
+        if self.kind is MarkerKind.UNKNOWN:
+            found.append(
+                "Whether the marker is a tie or an O-ring is not known: a tie's lock, which meets the "
+                f"seal up to {LOCK_OVERHANG_MM:g} mm before its strap, is carried in the doubt."
+            )
+        elif self.kind is MarkerKind.TIE and self.lock is LockFacing.UNKNOWN:
+            found.append(
+                "Where the tie's lock faces is not known: it may have met the seal up to "
+                f"{LOCK_OVERHANG_MM:g} mm before the strap, and that is carried in the doubt."
+            )
+        if self.width is None:
+            found.append(
+                "The marker's width is not known: from lengths alone it cannot be told whether it touches "
+                "the far end."
+            )
+        return tuple(found)

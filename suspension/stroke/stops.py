@@ -1,0 +1,46 @@
+"""Where the travel ends: stroke, bumper, and when a marker is too close to the far end to tell more."""
+
+from __future__ import annotations
+
+from suspension.quantities.measured import COVERAGE_FACTOR
+
+# A gap up to this, mm, counts as touching, or a distance up to this as not moved; where twice the standard
+# uncertainty is more, that counts [common practice, no source].
+TOUCHING_MM = 1.0
+
+
+def touching_limit_mm(sd_mm: float) -> float:
+    """Largest distance, mm, that cannot be told from touching: max(1 mm, 2 u_c).
+
+    Parameters
+    ----------
+    sd_mm : float
+        Standard uncertainty of the distance, mm.
+    """
+    return max(TOUCHING_MM, COVERAGE_FACTOR * sd_mm)
+
+
+def shortest_exposed_mm(extended_mm: float, stroke_mm: float) -> float:
+    """Shortest exposed length of a fork, Emin = E0 - S, mm; what is left then is dead length."""
+    return extended_mm - stroke_mm
+
+
+def hard_stop_of_shock_mm(extended_mm: float, bumper_free_mm: float, bumper_crushed_mm: float) -> float:
+    """Stroke of a shock to its hard stop, S = E0 + b - bs, mm; E0 is measured to the bumper's free face.
+
+    Parameters
+    ----------
+    extended_mm : float
+        E0, which is also Sb, the stroke at which the body meets the bumper.
+    bumper_free_mm, bumper_crushed_mm : float
+        The bumper's free length b and its length when crushed bs (0.3 to 0.5 b is common).
+    """
+    return extended_mm + bumper_free_mm - bumper_crushed_mm
+
+
+def marker_meets_far_end_mm(extended_mm: float, marker_width_mm: float) -> float:
+    """Used stroke at which the marker's far edge touches bumper or clamp, mm: Sb - w.
+
+    The marker meets the bumper a marker's width before the body does, and can show no deeper stroke.
+    """
+    return extended_mm - marker_width_mm

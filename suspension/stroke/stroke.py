@@ -1,0 +1,145 @@
+"""Used stroke and what is left, from the lengths on one shaft.
+
+Position s runs along the sliding member from the seal lip at full extension. With the exposed length E, the
+marker's distance from the seal d, its distance to the far end gn, and E at full extension E0: compression c =
+E0 - E, and used stroke u = c + d = E0 - gn. The second form needs neither seal nor state. A tie's lock meets
+the seal before its strap, so the deepest point the seal reached is d less the overhang; that is carried
+throughout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from suspension.quantities.measured import Bound, Estimate, MeasuredLength
+from suspension.stroke.leg import Leg, State
+from suspension.stroke.marker import Marker
+from suspension.stroke.shaft_lengths import ShaftLengths
+from suspension.stroke.text import remark_words, withheld_words
+
+
+@dataclass(frozen=True)
+class StrokeQuestion:
+    """All that bears on one leg's used stroke.
+
+    Attributes
+    ----------
+    lengths : ShaftLengths
+    leg : Leg
+    marker : Marker
+    state : State
+        How the bike stood at the reading.
+    at_stop : bool or None
+        The photo shows the marker touching or inside the far end. The gap rule, max(1 mm, 2 u_c), is applied
+        besides.
+    reset_compression : MeasuredLength or None
+        Compression when the marker was last slid to the seal, mm; None where not known.
+    shared_scale_sd : float
+        Relative standard uncertainty of a scale that E0 shares with the lengths (same card, same caliper); it
+        must already be part of both. 0 where E0 comes from another instrument.
+    """
+
+    lengths: ShaftLengths
+    leg: Leg
+    marker: Marker = field(default_factory=Marker)
+    state: State = State.UNKNOWN
+    at_stop: bool | None = None
+    reset_compression: MeasuredLength | None = None
+    shared_scale_sd: float = 0.0
+
+
+@dataclass(frozen=True)
+class StrokeAnswer:
+    """What can be said of one leg; None where it cannot, with the reason among `withheld`.
+
+    Attributes
+    ----------
+    compression_mm : Estimate or None
+        c at the reading.
+    marker_position_mm : Estimate or None
+        Where the band's seal-side edge stands, from the seal lip at full extension; the used stroke before
+        the lock's overhang is taken off.
+    used_mm : Estimate or None
+        u, the deepest that the seal came.
+    used_percent : Estimate or None
+        100 u/S.
+    reserve_hard_mm : Estimate or None
+        S - u.
+    reserve_bumper_mm : Estimate or None
+        Shocks only: Sb - u.
+    hard_stop_mm : Estimate or None
+        S, stated or from the bumper.
+    shortest_exposed_mm : Estimate or None
+        Forks only: Emin = E0 - S.
+    withheld : tuple of str
+        What is not answered, and why, in words.
+    remarks : tuple of str
+        What the person should know about the answers given.
+    """
+
+    compression_mm: Estimate | None = None
+    marker_position_mm: Estimate | None = None
+    used_mm: Estimate | None = None
+    used_percent: Estimate | None = None
+    reserve_hard_mm: Estimate | None = None
+    reserve_bumper_mm: Estimate | None = None
+    hard_stop_mm: Estimate | None = None
+    shortest_exposed_mm: Estimate | None = None
+    bound: Bound = Bound.EXACT
+    withheld: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def at_least(self) -> bool:
+        """Right-censored: the marker reached the far end, so the used stroke is at least this."""
+        return self.bound is Bound.AT_LEAST
+
+    @property
+    def at_most(self) -> bool:
+        """Left-censored: the marker has not moved, so the used stroke is at most this."""
+        return self.bound is Bound.AT_MOST
+
+
+def answer_stroke(question: StrokeQuestion) -> StrokeAnswer:
+    """Answer how much stroke was used and what is left.
+
+    Parameters
+    ----------
+    question : StrokeQuestion
+
+    Returns
+    -------
+    StrokeAnswer
+        Estimates carry the standard uncertainty by first-order propagation with covariance (JCGM 100, 5.2.2).
+
+    Raises
+    ------
+    StrokeError
+        Lengths that contradict each other: used stroke beyond S and its uncertainty, a hanging wheel that is
+        compressed, an exposed length over E0, a marker behind the seal or behind where it was reset.
+    SuspensionError
+        Uncertainties that do not fit together.
+    """
+    from suspension.stroke.forms import StrokeForms  # numpy, which `strandline --help` does without
+
+    forms = StrokeForms(question)
+    forms.refuse_contradictions()
+    bound = forms.bound()
+    used = forms.used(bound)
+    if used is not None:
+        forms.refuse_beyond_stroke(used)
+    hard_stop, conflict = forms.hard_stop()
+    reserve_hard = None if conflict else forms.reserve_hard(bound)
+    return StrokeAnswer(
+        compression_mm=forms.compression(),
+        marker_position_mm=forms.estimate(forms.position),
+        used_mm=forms.estimate(used, bound, extra_sd=forms.touching_sd(bound)),
+        used_percent=None if conflict else forms.percent(used, hard_stop, bound),
+        reserve_hard_mm=reserve_hard,
+        reserve_bumper_mm=forms.reserve_bumper(bound),
+        hard_stop_mm=None if conflict else forms.estimate(hard_stop),
+        shortest_exposed_mm=forms.shortest_exposed(),
+        bound=bound if used is not None or bound is Bound.AT_LEAST else Bound.EXACT,
+        withheld=withheld_words(question, forms, used, hard_stop, reserve_hard, conflict),
+        remarks=remark_words(question, bound),
+    )

@@ -1,0 +1,1 @@
+"""Pieces that several tests share: made-up bikes, readings, cards and scenes."""

@@ -1,0 +1,124 @@
+"""The rendered photos of special cases: their truth, what the person would have typed, and their readings."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from calibration.focal import focal_px_prior
+from calibration.photo import load_photo
+from strandline.demo.samples import Sample
+from strandline.read.stated import Typed, declare, request_for
+from vision.adjustment.observations import Declared
+from vision.read import read
+from vision.reading import Length, Reading
+from vision.request import Request
+
+PHOTOS = Path(__file__).parents[1] / "vision" / "photos"
+NAMES = sorted(p.stem for p in PHOTOS.glob("*.jpg"))
+LAYOUTS = {
+    "fork": "fork",
+    "upside_down_fork": "upside-down-fork",
+    "coil_over": "shock",
+    "bare_shock": "shock",
+}
+QUANTITIES = ("exposed", "marker", "remaining")
+# Off by more than this and by more than its own u95, a length would have misled: the project's own measure.
+WRONG_MM = 1.0
+
+
+def times(declared: Declared, k: float) -> Declared:
+    """What is stated of a scene k times as large."""
+    return Declared(**{name: k * value for name, value in asdict(declared).items()})
+
+
+@dataclass(frozen=True)
+class Case:
+    """One photo as a person has it: pixels and what is stated about it."""
+
+    pixels: np.ndarray
+    request: Request
+
+    def read(self) -> Reading:
+        """Read it."""
+        return read(self.pixels, self.request)
+
+    def turned(self, quarter_turns: int) -> Case:
+        """The same photo turned anticlockwise."""
+        return replace(self, pixels=np.ascontiguousarray(np.rot90(self.pixels, quarter_turns)))
+
+    def mirrored(self) -> Case:
+        """Left and right swapped."""
+        return replace(self, pixels=np.ascontiguousarray(self.pixels[:, ::-1]))
+
+    def scaled(self, k: float) -> Case:
+        """Diameter, print scale and marker's width stated k times as large, each with k times its doubt."""
+        declared = times(self.request.declared, k)
+        width = self.request.marker_width_mm
+        request = replace(
+            self.request, declared=declared, marker_width_mm=None if width is None else k * width
+        )
+        return replace(self, request=request)
+
+
+@lru_cache(maxsize=64)
+def truth(name: str) -> dict[str, Any]:
+    """What the photo shows, as rendered."""
+    found: dict[str, Any] = json.loads((PHOTOS / f"{name}.json").read_text(encoding="utf-8"))
+    return found
+
+
+def typed(name: str, **more: str) -> Typed:
+    """The options that the person would have typed."""
+    d = truth(name)["declared"]
+    return Typed(
+        shaft=f"{d['shaft_diameter_mm']:.2f} mm",
+        layout=LAYOUTS[d["layout"]],
+        print_scale=f"{d['print_scale']:g}",
+        marker_color=d["marker_color"],
+        marker_width=f"{d['marker_width_mm']:.1f} mm",
+        **more,
+    )
+
+
+def case(name: str, path: Path | None = None) -> Case:
+    """The photo, or the file that it was made into, with what is stated about it."""
+    photo = load_photo(path or PHOTOS / f"{name}.jpg")
+    return Case(photo.stored, request_for(declare(typed(name)), focal_px_prior(photo)))
+
+
+def sample_case(sample: Sample) -> Case:
+    """A sample photo with what is stated about it."""
+    photo = load_photo(sample.path)
+    return Case(photo.stored, request_for(declare(sample.typed), focal_px_prior(photo)))
+
+
+@lru_cache(maxsize=64)
+def reading_of(name: str) -> Reading:
+    """The photo read once, for all tests."""
+    return case(name).read()
+
+
+def lengths(reading: Reading) -> dict[str, Length | None]:
+    """The three lengths by name."""
+    return {q: getattr(reading, q) for q in QUANTITIES}
+
+
+def wrong_lengths(name: str, reading: Reading) -> list[str]:
+    """Each length that would have misled the person, in words."""
+    out = []
+    for q, length in lengths(reading).items():
+        true = truth(name)[f"{q}_mm"]
+        if length is None:
+            continue
+        said = f"{q} {length.value_mm:.2f} ± {length.u95_mm:.2f} mm"
+        if true is None:
+            out.append(f"{said}, where there is none")
+        elif abs(length.value_mm - true) > max(WRONG_MM, length.u95_mm):
+            out.append(f"{said}, in truth {true:.2f} mm")
+    return out

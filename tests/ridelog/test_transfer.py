@@ -1,0 +1,251 @@
+"""Out and in again without loss: JSON and CSV, any text and any number that a logbook can hold."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import json
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from ridelog.errors import TransferError
+from ridelog.names import AdjusterKind, Confidence, CountedFrom, Felt, LegName
+from ridelog.storage.backup import write_copy
+from ridelog.storage.check import check, check_file
+from ridelog.storage.records import Provenance, Reading, Setting, Source, new_id
+from ridelog.storage.store import Logbook
+from ridelog.transfer.as_csv import read_csv, to_csv
+from ridelog.transfer.as_json import from_json, to_json
+from ridelog.transfer.transfer import TABLES, Document, export, import_, read_document
+from suspension.quantities.measured import MeasuredLength
+from suspension.stroke.leg import State
+from tests.helpers.made_records import (
+    PHOTO,
+    TYPED,
+    entry,
+    fill,
+    fork_reading,
+    length,
+    put_bike,
+    put_ride,
+)
+
+# Text that a person may type: no control characters but newlines, and nothing empty.
+texts = st.text(
+    st.characters(blacklist_categories=("Cs", "Cc"), whitelist_characters="\n\t"), min_size=1, max_size=40
+)
+numbers = st.floats(-1e5, 1e5, allow_nan=False)
+lengths = st.builds(MeasuredLength, numbers, st.floats(0, 1e5))
+provenances = st.one_of(
+    st.builds(lambda who: Provenance(Source.TYPED, "1", who=who), st.none() | texts),
+    st.builds(lambda name: Provenance(Source.PHOTO, "1", photo_name=name, photo_sha256="0f" * 32), texts),
+)
+
+
+@st.composite
+def readings(draw: st.DrawFn) -> Reading:
+    exposed, marker = draw(st.none() | lengths), draw(st.none() | lengths)
+    remaining = draw(lengths) if exposed is None or marker is None else None
+    return Reading(
+        draw(st.sampled_from(LegName)),
+        draw(provenances),
+        draw(st.sampled_from(State)),
+        exposed,
+        marker,
+        remaining,
+        at_stop=draw(st.none() | st.booleans()),
+        marker_width=draw(st.none() | st.just(length(2.5))),
+        exposed_marker_mm2=draw(st.none() | numbers),
+    )
+
+
+@st.composite
+def counts(draw: st.DrawFn) -> Setting:
+    count = draw(st.none() | st.floats(0, 1000))
+    return Setting(
+        draw(st.sampled_from(LegName)),
+        draw(texts),
+        draw(st.sampled_from(AdjusterKind)),
+        draw(st.sampled_from(CountedFrom)),
+        draw(provenances),
+        count,
+        Confidence.UNKNOWN
+        if count is None
+        else draw(st.sampled_from([Confidence.COUNTED, Confidence.IN_DOUBT])),
+    )
+
+
+def through_csv(document: Document, folder: Path) -> Document:
+    folder.mkdir(exist_ok=True)
+    for name, text in to_csv(document, "1").items():
+        (folder / name).write_text(text, encoding="utf-8", newline="")
+    return read_csv(folder)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    st.lists(readings(), max_size=3),
+    st.lists(counts(), max_size=3, unique_by=lambda one: (one.leg, one.adjuster)),
+    st.none() | texts,
+    st.dates(dt.date(1, 1, 1)),
+    st.sets(st.sampled_from(Felt)),
+    st.none() | st.floats(-60, 70),
+)
+def test_round_trip_of_anything(  # type: ignore[no-untyped-def]
+    tmp_path: Path, its_readings, its_counts, note, day, felt, temperature
+) -> None:
+    path, copy = tmp_path / f"{new_id()}.sqlite", tmp_path / f"{new_id()}.sqlite"
+    with Logbook.open(path) as book, Logbook.open(copy) as other:
+        version = put_bike(book)
+        facts = replace(entry(version), date=day, note=note, felt=tuple(felt), temperature_c=temperature)
+        ride = book.rides.add(version.bike_id, facts, its_counts, its_readings)
+        assert ride.readings == tuple(replace(one, ride_id=ride.id) for one in its_readings)
+        document = export(book)
+        assert from_json(to_json(document, "1"), "x") == document
+        assert through_csv(document, tmp_path / "csv") == document
+        import_(other, from_json(to_json(document, "1"), "x"))
+        assert export(other) == document
+        assert other.rides.all_rides() == book.rides.all_rides() == (ride,)
+
+
+def test_every_table_goes_out_and_in(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book, Logbook.open(tmp_path / "b.sqlite") as other:
+        fill(book)
+        document = export(book)
+        assert set(document.tables) == set(TABLES) == set(check(book).rows)
+        assert all(document.tables.values())
+        added = import_(other, through_csv(document, tmp_path / "csv"))
+        assert added.added == sum(len(rows) for rows in document.tables.values())
+        assert export(other) == document and check(other).findings == ()
+
+
+def test_the_same_twice_changes_nothing(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        document = export(book)
+        done = import_(book, document)
+        assert done.added == 0 and done.known > 0 and done.renumbered == ()
+        assert export(book) == document
+
+
+def test_two_logbooks_put_together(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book, Logbook.open(tmp_path / "b.sqlite") as other:
+        import_(other, Document(2, {**export_of_bike(book), "ride": []}))
+        ours, theirs = put_ride(book), put_ride(other, 2)
+        done = import_(book, export(other))
+        assert done.renumbered == ((1, 2),)
+        assert [ride.id for ride in book.rides.all_rides()] == [ours.id, theirs.id]
+        assert check(book).findings == ()
+        assert import_(book, export(other)).renumbered == ()
+
+
+def export_of_bike(book: Logbook) -> dict[str, list[dict[str, object]]]:
+    put_bike(book)
+    return export(book).tables
+
+
+def test_json_is_strict_and_csv_is_what_other_readers_expect(tmp_path: Path) -> None:
+    # RFC 8259 and RFC 4180, read by the standard library.
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        document = export(book)
+    text = to_json(document, "1")
+
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    assert json.loads(text, parse_constant=refuse)["schema_version"] == 2
+    for name, content in to_csv(document, "1").items():
+        rows = list(csv.reader(io.StringIO(content, newline=""), strict=True))
+        assert len({len(row) for row in rows}) == 1, name
+        assert "\r\n" in content
+
+
+@pytest.mark.parametrize(
+    ("spoil", "message"),
+    [
+        (lambda d: d["tables"]["reading"][0].update(leg="sidecar"), "reading, row 1 cannot be taken"),
+        (lambda d: d["tables"]["reading"][0].update(exposed_mm="long"), "reading, row 1 cannot be taken"),
+        (lambda d: d["tables"]["reading"][0].pop("leg"), "columns do not fit: leg"),
+        (lambda d: d["tables"]["setting"][0].update(ride_id="0" * 32), "setting, row 1 cannot be taken"),
+        (lambda d: d["tables"].update(other=[]), "unknown tables: other"),
+        (lambda d: d.update(schema_version=3), "schema version 3"),
+        (lambda d: d.update(schema_version=0), "schema version 0"),
+        (lambda d: d.update(kind="other"), "is not a logbook"),
+        (lambda d: d["tables"]["reading"][0].update(exposed_mm=[1]), "no tables of rows"),
+    ],
+)
+def test_a_spoilt_document_is_refused_and_nothing_is_taken(tmp_path: Path, spoil, message: str) -> None:  # type: ignore[no-untyped-def]
+    with Logbook.open(tmp_path / "a.sqlite") as book, Logbook.open(tmp_path / "b.sqlite") as other:
+        fill(book)
+        whole = json.loads(to_json(export(book), "1"))
+        spoil(whole)
+        with pytest.raises(TransferError, match=message):
+            import_(other, from_json(json.dumps(whole), "x"))
+        assert sum(check(other).rows.values()) == 0
+
+
+def test_rows_changed_elsewhere_are_not_taken_over(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        document = export(book)
+        document.tables["reading"][0]["exposed_mm"] += 1.0
+        with pytest.raises(TransferError, match="says something else here in exposed_mm"):
+            import_(book, document)
+
+
+def test_files_that_are_no_exports(tmp_path: Path) -> None:
+    with pytest.raises(TransferError, match="cannot be read"):
+        read_document(tmp_path / "none.json")
+    (tmp_path / "a.json").write_text("{")
+    with pytest.raises(TransferError, match="is not JSON"):
+        read_document(tmp_path / "a.json")
+    (tmp_path / "a.json").write_text('{"kind": "strandline logbook", "schema_version": NaN}')
+    with pytest.raises(TransferError, match="is not JSON"):
+        read_document(tmp_path / "a.json")
+    (tmp_path / "folder").mkdir()
+    with pytest.raises(TransferError, match="cannot be read"):
+        read_document(tmp_path / "folder")
+
+
+def test_a_csv_cell_that_is_no_number_is_named(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        through_csv(export(book), tmp_path / "csv")
+    path = tmp_path / "csv" / "reading.csv"
+    path.write_text(path.read_text().replace("175.0", "175 mm", 1))
+    with pytest.raises(TransferError, match=r"reading.csv, row 2: '175 mm' is no number for exposed_mm"):
+        read_csv(tmp_path / "csv")
+
+
+def test_backup_of_a_logbook_in_use(tmp_path: Path) -> None:
+    target = tmp_path / "safe" / "copy.sqlite"
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        write_copy(book.connection, target, force=False)
+        assert check_file(target).findings == ()
+        with pytest.raises(TransferError, match="is there already"):
+            write_copy(book.connection, target, force=False)
+        put_ride(book, 3)
+        write_copy(book.connection, target, force=True)
+        with Logbook.open(target) as copy:
+            assert export(copy) == export(book)
+    assert [one.name for one in target.parent.iterdir()] == ["copy.sqlite"]
+
+
+def test_numbers_keep_their_last_bit(tmp_path: Path) -> None:
+    awkward = math.nextafter(113.0, 200.0)
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        version = put_bike(book)
+        reading = replace(fork_reading(PHOTO), remaining=MeasuredLength(awkward, 0.1 + 0.2))
+        ride = book.rides.add(version.bike_id, entry(version), readings=[reading])
+        assert ride.readings[0].remaining == reading.remaining
+        back = through_csv(export(book), tmp_path / "csv").tables["reading"][0]
+        assert (back["remaining_mm"], back["remaining_u95_mm"]) == (awkward, 2 * (0.1 + 0.2))
+        assert TYPED.source is Source.TYPED

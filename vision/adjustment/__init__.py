@@ -1,0 +1,1 @@
+"""The joint least-squares adjustment over card, lens, shaft and rims."""

@@ -1,0 +1,318 @@
+"""Straightened views of the photo that the networks look at, and the way back to space.
+
+Finder view: the card's plane, 1.6 mm a pixel, the card always in the same place, the seal's side on top.
+Reader view: the plane through the shaft's axis that faces the camera, rows 0.25 mm apart along the axis,
+columns across it in units of the radius.
+Edge views: strips of the same plane along either silhouette, rows 1 mm apart; outwards from 0.7 to 1.3 radii at first,
+then half a pixel of the photo a column.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from calibration.camera import Camera
+from calibration.pixels import shrunk
+from calibration.pose import CardPose
+from vision.geometry.cylinder import Cylinder
+
+FINDER_STEP_MM = 1.6
+FINDER_COLUMNS, FINDER_ROWS = 128, 216
+FINDER_X0_MM, FINDER_Y0_MM = 18.0 - 102.4, -88.8
+READER_STEP_MM = 0.25
+READER_ROWS, READER_COLUMNS = 1024, 64
+# Half-width of the reader view in shaft radii: enough for the marker's lock, the seal's lip, the bumper.
+READER_REACH = 2.4
+EDGE_STEP_MM = 1.0
+EDGE_ROWS, EDGE_COLUMNS = 256, 64
+# Reach of the first edge views to either side of the silhouette, radii: the finder's axis is off by up to a tenth or
+# two of a thin rod's radius.
+EDGE_REACH_U = 0.3
+# Of a tube of 41 mm their columns are 0.2 mm wide, 1.3 px of a photo of 3 megapixels: seen through those, silhouettes
+# of wide shafts stand 0.2 px too far inside, through half a pixel a column 0.1 px [measured]. Views that reach less
+# than this, mm, to either side (0.06 mm a column) tell nothing more that lengths would show.
+FINE_COLUMN_PX, FINE_LEAST_REACH_MM = 0.5, 2.0
+# A view coarser than this many px a step is taken from a shrunk photo, and from this many on from one shrunk by a
+# whole number: half a pixel more or less then is a fifth of a step at most.
+SHRINK_FROM_PX, WHOLE_STEPS_FROM_PX = 1.5, 2.5
+# Of the rows of pixels in a step so many are averaged, evenly spread; of the columns all. A third of the time at 15 px
+# a step, where the other rows would show nothing new.
+ROWS_AVERAGED = 4
+# Places in the photo are projected for every so many rows and columns of a view, and interpolated between: seen at a
+# slant of 20 degrees from 260 mm the reader view is off by 0.03 px (every 16 rows: 0.11 px).
+COARSE_ROWS, COARSE_COLUMNS = 8, 8
+# Points nearer to the lens than this, mm, or farther off its axis than this (tangent squared: 51 degrees, more than any
+# phone sees), have no place in the photo.
+NEAREST_MM, WIDEST_TAN2 = 20.0, 1.5
+# Scales the diameter channel to about one.
+DIAMETER_UNIT_MM = 50.0
+
+
+@dataclass(frozen=True)
+class ReaderFrame:
+    """Where the reader view lies in space.
+
+    Attributes
+    ----------
+    cylinder : Cylinder
+        The estimate of the shaft that the view is laid along.
+    camera : Camera
+        The estimate of the camera that goes with it.
+    s0_mm : float
+        Position along the axis of row 0's middle; rows follow every `READER_STEP_MM`.
+    """
+
+    cylinder: Cylinder
+    camera: Camera
+    s0_mm: float
+
+    @property
+    def px_per_radius(self) -> float:
+        """How many pixels of the photo the shaft's radius takes."""
+        distance_mm = max(self.cylinder.camera_distance_mm(), NEAREST_MM)
+        return self.cylinder.radius_mm * self.camera.focal_px / distance_mm
+
+    @property
+    def fine_reach_u(self) -> float:
+        """How far fine edge views along this shaft reach, see `fine_reach_u`."""
+        return fine_reach_u(self.px_per_radius, self.cylinder.radius_mm)
+
+    def u(self) -> np.ndarray:
+        """Lateral places of the columns, in radii; increases with the card's x."""
+        return reader_u(np.arange(READER_COLUMNS))
+
+    def s_mm(self, row: np.ndarray | float) -> np.ndarray | float:
+        """Position of a (fractional) row along the axis, in the view's plane."""
+        return self.s0_mm + READER_STEP_MM * row
+
+    def points_cam(self, rows: np.ndarray, u: np.ndarray) -> np.ndarray:
+        """Points of the view's plane in camera coordinates, mm, shape (..., 3)."""
+        _, sideways = self.cylinder.basis()
+        s, u = np.broadcast_arrays(self.s_mm(rows), u)
+        return (
+            self.cylinder.point_cam
+            + s[..., None] * self.cylinder.axis_cam
+            - (u * self.cylinder.radius_mm)[..., None] * sideways
+        )
+
+
+def reader_u(columns: np.ndarray) -> np.ndarray:
+    """Lateral places of columns of the reader view, radii from the axis."""
+    return (columns + 0.5) / READER_COLUMNS * 2 * READER_REACH - READER_REACH
+
+
+def reader_columns(u: np.ndarray) -> np.ndarray:
+    """The columns of the reader view nearest to lateral places, radii; as `reader_u` the other way."""
+    return np.rint((u / READER_REACH + 1) / 2 * READER_COLUMNS - 0.5).astype(int)
+
+
+def edge_u(columns: np.ndarray, reach_u: float) -> np.ndarray:
+    """Lateral places of columns of an edge view, radii from the axis; it reaches so far to either side of 1."""
+    return 1 - reach_u + edge_column_u(reach_u) * (columns + 0.5)
+
+
+def edge_column_u(reach_u: float) -> float:
+    """Width of a column of an edge view, radii."""
+    return 2 * reach_u / EDGE_COLUMNS
+
+
+def fine_reach_u(px_per_radius: float, radius_mm: float) -> float:
+    """How far a fine edge view reaches to either side of the silhouette, radii."""
+    half_px = 0.5 * EDGE_COLUMNS * FINE_COLUMN_PX
+    return min(max(half_px / px_per_radius, FINE_LEAST_REACH_MM / radius_mm), EDGE_REACH_U)
+
+
+READER_ROWS_AN_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)
+
+
+def edge_row_of_reader(edge_row: np.ndarray) -> np.ndarray:
+    """Reader row at the middle of an edge view's row."""
+    return np.asarray(edge_row) * READER_ROWS_AN_EDGE_ROW + 0.5 * (READER_ROWS_AN_EDGE_ROW - 1)
+
+
+def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[int, int]:
+    """Whole blocks of a view's rows that cover a stretch of it: the first row, and the one after the last.
+
+    Parameters
+    ----------
+    ends : tuple of float
+        Rows between which the stretch lies.
+    rows : int
+        Of the whole view, which is the answer where the stretch lies outside it.
+    multiple : int
+        Rows of a block.
+    """
+    first = int(np.clip(np.floor(ends[0] / multiple), 0, rows // multiple)) * multiple
+    last = int(np.clip(np.ceil(ends[1] / multiple), 0, rows // multiple)) * multiple
+    return (first, last) if last > first else (0, rows)
+
+
+def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> np.ndarray:
+    """Sample the photo at image positions; black outside it.
+
+    Where the view is coarser than the photo, the photo is first shrunk (area average) so that fine texture
+    does not alias.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (h, w, 3)
+    xy_px : ndarray of shape (rows, columns, 2)
+    shrink_first : bool
+        Whether to shrink the photo to the view's row step.
+
+    Returns
+    -------
+    ndarray of uint8, shape (rows, columns, 3)
+    """
+    import cv2
+
+    # Steps change slowly over a view: some of them tell the usual one. Each coordinate by itself: over the two side by
+    # side numpy takes ten times as long.
+    some = xy_px[:, ::COARSE_COLUMNS]
+    step_px = float(np.nanmedian(np.linalg.norm(np.diff(some, axis=0), axis=2)))
+    x, y = xy_px[..., 0], xy_px[..., 1]
+    low = np.floor([x.min(), y.min()]).astype(int) - 4
+    high = np.ceil([x.max(), y.max()]).astype(int) + 5
+    low = np.clip(low, 0, [pixels.shape[1] - 1, pixels.shape[0] - 1])
+    high = np.clip(high, low + 1, [pixels.shape[1], pixels.shape[0]])
+    part = pixels[low[1] : high[1], low[0] : high[0]]
+    local = xy_px - low
+    if shrink_first and step_px > SHRINK_FROM_PX:
+        part, factor = _shrunk(part, step_px)
+        local = (local + 0.5) * factor - 0.5
+    local = local.astype(np.float32)
+    return cv2.remap(part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+
+
+def mean_of(pictures: list[np.ndarray]) -> np.ndarray:
+    """The mean of some pictures of uint8, rounded; in a fifth of the time of numpy's own, which takes floats."""
+    total = pictures[0].astype(np.uint16)
+    for one in pictures[1:]:
+        total += one
+    return ((total + len(pictures) // 2) // len(pictures)).astype(np.uint8)
+
+
+def _shrunk(part: np.ndarray, step_px: float) -> tuple[np.ndarray, np.ndarray]:
+    """A picture shrunk to one pixel a step, and the factors along x and y."""
+    import cv2
+
+    height, width = part.shape[:2]
+    whole = round(step_px)
+    if step_px >= WHOLE_STEPS_FROM_PX and min(height, width) >= whole:
+        every = max(whole // ROWS_AVERAGED, 1)
+        down = whole // every
+        return shrunk(part[every // 2 :: every], whole, down), np.array([1 / whole, 1 / (every * down)])
+    size = (max(round(width / step_px), 1), max(round(height / step_px), 1))
+    factor = np.array([size[0] / width, size[1] / height])
+    return cv2.resize(part, size, interpolation=cv2.INTER_AREA), factor
+
+
+def finder_view(pixels: np.ndarray, camera: Camera, pose: CardPose) -> np.ndarray:
+    """The card-plane view, uint8 (216, 128, 3)."""
+
+    def plane(rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
+        x = FINDER_X0_MM + FINDER_STEP_MM * (columns + 0.5)
+        y = FINDER_Y0_MM + FINDER_STEP_MM * (rows + 0.5)
+        X, Y = np.broadcast_arrays(x, y)
+        return pose.to_cam(np.stack([X, Y, np.zeros_like(X)], axis=-1))
+
+    return sample(pixels, _places(camera, plane, (0, FINDER_ROWS), FINDER_COLUMNS))
+
+
+def reader_view(
+    pixels: np.ndarray, frame: ReaderFrame, rows: tuple[int, int] = (0, READER_ROWS)
+) -> np.ndarray:
+    """The view along the shaft, uint8 (1024, 64, 3), or some of its rows, from `rows[0]` up to `rows[1]`."""
+
+    def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
+        return frame.points_cam(at, reader_u(columns))
+
+    return sample(pixels, _places(frame.camera, plane, rows, READER_COLUMNS))
+
+
+def edge_view(
+    pixels: np.ndarray,
+    frame: ReaderFrame,
+    side: int,
+    rows: tuple[int, int] = (0, EDGE_ROWS),
+    reach_u: float = EDGE_REACH_U,
+) -> np.ndarray:
+    """The view along one silhouette, uint8 (256, 64, 3), the shaft on the left; or some of its rows.
+
+    Parameters
+    ----------
+    side : int
+        +1 or -1, as in `Cylinder.axis_distance_mm`: the silhouette at the card's smaller or larger x.
+    rows : tuple of int
+        From the first up to the second.
+    reach_u : float
+        How far it reaches to either side of the silhouette, radii.
+    """
+
+    def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
+        return frame.points_cam(at, -side * edge_u(columns, reach_u))
+
+    # Fine across, coarse along: averaged over rows, never over columns.
+    per = READER_ROWS_AN_EDGE_ROW
+    places = _places(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
+    fine = sample(pixels, places, shrink_first=False)
+    return mean_of([fine[k::per] for k in range(per)])
+
+
+def _places(
+    camera: Camera,
+    plane: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    rows: tuple[int, int],
+    columns: int,
+) -> np.ndarray:
+    """Where a view's points lie in the photo, px, shape (rows, columns, 2).
+
+    `plane` takes rows (n, 1) and columns (1, m), fractional ones too, to points in space (n, m, 3).
+    """
+    coarse_rows, between_rows = coarse(rows[1] - rows[0], COARSE_ROWS)
+    coarse_columns, between_columns = coarse(columns, COARSE_COLUMNS)
+    points = plane(rows[0] + coarse_rows[:, None], coarse_columns[None, :])
+    if _before_lens(points).all():
+        px = camera.project(points)
+        return spread(px, between_rows, between_columns)
+    return _project_before(camera, plane(np.arange(*rows, dtype=float)[:, None], np.arange(columns)[None, :]))
+
+
+@lru_cache(maxsize=8)
+def coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
+    """Evenly spread places (m,) from 0 to the last of so many, and the weights (count, m) to interpolate between them.
+
+    Kept, for the same few views are laid over every photo.
+    """
+    places = np.linspace(0, count - 1, max(-(-(count - 1) // every), 1) + 1)
+    weights = [np.interp(np.arange(count), places, one) for one in np.eye(len(places))]
+    return places, np.stack(weights, axis=1)
+
+
+def spread(px: np.ndarray, between_rows: np.ndarray, between_columns: np.ndarray | None = None) -> np.ndarray:
+    """Places (rows, columns, 2) between projected ones, by `coarse`'s weights; columns as they are without theirs.
+
+    All x, then all y in memory: side by side whatever follows takes several times as long.
+    """
+    xy = np.stack([between_rows @ px[..., k] for k in (0, 1)])
+    return np.moveaxis(xy if between_columns is None else xy @ between_columns.T, 0, -1)
+
+
+def _before_lens(points_cam: np.ndarray) -> np.ndarray:
+    """Which points lie before the camera and where its lens is meaningful: far outside, the radial term folds back."""
+    near = points_cam[..., 2] < NEAREST_MM
+    depth = np.where(near, NEAREST_MM, points_cam[..., 2])
+    wide = np.sum((points_cam[..., :2] / depth[..., None]) ** 2, axis=-1) > WIDEST_TAN2
+    return ~(near | wide)
+
+
+def _project_before(camera: Camera, points_cam: np.ndarray) -> np.ndarray:
+    """Project; points behind the camera (a far corner of a steep view) land outside the photo."""
+    good = _before_lens(points_cam)
+    px = camera.project(np.where(good[..., None], points_cam, [0.0, 0.0, NEAREST_MM]))
+    px[~good] = -1e4
+    return np.clip(px, -1e4, 1e5)

@@ -1,0 +1,1 @@
+"""Lengths with their uncertainty budgets, and several photos together."""

@@ -1,0 +1,158 @@
+"""From rims to lengths: the final solve, the covariance, and what is withheld."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from vision.adjustment.observations import CENTRE_SD_PX, Evidence, RimPoints
+from vision.adjustment.solve import Solution, solve
+from vision.reading import Joint, Length, Note, Reading, Rim, Status
+from vision.reasons import Reason
+from vision.rims.choose import Choice
+from vision.rims.hidden_edge import WIDEST_MM
+from vision.shaft.fit import ShaftFit
+
+# An answer with a larger expanded uncertainty is no answer.
+U95_LIMIT_MM = 3.0
+# Each quantity: (from, to), and the reason when one of its ends is missing.
+QUANTITIES = {
+    "exposed_mm": ("seal", "far end"),
+    "marker_mm": ("seal", "marker"),
+    "remaining_mm": ("marker", "far end"),
+}
+
+# Of a cropped photo neither focal length nor lens axis is known beforehand, and rims that the network bends would
+# decide both: their shape is held so many times less firmly. A lens axis less sure than this, px, is a cropped photo's.
+CROPPED_SHAPE_TIMES, CROPPED_FROM_PX = 3.0, 2 * CENTRE_SD_PX
+
+
+def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Solution]:
+    """Solve with the rims and state the lengths.
+
+    Parameters
+    ----------
+    known : Reading
+        What is known so far: card, scale.
+    fit : ShaftFit
+    choice : Choice
+
+    Returns
+    -------
+    reading : Reading
+    final : Solution
+    """
+    rims = tuple(r for r in (choice.seal, choice.marker, choice.marker_end, choice.far) if r is not None)
+    times = CROPPED_SHAPE_TIMES if fit.evidence.centre_sd_px > CROPPED_FROM_PX else 1.0
+    rims = tuple(replace(r, points_px=_thinned(r.points_px), shape_sd_px=times * r.shape_sd_px) for r in rims)
+    evidence = replace(fit.evidence, rims=rims)
+    final = solve(_extended(fit.solution.theta, evidence), evidence)
+    order = [r.name for r in rims]
+    s, cov = final.rim_s_mm, final.rim_covariance_mm2
+    notes = list(choice.notes)
+    answers: dict[str, Length | None] = {}
+    jacobian = np.full((3, len(order)), np.nan)
+    for row, (quantity, (start, end)) in enumerate(QUANTITIES.items()):
+        answers[quantity] = None
+        if start not in s or end not in s:
+            continue
+        gradient = np.array([(name == end) - (name == start) for name in order], float)
+        jacobian[row] = gradient
+        u95 = 2.0 * float(np.sqrt(gradient @ cov @ gradient))
+        value = s[end] - s[start]
+        if u95 > U95_LIMIT_MM:
+            notes.append(Note(Reason.UNCERTAIN, quantity, f"known only to within {u95:.1f} mm"))
+        else:
+            answers[quantity] = Length(value, u95)
+    at_stop, band = _at_stop(final, order, choice)
+    if not any(answers.values()):
+        status = Status.REFUSED
+    elif all(answers.values()):
+        status = Status.READ
+    else:
+        status = Status.PARTIAL
+    reading = replace(
+        known,
+        status=status,
+        notes=tuple(notes),
+        exposed=answers["exposed_mm"],
+        marker=answers["marker_mm"],
+        remaining=answers["remaining_mm"],
+        marker_at_stop=at_stop,
+        marker_band_mm=band,
+        marker_hidden=choice.near_hidden,
+        remarks=(*known.remarks, *choice.remarks),
+        rims=tuple(_drawn(r, final, choice) for r in rims if r.name != "marker end"),
+        covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
+        shaft_edges_px=_edges(final, order),
+        joint=Joint(final, evidence),
+    )
+    return reading, final
+
+
+def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
+    """At most so many points, evenly chosen: neighbours say the same."""
+    if len(points_px) <= most:
+        return points_px
+    return points_px[np.unique(np.linspace(0, len(points_px) - 1, most).astype(int))]
+
+
+def _extended(theta: np.ndarray, evidence: Evidence) -> np.ndarray:
+    """Room for the rims' parameters behind the fixed ones."""
+    from vision.adjustment.residuals import FIXED, PER_RIM
+
+    out = np.zeros(FIXED + PER_RIM * len(evidence.rims))
+    out[:FIXED] = theta[:FIXED]
+    return out
+
+
+def _at_stop(final: Solution, order: list[str], choice: Choice) -> tuple[bool | None, Length | None]:
+    """Whether the marker touches the far end, and the band's width.
+
+    The gap between the marker's far edge and the far end counts as touching up to max(1 mm, 2 u).
+    """
+    s, cov = final.rim_s_mm, final.rim_covariance_mm2
+
+    def gap(start: str, end: str) -> tuple[float, float]:
+        gradient = np.array([(name == end) - (name == start) for name in order], float)
+        return s[end] - s[start], 2.0 * float(np.sqrt(gradient @ cov @ gradient))
+
+    both = {"marker", "marker end"} <= set(s) and not choice.near_hidden
+    band = Length(*gap("marker", "marker end")) if both else None
+    if "marker" not in s:
+        return None, band
+    if choice.touching:
+        return True, band
+    if "far end" not in s:
+        return None, band
+    if "marker end" in s:
+        free, u95 = gap("marker end", "far end")
+        return free <= max(1.0, u95), band
+    left, u95 = gap("marker", "far end")
+    # The far edge is hidden.
+    if left - WIDEST_MM > max(1.0, u95):
+        return False, band
+    return None, band
+
+
+def _drawn(rim: RimPoints, final: Solution, choice: Choice) -> Rim:
+    """A rim as the overlay draws it: round the visible half of the shaft."""
+    cylinder = final.cylinder
+    phi = np.linspace(-1, 1, 41) * cylinder.silhouette_phi()
+    s = final.rim_s_mm[rim.name]
+    curve = final.camera.project(cylinder.surface(np.full(41, s), phi))
+    return Rim(rim.name, s, curve, choice.shares.get(rim.name, 0.0))
+
+
+def _edges(final: Solution, order: list[str]) -> tuple[np.ndarray, ...]:
+    """Both silhouettes between the outermost rims found."""
+    if not order:
+        return ()
+    ends = [final.rim_s_mm[name] for name in order]
+    s = np.linspace(min(ends) - 4.0, max(ends) + 4.0, 24)
+    cylinder = final.cylinder
+    return tuple(
+        final.camera.project(cylinder.surface(s, np.full(24, side * cylinder.silhouette_phi())))
+        for side in (1, -1)
+    )

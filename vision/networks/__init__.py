@@ -1,0 +1,1 @@
+"""The small networks: the ONNX files and how they are run."""

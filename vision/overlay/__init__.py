@@ -1,0 +1,1 @@
+"""A reading drawn on its photo."""

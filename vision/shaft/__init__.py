@@ -1,0 +1,1 @@
+"""Finding and fitting the shaft, and checks of its scale."""
