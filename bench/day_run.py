@@ -26,7 +26,7 @@ STAGES = {
     "ask and keep": (("strandline.day.reading.pass_over_folder", "read_what_is_new"),),
     "put together": (("strandline.day.results.assemble", "assemble"),),
     REDUCING: (("strandline.day.output.small_pictures", "make_small"),),
-    "write": (("strandline.day.output.write_all", "finish"),),
+    "write": (("strandline.day.output.write_all", "write_results"),),
 }
 
 
@@ -125,7 +125,7 @@ def main() -> None:
     found = Run(
         photos=results.photos,
         read=results.read,
-        exceptions=len(results.troubles),
+        exceptions=len(results.exceptions),
         program=program,
         wall_s=0.0,
         steady_a_minute=steady,
@@ -141,9 +141,9 @@ def main() -> None:
 def _day(args: argparse.Namespace, clock: Clock) -> tuple[DayResults, str, float]:
     """Run as ``strandline day FOLDER`` does; also the program's version, and `Run.steady_a_minute`."""
     from bench import recorded
-    from strandline.day.pipeline import Wanted, one_day
+    from strandline.day.pipeline import DayRequest, run_day
 
-    wanted = Wanted(args.folder, args.out, print_scale="1", state="on-wheels", workers=args.workers)
+    wanted = DayRequest(args.folder, args.out, print_scale="1", state="on-wheels", workers=args.workers)
     if args.recorded:
         os.environ[recorded.FILE] = str(args.recorded)
         wanted = replace(wanted, reader=recorded.READER, program="recorded")
@@ -154,7 +154,7 @@ def _day(args: argparse.Namespace, clock: Clock) -> tuple[DayResults, str, float
             answers.append((done, time.perf_counter()))
 
     with timed(clock, STAGES):
-        results = one_day(wanted, tell)
+        results = run_day(wanted, tell)
     return results, wanted.program, rate(answers, args.workers)
 
 

@@ -1,6 +1,6 @@
 """Answers recorded once, in place of the vision: so a day's run can be timed without the reading.
 
-Worker processes load `look` by its name, as they load the real one; all else is the day's own.
+Worker processes load `process_photo` by its name, as they load the real one; all else is the day's own.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from bench.day_folder import shot_of
 from strandline.day.reading.photo_files import content_hash, find_photos
 from strandline.day.reading.records import Answer, Job
 from strandline.day.reading.store import ResultsStore
-from strandline.day.reading.worker_job import wanted
+from strandline.day.reading.worker_job import pending_readings
 
-READER = "bench.recorded:look"
+READER = "bench.recorded:process_photo"
 """As workers take it."""
 
 FILE = "BENCH_RECORDED"
@@ -55,11 +55,11 @@ def record(folder: Path, out: Path, program: str, path: Path) -> int:
     return len(answers)
 
 
-def look(job: Job) -> Answer:
+def process_photo(job: Job) -> Answer:
     """Answer as the vision once did, to what is asked now."""
     answer = _answers()[shot_of(job.parts[-1])]
-    asked = wanted(job, answer.sighting)
-    rows = tuple(row for row in answer.readings if row.declared in asked and row.declared not in job.known)
+    pending = pending_readings(job, answer.sighting)
+    rows = tuple(row for row in answer.readings if row.declared in pending)
     return replace(answer, readings=rows)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import FILE as ROSTER
 from strandline.day.identify.roster import Roster, read_roster
-from strandline.day.output.write_all import finish
+from strandline.day.output.write_all import write_results
 from strandline.day.reading.pass_over_folder import (
     Day,
     FoundPhoto,
@@ -20,7 +20,7 @@ from strandline.day.reading.pass_over_folder import (
 from strandline.day.reading.pool import Engine, Limits, LocalPool
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.version import program_version
-from strandline.day.reading.watch import PAGE_AGAIN_S, Folder, watch
+from strandline.day.reading.watch import PAGE_RELOAD_S, Folder, watch
 from strandline.day.reading.worker_job import READER
 from strandline.day.results.assemble import assemble
 from strandline.day.results.results import DayResults
@@ -29,7 +29,7 @@ RESULTS = "results"
 
 
 @dataclass(frozen=True)
-class Wanted:
+class DayRequest:
     """What was asked for.
 
     Attributes
@@ -97,44 +97,40 @@ class Wanted:
         return read_roster(self.roster_path, print_scale=self.print_scale, state=self.state)
 
 
-def one_day(
-    wanted: Wanted,
-    tell: Callable[[int, int], None] = lambda done, total: None,
-    after: Callable[[DayResults, ResultsStore], None] = lambda results, store: None,
+def run_day(
+    request: DayRequest,
+    on_progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> DayResults:
     """Read what is new and write all results.
 
     Parameters
     ----------
-    wanted : Wanted
-    tell : function of (int, int)
+    request : DayRequest
+    on_progress : function of (int, int)
         See `read_what_is_new`.
-    after : function
-        Called with the results before the store is closed.
 
     Raises
     ------
     DayError
     """
-    day = wanted.day
+    day = request.day
     _refuse_no_folder(day.folder)
-    roster = wanted.read_roster()
+    roster = request.read_roster()
     refuse_unwritable(day.out)
-    with ResultsStore(day.out, wanted.program) as store:
-        if wanted.retry:
+    with ResultsStore(day.out, request.program) as store:
+        if request.retry:
             store.forget_lost()
         photos = photos_of(day, store)
-        read_what_is_new(day, roster, photos, store, wanted.engine, tell)
+        read_what_is_new(day, roster, photos, store, request.engine, on_progress)
         results = assemble(day.folder, roster, photos, store)
-        finish(results, store, day.out)
-        after(results, store)
+        write_results(results, store, day.out)
     return results
 
 
-def watched_day(
-    wanted: Wanted,
-    tell: Callable[[int, int], None],
-    told: Callable[[DayResults], None],
+def watch_day(
+    request: DayRequest,
+    on_progress: Callable[[int, int], None],
+    on_results: Callable[[DayResults], None],
     warn: Callable[[str], None],
     *,
     go_on: Callable[[], bool] = lambda: True,
@@ -144,9 +140,9 @@ def watched_day(
 
     Parameters
     ----------
-    wanted : Wanted
-    tell : function of (int, int)
-    told : function of DayResults
+    request : DayRequest
+    on_progress : function of (int, int)
+    on_results : function of DayResults
         Called when the page is new.
     warn : function of str
         Called when the roster cannot be used as it is now; the last good one stays in force.
@@ -157,25 +153,25 @@ def watched_day(
     ------
     DayError
     """
-    day = wanted.day
+    day = request.day
     _refuse_no_folder(day.folder)
-    roster = wanted.read_roster()
+    roster = request.read_roster()
     refuse_unwritable(day.out)
-    bikes = tuple({wanted.roster_path.parent / one.bike_file for one in roster.entries})
-    files = Folder(day.folder, day.out, (wanted.roster_path, *bikes))
-    with ResultsStore(day.out, wanted.program) as store:
+    bikes = tuple({request.roster_path.parent / one.bike_file for one in roster.entries})
+    files = Folder(day.folder, day.out, (request.roster_path, *bikes))
+    with ResultsStore(day.out, request.program) as store:
 
         def update(settled: frozenset[Path]) -> None:
             nonlocal roster
             try:
-                roster = wanted.read_roster()
+                roster = request.read_roster()
             except DayError as error:
                 warn(str(error))
             photos: list[FoundPhoto] = [one for one in photos_of(day, store) if one.path in settled]
-            read_what_is_new(day, roster, photos, store, wanted.engine, tell)
+            read_what_is_new(day, roster, photos, store, request.engine, on_progress)
             results = assemble(day.folder, roster, photos, store)
-            finish(results, store, day.out, again_s=PAGE_AGAIN_S)
-            told(results)
+            write_results(results, store, day.out, reload_s=PAGE_RELOAD_S)
+            on_results(results)
 
         try:
             if wait is None:
@@ -184,7 +180,7 @@ def watched_day(
                 watch(files, update, go_on=go_on, wait=wait)
         finally:
             results = assemble(day.folder, roster, photos_of(day, store), store)
-            finish(results, store, day.out)
+            write_results(results, store, day.out)
 
 
 def _refuse_no_folder(folder: Path) -> None:

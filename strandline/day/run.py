@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(path_type=Path), metavar="DIR", help="Of the results; FOLDER/results.")
 @click.option("--roster", type=click.Path(path_type=Path), metavar="CSV", help="FOLDER/roster.csv.")
 @click.option(
-    "--print-scale", metavar="RATIO", help="Of the day's cards, where the roster does not tell; see read."
+    "--print-scale", metavar="RATIO", help="Of the day's cards, where the roster does not show; see read."
 )
 @click.option(
     "--state",
     type=click.Choice(STATES, case_sensitive=False),
-    help="How the bikes stood in the photos, where the roster does not tell.",
+    help="How the bikes stood in the photos, where the roster does not show.",
 )
 @click.option("--watch", is_flag=True, help="Go on: read photos as they appear, until Ctrl-C.")
 @click.option("--workers", type=click.IntRange(1, 512), metavar="N", help="Processes; one a core.")
@@ -71,42 +71,44 @@ def command(
     as_json: bool,
     seconds: float,
     memory: int,
-    **wanted: object,
+    **options: object,
 ) -> None:
     """Read all photos below FOLDER, and write day.html, sheets.html, CSV and JSON lines into its results.
 
-    The card in a photo tells the entrant by the roster; clip-on tags tell the leg, and before or after. What
+    The card in a photo tells the entrant by the roster; clip-on tags show the leg, and before or after. What
     stays unclear goes to the exceptions, never to a guess. Ended at any moment and started again, it reads only
     what is left.
 
     Exit status: 0 every photo was read; 1 there are exceptions, or it could not be done; 2 wrong usage.
     """
     from strandline.day.errors import DayError
-    from strandline.day.pipeline import Wanted, one_day, watched_day
+    from strandline.day.pipeline import DayRequest, run_day, watch_day
     from strandline.day.reading.pool import Limits
     from strandline.day.reading.progress import progress
     from strandline.shared.messages import printable, told_errors
 
-    if wanted["send"] and wanted["cluster"] is None:
+    if options["send"] and options["cluster"] is None:
         raise click.BadParameter("There is nowhere to send photos without --cluster.", param_hint="--send")
     if watch and (logbook_path is not None or as_json):
         raise click.BadParameter(
             "Record and print when the day is over, without --watch.", param_hint="--watch"
         )
-    asked = Wanted(folder, limits=Limits(seconds, memory), **wanted)  # type: ignore[arg-type]
+    request = DayRequest(folder, limits=Limits(seconds, memory), **options)  # type: ignore[arg-type]
     try:
-        with told_errors(), progress(quiet=quiet or as_json) as tell:
+        with told_errors(), progress(quiet=quiet or as_json) as show:
             if watch:
                 try:
-                    watched_day(asked, tell, _told, lambda text: click.echo(printable(text), err=True))
+                    watch_day(
+                        request, show, _print_summary, lambda text: click.echo(printable(text), err=True)
+                    )
                 except KeyboardInterrupt:
                     click.echo("Ended; the page is up to date.", err=True)
                 return
-            results = one_day(asked, tell)
+            results = run_day(request, show)
             if logbook_path is not None:
                 from strandline.day.output.to_logbook import to_logbook
 
-                recorded = to_logbook(results, asked.roster_path, logbook_path)
+                recorded = to_logbook(results, request.roster_path, logbook_path)
                 if not quiet:
                     click.echo(f"{recorded} readings are new in {logbook_path}.", err=True)
     except DayError as error:
@@ -120,20 +122,20 @@ def command(
 
         click.echo(json_lines(results), nl=False)
     elif not quiet:
-        _told(results)
-        click.echo(f"{asked.day.out / 'day.html'}")
-    if results.troubles:
+        _print_summary(results)
+        click.echo(f"{request.day.out / 'day.html'}")
+    if results.exceptions:
         ctx.exit(1)
 
 
-def _told(results: DayResults) -> None:
+def _print_summary(results: DayResults) -> None:
     from collections import Counter
 
     from strandline.day.output.text import heading
 
     click.echo(
-        f"{results.photos} photos, {results.read} read, {len(results.troubles)} exceptions, "
+        f"{results.photos} photos, {results.read} read, {len(results.exceptions)} exceptions, "
         f"{len(results.bikes)} bikes."
     )
-    for code, count in Counter(one.code for one in results.troubles).most_common():
+    for code, count in Counter(one.code for one in results.exceptions).most_common():
         click.echo(f"  {count} × {heading(code)}")

@@ -19,10 +19,11 @@ from bench.day_run import REDUCING, STAGES, Run, rate, run
 from bench.limits import against, if_free
 from bench.recorded import record
 from bench.stages import unknown_stages
-from strandline.day.identify.identity import Identity, who_is_what
+from strandline.day.identify.identity import Identity, identify_leg
 from strandline.day.identify.roster import read_roster
+from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.photo_files import content_hash, find_photos
-from strandline.day.reading.records import Answer, Job, Sighting
+from strandline.day.reading.records import Answer, Job
 
 ROOT = Path(__file__).parents[2]
 RUN = Run(30, 27, 3, "x", 20.0, 100.0, 2.0, 20.0, 80.0, 270.0, {REDUCING: 0.5})
@@ -85,7 +86,7 @@ def test_a_made_day_is_a_day(tmp_path: Path, bikes: int) -> None:
     roster = read_roster(folder / "roster.csv", print_scale="1", state="on-wheels")
     assert len(roster.entries) == bikes and not any(entry.problem for entry in roster.entries)
     for photo in photos:
-        found = who_is_what(Sighting(card=kind.card), photo.relative_to(folder).parts, roster)
+        found = identify_leg(Sighting(card=kind.card), photo.relative_to(folder).parts, roster)
         assert isinstance(found, Identity) and len(found.legs) == 1 and found.phase
         assert photo.parent.name == kind.shots[shot_of(photo.name)].place
         assert photo.parent.parent.name == found.entry.label
@@ -116,7 +117,7 @@ def test_recorded_answers_are_given_as_they_were_asked_for(
     recorded._answers.cache_clear()
     roster = read_roster(folder / "roster.csv", print_scale="1", state="on-wheels")
     job = Job(folder / "1-1.jpg", ("1-1.jpg",), "", roster)
-    assert recorded.look(job) == answers[1]
+    assert recorded.process_photo(job) == answers[1]
     recorded._answers.cache_clear()
 
 

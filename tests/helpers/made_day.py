@@ -12,11 +12,11 @@ from typing import Any
 from click.testing import CliRunner, Result
 
 from strandline.__main__ import cli
-from strandline.day.pipeline import Wanted, one_day
+from strandline.day.pipeline import DayRequest, run_day
 from strandline.day.reading.pool import Limits
 from strandline.day.reading.records import Answer, Job, Lost
 from strandline.day.results.results import DayResults
-from tests.helpers.stub_reader import READER, Scene, look, put
+from tests.helpers.stub_reader import READER, Scene, process_photo, put
 
 ROSTER = "card,label,bike,end,side,from,to\n3,Anna,bikes/twin.toml,,,,\n4,Béla,bikes/single.toml,,,,\n"
 
@@ -65,7 +65,7 @@ class Inline:
     def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:
         """Do all jobs, one after the other."""
         for job in jobs:
-            yield job, look(job)
+            yield job, process_photo(job)
 
     def close(self) -> None:
         """Nothing to close."""
@@ -84,7 +84,7 @@ class MadeDay:
 
     def set_up(self, *, pool: bool) -> None:
         """Prepare the run over a folder that is there."""
-        self.wanted = Wanted(
+        self.request = DayRequest(
             self.folder,
             state="on-wheels",
             workers=2,
@@ -97,7 +97,7 @@ class MadeDay:
     @property
     def out(self) -> Path:
         """Folder of the results."""
-        return self.wanted.day.out
+        return self.request.day.out
 
     def put(self, name: str, scene: Scene | None = None, **values: Any) -> Path:
         """Add a made-up photo."""
@@ -107,7 +107,7 @@ class MadeDay:
 
     def run(self, **values: Any) -> DayResults:
         """Run over the folder."""
-        return one_day(replace(self.wanted, **values))
+        return run_day(replace(self.request, **values))
 
     def lines(self, kind: str) -> list[dict[str, Any]]:
         """Objects of a kind in the JSON lines."""
@@ -117,7 +117,7 @@ class MadeDay:
 
 def codes(results: DayResults) -> dict[str, str]:
     """Reason by file."""
-    return {one.file: one.code for one in results.troubles}
+    return {one.file: one.code for one in results.exceptions}
 
 
 def legs(results: DayResults) -> dict[tuple[str, str, str], float]:

@@ -16,15 +16,16 @@ from typing import Any
 
 from PIL import Image
 
-from strandline.day.reading.records import Answer, Job, ReadingRow, Sighting
-from strandline.day.reading.worker_job import wanted
+from strandline.day.identify.sighting import Sighting
+from strandline.day.reading.records import Answer, Job, ReadingRow
+from strandline.day.reading.worker_job import pending_readings
 from strandline.read.one_photo import Outcome
 from strandline.read.stated import declare
 from strandline.read.stroke import used_stroke
 from vision.reading import CameraPose, Length, Note, Reading, ScaleCheck, Status
 from vision.reasons import Reason
 
-READER = "tests.helpers.stub_reader:look"
+READER = "tests.helpers.stub_reader:process_photo"
 LOG = "STUB_READER_LOG"
 """Environment variable: a file that gets a line for each photo that is read."""
 
@@ -58,16 +59,16 @@ def put(path: Path, scene: Scene) -> Path:
 
 def warm_up() -> None:
     """Load what the first made-up photo needs."""
-    from strandline.day.reading.records import declared_hash
+    from strandline.day.reading.records import options_hash
     from strandline.read.stated import Typed
 
     typed = Typed("41 mm", "fork")
-    assert declared_hash(typed)
+    assert options_hash(typed)
     _record(Scene(), typed)
     _thumb()
 
 
-def look(job: Job) -> Answer:
+def process_photo(job: Job) -> Answer:
     """Look at a made-up photo."""
     content = job.path.read_bytes() if job.content is None else job.content
     if LOG in os.environ:
@@ -88,8 +89,7 @@ def look(job: Job) -> Answer:
     sighting = Sighting(scene.when, scene.card, scene.tags)
     rows = [
         ReadingRow(declared, _record(scene, typed), _thumb())
-        for declared, typed in wanted(job, sighting).items()
-        if declared not in job.known
+        for declared, typed in pending_readings(job, sighting).items()
     ]
     return Answer(sighting, _thumb(), tuple(rows))
 

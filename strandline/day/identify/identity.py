@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from ridelog.names import End, LegName
 from strandline.day.identify.roster import Entry, Roster, folded
-from strandline.day.reading.records import Sighting
+from strandline.day.identify.sighting import Sighting
 
 
 class Phase(StrEnum):
@@ -98,7 +98,7 @@ _SHORT = {
 }
 
 
-def who_is_what(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Identity | Unclear:
+def identify_leg(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Identity | Unclear:
     """Find out whose leg a photo shows.
 
     Parameters

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
-from strandline.day.reading.records import Sighting
 from strandline.shared.messages import printable, sentence
 
 if TYPE_CHECKING:
@@ -22,7 +23,44 @@ TAG_Y_MM = (150.0, 260.0)
 TAG_SIDE_MM = (6.5, 12.0)
 
 
-def sight(photo: Photo) -> tuple[Sighting, CardSighting | None]:
+@dataclass(frozen=True)
+class Sighting:
+    """What a photo says of itself, whoever it belongs to.
+
+    Attributes
+    ----------
+    when : str or None
+        EXIF's time on the phone's own clock, ISO 8601 without a zone.
+    card : int or None
+        Number of the one card in it.
+    tags : tuple of str
+        What its clip-on tags say: "front left", "before".
+    problem : str or None
+        Why there is no card: "unreadable" or "fault" for the file as a whole; else a code of `vision.reasons.Reason`.
+    what, advice : str
+        The problem in words, and what to do about it.
+    """
+
+    when: str | None = None
+    card: int | None = None
+    tags: tuple[str, ...] = ()
+    problem: str | None = None
+    what: str = ""
+    advice: str = ""
+
+    @property
+    def as_text(self) -> str:
+        """For the day's file."""
+        return json.dumps(asdict(self))
+
+    @classmethod
+    def from_text(cls, text: str) -> Sighting:
+        """From the day's file."""
+        values = json.loads(text)
+        return cls(**{**values, "tags": tuple(values["tags"])})
+
+
+def sighting_of(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     """Look for the card and its tags.
 
     Parameters

@@ -24,7 +24,7 @@ from strandline.day.output.text import (
     short_verdict,
     signed_mm,
 )
-from strandline.day.results.results import BikeResult, DayResults, LegReading, Repeated, Trouble
+from strandline.day.results.results import BikeResult, DayResults, ExceptionItem, LegReading, Repeated
 from strandline.shared.messages import printable
 
 Picture = Callable[[str, str | None], bytes | None]
@@ -49,14 +49,14 @@ _SORT = (
 )
 
 
-def page(day: DayResults, picture: Picture, *, again_s: int = 0) -> Iterator[str]:
+def page(day: DayResults, picture: Picture, *, reload_s: int = 0) -> Iterator[str]:
     """Write the page, piece by piece, for its pictures are large.
 
     Parameters
     ----------
     day : DayResults
     picture : function
-    again_s : int
+    reload_s : int
         The page loads itself anew after so many seconds, where results still come in; 0 for never.
 
     Yields
@@ -71,17 +71,17 @@ def page(day: DayResults, picture: Picture, *, again_s: int = 0) -> Iterator[str
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
         "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n"
         f"<title>{escape(title)}: suspension readings</title>\n<style>{STYLE}</style>\n</head>\n"
-        f'<body data-again="{again_s}">\n<header>\n<h1>{escape(title)}</h1>\n'
+        f'<body data-reload="{reload_s}">\n<header>\n<h1>{escape(title)}</h1>\n'
         f'<ul class="sum"><li><b>{day.photos}</b>photos</li><li><b>{day.read}</b>read</li>'
-        f"<li><b>{len(day.troubles)}</b>exceptions</li><li><b>{len(day.bikes)}</b>bikes</li></ul>\n"
+        f"<li><b>{len(day.exceptions)}</b>exceptions</li><li><b>{len(day.bikes)}</b>bikes</li></ul>\n"
         '<p class="soft">Lengths in mm. ± holds the true length 95 times in 100. A reading is no permission to '
         "change anything: ask the owner first.</p>\n</header>\n" + _tools()
     )
     yield '<main>\n<section id="exceptions">\n<h2>Exceptions</h2>\n'
-    if not day.troubles:
+    if not day.exceptions:
         yield "<p>None: every photo was read and is somebody’s.</p>\n"
     yield '<div class="troubles">\n'
-    for trouble in day.troubles:
+    for trouble in day.exceptions:
         yield _trouble(trouble, picture)
     yield '</div>\n</section>\n<section id="all-bikes">\n<h2>Bikes</h2>\n'
     yield '<p id="none" hidden>No bike fits.</p>\n<div id="bikes">\n'
@@ -106,7 +106,7 @@ def _tools() -> str:
     )
 
 
-def _trouble(one: Trouble, picture: Picture) -> str:
+def _trouble(one: ExceptionItem, picture: Picture) -> str:
     thumb = None if one.sha256 is None else picture(one.sha256, None)
     who = [one.label or "", "" if one.card is None else f"card {one.card}"]
     who += ["" if one.leg is None else leg_words(one.leg.value), one.phase.value, clock(one.when)]
@@ -124,13 +124,13 @@ def _trouble(one: Trouble, picture: Picture) -> str:
 
 def _bike(bike: BikeResult, picture: Picture) -> str:
     kinds = {band_class(leg.counted) for leg in bike.legs}
-    kinds |= {"trouble"} if bike.troubles else set()
+    kinds |= {"trouble"} if bike.exceptions else set()
     kinds |= {"flagged"} if any(one.comparison.flagged for one in bike.sides) else set()
     files = [reading.file for leg in bike.legs for reading in leg.readings]
     text = _search(bike.label, bike.bike_name, cards_words(bike), *files)
     count = (
-        f'<span class="flag">{bike.troubles} exception{"s" * (bike.troubles > 1)}</span>'
-        if bike.troubles
+        f'<span class="flag">{bike.exceptions} exception{"s" * (bike.exceptions > 1)}</span>'
+        if bike.exceptions
         else ""
     )
     legs = "".join(_leg(bike, leg, picture) for leg in bike.all_legs)
@@ -138,7 +138,7 @@ def _bike(bike: BikeResult, picture: Picture) -> str:
     return (
         f'<article data-text="{text}" data-kinds="{" ".join(sorted(kinds))}" data-card="{bike.cards[0]}" '
         f'data-label="{escape(printable(bike.label))}" data-share="{deepest_share(bike):.4f}" '
-        f'data-troubles="{bike.troubles}">'
+        f'data-troubles="{bike.exceptions}">'
         f'<div class="head"><h3>{escape(printable(bike.label))}</h3><span class="soft">'
         f"{escape(printable(bike.bike_name or bike.bike_file))}, {cards_words(bike)} {count}</span></div>"
         + (f'<ul class="notes">{said}</ul>' if said else "")
@@ -238,7 +238,7 @@ def _day(day: DayResults) -> str:
 
 def _repeated(one: Repeated) -> str:
     found = one.found
-    mark = ' class="flag"' if one.claims_too_little else ""
+    mark = ' class="flag"' if one.is_underestimated else ""
     return (
         f"<tr><td>{LENGTHS[one.name]}</td><td>{found.groups}</td><td>{found.readings}</td><td{mark}>{found.sd:.2f}</td>"
         f"<td>{found.low:.2f} to {found.high:.2f}</td><td>{one.claimed_sd:.2f}</td></tr>"

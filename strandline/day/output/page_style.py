@@ -30,8 +30,8 @@ article{background:var(--card);border:1px solid var(--line);border-radius:.6rem;
 content-visibility:auto;contain-intrinsic-size:auto 20rem}
 .trouble{display:grid;align-items:start;grid-template-columns:6.5rem minmax(0,1fr);gap:.8rem;
 border-left:.35rem solid var(--bumper)}
-@media(min-width:60rem){.troubles{display:grid;grid-template-columns:1fr 1fr;gap:.8rem;align-items:start}
-.troubles article{margin:0}}
+@media(min-width:60rem){.exceptions{display:grid;grid-template-columns:1fr 1fr;gap:.8rem;align-items:start}
+.exceptions article{margin:0}}
 .trouble .none{aspect-ratio:3/4;background:var(--wash);border-radius:.3rem;display:grid;place-items:center;
 color:var(--soft);font-size:.8rem;text-align:center}
 button.pic{padding:0;border:0;background:none;cursor:zoom-in;display:block;width:100%}
@@ -110,7 +110,7 @@ document.addEventListener('click',function(e){
 big.addEventListener('click',function(){box.classList.toggle('near')});
 box.querySelector('button').addEventListener('click',function(){box.close()});
 box.addEventListener('close',function(){big.removeAttribute('src')});
-var again=Number(document.body.dataset.again);
+var again=Number(document.body.dataset.reload);
 if(again)setInterval(function(){if(!box.open&&document.activeElement!==find)location.reload()},again*1000);
 })();
 """

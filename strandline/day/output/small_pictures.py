@@ -17,7 +17,7 @@ REDUCED_SIDE_PX, REDUCED_QUALITY = 640, 40
 AT_ONCE = 64
 
 
-def are_wanted(day: DayResults) -> bool:
+def needs_small_pictures(day: DayResults) -> bool:
     """Whether the day has more pictures than a page takes at full size."""
     return day.read > FULL_SIZE_PICTURES
 
@@ -39,7 +39,7 @@ def make_small(day: DayResults, store: ResultsStore) -> int:
         Pictures that were made.
     """
     counted = [leg.counted for bike in day.bikes for leg in bike.legs]
-    there = store.small_ones()
+    there = store.small_picture_keys()
     left = [key for one in counted if (key := (one.sha256, one.declared)) not in there]
     with ThreadPoolExecutor(cores()) as pool:  # Pillow works outside the interpreter's lock
         for start in range(0, len(left), AT_ONCE):

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from strandline.day.errors import DayError
-from strandline.day.results.results import BikeResult, DayResults, LegReading, LegResult, Trouble
+from strandline.day.results.results import BikeResult, DayResults, ExceptionItem, LegReading, LegResult
 from strandline.shared.files import OutputError, write_new
 from suspension.quantities.measured import Estimate
 
@@ -66,7 +66,7 @@ def exceptions_csv(day: DayResults) -> str:
             one.phase.value,
             one.when or "",
         ]
-        for one in day.troubles
+        for one in day.exceptions
     ]
     return _csv(head, rows)
 
@@ -106,7 +106,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
                 )
             },
         }
-    for one in day.troubles:
+    for one in day.exceptions:
         yield {"kind": "exception", **_trouble(one)}
     for bike in day.bikes:
         yield {
@@ -114,7 +114,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
             "label": bike.label,
             "cards": bike.cards,
             "bike": bike.bike_name,
-            "exceptions": bike.troubles,
+            "exceptions": bike.exceptions,
             "left_less_right_mm": [
                 {
                     "end": one.end.value,
@@ -144,7 +144,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
         }
 
 
-def _trouble(one: Trouble) -> dict[str, Any]:
+def _trouble(one: ExceptionItem) -> dict[str, Any]:
     return {
         "file": one.file,
         "sha256": one.sha256,

@@ -7,7 +7,7 @@ from pathlib import Path
 from strandline.day.output.page import Picture, page
 from strandline.day.output.sheets import FILE as SHEETS
 from strandline.day.output.sheets import sheets
-from strandline.day.output.small_pictures import are_wanted, make_small
+from strandline.day.output.small_pictures import make_small, needs_small_pictures
 from strandline.day.output.tables import (
     EXCEPTIONS,
     LINES,
@@ -24,7 +24,7 @@ from strandline.day.results.results import DayResults
 PAGE = "day.html"
 
 
-def finish(day: DayResults, store: ResultsStore, out: Path, *, again_s: int = 0) -> None:
+def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: int = 0) -> None:
     """Write all results.
 
     Parameters
@@ -33,21 +33,21 @@ def finish(day: DayResults, store: ResultsStore, out: Path, *, again_s: int = 0)
     store : ResultsStore
         Holds the pictures.
     out : Path
-    again_s : int
+    reload_s : int
         See `strandline.day.output.page.page`.
 
     Raises
     ------
     DayError
     """
-    reduced = are_wanted(day)
+    reduced = needs_small_pictures(day)
     if reduced:
         make_small(day, store)
     picture = _pictures(store, reduced=reduced)
     write_result(out, READINGS, readings_csv(day))
     write_result(out, EXCEPTIONS, exceptions_csv(day))
     write_result(out, LINES, json_lines(day))
-    write_parts(out, PAGE, page(day, picture, again_s=again_s))
+    write_parts(out, PAGE, page(day, picture, reload_s=reload_s))
     write_parts(out, SHEETS, sheets(day, picture))
 
 

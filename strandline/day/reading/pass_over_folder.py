@@ -8,11 +8,11 @@ from pathlib import Path
 
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import Roster
-from strandline.day.reading.photo_files import FileMark, content_hash, find_photos, mark
+from strandline.day.reading.photo_files import FileStamp, content_hash, find_photos, mark
 from strandline.day.reading.pool import Engine, Limits
 from strandline.day.reading.records import Answer, Job, Lost
 from strandline.day.reading.store import ResultsStore
-from strandline.day.reading.worker_job import wanted
+from strandline.day.reading.worker_job import pending_readings
 
 # The first round gives up on a photo after this many seconds and lets the others go first; it gets its whole time
 # when they are done. Ten times what a photo takes on a small machine [measured].
@@ -28,12 +28,12 @@ class FoundPhoto:
     path : Path
     sha256 : str or None
         None where the file cannot be read.
-    mark : FileMark or None
+    mark : FileStamp or None
     """
 
     path: Path
     sha256: str | None
-    mark: FileMark | None = None
+    mark: FileStamp | None = None
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def read_what_is_new(
     photos: list[FoundPhoto],
     store: ResultsStore,
     engine: Callable[[], Engine],
-    tell: Callable[[int, int], None] = lambda done, total: None,
+    on_progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> int:
     """Read all photos that this program has not read under this roster.
 
@@ -89,8 +89,8 @@ def read_what_is_new(
     store : ResultsStore
     engine : function that gives an Engine
         Called only where there is something to read.
-    tell : function of (int, int)
-        Told how many are done, and of how many.
+    on_progress : function of (int, int)
+        Called with the number of photos done, and of all.
 
     Returns
     -------
@@ -102,11 +102,11 @@ def read_what_is_new(
         return 0
     done, at_work = 0, engine()
     try:
-        # A copy of a photo is looked at only when the photo's card is known, for the copy may lie in a folder that
+        # A copy of a photo is read only when the photo's card is known, for the copy may lie in a folder that
         # says more: hence the second pass, which is empty where there are no such copies.
         for _ in range(2):
             total, again = done + len(jobs), jobs
-            tell(done, total)
+            on_progress(done, total)
             for limit_s, is_last in ((min(SOON_S, day.limits.seconds), False), (day.limits.seconds, True)):
                 jobs, again = again, []
                 for job, answer in at_work.work(_with_content(jobs, day.send), limit_s) if jobs else ():
@@ -115,7 +115,7 @@ def read_what_is_new(
                         continue
                     _keep(job, answer, roster, store)
                     done += 1
-                    tell(done, total)
+                    on_progress(done, total)
             jobs = list(_jobs(day, roster, photos, store))
     finally:
         at_work.close()
@@ -134,7 +134,7 @@ def _jobs(day: Day, roster: Roster, photos: list[FoundPhoto], store: ResultsStor
         sighting = store.sighting(photo.sha256)
         known = frozenset(store.readings(photo.sha256))
         job = Job(photo.path, parts, photo.sha256, roster, sighting, known)
-        if sighting is not None and set(wanted(job, sighting)) <= known:
+        if sighting is not None and not pending_readings(job, sighting):
             continue
         seen.add(photo.sha256)
         yield job
@@ -149,7 +149,7 @@ def _with_content(jobs: list[Job], send: bool) -> Iterator[Job]:
         try:
             yield replace(job, content=job.path.read_bytes())
         except OSError:
-            yield job  # gone meanwhile: the worker tells
+            yield job  # gone meanwhile: the worker says so
 
 
 def _may_yet(lost: Lost, limit_s: float, limits: Limits) -> bool:

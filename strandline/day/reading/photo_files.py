@@ -17,7 +17,7 @@ _PIECE = 1 << 20
 
 
 @dataclass(frozen=True)
-class FileMark:
+class FileStamp:
     """What tells, without reading it, that a file is the one that was seen before.
 
     The time of the last change of state (ctime) is set by the system alone, so that a file that was replaced by
@@ -69,13 +69,13 @@ def find_photos(folder: Path, leave_out: Path) -> list[Path]:
     return sorted(found, key=os.fsencode)
 
 
-def mark(path: Path) -> FileMark | None:
+def mark(path: Path) -> FileStamp | None:
     """What the system says of a file; None where it is gone or no file."""
     try:
         found = path.stat()
     except OSError:
         return None
-    return FileMark(found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino)
+    return FileStamp(found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino)
 
 
 def content_hash(path: Path) -> str | None:

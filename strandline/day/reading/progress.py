@@ -19,7 +19,7 @@ def progress(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
     Yields
     ------
     function of (int, int)
-        To be told how many are done, and of how many.
+        Takes the number of photos done, and of all.
     """
     if quiet or not sys.stderr.isatty():
         yield lambda done, total: None
@@ -37,12 +37,12 @@ def progress(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
     ) as bar:
         task = bar.add_task("", total=None, rate="")
 
-        def tell(done: int, total: int) -> None:
+        def show(done: int, total: int) -> None:
             bar.update(
                 task, completed=done, total=total, rate=_rate(bar.tasks[0].elapsed or 0.0, done, total)
             )
 
-        yield tell
+        yield show
 
 
 def _rate(elapsed_s: float, done: int, total: int) -> str:

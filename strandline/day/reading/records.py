@@ -8,47 +8,11 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from strandline.day.identify.sighting import Sighting
 from strandline.read.stated import Typed
 
 if TYPE_CHECKING:
     from strandline.day.identify.roster import Roster
-
-
-@dataclass(frozen=True)
-class Sighting:
-    """What a photo says of itself, whoever it belongs to.
-
-    Attributes
-    ----------
-    when : str or None
-        EXIF's time on the phone's own clock, ISO 8601 without a zone.
-    card : int or None
-        Number of the one card in it.
-    tags : tuple of str
-        What its clip-on tags say: "front left", "before".
-    problem : str or None
-        Why there is no card: "unreadable" or "fault" for the file as a whole; else a code of `vision.reasons.Reason`.
-    what, advice : str
-        The problem in words, and what to do about it.
-    """
-
-    when: str | None = None
-    card: int | None = None
-    tags: tuple[str, ...] = ()
-    problem: str | None = None
-    what: str = ""
-    advice: str = ""
-
-    @property
-    def as_text(self) -> str:
-        """For the day's file."""
-        return json.dumps(asdict(self))
-
-    @classmethod
-    def from_text(cls, text: str) -> Sighting:
-        """From the day's file."""
-        values = json.loads(text)
-        return cls(**{**values, "tags": tuple(values["tags"])})
 
 
 @dataclass(frozen=True)
@@ -58,7 +22,7 @@ class ReadingRow:
     Attributes
     ----------
     declared : str
-        Hash of what was stated; see `declared_hash`.
+        Hash of what was stated; see `options_hash`.
     record : str
         As ``strandline read --json`` writes it, without the photo's name.
     picture : bytes or None
@@ -142,7 +106,7 @@ class Lost:
     what: str
 
 
-def declared_hash(typed: Typed) -> str:
+def options_hash(typed: Typed) -> str:
     """Hash of what was stated about a photo: all that its reading depends on besides photo and program."""
     text = json.dumps(asdict(typed), sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()

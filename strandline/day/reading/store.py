@@ -17,8 +17,9 @@ from types import TracebackType
 from typing import Any
 
 from strandline.day.errors import DayError
-from strandline.day.reading.photo_files import FileMark
-from strandline.day.reading.records import Answer, Lost, ReadingRow, Sighting
+from strandline.day.identify.sighting import Sighting
+from strandline.day.reading.photo_files import FileStamp
+from strandline.day.reading.records import Answer, Lost, ReadingRow
 
 FILE = "day-state.sqlite"
 LOCK = "day-state.lock"
@@ -69,7 +70,7 @@ class ResultsStore:
     def __init__(self, folder: Path, program: str) -> None:
         self.path = folder / FILE
         self.program = program
-        with self._told():
+        with self._errors_translated():
             self._lock = self._locked(folder / LOCK)
             try:
                 self.connection = _opened(self.path)
@@ -90,18 +91,18 @@ class ResultsStore:
         self.connection.close()
         self._lock.close()
 
-    def known_hash(self, path: Path, mark: FileMark) -> str | None:
-        """Content hash of a file that looks as it did when it was hashed."""
-        with self._told():
+    def known_hash(self, path: Path, mark: FileStamp) -> str | None:
+        """Content hash of a file that scans as it did when it was hashed."""
+        with self._errors_translated():
             row = self.connection.execute(
                 "SELECT sha256 FROM file WHERE (path, size, mtime_ns, ctime_ns, inode) = (?, ?, ?, ?, ?)",
                 (os.fsencode(path), *astuple(mark)),
             ).fetchone()
         return None if row is None else str(row[0])
 
-    def keep_hashes(self, hashes: list[tuple[Path, FileMark, str]]) -> None:
+    def keep_hashes(self, hashes: list[tuple[Path, FileStamp, str]]) -> None:
         """Keep content hashes of files."""
-        with self._told(), self._transaction():
+        with self._errors_translated(), self._transaction():
             self.connection.executemany(
                 "INSERT OR REPLACE INTO file VALUES (?, ?, ?, ?, ?, ?)",
                 [(os.fsencode(path), *astuple(mark), sha256) for path, mark, sha256 in hashes],
@@ -119,7 +120,7 @@ class ResultsStore:
 
     def readings(self, sha256: str) -> dict[str, ReadingRow]:
         """This program's readings of a photo by what was stated, without pictures."""
-        with self._told():
+        with self._errors_translated():
             rows = self.connection.execute(
                 "SELECT declared, record FROM reading WHERE (sha256, program) = (?, ?)",
                 (sha256, self.program),
@@ -140,9 +141,9 @@ class ResultsStore:
         )
         return None if row is None else row[0]
 
-    def small_ones(self) -> set[tuple[str, str]]:
+    def small_picture_keys(self) -> set[tuple[str, str]]:
         """Of which readings, by photo and what was stated, there is a reduced overlay."""
-        with self._told():
+        with self._errors_translated():
             rows = self.connection.execute(
                 "SELECT sha256, declared FROM small WHERE program = ?", (self.program,)
             ).fetchall()
@@ -150,7 +151,7 @@ class ResultsStore:
 
     def keep_small(self, pictures: list[tuple[str, str, bytes]]) -> None:
         """Keep reduced overlays, each by its photo and what was stated."""
-        with self._told(), self._transaction():
+        with self._errors_translated(), self._transaction():
             self.connection.executemany(
                 "INSERT OR IGNORE INTO small VALUES (?, ?, ?, ?)",
                 [(sha256, declared, self.program, picture) for sha256, declared, picture in pictures],
@@ -165,7 +166,7 @@ class ResultsStore:
 
     def keep(self, sha256: str, answer: Answer) -> None:
         """Keep an answer, whole or not at all; what is kept already stays."""
-        with self._told(), self._transaction():
+        with self._errors_translated(), self._transaction():
             self.connection.execute(
                 "INSERT OR IGNORE INTO sighting VALUES (?, ?, ?, ?)",
                 (sha256, self.program, answer.sighting.as_text, answer.thumb),
@@ -180,7 +181,7 @@ class ResultsStore:
 
     def keep_lost(self, sha256: str, roster: str, lost: Lost) -> None:
         """Keep that there is no answer."""
-        with self._told(), self._transaction():
+        with self._errors_translated(), self._transaction():
             self.connection.execute(
                 "INSERT OR REPLACE INTO lost VALUES (?, ?, ?, ?, ?)",
                 (sha256, roster, self.program, lost.kind, lost.what),
@@ -188,11 +189,11 @@ class ResultsStore:
 
     def forget_lost(self) -> None:
         """Let all photos without an answer be tried again."""
-        with self._told(), self._transaction():
+        with self._errors_translated(), self._transaction():
             self.connection.execute("DELETE FROM lost WHERE program = ?", (self.program,))
 
     def _one(self, query: str, sha256: str, *values: str) -> tuple[Any, ...] | None:
-        with self._told():
+        with self._errors_translated():
             found: tuple[Any, ...] | None = self.connection.execute(
                 query, (sha256, self.program, *values)
             ).fetchone()
@@ -210,7 +211,7 @@ class ResultsStore:
             raise
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _errors_translated(self) -> Iterator[None]:
         try:
             yield
         except sqlite3.OperationalError as error:

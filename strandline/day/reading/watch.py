@@ -11,24 +11,24 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from strandline.day.reading.photo_files import FileMark, find_photos, mark
+from strandline.day.reading.photo_files import FileStamp, find_photos, mark
 
-LOOK_S = 2.0
-"""Between two looks, s."""
+SCAN_INTERVAL_S = 2.0
+"""Between two scans, s."""
 
-SETTLED_LOOKS = 2
-"""A file counts when so many looks in a row find it the same: half-synced photos are cut short."""
+SETTLED_SCANS = 2
+"""A file counts when so many scans in a row find it the same: half-synced photos are cut short."""
 
-PAGE_AGAIN_S = 15
+PAGE_RELOAD_S = 15
 """The page in a browser loads itself anew, s."""
 
 
 @dataclass(frozen=True)
 class Seen:
-    """A file as it was at the last look, and how many looks it has been so."""
+    """A file as it was at the last look, and how many scans it has been so."""
 
-    mark: FileMark
-    looks: int
+    mark: FileStamp
+    scans: int
 
 
 class Folder:
@@ -38,12 +38,12 @@ class Folder:
         self.folder, self.leave_out, self.also = folder, leave_out, also
         self.seen: dict[Path, Seen] = {}
 
-    def look(self) -> dict[Path, FileMark]:
+    def scan(self) -> dict[Path, FileStamp]:
         """Look through the folder.
 
         Returns
         -------
-        dict of Path to FileMark
+        dict of Path to FileStamp
             The files that have settled.
         """
         now: dict[Path, Seen] = {}
@@ -53,9 +53,9 @@ class Folder:
                 continue
             before = self.seen.get(path)
             same = before is not None and before.mark == found
-            now[path] = Seen(found, before.looks + 1 if same and before is not None else 1)
+            now[path] = Seen(found, before.scans + 1 if same and before is not None else 1)
         self.seen = now
-        return {path: one.mark for path, one in now.items() if one.looks >= SETTLED_LOOKS}
+        return {path: one.mark for path, one in now.items() if one.scans >= SETTLED_SCANS}
 
 
 def watch(
@@ -77,10 +77,10 @@ def watch(
     go_on : function
         False ends it.
     """
-    last: dict[Path, FileMark] | None = None
+    last: dict[Path, FileStamp] | None = None
     while go_on():
-        settled = folder.look()
+        settled = folder.scan()
         if settled != last:
             update(frozenset(settled))
             last = settled
-        wait(LOOK_S)
+        wait(SCAN_INTERVAL_S)

@@ -13,8 +13,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.photo_files import content_hash
-from strandline.day.reading.records import Answer, Job, ReadingRow, Sighting, declared_hash
+from strandline.day.reading.records import Answer, Job, ReadingRow, options_hash
 from strandline.read.one_photo import Outcome, read_opened
 from strandline.read.stated import Typed, declare
 from strandline.shared.messages import ROOM_ERRORS, printable, told_error, told_fault
@@ -30,11 +31,11 @@ PICTURE_QUALITY = 50
 THUMB_SIDE_PX = 320
 THUMB_QUALITY = 50
 
-READER = "strandline.day.reading.worker_job:look"
+READER = "strandline.day.reading.worker_job:process_photo"
 """Name of the function that workers call, as they take it."""
 
 
-def look(job: Job) -> Answer:
+def process_photo(job: Job) -> Answer:
     """Look at one photo.
 
     Parameters
@@ -55,7 +56,7 @@ def look(job: Job) -> Answer:
 
     from calibration.errors import CalibrationError
     from calibration.photo import load_photo
-    from strandline.day.identify.sighting import sight
+    from strandline.day.identify.sighting import sighting_of
 
     cv2.setNumThreads(1)  # the pool has a process for each core
     try:
@@ -71,7 +72,7 @@ def look(job: Job) -> Answer:
                 return Answer(Sighting(problem="unreadable", what=what, advice=told.advice))
         if photo.sha256 != job.sha256:
             return Answer(Sighting(), changed=True)
-        sighting, card = sight(photo) if job.sighting is None else (job.sighting, None)
+        sighting, card = sighting_of(photo) if job.sighting is None else (job.sighting, None)
         thumb = None if job.sighting is not None else _thumb(photo)
     except MemoryError:
         raise
@@ -97,21 +98,28 @@ def warm_up() -> None:
     parse_length("1 mm", name="length", example="1 mm")
 
 
-def wanted(job: Job, sighting: Sighting) -> dict[str, Typed]:
-    """Under which statements a photo is to be read, by their hashes; none where it is nobody's."""
-    from strandline.day.identify.identity import Identity, who_is_what
+def pending_readings(job: Job, sighting: Sighting) -> dict[str, Typed]:
+    """Give the options under which a photo has still to be read, by their hashes; none where no leg is known.
 
-    found = who_is_what(sighting, job.parts, job.roster)
+    Parameters
+    ----------
+    job : Job
+        Readings under `job.known` are left out.
+    sighting : Sighting
+    """
+    from strandline.day.identify.identity import Identity, identify_leg
+
+    found = identify_leg(sighting, job.parts, job.roster)
     if not isinstance(found, Identity):
         return {}
     stated = [leg.typed for leg in found.entry.legs if leg.name in found.legs]
-    return {declared_hash(typed): typed for typed in stated if typed is not None}
+    hashed = {options_hash(typed): typed for typed in stated if typed is not None}
+    return {key: typed for key, typed in hashed.items() if key not in job.known}
 
 
 def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | None) -> Iterator[ReadingRow]:
-    for declared, typed in wanted(job, sighting).items():
-        if declared not in job.known:
-            yield _reading(declared, typed, photo, card)
+    for declared, typed in pending_readings(job, sighting).items():
+        yield _reading(declared, typed, photo, card)
 
 
 def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | None) -> ReadingRow:

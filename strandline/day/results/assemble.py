@@ -11,14 +11,15 @@ from typing import Any
 
 from ridelog.names import LegName
 from strandline.day.identify.by_diameter import decide_by_diameter
-from strandline.day.identify.identity import Identity, Phase, Unclear, who_is_what
+from strandline.day.identify.identity import Identity, Phase, Unclear, identify_leg
 from strandline.day.identify.roster import Entry, Roster, RosterLeg
+from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.pass_over_folder import FoundPhoto
 from strandline.day.reading.photo_files import shown
-from strandline.day.reading.records import Sighting, declared_hash
+from strandline.day.reading.records import options_hash
 from strandline.day.reading.store import ResultsStore
-from strandline.day.results.compare import apart, bike_result, repeated_of
-from strandline.day.results.results import DayResults, LegReading, Trouble
+from strandline.day.results.compare import bike_result, find_disagreements, repeated_of
+from strandline.day.results.results import DayResults, ExceptionItem, LegReading
 from suspension.quantities.measured import Bound, Estimate
 from suspension.stroke.verdict import judge_used
 
@@ -48,34 +49,34 @@ def assemble(folder: Path, roster: Roster, photos: Sequence[FoundPhoto], store: 
     DayResults
         The same for the same photos and roster, however often and in whatever order they were read.
     """
-    troubles: list[Trouble] = []
+    exceptions: list[ExceptionItem] = []
     groups: dict[Key, list[LegReading]] = defaultdict(list)
     entries: dict[tuple[str, str], list[Entry]] = defaultdict(list)
     for entry in roster.entries:
         entries[entry.entrant].append(entry)
     for copies in _by_content(photos):
         found, more = _counted(copies, folder, roster, store)
-        troubles += more
+        exceptions += more
         if found is None:
             continue
         key, reading = found
         groups[key].append(reading)
-        troubles += _contradiction(key, reading)
+        exceptions += _contradiction(key, reading)
     repeated = repeated_of([group for key, group in groups.items() if _is_repetition(key, group)])
     legs: dict[tuple[str, str], dict[tuple[LegName, Phase], tuple[LegReading, ...]]] = defaultdict(dict)
     for key, group in groups.items():
         clash = _disagreement(key, group)
         if clash:
-            troubles += clash
+            exceptions += clash
         else:
             who, leg, phase = key
             legs[who][leg, phase] = tuple(sorted(group, key=_worth))
-    by_label = Counter(one.label for one in troubles)
+    by_label = Counter(one.label for one in exceptions)
     bikes = tuple(
         bike_result(lines, legs[entrant], by_label[lines[0].label]) for entrant, lines in entries.items()
     )
-    troubles.sort(key=lambda one: (one.file, one.code))
-    return DayResults(folder.resolve().name, len(photos), tuple(troubles), bikes, repeated)
+    exceptions.sort(key=lambda one: (one.file, one.code))
+    return DayResults(folder.resolve().name, len(photos), tuple(exceptions), bikes, repeated)
 
 
 def _by_content(photos: Sequence[FoundPhoto]) -> list[list[FoundPhoto]]:
@@ -88,21 +89,21 @@ def _by_content(photos: Sequence[FoundPhoto]) -> list[list[FoundPhoto]]:
 
 def _counted(
     copies: list[FoundPhoto], folder: Path, roster: Roster, store: ResultsStore
-) -> tuple[tuple[Key, LegReading] | None, list[Trouble]]:
+) -> tuple[tuple[Key, LegReading] | None, list[ExceptionItem]]:
     """What copies of one photo came to: one of them counts, and none where they are said to be different legs."""
     names = [shown(photo.path, folder) for photo in copies]
     told = [
         _one(photo, name, photo.path.relative_to(folder).parts, roster, store)
         for photo, name in zip(copies, names, strict=True)
     ]
-    clear = [i for i, one in enumerate(told) if not isinstance(one, Trouble)]
+    clear = [i for i, one in enumerate(told) if not isinstance(one, ExceptionItem)]
     if len({told[i][0] for i in clear}) > 1:  # type: ignore[index]
         what = f"The same picture, byte for byte, is there as different legs: {', '.join(names)}."
         advice = "Take the wrong ones away."
-        return None, [Trouble(name, copies[0].sha256, "double_differs", what, advice) for name in names]
+        return None, [ExceptionItem(name, copies[0].sha256, "double_differs", what, advice) for name in names]
     counts = clear[0] if clear else 0
-    troubles = [
-        Trouble(
+    exceptions = [
+        ExceptionItem(
             name,
             copies[0].sha256,
             "double",
@@ -113,27 +114,29 @@ def _counted(
         if i != counts
     ]
     one = told[counts]
-    return (None, [one, *troubles]) if isinstance(one, Trouble) else (one, troubles)
+    return (None, [one, *exceptions]) if isinstance(one, ExceptionItem) else (one, exceptions)
 
 
 def _one(
     photo: FoundPhoto, name: str, parts: tuple[str, ...], roster: Roster, store: ResultsStore
-) -> tuple[Key, LegReading] | Trouble:
+) -> tuple[Key, LegReading] | ExceptionItem:
     """What one photo came to."""
     if photo.sha256 is None:
-        return Trouble(name, None, "unreadable", "The file cannot be read.", "Check its permissions.")
+        return ExceptionItem(name, None, "unreadable", "The file cannot be read.", "Check its permissions.")
     sighting = store.sighting(photo.sha256)
     lost = store.lost(photo.sha256, roster.sha256)
     if lost is not None:
         advice = "Take the photo again, or try once more with --retry and a higher limit."
         card, when = (None, None) if sighting is None else (sighting.card, sighting.when)
-        return Trouble(name, photo.sha256, f"lost_{lost.kind}", lost.what, advice, card=card, when=when)
+        return ExceptionItem(name, photo.sha256, f"lost_{lost.kind}", lost.what, advice, card=card, when=when)
     if sighting is None:
-        return Trouble(name, photo.sha256, "not_read_yet", "It has not been read yet.", "Run this once more.")
-    found = who_is_what(sighting, parts, roster)
+        return ExceptionItem(
+            name, photo.sha256, "not_read_yet", "It has not been read yet.", "Run this once more."
+        )
+    found = identify_leg(sighting, parts, roster)
     if isinstance(found, Unclear):
         label = None if found.entry is None else found.entry.label
-        return Trouble(
+        return ExceptionItem(
             *(name, photo.sha256, found.code, found.what, found.advice, label, sighting.card),
             when=sighting.when,
         )
@@ -142,20 +145,20 @@ def _one(
 
 def _reading(
     sha256: str, name: str, sighting: Sighting, who: Identity, store: ResultsStore
-) -> tuple[Key, LegReading] | Trouble:
+) -> tuple[Key, LegReading] | ExceptionItem:
     legs = tuple(leg for leg in who.entry.legs if leg.name in who.legs)
     rows = store.readings(sha256)
     records: dict[LegName, dict[str, Any]] = {}
     hashes: dict[LegName, str] = {}
     for leg in legs:
         assert leg.typed is not None
-        hashes[leg.name] = declared_hash(leg.typed)
+        hashes[leg.name] = options_hash(leg.typed)
         row = rows.get(hashes[leg.name])
         if row is not None:
             records[leg.name] = row.values
 
-    def trouble(code: str, what: str, advice: str, leg: LegName | None = None) -> Trouble:
-        return Trouble(
+    def trouble(code: str, what: str, advice: str, leg: LegName | None = None) -> ExceptionItem:
+        return ExceptionItem(
             *(name, sha256, code, what, advice, who.entry.label, sighting.card),
             leg=leg,
             phase=who.phase,
@@ -230,13 +233,13 @@ def _estimate(found: dict[str, Any] | None) -> Estimate | None:
     return Estimate(found["value"], found["u95"] / 2, Bound(found["bound"]))
 
 
-def _contradiction(key: Key, reading: LegReading) -> list[Trouble]:
+def _contradiction(key: Key, reading: LegReading) -> list[ExceptionItem]:
     """Lengths were read, but they contradict what the bike's file says."""
     stroke = reading.record.get("stroke") or {}
     if stroke.get("status") != "refused":
         return []
     return [
-        Trouble(
+        ExceptionItem(
             *(reading.file, reading.sha256, "stroke_contradiction", stroke["why"], ""),
             key[0][0],
             reading.record.get("card"),
@@ -246,12 +249,12 @@ def _contradiction(key: Key, reading: LegReading) -> list[Trouble]:
     ]
 
 
-def _disagreement(key: Key, group: list[LegReading]) -> list[Trouble]:
+def _disagreement(key: Key, group: list[LegReading]) -> list[ExceptionItem]:
     """Photos of one leg at one time that differ by more than their doubts allow: none of them counts."""
     clash = {}
     for name in LENGTHS:
         known = [(one.file, length) for one in group if (length := one.length(name)) is not None]
-        for i, j in apart([length for _, length in known]).items():
+        for i, j in find_disagreements([length for _, length in known]).items():
             a, b = (known[place][1].value for place in sorted((i, j)))
             clash[known[i][0]] = (
                 f"{key[1].value} was photographed {len(group)} times {key[2] or 'at no stated phase'}, and the "
@@ -262,7 +265,7 @@ def _disagreement(key: Key, group: list[LegReading]) -> list[Trouble]:
     what = next(iter(clash.values()))
     advice = "Take away what was mistaken; tell before from after by tag or name."
     return [
-        Trouble(
+        ExceptionItem(
             *(one.file, one.sha256, "readings_differ", clash.get(one.file, what), advice, key[0][0]),
             one.record.get("card"),
             *key[1:],

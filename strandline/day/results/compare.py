@@ -17,7 +17,7 @@ ORDER = (Phase.BEFORE, Phase.AFTER, Phase.NONE)
 
 
 def bike_result(
-    lines: Sequence[Entry], legs: Mapping[tuple[LegName, Phase], tuple[LegReading, ...]], troubles: int
+    lines: Sequence[Entry], legs: Mapping[tuple[LegName, Phase], tuple[LegReading, ...]], exceptions: int
 ) -> BikeResult:
     """One entrant's bike.
 
@@ -27,7 +27,7 @@ def bike_result(
         The entrant's, at least one.
     legs : mapping from (LegName, Phase) to tuple of LegReading
         The one that counts first.
-    troubles : int
+    exceptions : int
     """
     entry = lines[0]
     names = tuple(leg.name for leg in entry.legs)
@@ -43,7 +43,7 @@ def bike_result(
         results,
         tuple(_sides(results)),
         tuple(_changes(results)),
-        troubles,
+        exceptions,
     )
 
 
@@ -67,13 +67,13 @@ def _changes(results: Sequence[LegResult]) -> list[Change]:
     found = []
     for leg in dict.fromkeys(one.leg for one in results):
         before, after = by.get((leg, Phase.BEFORE)), by.get((leg, Phase.AFTER))
-        change = None if before is None or after is None else deeper_by(before, after)
+        change = None if before is None or after is None else change_of_used_stroke(before, after)
         if change is not None:
             found.append(Change(leg, change))
     return found
 
 
-def deeper_by(before: LegReading, after: LegReading) -> Estimate | None:
+def change_of_used_stroke(before: LegReading, after: LegReading) -> Estimate | None:
     """How much deeper the stroke was after than before, mm.
 
     As u = E0 - gn, and E0 is the same both times, its doubt takes no part: what is left changed by as much.
@@ -92,7 +92,7 @@ def deeper_by(before: LegReading, after: LegReading) -> Estimate | None:
     return Estimate(after.used.value - before.used.value, math.hypot(before.used.sd, after.used.sd))
 
 
-def apart(lengths: Sequence[Estimate]) -> dict[int, int]:
+def find_disagreements(lengths: Sequence[Estimate]) -> dict[int, int]:
     """Which of several readings of one length differ from another by more than their doubts allow.
 
     Parameters

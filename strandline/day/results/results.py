@@ -16,7 +16,7 @@ from suspension.stroke.verdict import Verdict
 
 
 @dataclass(frozen=True)
-class Trouble:
+class ExceptionItem:
     """A photo on the list of exceptions.
 
     Attributes
@@ -155,7 +155,7 @@ class BikeResult:
     legs : tuple of LegResult
     sides : tuple of SideBySide
     changes : tuple of Change
-    troubles : int
+    exceptions : int
         Photos of this entrant on the list of exceptions.
     """
 
@@ -167,7 +167,7 @@ class BikeResult:
     legs: tuple[LegResult, ...]
     sides: tuple[SideBySide, ...]
     changes: tuple[Change, ...]
-    troubles: int
+    exceptions: int
 
     def of(self, leg: LegName, phase: Phase) -> LegResult | None:
         """A leg's result."""
@@ -189,7 +189,7 @@ class Repeated:
     claimed_sd: float
 
     @property
-    def claims_too_little(self) -> bool:
+    def is_underestimated(self) -> bool:
         """Photos of one leg differ by more than the readings say they may."""
         return self.found.low > self.claimed_sd
 
@@ -203,7 +203,7 @@ class DayResults:
     name : str
         Of the folder.
     photos : int
-    troubles : tuple of Trouble
+    exceptions : tuple of ExceptionItem
     bikes : tuple of BikeResult
         In the roster's order.
     repeated : tuple of Repeated
@@ -211,7 +211,7 @@ class DayResults:
 
     name: str
     photos: int
-    troubles: tuple[Trouble, ...]
+    exceptions: tuple[ExceptionItem, ...]
     bikes: tuple[BikeResult, ...]
     repeated: tuple[Repeated, ...] = field(default=())
 

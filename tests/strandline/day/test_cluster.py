@@ -81,12 +81,12 @@ def test_a_worker_killed_midway_costs_nothing(
 
     from dataclasses import replace
 
-    from strandline.day.pipeline import one_day
+    from strandline.day.pipeline import run_day
     from strandline.day.reading.pool import Limits
 
     limits = Limits(4.0, 6000)
     started = time.monotonic()
-    results = one_day(replace(day.wanted, cluster=address, send=True, limits=limits), tell)
+    results = run_day(replace(day.request, cluster=address, send=True, limits=limits), tell)
     assert time.monotonic() - started < 120
     assert workers[0].poll() is not None
     assert codes(results) == {"hang fl.jpg": "lost_time"} and results.read == 30
@@ -95,7 +95,7 @@ def test_a_worker_killed_midway_costs_nothing(
         for path in day.out.iterdir()
         if path.suffix in (".csv", ".html", ".jsonl")
     }
-    alone = one_day(replace(day.wanted, out=tmp_path / "alone", limits=limits))
+    alone = run_day(replace(day.request, out=tmp_path / "alone", limits=limits))
     assert alone == results
     for name, content in files.items():
         assert (tmp_path / "alone" / name).read_bytes() == content, name

@@ -18,7 +18,7 @@ from strandline.day.identify.roster import Roster
 from strandline.day.output import small_pictures
 from strandline.day.reading.store import FILE
 from strandline.day.results import compare
-from strandline.day.results.compare import apart
+from strandline.day.results.compare import find_disagreements
 from strandline.day.results.repeatability import repeatability
 from suspension.quantities.measured import Estimate
 from tests.helpers.made_day import MadeDay
@@ -48,7 +48,7 @@ def test_who_differs_is_what_all_pairs_say(spread: float) -> None:
                 Estimate(float(v), float(sd))
                 for v, sd in zip(rng.normal(100, spread, count), sds, strict=True)
             ]
-            pairs, found = pairs_apart(lengths), apart(lengths)
+            pairs, found = pairs_apart(lengths), find_disagreements(lengths)
             assert set(found) == {i for pair in pairs for i in pair}
             assert all((min(i, j), max(i, j)) in pairs for i, j in found.items())
 
@@ -66,12 +66,12 @@ def test_thousands_of_one_leg_are_not_compared_in_pairs(
 
     monkeypatch.setattr(compare, "_allowed", counted)
     lengths = [Estimate((100.0, other_mm)[k % 2] + k / 1e5, 0.4) for k in range(3000)]
-    assert len(apart(lengths)) == (0 if other_mm == 100.0 else 3000)
+    assert len(find_disagreements(lengths)) == (0 if other_mm == 100.0 else 3000)
     assert asked < 5 * len(lengths)
 
 
 def test_a_roster_is_packed_once_and_unpacked_once(day: MadeDay, monkeypatch: pytest.MonkeyPatch) -> None:
-    roster = day.wanted.read_roster()
+    roster = day.request.read_roster()
     first, second = (pickle.loads(pickle.dumps(("a job", roster)))[1] for _ in range(2))
     assert first == roster and first is second
     assert first.of_card(3) == (roster.entries[0],) and first.of_card(5) == ()
@@ -131,6 +131,6 @@ def test_the_interval_is_scipys() -> None:
 def test_both_photos_say_the_same_of_how_they_differ(day: MadeDay) -> None:
     day.put("fl before 1.jpg", marker=60.0)
     day.put("fl before 2.jpg", marker=63.0)
-    told = {one.file: one.what for one in day.run().troubles}
+    told = {one.file: one.what for one in day.run().exceptions}
     assert len(told) == 2 and len(set(told.values())) == 1
     assert "remaining 110.0 and 107.0 mm" in told["fl before 1.jpg"]

@@ -121,12 +121,12 @@ import sys
 sys.path[:0] = {path!r}
 from pathlib import Path
 from tests.helpers.made_day import MadeDay
-from strandline.day.pipeline import one_day
+from strandline.day.pipeline import run_day
 from dataclasses import replace
 day = MadeDay.__new__(MadeDay)
 day.folder = Path({folder!r})
 day.set_up(pool=True)
-one_day(replace(day.wanted, out=Path({out!r})))
+run_day(replace(day.request, out=Path({out!r})))
 """
 
 

@@ -12,7 +12,7 @@ import pytest
 from calibration.card import CARD_WIDTH_MM
 from calibration.card_drawing import LABEL_MM
 from calibration.pen import POINTS_PER_MM, SHAPED_PX, SMALLEST_SIZE
-from strandline.day.pipeline import Wanted
+from strandline.day.pipeline import DayRequest
 from strandline.day.setup.folder import LONGEST_LABEL, plan
 from strandline.day.setup.label_fonts import font_for, shaping_font_for
 from tests.helpers.made_day import Inline, MadeDay, json_lines, run
@@ -120,7 +120,7 @@ def test_fonts_have_every_letter_or_none_is_named() -> None:
 @pytest.fixture
 def day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> MadeDay:
     day = MadeDay(tmp_path / "day")
-    monkeypatch.setattr(Wanted, "engine", lambda self: Inline())
+    monkeypatch.setattr(DayRequest, "engine", lambda self: Inline())
     return day
 
 

@@ -16,10 +16,10 @@ import pytest
 from PIL import Image
 
 from strandline.day.output.page_style import SCRIPT
-from strandline.day.pipeline import Wanted, one_day
+from strandline.day.pipeline import DayRequest, run_day
 from strandline.day.reading.records import Job
 from strandline.day.reading.store import ResultsStore
-from strandline.day.reading.worker_job import look
+from strandline.day.reading.worker_job import process_photo
 from tests.helpers.made_day import MadeDay
 from tests.helpers.outside import missing
 from tests.helpers.stub_reader import Scene
@@ -117,8 +117,8 @@ def test_a_photos_place_time_and_serial_numbers_stay_here(tmp_path: Path) -> Non
         )
     marks = (b"SERIAL", b"OWNER-NAME", b"PLACE-NAME", b"PROFILE-NAME", b"Exif", b"EXIF", b"XMP ")
     assert b"SERIAL-BODY" in (day.folder / "a.jpg").read_bytes()
-    wanted = Wanted(day.folder, print_scale="1", workers=1)
-    results = one_day(wanted)
+    wanted = DayRequest(day.folder, print_scale="1", workers=1)
+    results = run_day(wanted)
     assert results.read == 1
     with ResultsStore(day.out, wanted.program) as store:
         rows = store.connection.execute(
@@ -153,7 +153,7 @@ def test_a_fault_in_the_program_is_that_photos_own(tmp_path: Path, monkeypatch: 
     import hashlib
 
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
-    answer = look(Job(path, ("a.png",), sha256, read_roster(day.folder / "roster.csv")))
+    answer = process_photo(Job(path, ("a.png",), sha256, read_roster(day.folder / "roster.csv")))
     assert answer.sighting.problem == "fault" and "seven" in answer.sighting.what
 
 

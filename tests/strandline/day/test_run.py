@@ -118,7 +118,7 @@ def test_a_poisoned_photo_stops_neither_the_others_nor_the_next_run(pooled: Made
 
 def test_what_a_limit_stopped_is_tried_again_when_asked(day: MadeDay) -> None:
     path = day.put("a fl.jpg")
-    roster = day.wanted.read_roster()
+    roster = day.request.read_roster()
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
     day.out.mkdir()
     with ResultsStore(day.out, "stub") as store:
@@ -161,7 +161,7 @@ def test_names_of_every_kind(day: MadeDay) -> None:
         bad = os.fsdecode(b"not utf-8 \xff fl.jpg")
         day.put(bad, salt=99, exposed=None)
     results = day.run()
-    assert results.photos == len(results.troubles)
+    assert results.photos == len(results.exceptions)
     with (day.out / "exceptions.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     files = {row["file"] for row in rows}
@@ -240,7 +240,7 @@ def test_a_full_disk_loses_nothing_that_was_read(day: MadeDay, tmp_path: Path, r
         kept = sum(names(reads).values())
         subprocess.run(["mount", "-o", "remount,size=20m", str(disk)], check=True)
         results = day.run(out=disk)
-        assert results.read == 60 and not results.troubles
+        assert results.read == 60 and not results.exceptions
         again = sum(names(reads).values())
         # Some photos were under way, or had just been read, when the disk was full.
         assert 0 < again < 60 and kept + again <= 60 + 6

@@ -19,9 +19,9 @@ from calibration.sheet import PAPERS
 from calibration.tag_sheet import SETS_ON_A_SHEET, TAB_MM, tag_places_mm
 from strandline.cards.scale_card import command
 from strandline.day.identify.roster import read_roster
-from strandline.day.identify.sighting import sight
+from strandline.day.identify.sighting import sighting_of
 from strandline.day.reading.records import Job
-from strandline.day.reading.worker_job import look
+from strandline.day.reading.worker_job import process_photo
 from tests.helpers.made_day import MadeDay
 
 PLAIN = Path(__file__).parents[2] / "vision" / "photos" / "plain.jpg"
@@ -55,7 +55,7 @@ def pixels() -> np.ndarray:
 def tags_of(pixels: np.ndarray, folder: Path) -> tuple[str, ...]:
     path = folder / "photo.png"
     Image.fromarray(pixels).save(path)
-    return sight(load_photo(path))[0].tags
+    return sighting_of(load_photo(path))[0].tags
 
 
 def test_every_tag_is_found_where_it_is_clipped(pixels: np.ndarray, tmp_path: Path) -> None:
@@ -121,7 +121,7 @@ def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
     photo = load_photo(tmp_path / "photo.png")
     declarations = declare(Typed(shaft="41.01 mm", layout="fork"))
     usual = see(photo, focal_px_prior(photo), declarations)
-    _, seen = sight(photo)
+    _, seen = sighting_of(photo)
 
     def never(_: np.ndarray) -> None:
         raise AssertionError("looked for once more")
@@ -142,7 +142,7 @@ def test_a_worker_looks_for_the_card_once(tmp_path: Path, monkeypatch: pytest.Mo
     monkeypatch.setattr("calibration.find_card.find_card", counted)
     monkeypatch.setattr("vision.request.find_card", counted)
     sha256 = hashlib.sha256(PLAIN.read_bytes()).hexdigest()
-    answer = look(Job(PLAIN, ("front left.jpg",), sha256, read_roster(day.folder / "roster.csv")))
+    answer = process_photo(Job(PLAIN, ("front left.jpg",), sha256, read_roster(day.folder / "roster.csv")))
     assert answer.sighting.card == 3 and answer.readings and len(looked) == 1
 
 
@@ -158,7 +158,7 @@ def test_the_small_picture_of_a_photo_stored_lying_stands_upright(tmp_path: Path
         exif[0x0112] = 6
         image.rotate(90, expand=True).save(path, quality=95, exif=exif)
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
-    answer = look(Job(path, ("a.jpg",), sha256, read_roster(day.folder / "roster.csv")))
+    answer = process_photo(Job(path, ("a.jpg",), sha256, read_roster(day.folder / "roster.csv")))
     assert answer.thumb is not None
     with Image.open(io.BytesIO(answer.thumb)) as small, Image.open(path) as image:
         upright = ImageOps.exif_transpose(image).resize(small.size)

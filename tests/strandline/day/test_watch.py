@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strandline.day.pipeline import watched_day
+from strandline.day.pipeline import watch_day
 from strandline.day.results.results import DayResults
 from tests.helpers.made_day import MadeDay, legs
 from tests.helpers.stub_reader import Scene
 
 
 class Steps:
-    """Things that happen between looks; the watch ends when all have happened."""
+    """Things that happen between scans; the watch ends when all have happened."""
 
     def __init__(self, *steps: object) -> None:
         self.steps = list(steps)
@@ -51,11 +51,11 @@ def test_photos_appear_settle_change_and_go(tmp_path: Path) -> None:
         *(break_roster, nothing, nothing),
         *(path.unlink, nothing),
     )
-    watched_day(
-        day.wanted, lambda done, total: None, told.append, warned.append, go_on=steps.go_on, wait=steps.wait
+    watch_day(
+        day.request, lambda done, total: None, told.append, warned.append, go_on=steps.go_on, wait=steps.wait
     )
-    seen = [(one.photos, len(one.troubles), len(legs(one))) for one in told]
+    seen = [(one.photos, len(one.exceptions), len(legs(one))) for one in told]
     assert (1, 1, 0) not in seen  # half a photo was never read
     assert seen[0] == (0, 0, 0) and (1, 0, 1) in seen and (2, 0, 2) in seen and seen[-1] == (1, 0, 1)
     assert warned and "no column bike" in warned[0]
-    assert 'data-again="0"' in (day.out / "day.html").read_text(encoding="utf-8")
+    assert 'data-reload="0"' in (day.out / "day.html").read_text(encoding="utf-8")

@@ -33,7 +33,7 @@ def test_tags_and_card_decide_whatever_the_name(day: MadeDay) -> None:
         ("Anna", "front-right", "after"): 96.0,
         ("Béla", "rear", ""): 50.0,
     }
-    assert not results.troubles
+    assert not results.exceptions
 
 
 @pytest.mark.parametrize(
@@ -66,7 +66,7 @@ def test_conflicts_go_to_the_exceptions(day: MadeDay) -> None:
         "f.jpg": "no_such_leg",
     }
     assert not legs(results)
-    assert results.troubles and all(one.what for one in results.troubles)
+    assert results.exceptions and all(one.what for one in results.exceptions)
 
 
 def test_the_diameter_decides_only_where_it_is_unique(day: MadeDay) -> None:
@@ -147,7 +147,7 @@ def test_readings_that_differ_are_not_chosen_between(day: MadeDay) -> None:
     # 2 sqrt(0.2² + 0.1²) = 0.45 mm: 0.3 agrees, 3.0 does not; the surer of those that agree counts.
     assert legs(results) == {("Anna", "front-left", "before"): 95.3}
     assert set(codes(results).values()) == {"readings_differ"}
-    assert len(results.troubles) == 2
+    assert len(results.exceptions) == 2
     # Both pairs make the repeatability: leaving out what disagrees would flatter it.
     assert {one.found.groups for one in results.repeated if one.name == "marker_mm"} == {2}
 
@@ -158,7 +158,7 @@ def test_a_bike_without_a_file_costs_its_entrant_only(day: MadeDay) -> None:
     day.put("b fl.jpg", card=4)
     results = day.run()
     assert codes(results) == {"fl.jpg": "bike_file"}
-    assert str(day.folder) not in results.troubles[0].what
+    assert str(day.folder) not in results.exceptions[0].what
     assert set(legs(results)) == {("Béla", "front-left", "")}
 
 
