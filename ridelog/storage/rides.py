@@ -11,7 +11,7 @@ from ridelog.names import Felt
 from ridelog.storage.connection import snapshot, told, transaction
 from ridelog.storage.records import Provenance, Reading, Ride, RideEntry, Setting, StoredBike, new_id
 from ridelog.storage.rows import insert, record
-from ridelog.storage.store import CURRENT, Loads, Table
+from ridelog.storage.tables import CURRENT, Loads, Table
 from suspension.errors import SuspensionError
 from suspension.stroke.shaft_lengths import ShaftLengths
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from ridelog.errors import TransferError
 from ridelog.storage.connection import VERSION, migrate, open_raw
-from ridelog.transfer.transfer import TABLES, Document, Row
+from ridelog.transfer.document import TABLES, Document, Row
 
 ABOUT = "about.csv"
 KIND = "strandline logbook"

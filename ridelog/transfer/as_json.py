@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from ridelog.errors import TransferError
-from ridelog.transfer.transfer import Document
+from ridelog.transfer.document import Document
 
 KIND = "strandline logbook"
 

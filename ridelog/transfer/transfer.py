@@ -12,37 +12,16 @@ from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from ridelog.errors import TransferError
 from ridelog.storage.connection import VERSION, migrate, open_raw, snapshot, told, transaction
 from ridelog.storage.rows import insert
 from ridelog.storage.store import Logbook
+from ridelog.transfer.as_csv import read_csv
+from ridelog.transfer.as_json import read_json
+from ridelog.transfer.document import TABLES, Document, Row
 
-# The tables in an order in which each follows those that it names; a new version adds to the end.
-TABLES = (
-    *("provenance", "bike", "bike_version", "load_case", "ride", "ride_entry", "setting", "reading"),
-    *("felt", "load_item", "axle_load", "sag_session", "sag_measurement"),
-)
 _KEYS = {"felt": ("ride_entry_id", "word")}
-
-Row = dict[str, Any]
-
-
-@dataclass(frozen=True)
-class Document:
-    """All that a logbook holds.
-
-    Attributes
-    ----------
-    version : int
-        Schema version.
-    tables : dict of str to list of rows
-        In the order of insertion; a row maps each column to text, a number or None.
-    """
-
-    version: int
-    tables: dict[str, list[Row]]
 
 
 @dataclass(frozen=True)
@@ -181,7 +160,4 @@ def read_document(path: Path) -> Document:
     ------
     TransferError
     """
-    from ridelog.transfer.as_csv import read_csv
-    from ridelog.transfer.as_json import read_json
-
     return read_csv(path) if path.is_dir() else read_json(path)

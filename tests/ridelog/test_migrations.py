@@ -18,7 +18,8 @@ from ridelog.storage.check import check
 from ridelog.storage.connection import VERSION, migrate, open_raw, schema_version
 from ridelog.storage.records import Source
 from ridelog.storage.store import Logbook
-from ridelog.transfer.transfer import Document, import_
+from ridelog.transfer.document import Document
+from ridelog.transfer.transfer import import_
 from tests.helpers.made_records import BIKE, put_ride
 
 FILES = Path(__file__).parent / "files"

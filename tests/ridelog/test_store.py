@@ -20,7 +20,7 @@ from ridelog.storage.records import (
     new_id,
 )
 from ridelog.storage.store import Logbook
-from ridelog.transfer.transfer import TABLES
+from ridelog.transfer.document import TABLES
 from strandline.facts.readings import stroke_question
 from suspension.stroke.stroke import answer_stroke
 from tests.helpers.made_records import (

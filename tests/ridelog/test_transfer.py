@@ -22,7 +22,8 @@ from ridelog.storage.records import Provenance, Reading, Setting, Source, new_id
 from ridelog.storage.store import Logbook
 from ridelog.transfer.as_csv import read_csv, to_csv
 from ridelog.transfer.as_json import from_json, to_json
-from ridelog.transfer.transfer import TABLES, Document, export, import_, read_document
+from ridelog.transfer.document import TABLES, Document
+from ridelog.transfer.transfer import export, import_, read_document
 from suspension.quantities.measured import MeasuredLength
 from suspension.stroke.leg import State
 from tests.helpers.made_records import (
