@@ -91,7 +91,7 @@ from bench.photo12 import sample_named
 from strandline.read.stated import declare
 declared = declare(sample_named(sys.argv[2]).typed)
 outcome, photo = read_one(sys.argv[1], declared)
-assert outcome.reading.status.value != 'refused', outcome.told
+assert outcome.reading.status.value != 'refused', outcome.messages
 """
 _DRAW = (
     _READ

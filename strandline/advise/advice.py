@@ -116,7 +116,7 @@ def _ridden(
 ) -> CaseAdvice:
     last = own[-1]
     load = log.load_of(last.ride)
-    remarks = [*last.told, *sag[1]]
+    remarks = [*last.problems, *sag[1]]
     if facts.adjuster is None:
         remarks.append("No preload adjuster is described in the bike's file, so no step can be given.")
         return CaseAdvice(facts, load, own, remarks=tuple(remarks))
@@ -133,7 +133,7 @@ def _ridden(
         learnt = model.predict(last.up).per_preload
         setup = setup if learnt is None else replace(setup, effect=learnt)
     advice = advise(_ride_facts(facts, own), setup)
-    # After a marker at the bumper no next reading is told: how far it went is not known.
+    # No prediction after a censored reading: how far it went is not known.
     tells = advice.resulting_count is not None and not last.at_far_end
     return CaseAdvice(
         facts,
@@ -227,10 +227,10 @@ def _predicted(
     start = max(ridden, key=lambda one: len(one.rides), default=None)
     count = None if start is None else _found_count(start)
     if start is None or count is None:
-        told: tuple[str, ...] = ("No load was ridden yet to start from.",)
+        problems: tuple[str, ...] = ("No load was ridden yet to start from.",)
         if unread is not None:
-            told = ("It was ridden, but the reading tells no used stroke yet.", *unread.told)
-        return CaseAdvice(facts, load, remarks=told)
+            problems = ("It was ridden, but the reading tells no used stroke yet.", *unread.problems)
+        return CaseAdvice(facts, load, remarks=problems)
     now, then = load.sprung_n(log.bike, facts.end), start.load.sprung_n(log.bike, facts.end)
     rates = set() if facts.forces is None else {_rate(leg.spring) for leg in facts.forces.legs}
     if now is None or then is None or facts.adjuster is None or facts.forces is None or len(rates) != 1:

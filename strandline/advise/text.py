@@ -9,10 +9,9 @@ from typing import Any
 from ridelog.names import CountedFrom
 from strandline.advise.advice import CaseAdvice, EndAdvice
 from strandline.facts.ends import preload_adjuster
-from strandline.read.table import percent_text
-from strandline.ride.text import as_fields
+from strandline.shared.fields import as_fields
 from strandline.shared.messages import printable
-from strandline.shared.units import in_units, length, span
+from strandline.shared.units import estimate_text, in_units, percent_text, span
 from suspension.advice.advise import instruction
 from suspension.advice.cautions import Caution, cautions_for_advice
 from suspension.loads.limits import LoadVerdict
@@ -47,7 +46,7 @@ def _case(end: EndAdvice, case: CaseAdvice, units: Units) -> Iterator[str]:
     if not case.ridden:
         yield printable(f"{where}, {case.load.name}: predicted, not ridden yet")
         yield from (f"  {line}" for line in _setting(case, units))
-        yield from (f"  {in_units(line, units)}" for line in (*case.remarks, *load_words(case)))
+        yield from (f"  {in_units(line, units)}" for line in (*case.remarks, *plate_text(case)))
         yield ""
         return
     last = case.rides[-1]
@@ -58,24 +57,24 @@ def _case(end: EndAdvice, case: CaseAdvice, units: Units) -> Iterator[str]:
     if case.advice is not None:
         yield from (f"  {line}" for line in _advice(end, case, units))
     yield from (f"  {printable(in_units(line, units))}" for line in case.remarks)
-    yield from (f"  {in_units(line, units)}" for line in load_words(case))
+    yield from (f"  {in_units(line, units)}" for line in plate_text(case))
     yield ""
 
 
 def _read(case: CaseAdvice, units: Units) -> Iterator[str]:
     answer = case.rides[-1].answer
     if answer is not None and answer.used_mm is not None:
-        parts = [f"used {length(answer.used_mm, units)} of stroke"]
+        parts = [f"used {estimate_text(answer.used_mm, units)} of stroke"]
         if answer.used_percent is not None:
             parts.append(percent_text(answer.used_percent))
         reserve = reserve_bumper(case)
         if reserve is not None and reserve.value >= 0:
-            parts.append(f"left to the bumper {length(reserve, units)}")
+            parts.append(f"left to the bumper {estimate_text(reserve, units)}")
         elif reserve is not None:
             into = Estimate(-reserve.value, reserve.sd, reserve.bound.opposite)
-            parts.append(f"into the bumper by {length(into, units)}")
+            parts.append(f"into the bumper by {estimate_text(into, units)}")
         if answer.reserve_hard_mm is not None:
-            parts.append(f"left to the hard stop {length(answer.reserve_hard_mm, units)}")
+            parts.append(f"left to the hard stop {estimate_text(answer.reserve_hard_mm, units)}")
         yield "Read: " + ", ".join(parts) + "."
     if case.advice is not None:
         yield f"Verdict: {case.advice.verdict.words}"
@@ -150,7 +149,7 @@ def expectation(case: CaseAdvice, units: Units) -> str | None:
             f"{span(model.low_mm, model.high_mm, units)} nine times in ten; by {runs} over it."
         )
     if advice.expected_mm is not None:
-        return f"the next ride reads {length(advice.expected_mm, units)}."
+        return f"the next ride reads {estimate_text(advice.expected_mm, units)}."
     return None
 
 
@@ -169,7 +168,7 @@ def _setting(case: CaseAdvice, units: Units) -> Iterator[str]:
     yield printable(f"Predicted from what was ridden with the load {case.base}.")
 
 
-def load_words(case: CaseAdvice) -> Iterator[str]:
+def plate_text(case: CaseAdvice) -> Iterator[str]:
     """What stands against the plate, where anything does."""
     for check in case.load.checks:
         if check.verdict in (LoadVerdict.OVER, LoadVerdict.BETWEEN):
@@ -227,6 +226,6 @@ def _fields(end: EndAdvice, case: CaseAdvice) -> dict[str, Any]:
         },
         "setting": None if case.setting is None else as_fields(case.setting),
         "predicted_from": case.base,
-        "remarks": [*case.remarks, *load_words(case)],
+        "remarks": [*case.remarks, *plate_text(case)],
         "cautions": [caution.value for caution in case_cautions(case)],
     }

@@ -30,9 +30,9 @@ def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_j
 
     Comments and order stay. What is not right is told with its line, and the file is written only when all is.
     """
-    from strandline.shared.messages import told_errors
+    from strandline.shared.messages import errors_as_messages
 
-    with told_errors():
+    with errors_as_messages():
         path = bike_path(logbook_path, bike)
         before = _text(path)
         after = _set(path, before, changes) if changes else _edited(path, before)

@@ -22,10 +22,10 @@ def command(logbook_path: Path | None, as_json: bool) -> None:
     from ridelog.bikes.file import read_bike
     from ridelog.errors import LogbookError
     from ridelog.storage.store import Logbook
-    from strandline.shared.messages import printable, told_errors
+    from strandline.shared.messages import errors_as_messages, printable
 
     found = []
-    with told_errors():
+    with errors_as_messages():
         rides: dict[str, int] = {}
         if place(logbook_path).exists():
             with Logbook.open(place(logbook_path), create=False) as logbook:

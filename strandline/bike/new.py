@@ -44,9 +44,9 @@ def command(
     from ridelog.errors import BikeFileError, LogbookError
     from strandline.bike.questions import Interview, file_name
     from strandline.shared.files import make_folder, write_new
-    from strandline.shared.messages import told_errors
+    from strandline.shared.messages import errors_as_messages
 
-    with told_errors():
+    with errors_as_messages():
         if name is None and blank:
             raise LogbookError(
                 "A blank file needs a name.", 'Say, for example, strandline bike new "Grey twin" --blank.'

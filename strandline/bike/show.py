@@ -24,10 +24,11 @@ def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
     BIKE is its name, or its file. Values that are unusual for the trade are pointed out with their lines.
     """
     from ridelog.bikes.file import read_bike
-    from strandline.bike.text import as_fields, lines
-    from strandline.shared.messages import told_errors
+    from strandline.bike.text import lines
+    from strandline.shared.fields import as_fields
+    from strandline.shared.messages import errors_as_messages
 
-    with told_errors():
+    with errors_as_messages():
         path = bike_path(logbook_path, bike)
         file = read_bike(path)
     unusual = [one.text for one in file.unusual]

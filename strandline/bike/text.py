@@ -30,17 +30,6 @@ def lines(bike: Bike) -> Iterator[str]:
             yield f"  {printable(one.name)}: {_adjuster(one)}"
 
 
-def as_fields(value: Any) -> Any:
-    """Plain lists, dicts, numbers and words; an amount is its value, u95 and unit, and what was written."""
-    if isinstance(value, Amount):
-        return {"value": value.value, "u95": value.u95, "unit": value.unit, "as_written": value.as_written}
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: as_fields(getattr(value, field.name)) for field in dataclasses.fields(value)}
-    if isinstance(value, tuple):
-        return [as_fields(one) for one in value]
-    return value
-
-
 def _values(holder: Any, lead: str, left_out: tuple[str, ...] = ()) -> Iterator[str]:
     for field in dataclasses.fields(holder):
         value = getattr(holder, field.name)

@@ -16,9 +16,8 @@ from ridelog.names import End
 from ridelog.storage.records import LoadItem
 from strandline.advise.advice import CaseAdvice, EndAdvice
 from strandline.facts.ends import PRELOAD, hard_stop_mm
-from strandline.ride.text import setting_text
 from strandline.shared.messages import printable
-from strandline.shared.units import mass
+from strandline.shared.units import mass, setting_text
 from suspension.advice.cautions import Caution
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.lengths import Units, format_length

@@ -173,13 +173,14 @@ def _band(
     first = reach[0]
     counts = [first + i for i in range(round(reach[1] - first) + 1)]
     known = [(count, model.predict(count)) for count in counts if model.why_withheld(count) is None]
-    told = [(count, one) for count, one in known if one.mean_mm is not None]
-    if not told:
+    predicted = [(count, one) for count, one in known if one.mean_mm is not None]
+    if not predicted:
         return
     style = look(number)
-    x = [count for count, _ in told]
+    x = [count for count, _ in predicted]
     low, mean, high = (
-        [in_length(getattr(one, name), units) for _, one in told] for name in ("low_mm", "mean_mm", "high_mm")
+        [in_length(getattr(one, name), units) for _, one in predicted]
+        for name in ("low_mm", "mean_mm", "high_mm")
     )
     axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
     for edge in (low, high):  # where bands lie over each other, their edges tell them apart

@@ -85,7 +85,7 @@ def command(
     from strandline.day.pipeline import DayRequest, run_day, watch_day
     from strandline.day.reading.pool import Limits
     from strandline.day.reading.progress import progress
-    from strandline.shared.messages import printable, told_errors
+    from strandline.shared.messages import errors_as_messages, printable
 
     if options["send"] and options["cluster"] is None:
         raise click.BadParameter("There is nowhere to send photos without --cluster.", param_hint="--send")
@@ -95,7 +95,7 @@ def command(
         )
     request = DayRequest(folder, limits=Limits(seconds, memory), **options)  # type: ignore[arg-type]
     try:
-        with told_errors(), progress(quiet=quiet or as_json) as show:
+        with errors_as_messages(), progress(quiet=quiet or as_json) as show:
             if watch:
                 try:
                     watch_day(

@@ -55,7 +55,7 @@ def command(
     from strandline.demo.samples import SamplesError, find_folder, load_samples
     from strandline.demo.setup import PAGE as SETUP_PAGE
     from strandline.demo.setup import set_up
-    from strandline.read.table import show
+    from strandline.read.text import show
     from strandline.shared.files import OutputError, write_new
     from strandline.shared.messages import PROGRAM_FAULT, printable
     from suspension.quantities.lengths import Units

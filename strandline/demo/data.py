@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-NAME = "Sandpiper (invented)"
+from strandline.pool.invented import KIND
+
+NAME = KIND
 
 TOML = f"""\
 # An invented motorcycle for the demo: no maker builds it, and every number is made up.

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from strandline.demo.samples import Sample
 from strandline.read.one_photo import Outcome
 from strandline.read.stated import Declarations, Typed
-from strandline.read.table import STATUS_WORDS, estimate_text, percent_text, told_text
+from strandline.read.text import STATUS_NAMES, message_text
 from strandline.shared.messages import error_text, printable
+from strandline.shared.units import estimate_text, percent_text
 
 if TYPE_CHECKING:
     from vision.reading import Length
@@ -98,12 +99,12 @@ def page(entries: Sequence[PageEntry]) -> str:
 def _article(entry: PageEntry) -> str:
     outcome = entry.outcome
     status = outcome.reading.status.value
-    told = [told_text(told) for told in outcome.told]
+    messages = [message_text(message) for message in outcome.messages]
     parts = [
         f"<h2>{escape(printable(entry.sample.path.name))}</h2>",
         f'<p class="soft">{escape(entry.sample.shows)}</p>',
-        f'<p class="status {status}">{STATUS_WORDS[status].capitalize()}</p>',
-        _list(told),
+        f'<p class="status {status}">{STATUS_NAMES[status].capitalize()}</p>',
+        _list(messages),
         "" if outcome.refused else _lengths(entry),
         _used(entry),
         _list(outcome.cautions),
@@ -116,7 +117,7 @@ def _picture(entry: PageEntry) -> str:
     if entry.picture is None or entry.picture_name is None:
         return ""
     data = base64.b64encode(reduced(entry.picture)).decode("ascii")
-    about = f"{entry.sample.shows} {STATUS_WORDS[entry.outcome.reading.status.value].capitalize()}."
+    about = f"{entry.sample.shows} {STATUS_NAMES[entry.outcome.reading.status.value].capitalize()}."
     return (
         f'<a href="{escape(entry.picture_name)}"><img alt="{escape(about)}" loading="lazy" '
         f'src="data:image/jpeg;base64,{data}"></a>'

@@ -1,12 +1,29 @@
-"""From a reading that was kept, and the bike as it was then, to the trade's question of the stroke used."""
+"""Stroke used at a kept reading, by the bike's file as it was at that ride."""
 
 from __future__ import annotations
 
-from ridelog.bikes.bike import BikeLeg
-from ridelog.storage.records import Reading
+from ridelog.bikes.bike import Bike, BikeLeg
+from ridelog.bikes.file import parse_bike
+from ridelog.errors import LogbookError
+from ridelog.storage.records import Reading, Ride
+from ridelog.storage.store import Logbook
+from suspension.errors import SuspensionError
 from suspension.stroke.marker import Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
-from suspension.stroke.stroke import StrokeQuestion
+from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
+
+
+def bike_then(logbook: Logbook, ride: Ride) -> Bike:
+    """The bike as its file described it for this ride."""
+    return parse_bike(logbook.bikes.version(ride.entry.bike_version_id).toml, ride.bike.name).bike
+
+
+def answer_for(reading: Reading, bike: Bike) -> StrokeAnswer | SuspensionError | LogbookError:
+    """What a reading says of the stroke, or why it says nothing."""
+    try:
+        return answer_stroke(stroke_question(reading, bike.leg(reading.leg)))
+    except (SuspensionError, LogbookError) as error:
+        return error
 
 
 def stroke_question(reading: Reading, leg: BikeLeg) -> StrokeQuestion:

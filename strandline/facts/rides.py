@@ -13,7 +13,7 @@ from ridelog.storage.store import Logbook
 from strandline.facts.bike import count as count_of
 from strandline.facts.ends import PRELOAD, EndFacts
 from strandline.facts.loads import CaseLoads, loads_of
-from strandline.ride.text import answer_for, bike_then
+from strandline.facts.readings import answer_for, bike_then
 from strandline.shared.messages import printable
 from suspension.advice.predict import Run
 from suspension.errors import SuspensionError
@@ -42,7 +42,7 @@ class EndRide:
     answer : StrokeAnswer or None
         Of the deeper leg.
     at_far_end, legs_differ : bool
-    told : tuple of str
+    problems : tuple of str
         What stands in the way of more.
     """
 
@@ -53,7 +53,7 @@ class EndRide:
     answer: StrokeAnswer | None = None
     at_far_end: bool = False
     legs_differ: bool = False
-    told: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
 
     @property
     def used_mm(self) -> Estimate | None:
@@ -124,7 +124,7 @@ def end_rides(log: BikeLog, facts: EndFacts) -> tuple[EndRide, ...]:
 
 
 def _end_ride(ride: Ride, then: Bike, facts: EndFacts) -> EndRide:
-    count, told = _count(ride, facts)
+    count, problems = _count(ride, facts)
     answers = []
     at_end = False
     for reading in ride.readings:
@@ -132,16 +132,16 @@ def _end_ride(ride: Ride, then: Bike, facts: EndFacts) -> EndRide:
             continue
         answer = answer_for(reading, then)
         if not isinstance(answer, StrokeAnswer):
-            told.append(printable(f"{reading.leg.value}: {answer.message}"))
+            problems.append(printable(f"{reading.leg.value}: {answer.message}"))
             continue
         at_end = at_end or answer.at_least
         if answer.used_mm is None:
-            told += [f"{reading.leg.value}: {line}" for line in answer.withheld[:1]]
+            problems += [f"{reading.leg.value}: {line}" for line in answer.withheld[:1]]
         else:
             answers.append((answer, answer.used_mm))
     deeper, differ = _deeper(answers)
-    up = None if facts.adjuster is None else _up(facts.adjuster, count, told)
-    return EndRide(ride, load_name(ride), count, up, deeper, at_end, differ, tuple(told))
+    up = None if facts.adjuster is None else _up(facts.adjuster, count, problems)
+    return EndRide(ride, load_name(ride), count, up, deeper, at_end, differ, tuple(problems))
 
 
 def _deeper(answers: list[tuple[StrokeAnswer, Estimate]]) -> tuple[StrokeAnswer | None, bool]:
@@ -179,14 +179,14 @@ def _differs(first: Setting, other: Setting) -> bool:
     return (first.count, first.counted_from) != (other.count, other.counted_from)
 
 
-def _up(adjuster: Adjuster, count: Count, told: list[str]) -> float | None:
+def _up(adjuster: Adjuster, count: Count, problems: list[str]) -> float | None:
     """The count up from the soft end, where the adjuster as described now has it."""
     up = adjuster.from_soft(count)
     try:
         if up is not None:
             adjuster.check(up)
     except SuspensionError as error:
-        told.append(error.message)
+        problems.append(error.message)
         return None
     return up
 

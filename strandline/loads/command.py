@@ -74,14 +74,15 @@ def command(
     """
     from ridelog.errors import RecordError
     from strandline.facts.loads import loads_of
-    from strandline.loads.parse import LoadOptions, load_case, load_fields, load_lines
-    from strandline.shared.messages import told_errors
+    from strandline.loads.parse import LoadOptions, load_case
+    from strandline.loads.text import load_fields, load_lines
+    from strandline.shared.messages import errors_as_messages
     from strandline.shared.storage import bike_read, place, typed_by
     from suspension.quantities.lengths import Units
 
     options = LoadOptions(riders, passengers, luggage, fuel, bike_centre, scales)
     keeps = options.says_anything and name is not None
-    with told_errors():
+    with errors_as_messages():
         file = bike_read(logbook_path, bike)
         cases = []
         if options.says_anything:

@@ -1,23 +1,18 @@
-"""From what a person types about a load to what the logbook takes, and a load case as text and as fields."""
+"""Parse what a person types about a load into the logbook's records."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from ridelog.bikes.amounts import MASS, amount, by_rule, is_dont_know
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End
 from ridelog.storage.records import AxleLoad, Load, LoadCase, LoadItem, Mass, Provenance
-from strandline.facts.loads import THE_BIKE, CaseLoads, item_name, kilograms
-from strandline.shared.messages import printable
-from strandline.shared.units import in_units, mass
-from suspension.advice.cautions import cautions_for_loads
+from strandline.facts.loads import THE_BIKE
 from suspension.quantities.grammar import quote
-from suspension.quantities.lengths import Units
 
 # A person's or a bag's middle is not marked: without ± its place is taken to 50 mm, 95 times in 100 [common
 # practice, no source].
@@ -106,70 +101,3 @@ def _scales(texts: tuple[str, ...], origin: Provenance) -> Iterator[AxleLoad]:
             "The scales tell the load of both wheels, and each once.",
             "Add the other wheel: --scales front='118 kg' --scales rear='170 kg'.",
         )
-
-
-def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
-    """Lines for a person."""
-    carried = [] if loads.case is None else [_item_text(one, units) for one in loads.case.items]
-    yield printable(f"{loads.name}: {', '.join(carried)}" if carried else loads.name)
-    for check in loads.checks:
-        yield "  " + in_units(check.words, units)
-    if loads.axles is not None:
-        yield f"  By {loads.axles.source.value}."
-        yield from (f"  {printable(in_units(remark, units))}" for remark in loads.axles.remarks)
-    else:
-        yield from (f"  {printable(line)}" for line in loads.missing)
-    yield from (f"  {caution.value}" for caution in cautions_for_loads(loads.checks))
-
-
-def _item_text(item: LoadItem, units: Units) -> str:
-    weight = "mass not known" if item.mass is None else mass(item.mass.value_kg, units)
-    place = "place not known" if item.aft is None else in_units(f"at {item.aft.value_mm:.0f} mm", units)
-    return f"{item_name(item)} {weight} {place}"
-
-
-def load_fields(loads: CaseLoads) -> dict[str, Any]:
-    """Fields for JSON; kg and mm."""
-    items = () if loads.case is None else loads.case.items
-    return {
-        "load": loads.name,
-        "carried": [
-            {
-                "what": one.what.value,
-                "label": one.label,
-                "mass_kg": None if one.mass is None else _pair(one.mass.value_kg, one.mass.u95_kg),
-                "behind_front_axle_mm": None if one.aft is None else _pair(one.aft.value_mm, one.aft.u95_mm),
-            }
-            for one in items
-        ],
-        "source": None if loads.axles is None else loads.axles.source.value,
-        "axles_kg": {} if loads.axles is None else _axles(loads),
-        "checks": [
-            {
-                "what": check.what,
-                "load_kg": None if check.load_kg is None else _pair(check.load_kg.value, check.load_kg.u95),
-                "limit_kg": check.limit_kg,
-                "verdict": check.verdict.value,
-                "words": check.words,
-            }
-            for check in loads.checks
-        ],
-        "verdict": loads.verdict.value,
-        "missing": list(loads.missing) if loads.axles is None else [],
-        "remarks": [] if loads.axles is None else list(loads.axles.remarks),
-        "cautions": [caution.value for caution in cautions_for_loads(loads.checks)],
-    }
-
-
-def _axles(loads: CaseLoads) -> dict[str, Any]:
-    found = {}
-    for end in End:
-        load = loads.axle_n(end)
-        assert load is not None
-        kg = kilograms(load)
-        found[end.value] = _pair(kg.value, kg.u95)
-    return found
-
-
-def _pair(value: float, u95: float) -> dict[str, float]:
-    return {"value": round(value, 6), "u95": round(u95, 6)}

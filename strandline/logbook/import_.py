@@ -25,9 +25,9 @@ def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
     next free one.
     """
     from ridelog.transfer.transfer import import_, read_document
-    from strandline.shared.messages import told_errors
+    from strandline.shared.messages import errors_as_messages
 
-    with told_errors():
+    with errors_as_messages():
         document = read_document(source)
     with opened(logbook_path, create=True) as logbook:
         done = import_(logbook, document)

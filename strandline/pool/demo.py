@@ -30,10 +30,10 @@ def command(output: Path, force: bool, as_json: bool) -> None:
     from strandline.pool.file import to_csv
     from strandline.pool.invented import demo_rows
     from strandline.shared.files import write_new
-    from strandline.shared.messages import told_errors
+    from strandline.shared.messages import errors_as_messages
 
     rows = demo_rows()
-    with told_errors():
+    with errors_as_messages():
         write_new(output, to_csv(rows).encode("utf-8"), force=force)
     if as_json:
         click.echo(json.dumps({"file": str(output), "rows": len(rows), "invented": True}))

@@ -7,8 +7,10 @@ has a softer spring than the others, so that owners differ and the pool has some
 from __future__ import annotations
 
 from ridelog.names import AdjusterKind, End
-from strandline.demo.data import NAME
 from strandline.pool.file import FORMAT, PoolRow, owner_label
+
+KIND = "Sandpiper (invented)"
+"""The kind of bike that the invented owners share; the demo's bike is one of it."""
 
 # Owner, kg on the rear axle, count, its u95, rides.
 _REAR = (
@@ -40,7 +42,7 @@ _FRONT = (
 def demo_rows() -> tuple[PoolRow, ...]:
     """The rows, each marked as invented."""
     return tuple(
-        PoolRow(FORMAT, NAME, end, owner_label(f"invented {owner}"), load, count, u95, kind, rides, True)
+        PoolRow(FORMAT, KIND, end, owner_label(f"invented {owner}"), load, count, u95, kind, rides, True)
         for end, kind, rows in (
             (End.FRONT, AdjusterKind.TURNS, _FRONT),
             (End.REAR, AdjusterKind.CLICKS, _REAR),

@@ -53,11 +53,11 @@ def command(
     from strandline.pool.file import read_csv
     from strandline.pool.text import CAUTIONS, pool_fields, pool_lines
     from strandline.shared.files import make_folder, write_new
-    from strandline.shared.messages import told_errors
+    from strandline.shared.messages import errors_as_messages
     from suspension.quantities.lengths import Units
 
     written = []
-    with told_errors():
+    with errors_as_messages():
         ends = pooled([row for path in files for row in read_csv(path)], kind, end, bin_kg)
         if output is not None:
             make_folder(output)

@@ -118,7 +118,7 @@ def _print_json(outcome: Outcome, declarations: Declarations, explain: bool) -> 
 def _print_table(
     outcomes: list[Outcome], together: Together | None, declarations: Declarations, explain: bool
 ) -> None:
-    from strandline.read.table import show
+    from strandline.read.text import show
 
     rows = outcomes if together is None else [*outcomes, together.outcome]
     show(rows, declarations.assumed, declarations.units, declarations.leg.layout.far_end)

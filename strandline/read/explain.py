@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, TextIO
 
 from strandline.read.one_photo import Outcome
-from strandline.read.table import console_for, short_names
+from strandline.shared.console import console_for, short_names
 from strandline.shared.units import MM_PER_IN
 from suspension.quantities.lengths import Units
 
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 # A source below this share of the variance, in every length, is not worth anybody's trouble: halving it takes less
 # than a hundredth off the ±.
 WORTH_TELLING = 0.02
-LENGTH_WORDS = {"exposed": "Exposed", "marker": "Marker from seal", "remaining": "Left to the far end"}
-SOURCE_WORDS = {
+LENGTH_NAMES = {"exposed": "Exposed", "marker": "Marker from seal", "remaining": "Left to the far end"}
+SOURCE_NAMES = {
     "card_corners": "card's corners in the photo",
     "print_scale": "card's print scale",
     "diameter": "shaft's diameter",
@@ -140,14 +140,14 @@ def sentences(
     sources: list[Source] = []
     for budget in found:
         first = budget.shares[0]
-        names = [SOURCE_WORDS[source.value] for source in budget.to_halve]
+        names = [SOURCE_NAMES[source.value] for source in budget.to_halve]
         whole = (
             "this would have to be a quarter as large"
             if len(names) == 1
             else "these would all have to be a quarter as large"
         )
         lines.append(
-            f"{LENGTH_WORDS[budget.quantity]}: half the {SOURCE_WORDS[first.source.value]} brings "
+            f"{LENGTH_NAMES[budget.quantity]}: half the {SOURCE_NAMES[first.source.value]} brings "
             f"± {_number(budget.u95_mm, units)} to ± {_number(first.whole_if_halved_mm, units)} {units}. For "
             f"± {_number(budget.u95_mm / 2, units)} {units} {whole}: {', '.join(names)}."
         )
@@ -155,7 +155,7 @@ def sentences(
     how: dict[str, list[str]] = {}
     for source in sources:
         how.setdefault(how_to_halve(source, focal_source, marker_hidden), []).append(
-            SOURCE_WORDS[source.value]
+            SOURCE_NAMES[source.value]
         )
     for words, names in how.items():
         joined = ", ".join(names)
@@ -170,10 +170,10 @@ def _table(found: Sequence[Budget], units: Units) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("Source", overflow="fold")
     for budget in found:
-        table.add_column(f"{LENGTH_WORDS[budget.quantity]}, ± {units}", justify="right")
+        table.add_column(f"{LENGTH_NAMES[budget.quantity]}, ± {units}", justify="right")
     by_source = [{share.source: share for share in budget.shares} for budget in found]
     for source in _worth_telling(found):
-        table.add_row(SOURCE_WORDS[source.value], *(_cell(shares.get(source), units) for shares in by_source))
+        table.add_row(SOURCE_NAMES[source.value], *(_cell(shares.get(source), units) for shares in by_source))
     rest = [
         sum(share.u95_mm**2 for share in budget.shares if share.source not in _worth_telling(found)) ** 0.5
         for budget in found

@@ -9,23 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from strandline.read.one_photo import Outcome
 from strandline.read.stroke import Used
+from strandline.shared.fields import STROKE_ESTIMATES
 from strandline.shared.messages import error_text
 from suspension.quantities.measured import Estimate
 from suspension.stroke.stroke import StrokeAnswer
 
 if TYPE_CHECKING:
     from vision.reading import Length, Reading
-
-ESTIMATES = (
-    "compression_mm",
-    "used_mm",
-    "used_percent",
-    "reserve_bumper_mm",
-    "reserve_hard_mm",
-    "hard_stop_mm",
-    "shortest_exposed_mm",
-    "marker_position_mm",
-)
 
 
 def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, Any] | None = None) -> str:
@@ -55,8 +45,13 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, 
         "marker_at_stop": reading.marker_at_stop,
         "card": reading.card,
         "reasons": [
-            {"code": told.code, "quantity": told.quantity, "what": told.what, "advice": told.advice}
-            for told in outcome.told
+            {
+                "code": message.code,
+                "quantity": message.quantity,
+                "what": message.what,
+                "advice": message.advice,
+            }
+            for message in outcome.messages
         ],
         "scale": _scale(reading),
         "camera": _camera(reading),
@@ -118,7 +113,7 @@ def _used(used: Used | None) -> dict[str, Any] | None:
     return {
         "status": "answered" if not answer.withheld else "partial",
         "bound": answer.bound.value,
-        **{name: _estimate(getattr(answer, name)) for name in ESTIMATES},
+        **{name: _estimate(getattr(answer, name)) for name in STROKE_ESTIMATES},
         "withheld": list(answer.withheld),
         "remarks": list(answer.remarks),
     }

@@ -13,7 +13,14 @@ import click
 from strandline.read.hand_rims import RimsError
 from strandline.read.stated import Declarations, hand_rims, request_for
 from strandline.read.stroke import Used, cautions, used_stroke
-from strandline.shared.messages import ROOM_ERRORS, Told, all_told, told_error, told_fault, wrong_usage
+from strandline.shared.messages import (
+    ROOM_ERRORS,
+    Message,
+    message_for_error,
+    message_for_fault,
+    messages_for,
+    wrong_usage,
+)
 from vision.errors import VisionError
 
 if TYPE_CHECKING:
@@ -35,7 +42,7 @@ class Outcome:
         As given.
     reading : Reading
         Refused where the file could not be read.
-    told : tuple of Told
+    messages : tuple of Message
         Its reasons, the weightiest first.
     code : str or None
         The first reason's.
@@ -52,7 +59,7 @@ class Outcome:
 
     name: str
     reading: Reading
-    told: tuple[Told, ...] = ()
+    messages: tuple[Message, ...] = ()
     assumed: tuple[str, ...] = ()
     used: Used | None = None
     cautions: tuple[str, ...] = ()
@@ -62,7 +69,7 @@ class Outcome:
     @property
     def code(self) -> str | None:
         """Code of the first and weightiest reason."""
-        return self.told[0].code if self.told else None
+        return self.messages[0].code if self.messages else None
 
     @property
     def refused(self) -> bool:
@@ -119,12 +126,12 @@ def read_one(name: str, declarations: Declarations) -> tuple[Outcome, Photo | No
         _refuse_rims_outside(photo, declarations)
         outcome = read_opened(name, photo, declarations)
     except ROOM_ERRORS as error:
-        outcome = _refused(name, told_error(error))
+        outcome = _refused(name, message_for_error(error))
     except (ImportError, click.UsageError):
         raise
     except Exception as error:  # a fault on one photo must not take the others' readings along
         traceback.print_exc(file=sys.stderr)
-        outcome = _refused(name, told_fault(name, error))
+        outcome = _refused(name, message_for_fault(name, error))
     return outcome, photo
 
 
@@ -146,7 +153,7 @@ def read_opened(
     return Outcome(
         name=name,
         reading=reading,
-        told=all_told(reading),
+        messages=messages_for(reading),
         assumed=focal.remarks,
         used=used,
         cautions=cautions(reading, used, declarations.marker.width),
@@ -154,10 +161,10 @@ def read_opened(
     )
 
 
-def _refused(name: str, why: Told) -> Outcome:
+def _refused(name: str, why: Message) -> Outcome:
     from vision.reading import Reading, Status
 
-    return Outcome(name=name, reading=Reading(Status.REFUSED), told=(why,))
+    return Outcome(name=name, reading=Reading(Status.REFUSED), messages=(why,))
 
 
 def _refuse_empty_pattern(name: str) -> None:

@@ -97,7 +97,7 @@ def overlay_jpeg(outcome: Outcome, photo: Photo, units: Units, layout: Layout) -
         outcome.reading,
         units.value,
         far_end=layout.far_end,
-        words=[told.text for told in outcome.told],
+        words=[message.text for message in outcome.messages],
         quarter_turns=photo.quarter_turns,
     )
     buffer = io.BytesIO()

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any, TextIO
 from strandline.read.one_photo import Outcome
 from strandline.read.stated import Declarations
 from strandline.read.stroke import cautions, used_stroke
-from strandline.read.table import QUANTITY_WORDS, console_for, short_names
-from strandline.shared.messages import Told, all_told
+from strandline.read.text import QUANTITY_NAMES
+from strandline.shared.console import console_for, short_names
+from strandline.shared.messages import Message, messages_for
 from suspension.quantities.lengths import Units, format_length
 from vision.errors import VisionError
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from vision.lengths.combine import Combined, Difference
 
 TOGETHER = "together"
-_VERDICT_WORDS = {
+_VERDICT_TEXT = {
     "agree": "The photos agree: marker and leg stood alike in all of them.",
     "marker_moved": "The marker moved between the photos: what each says of it stands for itself.",
     "leg_moved": "The leg went in or out between the photos; the marker stayed where it was on the shaft.",
@@ -73,7 +74,7 @@ def put_together(outcomes: Sequence[Outcome], declarations: Declarations) -> Tog
     outcome = Outcome(
         name=TOGETHER,
         reading=reading,
-        told=(*_withheld(combined), *all_told(reading)),
+        messages=(*_withheld(combined), *messages_for(reading)),
         used=used,
         cautions=cautions(reading, used, declarations.marker.width),
     )
@@ -93,13 +94,13 @@ def _refuse_copies(outcomes: Sequence[Outcome]) -> None:
         seen[outcome.sha256] = outcome.name
 
 
-def _withheld(combined: Combined) -> tuple[Told, ...]:
+def _withheld(combined: Combined) -> tuple[Message, ...]:
     verdict = combined.verdict.value
     if verdict in ("agree", "nothing_common"):
         return ()
     return tuple(
-        Told(verdict, name, _VERDICT_WORDS[verdict], _WITHHELD_ADVICE)
-        for name in QUANTITY_WORDS
+        Message(verdict, name, _VERDICT_TEXT[verdict], _WITHHELD_ADVICE)
+        for name in QUANTITY_NAMES
         if getattr(combined.reading, name) is None
     )
 
@@ -147,7 +148,7 @@ def show_together(together: Together, units: Units, out: TextIO | None = None) -
 def sentences(together: Together, units: Units) -> list[str]:
     """What moved, how far apart the photos are, and what they share."""
     combined = together.combined
-    lines = [_VERDICT_WORDS[combined.verdict.value]]
+    lines = [_VERDICT_TEXT[combined.verdict.value]]
     names = short_names(together.names)
     worst: dict[str, Difference] = {}
     for difference in combined.differences:
@@ -157,7 +158,7 @@ def sentences(together: Together, units: Units) -> list[str]:
     for quantity, d in worst.items():
         within = "within" if d.agrees else "more than"
         lines.append(
-            f"{QUANTITY_WORDS[quantity]}: {names[d.first]} and {names[d.second]} differ by "
+            f"{QUANTITY_NAMES[quantity]}: {names[d.first]} and {names[d.second]} differ by "
             f"{format_length(abs(d.difference_mm), units, u95_mm=d.u95_mm)}, {within} their doubt "
             f"({d.normalised:.1f} of it)."
         )

@@ -34,24 +34,25 @@ def command(
     from dataclasses import replace
 
     from ridelog.storage.records import RideEntry
-    from strandline.ride.parse import RideWords, facts, readings, settings
+    from strandline.facts.readings import bike_then
+    from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
-    from strandline.ride.text import bike_then, ride_fields, ride_lines
+    from strandline.ride.text import ride_fields, ride_lines
     from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
 
-    words = RideWords(**typed)  # type: ignore[arg-type]
+    options = RideOptions(**typed)  # type: ignore[arg-type]
     with opened(logbook_path, create=True) as logbook:
         file = bike_read(logbook_path, bike)
-        origin = typed_by(words.who)
-        entry = facts(words, RideEntry(dt.date.today(), "", origin))
-        counts = tuple(settings(words, file.bike, origin))
-        by_hand = tuple(readings(words, file.bike, origin))
-        seen = tuple(read_photos(words, file.bike))
+        origin = typed_by(options.who)
+        entry = facts(options, RideEntry(dt.date.today(), "", origin))
+        counts = tuple(settings(options, file.bike, origin))
+        by_hand = tuple(readings(options, file.bike, origin))
+        seen = tuple(read_photos(options, file.bike))
         version = logbook.bikes.put_file(file, origin)
         case = None
-        if words.load and words.load.strip():
-            case = logbook.loads.named(version.bike_id, words.load.strip(), origin)
+        if options.load and options.load.strip():
+            case = logbook.loads.named(version.bike_id, options.load.strip(), origin)
             if case.provenance.id == origin.id:
                 click.echo(f"The load case {case.name} is new: what it weighs is not known yet.", err=True)
         entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from ridelog.bikes.bike import Bike
     from ridelog.storage.records import Provenance, Reading, Ride
-    from strandline.ride.parse import RideWords
+    from strandline.ride.parse import RideOptions
 
 
 @click.command(
@@ -54,18 +54,19 @@ def command(
     from dataclasses import replace
 
     from ridelog.errors import RecordError
-    from strandline.ride.parse import RideWords, facts, readings, settings
+    from strandline.facts.readings import bike_then
+    from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
-    from strandline.ride.text import bike_then, ride_fields, ride_lines
+    from strandline.ride.text import ride_fields, ride_lines
     from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
 
-    words = RideWords(**typed)  # type: ignore[arg-type]
+    options = RideOptions(**typed)  # type: ignore[arg-type]
     with opened(logbook_path, create=False) as logbook:
         seen = logbook.rides.get(number)
-        origin = typed_by(words.who)
+        origin = typed_by(options.who)
         bike = bike_then(logbook, seen)
-        entry = facts(words, seen.entry)
+        entry = facts(options, seen.entry)
         if felt_nothing:
             entry = replace(entry, felt=())
         if bike_file_now is not None:
@@ -75,17 +76,17 @@ def command(
                     f"Ride {number} is of {seen.bike.name}, not of {file.bike.name}.", "Name its file."
                 )
             bike = file.bike
-        counts = tuple(settings(words, bike, origin))
-        new = (*readings(words, bike, origin), *(one for one, _ in read_photos(words, bike)))
+        counts = tuple(settings(options, bike, origin))
+        new = (*readings(options, bike, origin), *(one for one, _ in read_photos(options, bike)))
         struck = [_struck(seen, leg, origin) for leg in gone]
         in_place = (
             *(one if add else _replacing(seen, one) for one in new),
-            *_stood(seen, words, bike, {one.leg for one in new} | set(gone)),
+            *_stood(seen, options, bike, {one.leg for one in new} | set(gone)),
         )
         if bike_file_now is not None:
             entry = replace(entry, bike_version_id=logbook.bikes.put_file(file, origin).id)
-        if words.load is not None:
-            name = words.load.strip()
+        if options.load is not None:
+            name = options.load.strip()
             case = logbook.loads.named(seen.bike.id, name, origin) if name else None
             entry = replace(entry, load_case_id=None if case is None else case.id)
         if withdraw:
@@ -124,7 +125,7 @@ def _replacing(seen: Ride, reading: Reading) -> Reading:
     return replace(reading, replaces=before[0].id, state=state)
 
 
-def _stood(seen: Ride, words: RideWords, bike: Bike, left_out: set[str]) -> Iterator[Reading]:
+def _stood(seen: Ride, options: RideOptions, bike: Bike, left_out: set[str]) -> Iterator[Reading]:
     """Correct how the bike stood at readings that are not read anew; their lengths keep where they come from."""
     from dataclasses import replace
 
@@ -133,7 +134,7 @@ def _stood(seen: Ride, words: RideWords, bike: Bike, left_out: set[str]) -> Iter
     from suspension.stroke.leg import State
 
     for one in seen.readings:
-        state = state_of(words, bike.leg(one.leg))
+        state = state_of(options, bike.leg(one.leg))
         if one.leg.value in left_out or state in (State.UNKNOWN, one.state):
             continue
         origin = replace(one.provenance, id=new_id(), recorded_at=now_utc())

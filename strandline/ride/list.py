@@ -26,7 +26,8 @@ from strandline.shared.storage import json_option, logbook_option, opened
 def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | None, as_json: bool) -> None:
     """List the rides by date, with the settings and the stroke used of each leg."""
     from ridelog.errors import RecordError
-    from strandline.ride.text import bike_then, ride_fields
+    from strandline.facts.readings import bike_then
+    from strandline.ride.text import ride_fields
     from strandline.shared.storage import bike_path, quick_name
     from suspension.quantities.lengths import Units
 

@@ -69,7 +69,7 @@ _OPTIONS = (
 
 
 def ride_options(command: F) -> F:
-    """Add the options that tell of a ride; their names are the fields of `RideWords`."""
+    """Add the options that tell of a ride; their names are the fields of `RideOptions`."""
     for option in reversed(_OPTIONS):
         command = option(command)
     return command

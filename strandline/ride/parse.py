@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -14,6 +13,7 @@ from ridelog.bikes.values import as_count
 from ridelog.errors import RecordError
 from ridelog.names import Confidence, End, Felt
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
+from strandline.shared.parse import name_and_value, parse_day
 from suspension.quantities.grammar import quote, tidy
 from suspension.stroke.leg import State
 
@@ -24,7 +24,7 @@ _TEMPERATURE = re.compile(r"(?P<number>-?[0-9]+(?:[.,][0-9]+)?) ?°? ?(?P<unit>[
 
 
 @dataclass(frozen=True)
-class RideWords:
+class RideOptions:
     """The options as typed."""
 
     date: str | None = None
@@ -43,7 +43,7 @@ class RideWords:
     focal_35mm: str | None = None
 
 
-def facts(words: RideWords, entry: RideEntry) -> RideEntry:
+def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
     """Put what was typed into a ride's facts; what was not typed stays, and an empty text takes away.
 
     Raises
@@ -51,40 +51,24 @@ def facts(words: RideWords, entry: RideEntry) -> RideEntry:
     RecordError, AmountError
     """
     changed: dict[str, Any] = {}
-    if words.date is not None:
-        changed["date"] = day(words.date)
+    if options.date is not None:
+        changed["date"] = parse_day(options.date)
     for name in ("route", "note"):
-        text = getattr(words, name)
+        text = getattr(options, name)
         if text is not None:
             changed[name] = text.strip() or None
-    if words.felt:
-        changed["felt"] = tuple(dict.fromkeys(Felt(word) for word in words.felt))
-    if words.temperature is not None:
-        changed["temperature_c"] = temperature_c(words.temperature)
-    for text in words.pressures:
-        end, value = _split(text, "--pressure", "front='2.5 bar'")
+    if options.felt:
+        changed["felt"] = tuple(dict.fromkeys(Felt(word) for word in options.felt))
+    if options.temperature is not None:
+        changed["temperature_c"] = temperature_c(options.temperature)
+    for text in options.pressures:
+        end, value = name_and_value(text, "--pressure", "front='2.5 bar'")
         if end not in set(End):
             raise RecordError(
                 f"{quote(end)} is neither front nor rear.", "Write, for example, --pressure front='2.5 bar'."
             )
         changed[f"{end}_pressure_kpa"] = amount(PRESSURE, value, name=f"{end} tyre's pressure").value
     return replace(entry, **changed)
-
-
-def day(text: str) -> dt.date:
-    """Read a date; tomorrow's is the latest, for clocks differ.
-
-    Raises
-    ------
-    RecordError
-    """
-    try:
-        found = dt.date.fromisoformat(text.strip())
-    except ValueError:
-        raise RecordError(f"{quote(text)} is no date.", "Write year, month and day: 2026-05-01.") from None
-    if found > dt.date.today() + dt.timedelta(days=1):
-        raise RecordError(f"{found} has not come yet.", "Give the day of the ride.")
-    return found
 
 
 def temperature_c(text: str) -> float:
@@ -106,15 +90,15 @@ def temperature_c(text: str) -> float:
     return celsius
 
 
-def settings(words: RideWords, bike: Bike, provenance: Provenance) -> Iterator[Setting]:
+def settings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterator[Setting]:
     """Read the counts, each checked against its adjuster.
 
     Raises
     ------
     RecordError, AmountError
     """
-    for text in words.settings:
-        key, value = _split(text, "--setting", "rear.preload='6 clicks'")
+    for text in options.settings:
+        key, value = name_and_value(text, "--setting", "rear.preload='6 clicks'")
         place, _, adjuster = key.partition(".")
         for leg in bike.legs_of(place):
             yield _setting(leg, adjuster or "preload", value, provenance)
@@ -137,20 +121,20 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
     return Setting(**known, provenance=provenance, count=count.number, confidence=confidence)  # type: ignore[arg-type]
 
 
-def readings(words: RideWords, bike: Bike, provenance: Provenance) -> Iterator[Reading]:
+def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterator[Reading]:
     """Read the lengths that were measured by hand; without ± each is taken as by rule.
 
     Raises
     ------
     RecordError, AmountError
     """
-    for text in words.readings:
-        place, value = _split(text, "--reading", "rear='remaining 15 mm'")
+    for text in options.readings:
+        place, value = name_and_value(text, "--reading", "rear='remaining 15 mm'")
         leg = bike.leg(place)
         reading = Reading(
             leg.name,
             provenance,
-            state_of(words, leg),
+            state_of(options, leg),
             marker_kind=leg.marker_kind,
             marker_lock=leg.marker_lock,
             marker_width=leg.marker.width,
@@ -179,7 +163,7 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
     return replace(reading, **changed)
 
 
-def state_of(words: RideWords, leg: BikeLeg) -> State:
+def state_of(options: RideOptions, leg: BikeLeg) -> State:
     """How the bike stood: as said for this leg, else as said for all.
 
     Raises
@@ -187,7 +171,7 @@ def state_of(words: RideWords, leg: BikeLeg) -> State:
     RecordError
     """
     found = State.UNKNOWN
-    for text in words.states:
+    for text in options.states:
         place, sign, state = text.rpartition("=")
         if state not in _STATES:
             raise RecordError(f"{quote(state)} is no state.", f"Write one of {', '.join(_STATES)}.")
@@ -199,22 +183,13 @@ def state_of(words: RideWords, leg: BikeLeg) -> State:
     return found
 
 
-def photos(words: RideWords, bike: Bike) -> Iterator[tuple[BikeLeg, str]]:
+def photos(options: RideOptions, bike: Bike) -> Iterator[tuple[BikeLeg, str]]:
     """The legs and their photos.
 
     Raises
     ------
     RecordError
     """
-    for text in words.photos:
-        place, name = _split(text, "--photo", "front-left=IMG_1.jpg")
+    for text in options.photos:
+        place, name = name_and_value(text, "--photo", "front-left=IMG_1.jpg")
         yield bike.leg(place), name
-
-
-def _split(text: str, option: str, example: str) -> tuple[str, str]:
-    key, sign, value = text.partition("=")
-    if not sign or not key.strip() or not value.strip():
-        raise RecordError(
-            f"{option} {quote(text)} is not NAME=VALUE.", f"Write, for example, {option} {example}."
-        )
-    return key.strip(), value.strip()

@@ -14,11 +14,11 @@ from strandline import __version__
 from strandline.read.one_photo import Outcome, read_one
 from strandline.read.stated import Declarations, Typed, declare
 from strandline.read.stroke import question
-from strandline.ride.parse import RideWords, photos, state_of
+from strandline.ride.parse import RideOptions, photos, state_of
 from suspension.stroke.marker import LockFacing, MarkerKind
 
 
-def read_photos(words: RideWords, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
+def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
     """Read the photos of a ride.
 
     Yields
@@ -37,7 +37,7 @@ def read_photos(words: RideWords, bike: Bike) -> Iterator[tuple[Reading, Outcome
         declarations = declarations_for(leg, words)
         outcome, _ = read_one(name, declarations)
         if outcome.refused:
-            why = " ".join(told.text for told in outcome.told[:1])
+            why = " ".join(message.text for message in outcome.messages[:1])
             raise RecordError(
                 f"{leg.name.value}: {name} could not be read, and nothing was recorded. {why}",
                 "Take it again, type the lengths with --reading, or leave it out.",
@@ -45,12 +45,12 @@ def read_photos(words: RideWords, bike: Bike) -> Iterator[tuple[Reading, Outcome
         yield to_reading(leg, outcome, declarations, words.who), outcome
 
 
-def declarations_for(leg: BikeLeg, words: RideWords) -> Declarations:
+def declarations_for(leg: BikeLeg, words: RideOptions) -> Declarations:
     """State what the bike's file says of a leg; see `typed_for`."""
     return declare(typed_for(leg, words))
 
 
-def typed_for(leg: BikeLeg, words: RideWords) -> Typed:
+def typed_for(leg: BikeLeg, words: RideOptions) -> Typed:
     """What the bike's file says of a leg, as if it were typed for ``strandline read``.
 
     Raises

@@ -28,7 +28,9 @@ def command(number: int, history: bool, units: str, logbook_path: Path | None, a
 
     The bike is taken as its file described it for that ride.
     """
-    from strandline.ride.text import as_fields, bike_then, ride_fields, ride_lines
+    from strandline.facts.readings import bike_then
+    from strandline.ride.text import ride_fields, ride_lines
+    from strandline.shared.fields import as_fields
     from strandline.shared.messages import printable
     from suspension.quantities.lengths import Units
 

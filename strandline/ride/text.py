@@ -2,40 +2,22 @@
 
 from __future__ import annotations
 
-import dataclasses
-import datetime as dt
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from ridelog.bikes.bike import Bike
-from ridelog.bikes.file import parse_bike
-from ridelog.bikes.values import Count
 from ridelog.errors import LogbookError
 from ridelog.names import Confidence
-from ridelog.storage.records import Provenance, Reading, Ride, Setting, Source
-from ridelog.storage.store import Logbook
-from strandline.facts.readings import stroke_question
-from strandline.read.json_line import ESTIMATES
-from strandline.read.table import console_for, estimate_text
+from ridelog.storage.records import Reading, Ride, Source
+from strandline.facts.readings import answer_for
+from strandline.shared.console import console_for
+from strandline.shared.fields import STROKE_ESTIMATES, as_fields
 from strandline.shared.messages import error_text, printable
+from strandline.shared.units import estimate_text, setting_text
 from suspension.errors import SuspensionError
 from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Estimate, MeasuredLength
-from suspension.stroke.stroke import StrokeAnswer, answer_stroke
-
-
-def bike_then(logbook: Logbook, ride: Ride) -> Bike:
-    """The bike as its file described it for this ride."""
-    return parse_bike(logbook.bikes.version(ride.entry.bike_version_id).toml, ride.bike.name).bike
-
-
-def answer_for(reading: Reading, bike: Bike) -> StrokeAnswer | SuspensionError | LogbookError:
-    """What a reading says of the stroke, or why it says nothing."""
-    try:
-        return answer_stroke(stroke_question(reading, bike.leg(reading.leg)))
-    except (SuspensionError, LogbookError) as error:
-        return error
+from suspension.stroke.stroke import StrokeAnswer
 
 
 def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
@@ -62,14 +44,6 @@ def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
         yield from (printable(f"  note: {line}") for line in entry.note.splitlines())
 
 
-def setting_text(setting: Setting) -> str:
-    """A count, from which end, and whether it is in doubt."""
-    if setting.count is None:
-        return "not known"
-    doubt = ", in doubt" if setting.confidence is Confidence.IN_DOUBT else ""
-    return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{doubt}"
-
-
 def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
     source = reading.provenance
     how = f"from {source.photo_name}" if source.source is Source.PHOTO else "by hand"
@@ -90,7 +64,7 @@ def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
     if not isinstance(answer, StrokeAnswer):
         yield f"    {error_text(answer) if isinstance(answer, SuspensionError) else printable(str(answer))}"
         return
-    told = [
+    shown = [
         f"{name} {estimate_text(value, units)}"
         for name, value in (
             ("used", answer.used_mm),
@@ -99,8 +73,8 @@ def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
         )
         if value is not None
     ]
-    if told:
-        yield f"    {', '.join(told)}"
+    if shown:
+        yield f"    {', '.join(shown)}"
     for line in answer.withheld:
         yield f"    {line}"
 
@@ -130,26 +104,9 @@ def _stroke(answer: StrokeAnswer | SuspensionError | LogbookError) -> dict[str, 
     return {
         "status": "partial" if answer.withheld else "answered",
         "bound": answer.bound.value,
-        **{name: as_fields(getattr(answer, name)) for name in ESTIMATES},
+        **{name: as_fields(getattr(answer, name)) for name in STROKE_ESTIMATES},
         "withheld": list(answer.withheld),
     }
-
-
-def as_fields(value: Any) -> Any:
-    """Plain lists, dicts, numbers and words; a length is its value and u95, mm."""
-    if isinstance(value, MeasuredLength):
-        return {"value": value.value_mm, "u95": value.u95_mm}
-    if isinstance(value, Estimate):
-        return {"value": value.value, "u95": value.u95, "bound": value.bound.value}
-    if isinstance(value, dt.date):
-        return value.isoformat()
-    if isinstance(value, Provenance):
-        return {k: v for k, v in dataclasses.asdict(value).items() if v is not None}
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: as_fields(getattr(value, field.name)) for field in dataclasses.fields(value)}
-    if isinstance(value, tuple | list):
-        return [as_fields(one) for one in value]
-    return value
 
 
 def show_rides(rides: Sequence[Ride], bikes: Mapping[str, Bike], units: Units) -> None:

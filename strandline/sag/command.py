@@ -82,18 +82,19 @@ def command(
     from ridelog.names import Use
     from ridelog.storage.records import SagSession
     from strandline.facts.sag import place_sags
-    from strandline.ride.parse import day
-    from strandline.sag.parse import SagOptions, measurements, sag_fields, sag_lines
-    from strandline.shared.messages import printable, told_errors
+    from strandline.sag.parse import SagOptions, measurements
+    from strandline.sag.text import sag_fields, sag_lines
+    from strandline.shared.messages import errors_as_messages, printable
+    from strandline.shared.parse import parse_day
     from strandline.shared.storage import bike_read, place, typed_by
     from suspension.quantities.lengths import Units
 
     options = SagOptions(lengths, exposed, photos, print_scale, focal_35mm, who)
-    with told_errors():
+    with errors_as_messages():
         file = bike_read(logbook_path, bike)
         chosen = file.bike.use if use is None else Use(use)
         origin = typed_by(who)
-        when = dt.date.today() if date is None else day(date)
+        when = dt.date.today() if date is None else parse_day(date)
         load = name.strip() if name else None
         if options.says_anything:
             session = SagSession(when, "", origin, measurements(options, file.bike, origin))

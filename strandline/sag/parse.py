@@ -1,4 +1,4 @@
-"""From what a person types about sag to what the logbook takes, and sags as text and as fields."""
+"""Parse what a person types about sag into the logbook's records."""
 
 from __future__ import annotations
 
@@ -15,13 +15,7 @@ from ridelog.errors import RecordError
 from ridelog.names import End, LegName
 from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement, Source
 from strandline import __version__
-from strandline.facts.sag import PlaceSag
-from strandline.read.table import percent_text
-from strandline.shared.units import in_units, length
 from suspension.quantities.grammar import quote
-from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Estimate
-from suspension.sag.travel import Coordinate
 from suspension.stroke.leg import State
 
 _STATES = [state.value for state in State if state is not State.UNKNOWN]
@@ -135,16 +129,16 @@ def _from_photo(
     options: SagOptions, bike: Bike, leg_name: str, state: State, name: str, approach: Approach
 ) -> SagMeasurement:
     from strandline.read.one_photo import read_one
-    from strandline.ride.parse import RideWords
+    from strandline.ride.parse import RideOptions
     from strandline.ride.photos import declarations_for
     from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
 
     leg = bike.leg(leg_name)
-    words = RideWords(states=(state.value,), print_scale=options.print_scale, focal_35mm=options.focal_35mm)
+    words = RideOptions(states=(state.value,), print_scale=options.print_scale, focal_35mm=options.focal_35mm)
     outcome, _ = read_one(name, declarations_for(leg, words))
     seen = outcome.reading.exposed
     if seen is None or outcome.sha256 is None:
-        why = next((one.text for one in outcome.told if one.quantity in (None, "exposed")), "")
+        why = next((one.text for one in outcome.messages if one.quantity in (None, "exposed")), "")
         raise RecordError(
             f"{leg.name.value}: the exposed length could not be read from {name}, and nothing was kept. {why}",
             "Take it again, or type the length with --exposed.",
@@ -159,59 +153,3 @@ def _from_photo(
     )
     measured = MeasuredLength(seen.value_mm, seen.u95_mm / COVERAGE_FACTOR)
     return SagMeasurement(leg.name, SagLength.EXPOSED, state, measured, origin, approach)
-
-
-def sag_lines(place: PlaceSag, units: Units) -> Iterator[str]:
-    """Lines for a person."""
-    how = "axle to tail" if place.what is SagLength.AXLE_TO_TAIL else "exposed length"
-    yield f"{place.place.value.capitalize()}, by {how}"
-    for sag, window in zip(place.sags, place.windows, strict=True):
-        along = "at the wheel" if sag.length.coordinate is Coordinate.WHEEL else "of stroke"
-        parts = [f"{sag.which.value} sag {length(sag.length.mm, units)} {along}"]
-        if sag.percent is not None:
-            parts.append(percent_text(sag.percent))
-        if window is not None and sag.length.coordinate is Coordinate.WHEEL:
-            parts.append(f"{sag.judgement.value} ({window.low:g} to {window.high:g} %)")
-        yield "  " + ", ".join(parts)
-        if sag.stiction_mm is not None:
-            force = "" if sag.friction_n is None else f": friction of about {_newtons(sag.friction_n, units)}"
-            yield f"    the two approaches {format_length(sag.stiction_mm, units)} apart{force}"
-        yield from (f"    {in_units(remark, units)}" for remark in sag.remarks)
-    if place.hint is not None:
-        yield f"  {place.hint}"
-
-
-def _newtons(force_n: float, units: Units) -> str:
-    # NIST SP 811 (2008), B.8: 1 lbf = 4.448222 N
-    return f"{force_n:.0f} N" if units is Units.MM else f"{force_n / 4.448222:.0f} lbf"
-
-
-def sag_fields(place: PlaceSag) -> dict[str, Any]:
-    """Fields for JSON; mm, percent, N."""
-    return {
-        "place": place.place.value,
-        "by": place.what.value,
-        "sags": [
-            {
-                "which": sag.which.value,
-                "mm": _estimate(sag.length.mm),
-                "along": sag.length.coordinate.value,
-                "percent": None if sag.percent is None else _estimate(sag.percent),
-                "window_percent": None if window is None else [window.low, window.high],
-                "judgement": sag.judgement.value,
-                "stiction_mm": sag.stiction_mm,
-                "friction_n": sag.friction_n,
-                "remarks": list(sag.remarks),
-            }
-            for sag, window in zip(place.sags, place.windows, strict=True)
-        ],
-        "hint": place.hint,
-    }
-
-
-def _estimate(estimate: Estimate) -> dict[str, Any]:
-    return {
-        "value": round(estimate.value, 6),
-        "u95": round(estimate.u95, 6),
-        "bound": estimate.bound.value,
-    }

@@ -36,8 +36,8 @@ _SCREEN_LIBRARY = re.compile(
 
 
 @dataclass(frozen=True)
-class Told:
-    """A reason as a person is told it.
+class Message:
+    """A reason in words for a person.
 
     Attributes
     ----------
@@ -89,7 +89,7 @@ def wrong_usage(error: RoomError, option: str) -> click.BadParameter:
 
 
 @contextmanager
-def told_errors() -> Iterator[None]:
+def errors_as_messages() -> Iterator[None]:
     """Turn the errors of the rooms, and of writing files, into messages with exit status 1."""
     from strandline.shared.files import OutputError
 
@@ -109,9 +109,9 @@ def quantity_name(quantity: str | None) -> str | None:
     return None if quantity is None else quantity.removesuffix("_mm")
 
 
-def told(note: Note) -> Told:
-    """Tell one of a reading's notes."""
-    return Told(
+def message_for_note(note: Note) -> Message:
+    """Word one of a reading's notes for a person."""
+    return Message(
         note.reason.value,
         quantity_name(note.quantity),
         printable(sentence(note.detail)),
@@ -119,19 +119,19 @@ def told(note: Note) -> Told:
     )
 
 
-def told_error(error: RoomError) -> Told:
-    """Tell why a file could not be read; the error's own remedy is the advice."""
+def message_for_error(error: RoomError) -> Message:
+    """Word why a file could not be read; the error's own remedy is the advice."""
     from vision.reasons import Reason
 
-    return Told(
+    return Message(
         Reason.BAD_FILE.value, None, printable(sentence(error.message)), printable(sentence(error.remedy))
     )
 
 
-def told_fault(name: str, error: Exception) -> Told:
-    """Tell that the program failed on a photo, which is no fault of the photo's."""
+def message_for_fault(name: str, error: Exception) -> Message:
+    """Word that the program failed on a photo, which is no fault of the photo's."""
     said = " ".join(str(error).split())[:FAULT_LENGTH]
-    return Told(
+    return Message(
         PROGRAM_FAULT,
         None,
         printable(f"{name}: the program failed on this photo ({type(error).__name__}: {said})."),
@@ -139,9 +139,9 @@ def told_fault(name: str, error: Exception) -> Told:
     )
 
 
-def all_told(reading: Reading) -> tuple[Told, ...]:
-    """Tell all of a reading's notes, the weightiest first."""
-    return tuple(told(note) for note in reading.notes)
+def messages_for(reading: Reading) -> tuple[Message, ...]:
+    """Word all notes of a reading, the weightiest first."""
+    return tuple(message_for_note(note) for note in reading.notes)
 
 
 def cannot_load(error: ImportError) -> str | None:

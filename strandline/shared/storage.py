@@ -43,9 +43,9 @@ def place(named: Path | None) -> Path:
 def opened(named: Path | None, *, create: bool) -> Iterator[Logbook]:
     """Open the logbook; what goes wrong within is told as a message."""
     from ridelog.storage.store import Logbook
-    from strandline.shared.messages import told_errors
+    from strandline.shared.messages import errors_as_messages
 
-    with told_errors(), Logbook.open(place(named), create=create) as logbook:
+    with errors_as_messages(), Logbook.open(place(named), create=create) as logbook:
         yield logbook
 
 

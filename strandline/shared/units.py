@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import re
 
+from ridelog.bikes.values import Count
+from ridelog.names import Confidence
+from ridelog.storage.records import Setting
 from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Estimate
+from suspension.quantities.measured import Bound, Estimate
 
 # Both exact: NIST SP 811 (2008), B.8 (the inch; the avoirdupois pound).
 MM_PER_IN = 25.4
@@ -49,13 +52,33 @@ def mass(kg: float, units: Units, u95_kg: float | None = None) -> str:
     return " ± ".join(f"{round(x / per) + 0.0:.0f}" for x in numbers) + f" {unit}"
 
 
-def length(estimate: Estimate, units: Units) -> str:
-    """Write a length with its doubt, or as the limit that it is."""
-    from strandline.read.table import estimate_text
+def estimate_text(estimate: Estimate | None, units: Units) -> str:
+    """A length with its doubt, or as the limit that it is; a dash where it is not known."""
+    if estimate is None:
+        return "–"
+    return _bound(estimate) + format_length(estimate.value, units, u95_mm=estimate.u95)
 
-    return estimate_text(estimate, units)
+
+def percent_text(estimate: Estimate | None) -> str:
+    """A percentage with its doubt; a dash where it is not known."""
+    if estimate is None:
+        return "–"
+    decimals = 0 if estimate.u95 >= 0.95 else 1
+    return f"{_bound(estimate)}{estimate.value:.{decimals}f} ± {estimate.u95:.{decimals}f} %"
+
+
+def _bound(estimate: Estimate) -> str:
+    return "" if estimate.bound is Bound.EXACT else f"{estimate.bound} "
 
 
 def span(low_mm: float, high_mm: float, units: Units) -> str:
     """Write an interval: ``61.2 to 74.0 mm``."""
     return f"{format_length(low_mm, units).rsplit(' ', 1)[0]} to {format_length(high_mm, units)}"
+
+
+def setting_text(setting: Setting) -> str:
+    """A count, from which end, and whether it is in doubt."""
+    if setting.count is None:
+        return "not known"
+    doubt = ", in doubt" if setting.confidence is Confidence.IN_DOUBT else ""
+    return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{doubt}"

@@ -96,7 +96,7 @@ def test_rims_set_by_hand_are_places_on_the_upright_photo(
     for turns in (0, 1):
         outcome, _ = read_one(str(stored[turns]), stated)
         exposed, usual = outcome.reading.exposed, told[0].exposed
-        assert exposed is not None and usual is not None, outcome.told
+        assert exposed is not None and usual is not None, outcome.messages
         assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm
         far = {rim.name: rim for rim in outcome.reading.rims}["far end"]
         np.testing.assert_allclose(far.curve_px.mean(axis=0), rims["far end"].mean(axis=0), atol=12)

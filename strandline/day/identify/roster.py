@@ -21,7 +21,7 @@ from ridelog.names import End, LegName
 from strandline.day.errors import DayError
 from strandline.day.identify.window import Window, window
 from strandline.read.stated import Typed, declare
-from strandline.ride.parse import RideWords
+from strandline.ride.parse import RideOptions
 from strandline.ride.photos import typed_for
 from strandline.shared.messages import ROOM_ERRORS
 from strandline.shared.options import STATES
@@ -172,7 +172,7 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
         try:
             entry = _entry(line, row)
             scale = row.get("print_scale") or print_scale
-            words = RideWords(print_scale=scale, states=_states(row.get("state") or state))
+            words = RideOptions(print_scale=scale, states=_states(row.get("state") or state))
         except ValueError as error:
             problems.append(f"line {line}: {error}")
             continue
@@ -284,7 +284,7 @@ def _bike(path: Path, written: str) -> BikeFile | str:
         return f"{error.message} {error.remedy}".replace(str(path), written)
 
 
-def _with_bike(entry: Entry, bike: BikeFile | str, words: RideWords) -> Entry:
+def _with_bike(entry: Entry, bike: BikeFile | str, words: RideOptions) -> Entry:
     if isinstance(bike, str):
         return replace(entry, problem=bike)
     legs = []

@@ -18,7 +18,7 @@ from strandline.day.reading.photo_files import content_hash
 from strandline.day.reading.records import Answer, Job, ReadingRow, options_hash
 from strandline.read.one_photo import Outcome, read_opened
 from strandline.read.stated import Typed, declare
-from strandline.shared.messages import ROOM_ERRORS, printable, told_error, told_fault
+from strandline.shared.messages import ROOM_ERRORS, message_for_error, message_for_fault, printable
 
 if TYPE_CHECKING:
     from calibration.find_card import CardSighting
@@ -66,10 +66,10 @@ def process_photo(job: Job) -> Answer:
             except CalibrationError as error:
                 if content_hash(path) != job.sha256:
                     return Answer(Sighting(), changed=True)
-                told = told_error(error)
+                message = message_for_error(error)
                 # The file's name is left out: what is kept belongs to the content, whatever it is called.
-                what = told.what.replace(printable(str(path)), "The file")
-                return Answer(Sighting(problem="unreadable", what=what, advice=told.advice))
+                what = message.what.replace(printable(str(path)), "The file")
+                return Answer(Sighting(problem="unreadable", what=what, advice=message.advice))
         if photo.sha256 != job.sha256:
             return Answer(Sighting(), changed=True)
         sighting, card = sighting_of(photo) if job.sighting is None else (job.sighting, None)
@@ -78,8 +78,8 @@ def process_photo(job: Job) -> Answer:
         raise
     except Exception as error:  # a fault on one photo is that photo's exception, not the day's end
         traceback.print_exc(file=sys.stderr)
-        told = told_fault("The photo", error)
-        return Answer(Sighting(problem="fault", what=told.what, advice=told.advice))
+        message = message_for_fault("The photo", error)
+        return Answer(Sighting(problem="fault", what=message.what, advice=message.advice))
     return Answer(sighting, thumb, tuple(_readings(job, photo, sighting, card)))
 
 
@@ -133,10 +133,10 @@ def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | Non
     except MemoryError:
         raise
     except ROOM_ERRORS as error:
-        outcome = Outcome("", Reading(Status.REFUSED), (told_error(error),))
+        outcome = Outcome("", Reading(Status.REFUSED), (message_for_error(error),))
     except Exception as error:  # as above
         traceback.print_exc(file=sys.stderr)
-        outcome = Outcome("", Reading(Status.REFUSED), (told_fault("The photo", error),))
+        outcome = Outcome("", Reading(Status.REFUSED), (message_for_fault("The photo", error),))
     picture = None
     if not outcome.refused:
         from PIL import Image

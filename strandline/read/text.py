@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections import Counter
 from collections.abc import Sequence
-from pathlib import PurePath
 from typing import TYPE_CHECKING, TextIO
 
 from strandline.read.one_photo import Outcome
-from strandline.shared.messages import Told, error_text, printable
+from strandline.shared.console import console_for, short_names
+from strandline.shared.messages import Message, error_text, printable
+from strandline.shared.units import estimate_text, percent_text
 from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.measured import Bound
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,13 +20,11 @@ if TYPE_CHECKING:
 
     from vision.reading import Length
 
-# Width of what goes into a file or a pipe, where no terminal says how wide it is: all columns fit.
-PIPE_COLUMNS = 130
-STATUS_WORDS = {"read": "read", "partial": "in part", "refused": "not read"}
+STATUS_NAMES = {"read": "read", "partial": "in part", "refused": "not read"}
 # "143.6 ± 0.4" and "5.654 ± 0.016" stay on one line however narrow the terminal is.
 _NUMBER_WIDTH = {Units.MM: 11, Units.IN: 13}
 _STATUS_STYLES = {"read": "bold green", "partial": "bold yellow", "refused": "bold red"}
-QUANTITY_WORDS = {
+QUANTITY_NAMES = {
     "exposed": "Exposed length",
     "marker": "Marker's distance from the seal",
     "remaining": "Left from the marker to the far end",
@@ -74,21 +72,6 @@ def show(
                 _bullet(console, printable(line), style="dim")
 
 
-def console_for(out: TextIO) -> Console:
-    """A console that neither colours nor folds what goes into a pipe."""
-    from rich.console import Console
-
-    width = None if out.isatty() else PIPE_COLUMNS
-    return Console(file=out, width=width, highlight=False, soft_wrap=False)
-
-
-def short_names(names: Sequence[str]) -> list[str]:
-    """File names without folders where that tells them apart."""
-    base = [PurePath(name).name or name for name in names]
-    count = Counter(base)
-    return [printable(b if count[b] == 1 else name) for b, name in zip(base, names, strict=True)]
-
-
 def lengths_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Units, far_end: str) -> Table:
     """Lengths of all photos, one a row."""
     from rich import box
@@ -103,7 +86,7 @@ def lengths_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Unit
     table.add_column("", no_wrap=True)
     for outcome, name in zip(outcomes, names, strict=True):
         reading = outcome.reading
-        status = Text(STATUS_WORDS[reading.status.value], style=_STATUS_STYLES[reading.status.value])
+        status = Text(STATUS_NAMES[reading.status.value], style=_STATUS_STYLES[reading.status.value])
         if reading.marker_at_stop:
             status.append(", at stop", style="bold yellow")
         table.add_row(
@@ -163,25 +146,6 @@ def _has_estimate(outcome: Outcome) -> bool:
     )
 
 
-def estimate_text(estimate: Estimate | None, units: Units) -> str:
-    """A length with its doubt, or as the limit that it is; a dash where it is not known."""
-    if estimate is None:
-        return "–"
-    return _bound(estimate) + format_length(estimate.value, units, u95_mm=estimate.u95)
-
-
-def percent_text(estimate: Estimate | None) -> str:
-    """A percentage with its doubt; a dash where it is not known."""
-    if estimate is None:
-        return "–"
-    decimals = 0 if estimate.u95 >= 0.95 else 1
-    return f"{_bound(estimate)}{estimate.value:.{decimals}f} ± {estimate.u95:.{decimals}f} %"
-
-
-def _bound(estimate: Estimate) -> str:
-    return "" if estimate.bound is Bound.EXACT else f"{estimate.bound} "
-
-
 def _length(length: Length | None, units: Units) -> str:
     if length is None:
         return "–"
@@ -190,7 +154,7 @@ def _length(length: Length | None, units: Units) -> str:
 
 def _tell(console: Console, outcome: Outcome, name: str) -> None:
     """What there is to say about one photo."""
-    lines: list[tuple[str, str]] = [(told_text(told), "") for told in outcome.told]
+    lines: list[tuple[str, str]] = [(message_text(message), "") for message in outcome.messages]
     used = outcome.used
     if outcome.reading.marker_at_stop and (used is None or used.answer is None):
         lines.append(('The marker is at the far end: what it shows is "at least".', ""))
@@ -214,10 +178,10 @@ def _tell(console: Console, outcome: Outcome, name: str) -> None:
     console.print()
 
 
-def told_text(told: Told) -> str:
+def message_text(message: Message) -> str:
     """A reason and its advice, led by the quantity that it withholds."""
-    head = "" if told.quantity is None else QUANTITY_WORDS.get(told.quantity, told.quantity) + ": "
-    return head + told.text
+    head = "" if message.quantity is None else QUANTITY_NAMES.get(message.quantity, message.quantity) + ": "
+    return head + message.text
 
 
 def _bullet(console: Console, line: str, style: str = "") -> None:

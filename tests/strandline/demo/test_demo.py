@@ -20,7 +20,7 @@ from tests.helpers.made_readings import made, made_in_full, put_in_place, run
 from vision.reading import Note, Reading
 from vision.reasons import Reason
 
-SAMPLES = Path(__file__).parents[2] / "sample-images"
+SAMPLES = Path(__file__).parents[3] / "sample-images"
 
 
 class Checker(HTMLParser):

@@ -33,7 +33,7 @@ from suspension.quantities.lengths import Units
 from tests.helpers.made_bikes import Garage
 from tests.helpers.made_readings import made, put_in_place, run
 
-SAMPLES = Path(__file__).parents[2] / "sample-images"
+SAMPLES = Path(__file__).parents[3] / "sample-images"
 BLIND = {
     "protan": [
         [0.152286, 1.052583, -0.204868],

@@ -17,7 +17,7 @@ from calibration.photo import PhotoError
 from calibration.sheet import SheetError
 from ridelog.errors import RecordError
 from strandline.read.hand_rims import RimsError
-from strandline.shared.messages import ROOM_ERRORS, told_errors
+from strandline.shared.messages import ROOM_ERRORS, errors_as_messages
 from suspension.errors import QuantityError, StrokeError, SuspensionError
 from vision.errors import VisionError
 from vision.reasons import Reason
@@ -47,6 +47,6 @@ def test_every_error_comes_out_of_a_pool_whole() -> None:
 
 @pytest.mark.parametrize("error", ERRORS, ids=lambda error: type(error).__name__)
 def test_every_error_becomes_a_message(error: SuspensionError) -> None:
-    with pytest.raises(click.ClickException) as found, told_errors():
+    with pytest.raises(click.ClickException) as found, errors_as_messages():
         raise error
     assert found.value.message == rf"What\x1b[31m. {error.remedy}" and found.value.exit_code == 1

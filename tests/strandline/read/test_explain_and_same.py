@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from strandline.read.explain import HOW_TO_HALVE, SOURCE_WORDS, how_to_halve
+from strandline.read.explain import HOW_TO_HALVE, SOURCE_NAMES, how_to_halve
 from tests.helpers.made_evidence import TRUE_RIMS_MM, Errors, made
 from tests.helpers.made_readings import SHAFT, json_lines, made_in_full, photo, put_in_place, run
 from vision.lengths.budget import Source, budgets
@@ -37,7 +37,7 @@ def readings_in_turn(monkeypatch: pytest.MonkeyPatch, readings: list[Reading]) -
 
 def test_every_source_has_words_and_advice() -> None:
     codes = {source.value for source in Source}
-    assert set(SOURCE_WORDS) == codes == set(HOW_TO_HALVE)
+    assert set(SOURCE_NAMES) == codes == set(HOW_TO_HALVE)
     assert "--focal-35mm" in how_to_halve(Source.FOCAL, "assumed")
     assert "--focal-35mm" not in how_to_halve(Source.FOCAL, "exif")
 
@@ -45,7 +45,7 @@ def test_every_source_has_words_and_advice() -> None:
 def test_of_a_hidden_marker_its_width_is_asked_for() -> None:
     assert "--marker-width" in how_to_halve(Source.MARKER, "exif", marker_hidden=True)
     assert "--marker-width" not in how_to_halve(Source.MARKER, "exif")
-    hidden = Path(__file__).parents[1] / "vision" / "photos" / "hidden-edge.jpg"
+    hidden = Path(__file__).parents[2] / "vision" / "photos" / "hidden-edge.jpg"
     stated = ("--shaft", "11.51 mm", "--layout", "shock", "--print-scale", "1.000", "--explain", "--json")
     (told,) = json_lines(run("read", hidden, *stated))
     advice = {one["source"]: one["how_to_halve"] for one in told["budget"]["remaining_mm"]["sources"]}
@@ -86,7 +86,7 @@ def test_budget_as_a_person_reads_it(
     exposed = budgets(reading.joint)[0]
     first = exposed.shares[0]
     halved = f"{first.whole_if_halved_mm / per_unit:.{places}f} {units}"
-    assert f"Exposed: half the {SOURCE_WORDS[first.source.value]} brings ±" in said
+    assert f"Exposed: half the {SOURCE_NAMES[first.source.value]} brings ±" in said
     assert f"to ± {halved}" in said
     assert " ".join(HOW_TO_HALVE[exposed.to_halve[0].value].split()) in said
     columns = [f"{b.u95_mm / per_unit:.{places}f}" for b in budgets(reading.joint)]

@@ -1,0 +1,81 @@
+"""A load case as lines for a person, and as fields for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ridelog.names import End
+from ridelog.storage.records import LoadItem
+from strandline.facts.loads import CaseLoads, item_name, kilograms
+from strandline.shared.messages import printable
+from strandline.shared.units import in_units, mass
+from suspension.advice.cautions import cautions_for_loads
+from suspension.quantities.lengths import Units
+
+
+def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
+    """Lines for a person."""
+    carried = [] if loads.case is None else [_item_text(one, units) for one in loads.case.items]
+    yield printable(f"{loads.name}: {', '.join(carried)}" if carried else loads.name)
+    for check in loads.checks:
+        yield "  " + in_units(check.words, units)
+    if loads.axles is not None:
+        yield f"  By {loads.axles.source.value}."
+        yield from (f"  {printable(in_units(remark, units))}" for remark in loads.axles.remarks)
+    else:
+        yield from (f"  {printable(line)}" for line in loads.missing)
+    yield from (f"  {caution.value}" for caution in cautions_for_loads(loads.checks))
+
+
+def _item_text(item: LoadItem, units: Units) -> str:
+    weight = "mass not known" if item.mass is None else mass(item.mass.value_kg, units)
+    place = "place not known" if item.aft is None else in_units(f"at {item.aft.value_mm:.0f} mm", units)
+    return f"{item_name(item)} {weight} {place}"
+
+
+def load_fields(loads: CaseLoads) -> dict[str, Any]:
+    """Fields for JSON; kg and mm."""
+    items = () if loads.case is None else loads.case.items
+    return {
+        "load": loads.name,
+        "carried": [
+            {
+                "what": one.what.value,
+                "label": one.label,
+                "mass_kg": None if one.mass is None else _pair(one.mass.value_kg, one.mass.u95_kg),
+                "behind_front_axle_mm": None if one.aft is None else _pair(one.aft.value_mm, one.aft.u95_mm),
+            }
+            for one in items
+        ],
+        "source": None if loads.axles is None else loads.axles.source.value,
+        "axles_kg": {} if loads.axles is None else _axles(loads),
+        "checks": [
+            {
+                "what": check.what,
+                "load_kg": None if check.load_kg is None else _pair(check.load_kg.value, check.load_kg.u95),
+                "limit_kg": check.limit_kg,
+                "verdict": check.verdict.value,
+                "words": check.words,
+            }
+            for check in loads.checks
+        ],
+        "verdict": loads.verdict.value,
+        "missing": list(loads.missing) if loads.axles is None else [],
+        "remarks": [] if loads.axles is None else list(loads.axles.remarks),
+        "cautions": [caution.value for caution in cautions_for_loads(loads.checks)],
+    }
+
+
+def _axles(loads: CaseLoads) -> dict[str, Any]:
+    found = {}
+    for end in End:
+        load = loads.axle_n(end)
+        assert load is not None
+        kg = kilograms(load)
+        found[end.value] = _pair(kg.value, kg.u95)
+    return found
+
+
+def _pair(value: float, u95: float) -> dict[str, float]:
+    return {"value": round(value, 6), "u95": round(u95, 6)}

@@ -1,0 +1,40 @@
+"""Parse what several commands take: a day, and NAME=VALUE."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from ridelog.errors import RecordError
+from suspension.quantities.grammar import quote
+
+
+def parse_day(text: str) -> dt.date:
+    """Read a date; tomorrow's is the latest, for clocks differ.
+
+    Raises
+    ------
+    RecordError
+    """
+    try:
+        found = dt.date.fromisoformat(text.strip())
+    except ValueError:
+        raise RecordError(f"{quote(text)} is no date.", "Write year, month and day: 2026-05-01.") from None
+    if found > dt.date.today() + dt.timedelta(days=1):
+        raise RecordError(f"{found} has not come yet.", "Give the day of the ride.")
+    return found
+
+
+def name_and_value(text: str, option: str, example: str) -> tuple[str, str]:
+    """Split NAME=VALUE; neither may be empty.
+
+    Raises
+    ------
+    RecordError
+        Naming the option, with the example.
+    """
+    key, sign, value = text.partition("=")
+    if not sign or not key.strip() or not value.strip():
+        raise RecordError(
+            f"{option} {quote(text)} is not NAME=VALUE.", f"Write, for example, {option} {example}."
+        )
+    return key.strip(), value.strip()
