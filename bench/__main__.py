@@ -71,11 +71,11 @@ def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject
         ]
     if part == "memory":
         peaks = measures.peak_memory_mb(folder, args.sample)
-        words = {name: f"Peak memory, {name}: {peak:.0f} MB" for name, peak in peaks.items()}
+        lines = {name: f"Peak memory, {name}: {peak:.0f} MB" for name, peak in peaks.items()}
         limited = ("reading", "reading and drawing")
         return [
             against(line, peaks[name], MEMORY_LIMIT_MB) if name in limited else Result(line)
-            for name, line in words.items()
+            for name, line in lines.items()
         ]
     if part == "day":
         return day.results(folder, args.most, args.recorded, max(1, args.rounds // 3))

@@ -38,7 +38,8 @@ class Camera:
         p = (np.atleast_2d(points_mm) - self.eye_mm) @ self.R_cam_shaft.T
         xy = p[:, :2] / p[:, 2:]
         xy = xy * (1 + self.k1 * (xy**2).sum(1, keepdims=True))
-        return xy * self.f_px + self.centre_px
+        found: np.ndarray = xy * self.f_px + self.centre_px
+        return found
 
     @property
     def centre_px(self) -> np.ndarray:
@@ -53,7 +54,8 @@ class Camera:
             xy = xd / (1 + self.k1 * (xy**2).sum(1, keepdims=True))
         d = np.concatenate([xy, np.ones((len(xy), 1))], 1)
         d /= np.linalg.norm(d, axis=1, keepdims=True)
-        return d @ self.R_cam_shaft
+        found: np.ndarray = d @ self.R_cam_shaft
+        return found
 
 
 def aimed(drawn: Drawn, width_px: int, height_px: int, f35_mm: float = 26.0, k1: float = 0.0) -> Camera:
@@ -92,7 +94,8 @@ def card_corners_mm(scene: Scene) -> np.ndarray:
     y = 12.0 * np.repeat(np.arange(1, 14), 2) * scene.card_scale[1]
     cx, cy = x - 18.0 * scene.card_scale[0], y - 84.0 * scene.card_scale[1]
     z = scene.card_curl[0] * cx**2 + scene.card_curl[1] * cy**2
-    return np.stack([x, y, z], 1) @ np.asarray(scene.card_rot, float).T + scene.card_origin
+    found: np.ndarray = np.stack([x, y, z], 1) @ np.asarray(scene.card_rot, float).T + scene.card_origin
+    return found
 
 
 @dataclass(frozen=True)
@@ -171,10 +174,9 @@ def render_linear(scene: Scene, camera: Camera, rng: np.random.Generator) -> tup
     order = np.lexsort((xx.ravel(), yy.ravel(), xx.ravel() // TILE, yy.ravel() // TILE))
     pixels = np.stack([xx.ravel()[order], yy.ravel()[order]], 1).astype(float)
     rgb, part, _ = look(scene, camera.eye_mm, camera.directions(pixels))
-    image = np.empty((h * w, 3), np.float32)
-    parts = np.empty(h * w, np.int32)
-    image[order], parts[order] = rgb, part
-    image, parts = image.reshape(h, w, 3), parts.reshape(h, w)
+    image = np.empty((h, w, 3), np.float32)
+    parts = np.empty((h, w), np.int32)
+    image.reshape(-1, 3)[order], parts.reshape(-1)[order] = rgb, part  # views of the same memory
     again = _edges(image, parts)
     ys, xs = np.nonzero(again)
     side = round(EDGE_SAMPLES**0.5)

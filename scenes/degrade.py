@@ -49,7 +49,10 @@ def draw_phone(rng: np.random.Generator, exposure_ev: float, px_mm: float = 0.2)
 def encode_srgb(linear: np.ndarray) -> np.ndarray:
     """Linear 0..1 to sRGB 0..1 (IEC 61966-2-1)."""
     x = np.clip(linear, 0.0, 1.0)
-    return np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-8), 1 / 2.4) - 0.055)
+    found: np.ndarray = np.where(
+        x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-8), 1 / 2.4) - 0.055
+    )
+    return found
 
 
 def auto_gain(linear: np.ndarray) -> float:
@@ -111,7 +114,7 @@ def record(light: np.ndarray, phone: Phone, rng: np.random.Generator) -> np.ndar
     image = np.clip(y * 255 + 0.5, 0, 255).astype(np.uint8)
     if phone.jpeg:
         _, data = cv2.imencode(".jpg", image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, phone.jpeg])
-        image = cv2.imdecode(data, cv2.IMREAD_COLOR)[..., ::-1]
+        image = np.asarray(cv2.imdecode(data, cv2.IMREAD_COLOR))[..., ::-1]
     return np.ascontiguousarray(image)
 
 
@@ -120,6 +123,6 @@ def _motion(x: np.ndarray, smear_px: np.ndarray) -> np.ndarray:
     total = np.zeros_like(x)
     h, w = x.shape[:2]
     for k in np.linspace(-0.5, 0.5, n):
-        shift = np.float32([[1, 0, k * smear_px[0]], [0, 1, k * smear_px[1]]])
+        shift = np.array([[1, 0, k * smear_px[0]], [0, 1, k * smear_px[1]]], np.float32)
         total += cv2.warpAffine(x, shift, (w, h), borderMode=cv2.BORDER_REPLICATE)
     return total / n

@@ -86,7 +86,8 @@ def through_photo(
     places = np.stack([x, y, np.ones_like(x)], axis=-1) @ to_photo.T.astype(np.float32)
     fine = cv2.remap(photo, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     mean = fine.reshape(h, averaged[0], w, averaged[1], 3).mean(axis=(1, 3))
-    return np.rint(mean).astype(np.uint8)
+    found: np.ndarray = np.rint(mean).astype(np.uint8)
+    return found
 
 
 def _affine(

@@ -152,7 +152,8 @@ def rim_places(drawn: Drawn, frame: tuple[np.ndarray, ...], rng: np.random.Gener
     true = np.array([0.0, edge, edge + width, drawn.scene.exposed], float)
     mostly, less_often, most = np.array(PLACES_SD_MM)
     off = rng.normal(0, np.where(rng.random(4) < 0.7, mostly, less_often))
-    return (true - centre[2]) * axis[2] + np.clip(off, -most, most)
+    found: np.ndarray = (true - centre[2]) * axis[2] + np.clip(off, -most, most)
+    return found
 
 
 def rim_points(

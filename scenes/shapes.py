@@ -114,7 +114,7 @@ def to_card(p: Any, scene: Scene, xp: Any) -> tuple[Any, Any, Any]:
     """Point in the card frame: x across, y away from the arrow, z away from the viewer."""
     rot, origin = scene.card_rot, scene.card_origin
     dx, dy, dz = p[0] - origin[0], p[1] - origin[1], p[2] - origin[2]
-    return tuple(rot[0, i] * dx + rot[1, i] * dy + rot[2, i] * dz for i in range(3))  # type: ignore[return-value]
+    return tuple(rot[0, i] * dx + rot[1, i] * dy + rot[2, i] * dz for i in range(3))
 
 
 CARD_CENTRE_MM = (18.0, 84.0)
@@ -175,7 +175,7 @@ def seal_zr(r_mm: Any, z_mm: Any, scene: Scene, xp: Any) -> Any:
 
 def _turned(p: Any, centre: Any, rot: Any) -> tuple[Any, Any, Any]:
     dx, dy, dz = p[0] - centre[0], p[1] - centre[1], p[2] - centre[2]
-    return tuple(rot[i, 0] * dx + rot[i, 1] * dy + rot[i, 2] * dz for i in range(3))  # type: ignore[return-value]
+    return tuple(rot[i, 0] * dx + rot[i, 1] * dy + rot[i, 2] * dz for i in range(3))
 
 
 def part_distance(part: int, p: Any, r_mm: Any, scene: Scene, xp: Any) -> Any:

@@ -132,7 +132,8 @@ def facts(shot: Shot, camera: Camera) -> dict[str, Any]:
 
     def inside(points_px: np.ndarray) -> list[list[float]]:
         few = points_px[np.rint(np.linspace(0, len(points_px) - 1, RIM_POINTS)).astype(int)]
-        return np.round(few - [left, top], 2).tolist()
+        found: list[list[float]] = np.round(few - [left, top], 2).tolist()
+        return found
 
     return {
         "shows": shot.shows,

@@ -117,7 +117,8 @@ def ray_capsule_gap(o: np.ndarray, d: np.ndarray, a: np.ndarray, b: np.ndarray) 
     s = np.clip((abd * dw - abw) / denom, 0.0, 1.0)
     t = np.maximum(dw + s * abd, 0.0)
     gap = w + ab[:, None] * s - d * t
-    return np.sqrt((gap * gap).sum(0))
+    found: np.ndarray = np.sqrt((gap * gap).sum(0))
+    return found
 
 
 def trace(

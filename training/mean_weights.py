@@ -32,7 +32,8 @@ def main() -> None:
     parser.add_argument("networks", type=Path, nargs=2)
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
-    mean_weights(*args.networks, args.out)
+    one, other = args.networks
+    mean_weights(one, other, args.out)
 
 
 if __name__ == "__main__":

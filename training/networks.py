@@ -134,7 +134,7 @@ def take_weights(model: EncoderDecoder, path: Path) -> None:
         model(torch.zeros(1, model.stem[0].in_channels, 256, 64))
     for hook in hooks:
         hook.remove()
-    norm_after = {}
+    norm_after: dict[nn.Module, nn.Module] = {}
     for sequence in model.modules():
         if isinstance(sequence, nn.Sequential):
             pairs = itertools.pairwise(sequence)

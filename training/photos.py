@@ -35,7 +35,7 @@ def scene_to_photograph(seed: int) -> tuple[Drawn, Camera, int]:
     f35 = float(rng.choice([23.0, 24.0, 26.0, 27.0, 28.0]))
     # A person who measured the bar states one number: the same along and across.
     scale = float(drawn.scene.card_scale[1])
-    drawn = replace(drawn, scene=drawn.scene._replace(card_scale=np.float32([scale, scale])))
+    drawn = replace(drawn, scene=drawn.scene._replace(card_scale=np.array([scale, scale], np.float32)))
     true_f35 = f35 + rng.uniform(-0.5, 0.5)  # EXIF rounds to whole millimetres
     camera = framed(drawn, WIDTH_PX, HEIGHT_PX, true_f35, k1=float(rng.normal(0, 0.01)))
     return replace(drawn, eye_mm=camera.eye_mm.astype(np.float32)), camera, int(f35)
@@ -73,7 +73,7 @@ def write(seed: int, linear: np.ndarray, folder: Path) -> None:
     truth = truth_of(drawn, camera)
     scene = drawn.scene
     hard = drawn.layout == "coil_over" or phone.blur > 1.2 or phone.motion > 1.5 or phone.exposure_ev < -1
-    middle = scene.card_rot @ np.float32([18.0, 84.0, 0]) * scene.card_scale[1] + scene.card_origin
+    middle = scene.card_rot @ np.array([18.0, 84.0, 0], np.float32) * scene.card_scale[1] + scene.card_origin
     facts = {
         "split": "tough" if hard else "plain",
         "trap": None if drawn.has_marker else "no_marker",

@@ -97,16 +97,17 @@ def trace_views(
 ) -> tuple[Any, ...]:
     """Linear pictures of the wanted views, each followed by its labels, averaged over `SAMPLES`."""
     step_x, step_y = rectified.finder_steps(scene)
-    across, along = rectified.edge_steps(reader[1], reader[2])
+    (middle, step_u, step_s), near = reader, fine[:3]
+    across, along = rectified.edge_steps(step_u, step_s)
     made = {
         "finder": lambda: (rectified.finder_points(scene, xp), step_x, step_y),
-        "reader": lambda: (rectified.reader_points(*reader, xp), reader[1], reader[2]),
-        "edges": lambda: (rectified.edge_points(*reader, xp), across, along),
+        "reader": lambda: (rectified.reader_points(middle, step_u, step_s, xp), step_u, step_s),
+        "edges": lambda: (rectified.edge_points(middle, step_u, step_s, xp), across, along),
         "fine_edges": lambda: (
-            rectified.edge_points(*fine[:3], xp, fine.reach_u),
+            rectified.edge_points(near[0], near[1], near[2], xp, fine.reach_u),
             *rectified.edge_steps(fine.step_u, fine.step_s, fine.reach_u),
         ),
-        "rims": lambda: rectified.rim_points(*fine[:3], fine.places_mm, eye, xp),
+        "rims": lambda: rectified.rim_points(near[0], near[1], near[2], fine.places_mm, eye, xp),
     }
     grids = {name: made[name]() for name in wanted}
     points = [
@@ -158,7 +159,8 @@ def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
     @jax.jit
     def batch(scenes: Scene, eyes: Any, readers: Any, fine: Any) -> Any:
         def one(args: Any) -> Any:
-            views = trace_views(*args, jnp, wanted)
+            scene, eye, reader, near = args
+            views = trace_views(scene, eye, reader, near, jnp, wanted)
             return tuple(v if v.dtype == jnp.uint8 else v.astype(jnp.float16) for v in views)
 
         return jax.lax.map(one, (scenes, eyes, readers, fine))
@@ -238,7 +240,8 @@ def _slants(job: Job) -> np.ndarray:
     to_eye = np.asarray(job.drawn.eye_mm, float) - job.fine.centre
     along = float(to_eye @ axis)
     distance = float(np.linalg.norm(to_eye - along * axis))
-    return np.array(rectified.RIM_SIGNS) * (along - job.fine.places_mm) / distance
+    found: np.ndarray = np.array(rectified.RIM_SIGNS) * (along - job.fine.places_mm) / distance
+    return found
 
 
 def facts(job: Job) -> dict[str, Any]:
@@ -269,7 +272,7 @@ def write_shard(path: Path, jobs: list[Job], labels: list[Any], pictures: list[F
     views |= {f"{name}_label": np.stack([k[name] for k in labels]) for name in done[0]}
     unfinished = path.with_suffix(".part")
     with unfinished.open("wb") as out:
-        np.savez(out, **views, **columns)
+        np.savez(out, **{**views, **columns})  # type: ignore[arg-type]  # stubs: a keyword of numpy's own
     unfinished.rename(path)  # a run that is cut off leaves no half of a shard
 
 
@@ -316,7 +319,8 @@ def main() -> None:
         def flush() -> None:
             if jobs:
                 write_shard(args.out / f"views_{jobs[0].drawn.seed:06d}.npz", jobs, labels, pictures)
-                jobs.clear(), labels.clear(), pictures.clear()
+                for kept in (jobs, labels, pictures):
+                    kept.clear()
                 print(f"{time.monotonic() - started:7.1f} s  to seed {seeds[0]}+", flush=True)
 
         for start in range(0, len(seeds), args.batch):

@@ -48,7 +48,8 @@ def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
             for name in parts:
                 parts[name].append(shard[name])
     if net == "rimmer":
-        return rims.patches(parts)
+        found: dict[str, Tensor] = rims.patches(parts)
+        return found
     whole = {name: torch.from_numpy(np.concatenate(p)) for name, p in parts.items()}
     data = {"view": whole[names[0]], "diameter": whole["diameter_mm"]}
     if net == "finder":
@@ -313,7 +314,8 @@ def whole_edges(scores: Tensor, true: Tensor) -> tuple[Tensor, Tensor]:
 def edge_errors(scores: Tensor, true: Tensor) -> list[float]:
     """Error, in columns, of each silhouette as a whole; over rows that show nothing but shaft and background."""
     off, told = whole_edges(scores, true)
-    return off[told > 0].abs().tolist()
+    found: list[float] = off[told > 0].abs().tolist()
+    return found
 
 
 if __name__ == "__main__":

@@ -18,6 +18,7 @@ from bench.day_measures import Place
 from bench.day_run import REDUCING, STAGES, Run, rate, run
 from bench.limits import against, if_free
 from bench.recorded import record
+from bench.side_by_side import Ratio
 from bench.stages import unknown_stages
 from strandline.day.identify.identity import Identity, identify_leg
 from strandline.day.identify.roster import read_roster
@@ -33,6 +34,7 @@ RUN = Run(30, 27, 3, "x", 20.0, 100.0, 2.0, 20.0, 80.0, 270.0, {REDUCING: 0.5})
 def test_growth_tells_a_line_from_a_square(power: int) -> None:
     cost = {n: 3.0 + 0.002 * n**power for n in day.recorded_counts(3000)}
     found = day.growth(cost)
+    assert found is not None
     assert found == pytest.approx(1.0 if power == 1 else 10.0)
     assert (found > day.GROWTH_LIMIT) == (power == 2)
     assert day.growth({1: 1.0, 10: 2.0}) is None
@@ -131,7 +133,7 @@ def test_what_is_not_kept_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         return first, replace(first, wall_s=2 + 0.02 * count)
 
     def side(*_: object) -> object:
-        one = day.Ratio(1.9, 1.8, 2.0, 20.0, 10.0, 3)
+        one = Ratio(1.9, 1.8, 2.0, 20.0, 10.0, 3)
         from bench.day_measures import SideBySide
 
         return SideBySide(one, one, one, one, one, RUN)

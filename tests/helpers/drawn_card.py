@@ -43,13 +43,17 @@ def view_of(
     to_middle = np.array([[1, 0, -18.0], [0, 1, -84.0], [0, 0, 1]])
     perspective = np.array([[1, 0, 0], [0, 1, 0], [lean[0] / 36, lean[1] / 168, 1]])
     c, s = px_per_mm * np.cos(np.radians(turn_deg)), px_per_mm * np.sin(np.radians(turn_deg))
-    return np.array([[c, -s, middle_px[0]], [s, c, middle_px[1]], [0, 0, 1]]) @ perspective @ to_middle
+    found: np.ndarray = (
+        np.array([[c, -s, middle_px[0]], [s, c, middle_px[1]], [0, 0, 1]]) @ perspective @ to_middle
+    )
+    return found
 
 
 def place(points_mm: np.ndarray, view: np.ndarray) -> np.ndarray:
     """Card points (n, 2) in the image, px, pixel centres at whole numbers."""
     h = np.c_[points_mm, np.ones(len(points_mm))] @ view.T
-    return h[:, :2] / h[:, 2:]
+    found: np.ndarray = h[:, :2] / h[:, 2:]
+    return found
 
 
 class Drawing:
@@ -103,4 +107,5 @@ class Drawing:
         # IEC 61966-2-1, encoding direction (from memory).
         code = 255 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
         code += np.random.default_rng(seed).normal(0, noise, code.shape)
-        return np.clip(np.rint(code), 0, 255).astype(np.uint8)
+        found: np.ndarray = np.clip(np.rint(code), 0, 255).astype(np.uint8)
+        return found

@@ -168,8 +168,8 @@ def made(
     for i, (name, place) in enumerate((rims_mm or TRUE_RIMS_MM).items()):
         phi = np.linspace(-1.1, 1.1, 15)
         tilts = name == "marker"
-        height = HEIGHT_MM if tilts else 0.0
-        rho = radius + height + band[0] * tilts
+        raised_mm = HEIGHT_MM if tilts else 0.0
+        rho = radius + raised_mm + band[0] * tilts
         leaning = place - card_mm + tilts * radius * (band[1] * np.cos(phi) + band[2] * np.sin(phi))
         points = camera.project(shaft.surface(leaning, phi, rho))
         step = camera.project(shaft.surface(leaning + 0.1, phi, rho)) - points
@@ -181,7 +181,7 @@ def made(
             RimPoints(
                 name,
                 points + off[:, None] * step,
-                height,
+                raised_mm,
                 HEIGHT_SD_MM if tilts else 0.0,
                 tilts=tilts,
             )

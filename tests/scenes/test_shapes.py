@@ -41,7 +41,7 @@ def test_rounded_box_touches_its_faces_and_rounds_its_corners() -> None:
     half, rounding = (10.0, 6.0, 4.0), 2.0
     at = np.array([[10.0, 0, 0], [0, 6.0, 0], [0, 0, 4.0], [10.0, 6.0, 4.0]]).T
     corner = 2.0 * np.sqrt(3) - 2.0  # the sharp corner lies this far outside a ball of 2 mm
-    np.testing.assert_allclose(box(*at, half, rounding, np), [0, 0, 0, corner], atol=1e-9)
+    np.testing.assert_allclose(box(at[0], at[1], at[2], half, rounding, np), [0, 0, 0, corner], atol=1e-9)
 
 
 def _milled(**fields: object) -> Scene:

@@ -40,6 +40,7 @@ def test_card_lies_in_the_photo_where_the_scene_has_it(name: str) -> None:
 
     shot = SHOTS[name]()
     grey = cv2.imread(str(PHOTOS / f"{name}.jpg"), cv2.IMREAD_GRAYSCALE)
+    assert grey is not None
     corners, ids, _, _ = cv2.aruco.CharucoDetector(opencv_board(3)).detectBoard(grey)
     assert ids is not None and len(ids) > 20
     left, top = shot.crop_px[:2] if shot.crop_px else (0, 0)
