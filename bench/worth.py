@@ -19,7 +19,7 @@ from calibration.light import linear_table
 from calibration.photo import load_photo
 from strandline.demo.samples import find_folder, load_samples
 from strandline.read.stated import Typed, declare, request_for
-from vision.adjustment.observations import Evidence, RimPoints
+from vision.adjustment.observations import Observations, RimPoints
 from vision.adjustment.solve import solve
 from vision.lengths.lengths import QUANTITIES, U95_LIMIT_MM
 from vision.read import read_traced
@@ -47,7 +47,7 @@ class Known:
     name: str
     pixels: np.ndarray
     joint: Joint
-    first_seen: tuple[RimPoints, ...]
+    unrefined: tuple[RimPoints, ...]
     true_mm: dict[str, float]
 
 
@@ -80,53 +80,53 @@ class Worth:
     inside: float
 
 
-def _as_it_is(known: Known) -> Evidence:
-    return known.joint.evidence
+def _as_it_is(known: Known) -> Observations:
+    return known.joint.observations
 
 
-def _declared(evidence: Evidence, **more: float) -> Evidence:
-    return replace(evidence, declared=replace(evidence.declared, **more))
+def _declared(observations: Observations, **more: float) -> Observations:
+    return replace(observations, declared=replace(observations.declared, **more))
 
 
-def _no_diameter(known: Known) -> Evidence:
-    return _declared(known.joint.evidence, diameter_sd_mm=NOTHING_MM)
+def _no_diameter(known: Known) -> Observations:
+    return _declared(known.joint.observations, diameter_sd_mm=NOTHING_MM)
 
 
-def _card_exactly_level(known: Known) -> Evidence:
+def _card_exactly_level(known: Known) -> Observations:
     return replace(_no_diameter(known), card_depth_sd_mm=EXACT_MM)
 
 
-def _no_card_scale(known: Known) -> Evidence:
+def _no_card_scale(known: Known) -> Observations:
     # The card still shows how it lies; neither its size nor its depth says anything of the scale.
-    return replace(_declared(known.joint.evidence, print_sd=1.0), use_card_depth=False)
+    return replace(_declared(known.joint.observations, print_sd=1.0), use_card_depth=False)
 
 
-def _lens_taken_as_exact(known: Known) -> Evidence:
-    return replace(known.joint.evidence, focal_rel_sd=1e-4, k1_sd=1e-4, centre_sd_px=0.01)
+def _lens_taken_as_exact(known: Known) -> Observations:
+    return replace(known.joint.observations, focal_rel_sd=1e-4, k1_sd=1e-4, centre_sd_px=0.01)
 
 
-def _no_close_look(known: Known) -> Evidence:
-    return replace(known.joint.evidence, rims=known.first_seen)
+def _no_close_look(known: Known) -> Observations:
+    return replace(known.joint.observations, rims=known.unrefined)
 
 
-def _marker_without_thickness(known: Known) -> Evidence:
+def _marker_without_thickness(known: Known) -> Observations:
     # A close look allows for it by what it was taught: it can be left out of the reader's edges alone.
     flat = [
-        replace(rim, radius_over_mm=0.0, radius_over_sd_mm=0.0) if rim.name.startswith("marker") else rim
-        for rim in known.first_seen
+        replace(rim, height_mm=0.0, height_sd_mm=0.0) if rim.name.startswith("marker") else rim
+        for rim in known.unrefined
     ]
     return replace(_no_close_look(known), rims=tuple(flat))
 
 
-def _edges_in_linear_light(known: Known) -> Evidence:
+def _edges_in_linear_light(known: Known) -> Observations:
     return _edges_at_half_step(known, linear_table())
 
 
-def _edges_in_stored_values(known: Known) -> Evidence:
+def _edges_in_stored_values(known: Known) -> Observations:
     return _edges_at_half_step(known, np.arange(256.0))
 
 
-WAYS: dict[str, Callable[[Known], Evidence]] = {
+WAYS: dict[str, Callable[[Known], Observations]] = {
     "card and diameter: as it is": _as_it_is,
     "card alone, level to 3 mm or so": _no_diameter,
     "card alone, taken as exactly level": _card_exactly_level,
@@ -139,8 +139,8 @@ WAYS: dict[str, Callable[[Known], Evidence]] = {
 }
 
 
-def _edges_at_half_step(known: Known, light: np.ndarray) -> Evidence:
-    e = known.joint.evidence
+def _edges_at_half_step(known: Known, light: np.ndarray) -> Observations:
+    e = known.joint.observations
     grey = known.pixels.astype(np.float32) @ np.array([0.299, 0.587, 0.114], np.float32)
     reach = 3 * e.sighting.blur_px + BEYOND_BLUR_PX + ENDS_PX
     return replace(
@@ -221,8 +221,8 @@ def read_all() -> list[Known]:
         reading, trace = read_traced(pixels, request_for(declare(typed), focal_px_prior(photo)))
         if reading.joint is not None and trace.choice is not None:
             # In the order of the rims that were solved with.
-            seen = {rim.name: rim for rim in trace.choice.first_seen}
-            first = tuple(seen[rim.name] for rim in reading.joint.evidence.rims)
+            seen = {rim.name: rim for rim in trace.choice.unrefined}
+            first = tuple(seen[rim.name] for rim in reading.joint.observations.rims)
             out.append(Known(path.name, pixels, reading.joint, first, true_mm))
     return out
 
@@ -231,8 +231,8 @@ def worth(way: str, known: list[Known]) -> Worth:
     """Solve all photos again one way, and compare with the truth."""
     errors, claims = [], []
     for one in known:
-        evidence = WAYS[way](one)
-        found = solve(one.joint.solution.theta, evidence)
+        observations = WAYS[way](one)
+        found = solve(one.joint.solution.theta, observations)
         names = list(found.rim_s_mm)
         for quantity, (start, end) in QUANTITIES.items():
             if not {start, end} <= set(names) or quantity not in one.true_mm:

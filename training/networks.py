@@ -1,8 +1,8 @@
 """The small networks as PyTorch modules. Only training needs them; reading runs the exported ONNX files.
 
-`Finder` looks at the card-plane view and says where the exposed shaft is, hidden or not. `Reader` looks at
-the view along the shaft and says what each point shows. `Edger` looks closely at either silhouette, `fine_edger` more
-closely still; `rimmer` at one rim. All are plain encoder-decoders with skips.
+`shaft_segmentation` marks the exposed shaft, hidden or not, in the card-plane view. `part_segmentation` classifies each
+point of the view along the shaft. `silhouette_coarse` and `silhouette_fine` locate the silhouettes in views of either
+resolution, `rim_refinement` locates one rim. All are plain encoder-decoders with skips.
 """
 
 from __future__ import annotations
@@ -87,27 +87,27 @@ class EncoderDecoder(nn.Module):
         return functional.pixel_shuffle(self.head(x), 2)
 
 
-def finder() -> EncoderDecoder:
+def shaft_segmentation() -> EncoderDecoder:
     """216 x 128 view, RGB and diameter: exposed shaft (hidden or not), visible shaft."""
     return EncoderDecoder(4, 2, (24, 40, 64, 96), ((2, 2), (2, 2), (1, 1)))
 
 
-def reader() -> EncoderDecoder:
+def part_segmentation() -> EncoderDecoder:
     """1024 x 64 view, RGB, diameter and lateral place: seven classes."""
     return EncoderDecoder(5, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
 
 
-def edger() -> EncoderDecoder:
+def silhouette_coarse() -> EncoderDecoder:
     """256 x 64 view of one silhouette, RGB and diameter: bare shaft, what lies behind it, else."""
     return EncoderDecoder(4, 3, (32, 48, 64, 64), ((2, 2), (2, 2), (2, 2)))
 
 
-def fine_edger() -> EncoderDecoder:
+def silhouette_fine() -> EncoderDecoder:
     """The same of a view half a photo's pixel a column."""
-    return edger()
+    return silhouette_coarse()
 
 
-def rimmer() -> EncoderDecoder:
+def rim_refinement() -> EncoderDecoder:
     """96 x 48 patch of the shaft's surface round a rim, RGB, diameter, slant, lateral place, kind of rim: its side."""
     return EncoderDecoder(9, 1, (32, 48, 64, 64), ((2, 2), (2, 2), (2, 2)))
 

@@ -1,4 +1,4 @@
-"""What `rimmer` is trained on: patches of the shaft's surface round a rim, and on which side of it each point lies."""
+"""Training data of `rim_refinement`: surface patches round a rim, each point labelled by its side of the rim."""
 
 from __future__ import annotations
 

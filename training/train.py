@@ -1,6 +1,6 @@
 """Train the networks on rendered views and export them for OpenCV.
 
-    python training/train.py --data DIR --net finder --minutes 4 --out vision/networks/finder.onnx
+    python training/train.py --data DIR --net silhouette_fine --minutes 4 --out silhouette_fine.onnx
     torchrun --nproc-per-node 4 -- training/train.py ...     # on four GPUs
 
 The data come from ``training/render.py``. The same seed, data and number of steps give the same network to
@@ -26,20 +26,30 @@ from torch.nn import functional
 CODE_GAMMA = 2.2
 # What an edge as a whole is worth against its rows: a shaft's distance comes from the whole edge.
 WHOLE_EDGE_WEIGHT = 0.3
-EDGERS = ("edger", "fine_edger")
+SILHOUETTES = ("silhouette_coarse", "silhouette_fine")
 VIEW_OF = {
-    "finder": "finder", "reader": "reader", "edger": "edges", "fine_edger": "fine_edges", "rimmer": "rims",
-}  # fmt: skip
+    "shaft_segmentation": "finder",
+    "part_segmentation": "reader",
+    "silhouette_coarse": "edges",
+    "silhouette_fine": "fine_edges",
+    "rim_refinement": "rims",
+}
 # The most noise that training adds, sd of a code value in 0..1. Edge views come out of a photo's pixels with its noise
 # in them; noise of the view's own fineness is nothing that a photo has.
-MOST_NOISE = {"finder": 0.03, "reader": 0.03, "edger": 0.01, "fine_edger": 0.01, "rimmer": 0.01}
+MOST_NOISE = {
+    "shaft_segmentation": 0.03,
+    "part_segmentation": 0.03,
+    "silhouette_coarse": 0.01,
+    "silhouette_fine": 0.01,
+    "rim_refinement": 0.01,
+}
 
 
 def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
     """All shards of one kind as uint8 tensors; of several processes each takes its `share`: which, of how many."""
     view = VIEW_OF[net]
     names = [view, f"{view}_label"]
-    more = ["rims_slant", "marker_mm"] if net == "rimmer" else []
+    more = ["rims_slant", "marker_mm"] if net == "rim_refinement" else []
     parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm", *more]}
     for path in sorted(folder.glob("*.npz"))[share[0] :: share[1]]:
         with np.load(path) as shard:
@@ -47,14 +57,14 @@ def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
                 continue
             for name in parts:
                 parts[name].append(shard[name])
-    if net == "rimmer":
+    if net == "rim_refinement":
         found: dict[str, Tensor] = rims.patches(parts)
         return found
     whole = {name: torch.from_numpy(np.concatenate(p)) for name, p in parts.items()}
     data = {"view": whole[names[0]], "diameter": whole["diameter_mm"]}
-    if net == "finder":
+    if net == "shaft_segmentation":
         return data | {"amodal": whole[names[1]] & 1, "visible": whole[names[1]] >> 1}
-    if net in EDGERS:  # either side is a sample of its own
+    if net in SILHOUETTES:  # either side is a sample of its own
         data = {"view": data["view"].flatten(0, 1), "diameter": data["diameter"].repeat_interleave(2)}
         return data | {"label": whole[names[1]].flatten(0, 1)}
     return data | {"label": whole[names[1]].clamp(max=6)}
@@ -107,23 +117,27 @@ def batch(
 ) -> tuple[Tensor, ...]:
     """Inputs and targets of one step."""
     view = data["view"][index].permute(0, 3, 1, 2).float() / 255
-    targets = [data[k][index].long() for k in (("amodal", "visible") if net == "finder" else ("label",))]
+    targets = [
+        data[k][index].long() for k in (("amodal", "visible") if net == "shaft_segmentation" else ("label",))
+    ]
     if augment:
         view = disturb(view, rng, MOST_NOISE[net])
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
         # An edge view always has the shaft on its left.
-        mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net in EDGERS else 0.5)
+        mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net in SILHOUETTES else 0.5)
         view = torch.where(mirror[:, None, None, None], view.flip(3), view)
         targets = [torch.where(mirror[:, None, None], t.flip(2), t) for t in targets]
-        over = torch.rand(len(view), generator=rng, device=device) < (0.0 if net == "rimmer" else 0.12)
+        over = torch.rand(len(view), generator=rng, device=device) < (
+            0.0 if net == "rim_refinement" else 0.12
+        )
         view = torch.where(over[:, None, None, None], view.flip(2), view)
         targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
     n, _, h, w = view.shape
     extra = [(data["diameter"][index].float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
-    if net == "reader":
+    if net == "part_segmentation":
         u = (torch.arange(w, device=device) + 0.5) / w * 2 - 1
         extra.append(u.abs().reshape(1, 1, 1, w).expand(n, 1, h, w))
-    if net == "rimmer":
+    if net == "rim_refinement":
         extra += rims.channels(data, index, (n, h, w))
     return torch.cat([view, *extra], dim=1), *targets
 
@@ -135,17 +149,17 @@ def shares(label: Tensor) -> Tensor:
 
 
 def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tensor | None) -> Tensor:
-    """Cross entropy; for the reader, label borders along the shaft count four times."""
-    if net == "finder":
+    """Cross entropy; for the parts, label borders along the shaft count four times."""
+    if net == "shaft_segmentation":
         both = torch.stack([t.float() for t in targets], dim=1)
         entropy = functional.binary_cross_entropy_with_logits(scores, both)
         p = torch.sigmoid(scores)
         dice = 1 - (2 * (p * both).sum((2, 3)) + 20) / ((p + both).sum((2, 3)) + 20)
         return entropy + 0.5 * dice.mean()
     (label,) = targets
-    if net == "rimmer":
+    if net == "rim_refinement":
         return rims.loss_of_rims(scores, label)
-    if net in EDGERS:
+    if net in SILHOUETTES:
         p = shares(label)
         each = -(p * torch.log_softmax(scores, dim=1)).sum(dim=1)
         mixed = functional.max_pool2d((p[:, :2].prod(dim=1) > 0)[:, None].float(), (1, 5), 1, (0, 2))[:, 0]
@@ -216,7 +230,7 @@ def main() -> None:
     rng = torch.Generator(device=device).manual_seed(args.seed + rank)
     torch.manual_seed(args.seed + rank)
     weights = None
-    if args.net == "reader":
+    if args.net == "part_segmentation":
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
         share = torch.bincount(data["label"][: min(count, 400)].reshape(-1).long(), minlength=7).float() + 1e4
         if world > 1:
@@ -282,14 +296,14 @@ def evaluate(
             index = torch.arange(start, min(start + 32, held), device=device)
             x, *targets = batch(data, index, net, rng, device, augment=False)
             scores = model(x).float()
-            if net in EDGERS:
+            if net in SILHOUETTES:
                 hits.setdefault("edge_off_columns", []).extend(edge_errors(scores, shares(targets[0])))
                 pairs = [(scores.argmax(dim=1) == c, shares(targets[0]).argmax(dim=1) == c) for c in range(3)]
-            elif net == "rimmer":
+            elif net == "rim_refinement":
                 off, known = rims.rims_off(scores, targets[0])
                 hits.setdefault("edge_off_columns", []).extend(off[known > 0].abs().tolist())
                 continue
-            elif net == "finder":
+            elif net == "shaft_segmentation":
                 pairs = [(scores[:, i] > 0, t > 0) for i, t in enumerate(targets)]
             else:
                 best = scores.argmax(dim=1)

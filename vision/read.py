@@ -14,8 +14,8 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
-from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Evidence, card_depth_sd_mm
-from vision.adjustment.solve import Solution, start_theta
+from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, card_depth_sd_mm
+from vision.adjustment.solve import Solution, initial_theta
 from vision.geometry.views import (
     READER_COLUMNS,
     READER_ROWS,
@@ -27,16 +27,16 @@ from vision.geometry.views import (
 )
 from vision.lengths.lengths import lengths
 from vision.networks.classes import Part
-from vision.networks.run import ROWS_MULTIPLE, classes_along
+from vision.networks.run import ROWS_MULTIPLE, part_probabilities
 from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
-from vision.rims.refine import CloseLook
-from vision.shaft.find import ShaftGuess, ShaftNotFound, find_shaft, refuse_twin
+from vision.rims.refine import RimRefiner
+from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
 from vision.shaft.fit import ShaftFit, fit_shaft
-from vision.shaft.scale_check import badly_lit, ends_elsewhere, focal_factor, scale_check, scale_conflict
+from vision.shaft.scale_check import exposure_fault, focal_factor, scale_check, scale_conflict, width_mismatch
 
 # Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
 # in sharp and blurred samples alike stay under 0.04 mm; a sagitta of 2 mm over the card's length gives 0.15.
@@ -128,7 +128,7 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
                 trace.fit.solution,
                 request.layout,
                 request.marker_width_mm,
-                CloseLook(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
+                RimRefiner(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
             )
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
@@ -152,18 +152,18 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
     card_view = finder_view(pixels, camera, pose)
     guess = find_shaft(card_view, d.diameter_mm)
     unseen = np.zeros((0, 2))
-    evidence = Evidence(
+    observations = Observations(
         sighting, camera, request.focal_rel_sd, d, unseen, unseen,
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(guess.x_mm),
     )  # fmt: skip
     low, high = (y - S_ORIGIN_ON_CARD_MM for y in (guess.y_low_mm, guess.y_high_mm))
     extent_mm = (low - BEYOND_SHAFT_MM, high + BEYOND_SHAFT_MM)
-    twin = partial(refuse_twin, card_view, guess, d.diameter_mm)
+    twin = partial(check_unambiguous, card_view, guess, d.diameter_mm)
     fit = None
     for aside_u in ASIDE_U:
         x_mm = guess.x_mm + 0.5 * aside_u * d.diameter_mm
-        theta = start_theta(pose, x_mm, guess.slope, evidence)
-        fit = fit_shaft(pixels, theta, evidence, 0.5 * (low + high), extent_mm)
+        theta = initial_theta(pose, x_mm, guess.slope, observations)
+        fit = fit_shaft(pixels, theta, observations, 0.5 * (low + high), extent_mm)
         if fit is not None:
             break
     if fit is None:
@@ -175,7 +175,7 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
     view[slice(*rows)] = reader_view(pixels, fit.frame, rows)
     classes = np.zeros((len(Part), READER_ROWS, READER_COLUMNS), np.float32)
     classes[Part.ELSE] = 1.0
-    classes[:, slice(*rows)] = classes_along(view[slice(*rows)], d.diameter_mm)
+    classes[:, slice(*rows)] = part_probabilities(view[slice(*rows)], d.diameter_mm)
     return Trace(guess=guess, frame=fit.frame, view=view, classes=classes, fit=fit), twin
 
 
@@ -222,17 +222,17 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         off = solution.corner_rms_px / sighting.px_per_mm
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
     assert trace.view is not None and trace.classes is not None and trace.frame is not None
-    light = badly_lit(trace.view, trace.classes, trace.frame.u())
+    light = exposure_fault(trace.view, trace.classes, trace.frame.u())
     if light is not None:
         raise _Refused(Reason.BADLY_LIT, light)
-    if len(trace.fit.evidence.left_px) + len(trace.fit.evidence.right_px) < EDGE_POINTS_NEEDED:
+    if len(trace.fit.observations.left_px) + len(trace.fit.observations.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
-    width = ends_elsewhere(trace.classes, trace.frame)
+    width = width_mismatch(trace.classes, trace.frame)
     if width is not None:
         raise _Refused(
             Reason.SCALE_CONFLICT, f"the shaft looks {width:.2f} times as wide as its diameter and edges say"
         )
-    if abs(solution.camera.k1) > K1_LIMIT * trace.fit.evidence.k1_sd:
+    if abs(solution.camera.k1) > K1_LIMIT * trace.fit.observations.k1_sd:
         raise _Refused(
             Reason.CARD_NOT_FLAT,
             "the card's corners would fit a flat card only through a lens that bends lines",

@@ -9,15 +9,15 @@ import numpy as np
 from calibration.camera import Camera
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
-from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Evidence, RimPoints, card_depth_sd_mm
+from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, RimPoints, card_depth_sd_mm
 from vision.adjustment.residuals import FIXED
-from vision.adjustment.solve import solve, start_theta
+from vision.adjustment.solve import initial_theta, solve
 from vision.lengths.lengths import lengths
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, with_geometry
 from vision.rims.choose import Choice
-from vision.rims.points import EITHER_MM, EITHER_SD_MM
+from vision.rims.points import UNKNOWN_EDGE_HEIGHT_MM, UNKNOWN_EDGE_HEIGHT_SIGMA_MM
 from vision.shaft.fit import ShaftFit, fit_shaft
 
 # A point set by hand on an enlarged photo, px.
@@ -45,20 +45,20 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
         RimPoints(
             name,
             p,
-            EITHER_MM if name == "marker" else 0.0,
-            EITHER_SD_MM,
+            UNKNOWN_EDGE_HEIGHT_MM if name == "marker" else 0.0,
+            UNKNOWN_EDGE_HEIGHT_SIGMA_MM,
             sd_px=HAND_SD_PX,
             tilts=name == "marker",
         )
         for name, p in points.items()
     )
-    evidence = Evidence(
+    observations = Observations(
         sighting, camera, request.focal_rel_sd, d, nothing, nothing, rims,
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(float(x_mm)),
         axis_px=np.concatenate([*points.values()]),
     )  # fmt: skip
-    theta = start_theta(pose, float(x_mm), float(slope), evidence)
-    fit = _edges_by_hand(pixels, theta, evidence)
+    theta = initial_theta(pose, float(x_mm), float(slope), observations)
+    fit = _edges_by_hand(pixels, theta, observations)
     by_name = {r.name: r for r in rims}
     choice = Choice(
         seal=by_name.get("seal"),
@@ -71,15 +71,18 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
     return with_geometry(reading, final, request)
 
 
-def _edges_by_hand(pixels: np.ndarray, theta: np.ndarray, evidence: Evidence) -> ShaftFit:
+def _edges_by_hand(pixels: np.ndarray, theta: np.ndarray, observations: Observations) -> ShaftFit:
     """The shaft between rims set by hand: by its silhouettes where they can be seen, else by the rims' middles."""
-    start = solve(theta, evidence)
-    bare = replace(evidence, rims=(), axis_px=np.zeros((0, 2)))
+    start = solve(theta, observations)
+    bare = replace(observations, rims=(), axis_px=np.zeros((0, 2)))
     middle = float(np.mean(list(start.rim_s_mm.values())))
     found = fit_shaft(pixels, start.theta[:FIXED], bare, middle)
-    if found is None or len(found.evidence.left_px) + len(found.evidence.right_px) < EDGE_POINTS_NEEDED:
-        return ShaftFit(start, evidence)
-    return replace(found, evidence=replace(found.evidence, rims=evidence.rims))
+    if (
+        found is None
+        or len(found.observations.left_px) + len(found.observations.right_px) < EDGE_POINTS_NEEDED
+    ):
+        return ShaftFit(start, observations)
+    return replace(found, observations=replace(found.observations, rims=observations.rims))
 
 
 def _missing(points: dict[str, np.ndarray]) -> tuple[Note, ...]:

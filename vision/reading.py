@@ -11,7 +11,7 @@ import numpy as np
 from vision.reasons import Reason
 
 if TYPE_CHECKING:
-    from vision.adjustment.observations import Evidence
+    from vision.adjustment.observations import Observations
     from vision.adjustment.solve import Solution
 
 
@@ -122,7 +122,7 @@ class Joint:
     """The final solve and what it was made from: for a budget of the uncertainty, and for joining readings."""
 
     solution: Solution
-    evidence: Evidence
+    observations: Observations
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
-from vision.adjustment.observations import CENTRE_SD_PX, Declared
+from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
 from vision.adjustment.solve import Solution
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import CARD_REASONS
@@ -23,7 +23,7 @@ class Request:
 
     Attributes
     ----------
-    declared : Declared
+    declared : PriorInputs
     layout : Layout
     focal_px, focal_rel_sd : float
         Prior of the focal length.
@@ -36,7 +36,7 @@ class Request:
         How well the principal point is known: an off-centre crop moves it.
     """
 
-    declared: Declared
+    declared: PriorInputs
     layout: Layout
     focal_px: float
     focal_rel_sd: float

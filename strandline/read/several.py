@@ -113,7 +113,7 @@ def as_fields(together: Together) -> dict[str, Any]:
             "photos": list(together.names),
             "verdict": combined.verdict.value,
             "marker_moved": marker_moved(combined),
-            "card_laid_anew": combined.card_laid_anew,
+            "card_laid_anew": combined.card_repositioned,
             "differences": [
                 {
                     "photos": [together.names[d.first], together.names[d.second]],
@@ -164,6 +164,6 @@ def sentences(together: Together, units: Units) -> list[str]:
         )
     lines.append(
         "Diameter, print scale and lens are the same in all of them, and their errors do not average out."
-        + ("" if combined.card_laid_anew else " Nor does the card's depth: it was not laid anew.")
+        + ("" if combined.card_repositioned else " Nor does the card's depth: it was not laid anew.")
     )
     return lines

@@ -159,13 +159,13 @@ def request_for(declarations: Declarations, focal: FocalPrior) -> Request:
     focal : FocalPrior
         Of this photo.
     """
-    from vision.adjustment.observations import CENTRE_SD_PX, Declared
+    from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
     from vision.reading import Layout as ReadLayout
     from vision.request import Request
 
     width = declarations.marker.width
     return Request(
-        declared=Declared(
+        declared=PriorInputs(
             diameter_mm=declarations.shaft.value_mm,
             diameter_sd_mm=declarations.shaft.sd_mm,
             print_along=declarations.print.along,

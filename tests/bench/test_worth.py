@@ -11,7 +11,7 @@ from scipy.special import ndtr, ndtri
 
 from bench.worth import WAYS, Known, at_half_step, photos, table, worth
 from calibration.light import linear_table
-from tests.helpers.made_evidence import made, true_mm
+from tests.helpers.made_observations import made, true_mm
 
 
 def encoded(light: np.ndarray) -> np.ndarray:
@@ -54,7 +54,7 @@ def made_up(diameter_mm: float) -> list[Known]:
     for _ in range(24):
         joint = made(rng, diameter_mm=diameter_mm).reading().joint
         assert joint is not None
-        rims = joint.evidence.rims
+        rims = joint.observations.rims
         out.append(Known("made", np.zeros((2048, 1536, 3), np.uint8), joint, rims, true))
     return out
 

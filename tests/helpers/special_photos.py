@@ -14,7 +14,7 @@ from calibration.focal import focal_px_prior
 from calibration.photo import load_photo
 from strandline.demo.samples import Sample
 from strandline.read.stated import Typed, declare, request_for
-from vision.adjustment.observations import Declared
+from vision.adjustment.observations import PriorInputs
 from vision.read import read
 from vision.reading import Length, Reading
 from vision.request import Request
@@ -32,9 +32,9 @@ QUANTITIES = ("exposed", "marker", "remaining")
 WRONG_MM = 1.0
 
 
-def times(declared: Declared, k: float) -> Declared:
+def times(declared: PriorInputs, k: float) -> PriorInputs:
     """What is stated of a scene k times as large."""
-    return Declared(**{name: k * value for name, value in asdict(declared).items()})
+    return PriorInputs(**{name: k * value for name, value in asdict(declared).items()})
 
 
 @dataclass(frozen=True)

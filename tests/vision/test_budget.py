@@ -7,15 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.helpers.made_evidence import Made, gradient, made
-from vision.adjustment.observations import CORNER_SD_PX, Declared, Evidence
+from tests.helpers.made_observations import Made, gradient, made
+from vision.adjustment.observations import CORNER_SD_PX, Observations, PriorInputs
 from vision.adjustment.solve import solve
 from vision.lengths.budget import CUT_TIMES, Budget, Source, budgets, compared
 from vision.reading import Joint
 
 
-def at(evidence: Evidence, theta: np.ndarray) -> Joint:
-    return Joint(solve(theta, evidence), evidence)
+def at(observations: Observations, theta: np.ndarray) -> Joint:
+    return Joint(solve(theta, observations), observations)
 
 
 def length_mm(joint: Joint, name: str) -> float:
@@ -40,7 +40,7 @@ def scene() -> Made:
 
 @pytest.fixture(scope="module")
 def exact(scene: Made) -> Joint:
-    return at(scene.evidence, scene.theta)
+    return at(scene.observations, scene.theta)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -48,7 +48,7 @@ def exact(scene: Made) -> Joint:
 def test_parts_add_up_to_what_is_claimed(seed: int, diameter_mm: float) -> None:
     """JCGM 100:2008, 5.1.2: the squares of independent inputs' contributions add up."""
     drawn = made(np.random.default_rng(seed), diameter_mm=diameter_mm)
-    joint = at(drawn.evidence, drawn.theta)
+    joint = at(drawn.observations, drawn.theta)
     found = budgets(joint)
     assert [b.quantity for b in found] == ["exposed", "marker", "remaining"]
     for budget in found:
@@ -63,7 +63,7 @@ def test_every_source_has_its_rows(exact: Joint) -> None:
     jacobian, rows = compared(exact)
     assert len(jacobian) == len(rows.sources) == len(rows.parameters)
     assert set(rows.sources) == set(Source) - {Source.AXIS}
-    e = exact.evidence
+    e = exact.observations
     count = {source: rows.sources.count(source) for source in Source}
     # Seen: two a corner, one a point. Known beforehand: see `Errors`, and an offset a silhouette and a rim.
     assert count[Source.CORNERS] == 2 * len(e.sighting.corner_ids)
@@ -75,17 +75,17 @@ def test_every_source_has_its_rows(exact: Joint) -> None:
     assert count[Source.BAND] == 3
 
 
-def _diameter(e: Evidence, step: float) -> Evidence:
+def _diameter(e: Observations, step: float) -> Observations:
     d = e.declared
     return replace(e, declared=replace(d, diameter_mm=d.diameter_mm + step * d.diameter_sd_mm))
 
 
-def _focal(e: Evidence, step: float) -> Evidence:
+def _focal(e: Observations, step: float) -> Observations:
     factor = float(np.exp(step * e.focal_rel_sd))
     return replace(e, camera=replace(e.camera, focal_px=e.camera.focal_px * factor))
 
 
-def _print_scale(e: Evidence, step: float) -> Evidence:
+def _print_scale(e: Observations, step: float) -> Observations:
     # Along and across alike: the other row, across against along, stays as it is.
     d = e.declared
     moved = step * d.print_sd
@@ -102,7 +102,7 @@ def _print_scale(e: Evidence, step: float) -> Evidence:
 def test_a_share_is_what_moving_the_source_does(name, source, moved, others, exact: Joint) -> None:  # type: ignore[no-untyped-def]
     """The effect by moving the input and solving anew (JCGM 100:2008, 5.1.3, note 2), by central differences."""
     step = 0.5
-    up, down = (at(moved(exact.evidence, s), exact.solution.theta) for s in (step, -step))
+    up, down = (at(moved(exact.observations, s), exact.solution.theta) for s in (step, -step))
     effect = (length_mm(up, name) - length_mm(down, name)) / (2 * step)
     claimed = share(budget_of(exact, name), source)
     assert claimed > 0.002
@@ -114,7 +114,7 @@ def test_a_share_is_what_moving_the_source_does(name, source, moved, others, exa
 
 
 def test_the_corners_share_is_what_moving_each_corner_does(exact: Joint) -> None:
-    e, variance = exact.evidence, 0.0
+    e, variance = exact.observations, 0.0
     corners = e.sighting.corners_px
     base = length_mm(exact, "exposed")
     for k in range(corners.size):
@@ -130,11 +130,11 @@ def test_the_corners_share_is_what_moving_each_corner_does(exact: Joint) -> None
 @pytest.mark.parametrize("name", ["exposed", "marker"])
 def test_halving_a_source_does_what_is_said(name: str, exact: Joint) -> None:
     """The same photo with half the doubt stated, solved anew."""
-    e = exact.evidence
+    e = exact.observations
     d = e.declared
     better = {
         Source.DIAMETER: replace(
-            e, declared=Declared(d.diameter_mm, d.diameter_sd_mm / 2, 1.0, 1.0, d.print_sd)
+            e, declared=PriorInputs(d.diameter_mm, d.diameter_sd_mm / 2, 1.0, 1.0, d.print_sd)
         ),
         Source.FOCAL: replace(e, focal_rel_sd=e.focal_rel_sd / 2),
         Source.DISTORTION: replace(e, k1_sd=e.k1_sd / 2),
@@ -147,8 +147,8 @@ def test_halving_a_source_does_what_is_said(name: str, exact: Joint) -> None:
     }
     budget = budget_of(exact, name)
     halved = {s.source: s.whole_if_halved_mm for s in budget.shares}
-    for source, evidence in better.items():
-        again = budget_of(at(evidence, exact.solution.theta), name)
+    for source, observations in better.items():
+        again = budget_of(at(observations, exact.solution.theta), name)
         assert halved[source] == pytest.approx(again.u95_mm, rel=1e-4), source
         assert halved[source] < budget.u95_mm
 
@@ -175,7 +175,9 @@ def test_the_sources_named_for_halving_do_halve(exact: Joint) -> None:
 
 def test_a_source_that_is_absent_is_not_listed(scene: Made) -> None:
     nothing = np.zeros((0, 2))
-    bare = replace(scene.evidence, rims=scene.evidence.rims[::2], axis_px=scene.evidence.left_px[:3])
+    bare = replace(
+        scene.observations, rims=scene.observations.rims[::2], axis_px=scene.observations.left_px[:3]
+    )
     joint = at(bare, scene.theta[: 19 + 10])
     (budget,) = budgets(joint)
     assert budget.quantity == "exposed"

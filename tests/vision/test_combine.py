@@ -10,7 +10,7 @@ import pytest
 import uncertainties
 from scipy import stats
 
-from tests.helpers.made_evidence import TRUE_RIMS_MM, Errors, made, true_mm
+from tests.helpers.made_observations import TRUE_RIMS_MM, Errors, made, true_mm
 from vision.errors import VisionError
 from vision.lengths import stack as stack_module
 from vision.lengths.budget import compared, gradients
@@ -40,11 +40,11 @@ def propagated(readings: list[Reading]) -> list[uncertainties.UFloat]:
         own = {}
         variables = []
         for k, parameter in enumerate(rows.parameters):
-            name = "" if parameter < 0 else stack_module._name(parameter, reading.joint.evidence)
+            name = "" if parameter < 0 else stack_module._name(parameter, reading.joint.observations)
             common = name in SHARED
             store = shared if common else own
             variables.append(store.setdefault(name if common else f"{n} {k}", uncertainties.ufloat(0.0, 1.0)))
-        for length, g in gradients(reading.joint.evidence).items():
+        for length, g in gradients(reading.joint.observations).items():
             effect = jacobian @ (reading.joint.solution.covariance @ g)
             terms = [float(e) * v for e, v in zip(effect, variables, strict=True)]
             out.append(getattr(reading, length).value_mm + sum(terms))
@@ -70,7 +70,7 @@ def plainly_shared(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_covariance_and_joint_length_as_a_library_propagates_them(count: int) -> None:
     readings = photos(4, count)
     given = propagated(readings)
-    stack = stacked(readings, edge_alike=0.0)
+    stack = stacked(readings, edge_correlation=0.0)
     np.testing.assert_allclose(
         stack.covariance_mm2, uncertainties.covariance_matrix(given), rtol=1e-6, atol=1e-12
     )
@@ -136,7 +136,7 @@ def test_claims_of_pairs_hold_in_samples() -> None:
     for _ in range(60):
         errors = Errors.drawn(rng)
         pair = [made(rng, errors=errors, distance_mm=float(d)).reading() for d in rng.uniform(250, 500, 2)]
-        stack = stacked(pair, edge_alike=0.0)
+        stack = stacked(pair, edge_correlation=0.0)
         values, covariance, _ = weighted(stack)
         joint.append((values[0] - true_mm("exposed")) / np.sqrt(covariance[0, 0]))
         apart += [2 * d.difference_mm / d.u95_mm for d in differences_of(stack) if d.quantity == "exposed"]
@@ -201,7 +201,7 @@ def test_normalised_difference() -> None:
 
 def test_edges_err_alike_in_part() -> None:
     pair = photos(8)
-    alike = [stacked(pair, edge_alike=r).covariance_mm2[0, 3] for r in (0.0, 0.5, 1.0)]
+    alike = [stacked(pair, edge_correlation=r).covariance_mm2[0, 3] for r in (0.0, 0.5, 1.0)]
     assert alike[0] < alike[1] < alike[2]
     assert alike[1] == pytest.approx((alike[0] + alike[2]) / 2)
     # Joined as if they were alike in part, compared as if they were not: both the less sure way.
@@ -226,16 +226,16 @@ def test_lengths_that_only_the_photos_together_tell() -> None:
     assert abs(marker.value_mm - true_mm("marker")) < marker.u95_mm * 1.5
 
 
-def test_a_card_laid_anew_is_seen_and_its_depth_averages_out(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_card_repositioned_is_seen_and_its_depth_averages_out(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(2)
     errors = Errors.drawn(rng)
     left, anew = (
         [made(rng, errors=errors).reading(), made(rng, errors=errors, card_mm=shift).reading()]
         for shift in (0.0, 9.0)
     )
-    assert not combine(left).card_laid_anew and combine(anew).card_laid_anew
+    assert not combine(left).card_repositioned and combine(anew).card_repositioned
     without = stacked(anew).covariance_mm2[0, 3]
-    monkeypatch.setattr(stack_module, "laid_anew", lambda joints: False)
+    monkeypatch.setattr(stack_module, "card_repositioned", lambda joints: False)
     # What two lengths owe to the same depth and tilt is the product of what each owes to it.
     effects = [stack_module._effects(r.joint)["exposed"].known for r in anew if r.joint is not None]
     owed = sum(effects[0][name] * effects[1][name] for name in ("card depth", "card tilt"))
@@ -257,9 +257,9 @@ def test_what_cannot_be_put_together() -> None:
 def test_other_phones_share_no_lens() -> None:
     one, other = photos(3)
     assert other.joint is not None
-    camera = other.joint.evidence.camera
-    elsewhere = replace(other.joint.evidence, camera=replace(camera, focal_px=1.2 * camera.focal_px))
-    foreign = replace(other, joint=replace(other.joint, evidence=elsewhere))
+    camera = other.joint.observations.camera
+    elsewhere = replace(other.joint.observations, camera=replace(camera, focal_px=1.2 * camera.focal_px))
+    foreign = replace(other, joint=replace(other.joint, observations=elsewhere))
     assert stacked([one, foreign]).covariance_mm2[0, 3] != stacked([one, other]).covariance_mm2[0, 3]
     same = stack_module._shared
     assert same("distortion", one.joint, other.joint, False, 0.5) == 1.0  # type: ignore[arg-type]

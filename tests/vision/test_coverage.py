@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.helpers.made_evidence import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
+from tests.helpers.made_observations import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
 from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
 from vision.adjustment.solve import solve
 
@@ -59,7 +59,7 @@ def sampled() -> Sampled:
     parameters: dict[str, list[float]] = {name: [] for name in PARAMETERS}
     for _ in range(PHOTOS):
         scene = made(rng, diameter_mm=float(rng.uniform(10, 45)), distance_mm=float(rng.uniform(220, 600)))
-        found = solve(scene.theta, scene.evidence)
+        found = solve(scene.theta, scene.observations)
         for name in LENGTHS:
             g = gradient(found, name)
             sd = float(np.sqrt(g @ found.rim_covariance_mm2 @ g))

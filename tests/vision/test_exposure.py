@@ -8,7 +8,7 @@ import pytest
 from tests.helpers.made_frame import FRAME, bands
 from vision.geometry.views import READER_COLUMNS, READER_ROWS
 from vision.networks.classes import Part
-from vision.shaft.scale_check import badly_lit
+from vision.shaft.scale_check import exposure_fault
 
 
 def lit(low: float, high: float, share_low: float) -> str | None:
@@ -17,7 +17,7 @@ def lit(low: float, high: float, share_low: float) -> str | None:
     view = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)  # what lies around does not count
     view[300:700] = round(high)
     view[300 : 300 + round(400 * share_low)] = round(low)
-    return badly_lit(view, classes, FRAME.u())
+    return exposure_fault(view, classes, FRAME.u())
 
 
 def test_a_black_shaft_shows_nothing() -> None:
@@ -37,4 +37,13 @@ def test_a_burnt_out_shaft_shows_nothing() -> None:
 @pytest.mark.parametrize("part", [Part.ELSE, Part.IN_FRONT])
 def test_where_no_shaft_is_seen_nothing_is_said_of_its_light(part: Part) -> None:
     classes = bands((part, READER_ROWS))
-    assert badly_lit(np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8), classes, FRAME.u()) is None
+    assert exposure_fault(np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8), classes, FRAME.u()) is None
+
+
+def test_a_shaft_less_surely_seen_counts_too() -> None:
+    """Black on black is seen at a probability of one half and a little more, not at four fifths."""
+    classes = bands((Part.ELSE, 300), (Part.SHAFT, 700), (Part.ELSE, READER_ROWS))
+    rows = slice(300, 700)
+    classes[Part.SHAFT, rows], classes[Part.ELSE, rows] = 0.6, 0.39
+    black = np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8)
+    assert exposure_fault(black, classes, FRAME.u()) == "the shaft is black in the photo"

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.helpers.made_evidence import made
+from tests.helpers.made_observations import made
 from tests.helpers.special_photos import PHOTOS, case, lengths, reading_of, times
-from vision.adjustment.observations import Evidence
+from vision.adjustment.observations import Observations
 from vision.adjustment.solve import solve
 from vision.reading import Reading, Status
 from vision.reasons import Reason
@@ -67,17 +67,16 @@ def test_restated_in_another_unit_a_photo_reads_alike(k: float) -> None:
     _assert_alike(case("seal-left").scaled(k).read(), reading_of("seal-left"), 0.5, k)
 
 
-def _enlarged(evidence: Evidence, k: float) -> Evidence:
-    """The evidence of a scene k times as large: the same points, all that is known in mm times k."""
+def _enlarged(observations: Observations, k: float) -> Observations:
+    """The observations of a scene k times as large: the same points, all that is known in mm times k."""
     rims = tuple(
-        replace(r, radius_over_mm=k * r.radius_over_mm, radius_over_sd_mm=k * r.radius_over_sd_mm)
-        for r in evidence.rims
+        replace(r, height_mm=k * r.height_mm, height_sd_mm=k * r.height_sd_mm) for r in observations.rims
     )
     return replace(
-        evidence,
-        declared=times(evidence.declared, k),
+        observations,
+        declared=times(observations.declared, k),
         rims=rims,
-        card_depth_sd_mm=k * evidence.card_depth_sd_mm,
+        card_depth_sd_mm=k * observations.card_depth_sd_mm,
     )
 
 
@@ -93,7 +92,7 @@ def test_the_solve_knows_no_unit(k: float, seed: int) -> None:
     theta[3:6] *= k  # the card's place, its print scale, the axis' place, the radius: in mm or of the card's
     theta[8:12] *= k
     theta[14] *= k
-    before, after = solve(scene.theta, scene.evidence), solve(theta, _enlarged(scene.evidence, k))
+    before, after = solve(scene.theta, scene.observations), solve(theta, _enlarged(scene.observations, k))
     names = list(before.rim_s_mm)
     for one, other in itertools.pairwise(names):
         length = before.rim_s_mm[other] - before.rim_s_mm[one]
@@ -154,7 +153,7 @@ def test_another_shaft_as_near_goes_before_all_else(
     def refuse(*_: object) -> None:
         raise reading_steps._Refused(Reason.SCALE_CONFLICT, "another")
 
-    monkeypatch.setattr(reading_steps, "refuse_twin", twin)
+    monkeypatch.setattr(reading_steps, "check_unambiguous", twin)
     monkeypatch.setattr(cv2, "getNumThreads", lambda: threads)
     if also == "a check":
         monkeypatch.setattr(reading_steps, "_check", refuse)

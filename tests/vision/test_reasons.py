@@ -23,8 +23,8 @@ from tests.helpers.special_photos import PHOTOS, Case, case, reading_of, sample_
 from vision.reading import Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED
-from vision.shaft.edges import SeenEdge
-from vision.shaft.fit import LEAST_POINTS
+from vision.shaft.edges import SilhouettePoints
+from vision.shaft.fit import MIN_POINTS
 
 
 def _shrunk() -> Case:
@@ -137,21 +137,21 @@ def test_a_photo_is_not_answered_for_this_reason(reason: Reason) -> None:
         assert all(getattr(found, quantity) is None for quantity in withheld)
 
 
-@pytest.mark.parametrize("points", [LEAST_POINTS, EDGE_POINTS_NEEDED])
+@pytest.mark.parametrize("points", [MIN_POINTS, EDGE_POINTS_NEEDED])
 def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plain photo's edges, cut down to just so few points, all on one side."""
     from vision.shaft import fit as fit_shaft
 
-    seen_edge, sides = fit_shaft.seen_edge, [0]
+    silhouette_points, sides = fit_shaft.silhouette_points, [0]
 
-    def cut(shares: np.ndarray, reach_u: float, first_row: int) -> SeenEdge:
+    def cut(shares: np.ndarray, reach_u: float, first_row: int) -> SilhouettePoints:
         sides[0] += 1
-        edge, count = seen_edge(shares, reach_u, first_row), points if sides[0] % 2 else 0
+        edge, count = silhouette_points(shares, reach_u, first_row), points if sides[0] % 2 else 0
         # In the middle, where they lie on the line that all make.
         part = slice(len(edge.u) // 2, len(edge.u) // 2 + count)
-        return SeenEdge(edge.reader_rows[part], edge.u[part], edge.sd_u[part])
+        return SilhouettePoints(edge.reader_rows[part], edge.u[part], edge.sd_u[part])
 
-    monkeypatch.setattr(fit_shaft, "seen_edge", cut)
+    monkeypatch.setattr(fit_shaft, "silhouette_points", cut)
     found = case("plain").read()
     assert (found.reason is Reason.SHAFT_EDGES_UNCLEAR) is (points < EDGE_POINTS_NEEDED)
 

@@ -10,14 +10,14 @@ import pytest
 from scipy.optimize import least_squares
 
 from calibration.pose import card_points_mm, rotation
-from tests.helpers.made_evidence import Made, made
+from tests.helpers.made_observations import Made, made
 from vision.adjustment import residuals as r
 from vision.adjustment.observations import (
     BAND_TILT_SD,
     CARD_DEPTH_SD_MM,
     CARD_TILT_SD,
     CORNER_SD_PX,
-    Evidence,
+    Observations,
 )
 from vision.adjustment.solve import solve
 
@@ -29,18 +29,18 @@ STEPS = np.array(
 )  # fmt: skip
 
 
-def scene_with_all(seed: int) -> tuple[Evidence, np.ndarray]:
+def scene_with_all(seed: int) -> tuple[Observations, np.ndarray]:
     """A scene with smudged points, points beside the shaft and points set by hand, and parameters near its own."""
     rng = np.random.default_rng(seed)
     scene: Made = made(rng, diameter_mm=float(rng.uniform(10, 45)), distance_mm=float(rng.uniform(220, 600)))
-    e = scene.evidence
+    e = scene.observations
     theta = solve(scene.theta, e).theta + 0.2 * STEPS * rng.standard_normal(len(STEPS))
     rims = []
     for rim in e.rims:
         points = rim.points_px.copy()
         points[:3] += rng.normal(0, 6, (3, 2))  # beyond 2 sd: Huber's part
         points[-1, 0] += 900  # beside the shaft
-        rims.append(replace(rim, points_px=points, mean_times=2.0 - 0.5 * len(rims)))
+        rims.append(replace(rim, points_px=points, mean_weight=2.0 - 0.5 * len(rims)))
     smudged = e.left_px + rng.normal(0, 1, e.left_px.shape)
     e = replace(
         e,
@@ -51,12 +51,12 @@ def scene_with_all(seed: int) -> tuple[Evidence, np.ndarray]:
     return e, theta
 
 
-def agrees_with_numeric(evidence: Evidence, theta: np.ndarray) -> None:
-    comparison = r.Comparison(evidence)
-    exact = comparison.at(theta).jacobian * STEPS
+def agrees_with_numeric(observations: Observations, theta: np.ndarray) -> None:
+    model = r.ResidualModel(observations)
+    exact = model.evaluate(theta).jacobian * STEPS
     # Central differences by scipy.optimize.least_squares ("3-point"), stopped before its first step.
     numeric = least_squares(
-        lambda u: comparison.at(theta + STEPS * u).residuals, np.zeros(len(theta)), jac="3-point", max_nfev=1
+        lambda u: model.evaluate(theta + STEPS * u).residuals, np.zeros(len(theta)), jac="3-point", max_nfev=1
     ).jac
     for row in range(len(exact)):
         assert exact[row] == pytest.approx(numeric[row], rel=1e-5, abs=1e-6 * np.abs(numeric[row]).max()), row
@@ -64,26 +64,26 @@ def agrees_with_numeric(evidence: Evidence, theta: np.ndarray) -> None:
 
 @pytest.mark.parametrize("seed", [1, 2, 3, 4])
 def test_derivatives_are_those_of_numeric_differences(seed: int) -> None:
-    evidence, theta = scene_with_all(seed)
-    compared = r.Comparison(evidence).at(theta)
+    observations, theta = scene_with_all(seed)
+    compared = r.ResidualModel(observations).evaluate(theta)
     rim_rows = compared.jacobian[:, r.FIXED].nonzero()[0]
     assert 0 < len(rim_rows) < 15, "the point beside the shaft counts for nothing, the others do"
     assert 0 < np.mean(np.abs(compared.sides) > 2) < 1, "both parts of Huber's loss are seen"
-    agrees_with_numeric(evidence, theta)
+    agrees_with_numeric(observations, theta)
 
 
 def test_derivatives_hold_where_the_solve_strays() -> None:
     # An edge deep below the surface, and a shaft that passes through the camera: both are held at a limit.
-    evidence, theta = scene_with_all(5)
+    observations, theta = scene_with_all(5)
     theta[[r.FIXED + 2, r.FIXED + 7]] = -40.0
-    agrees_with_numeric(evidence, theta)
-    evidence, theta = scene_with_all(6)
+    agrees_with_numeric(observations, theta)
+    observations, theta = scene_with_all(6)
     camera_card = -rotation(theta[r.TURN]).T @ theta[r.SHIFT]
     beyond_middle = camera_card[1] - 84.0
     theta[r.AX] = camera_card[0] - theta[r.DX] * beyond_middle + 0.3
     theta[r.AZ] = camera_card[2] - theta[r.DZ] * beyond_middle + 0.4
     assert r.cylinder_of(theta).camera_distance_mm() < 0.6
-    agrees_with_numeric(evidence, theta)
+    agrees_with_numeric(observations, theta)
 
 
 def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
@@ -93,15 +93,18 @@ def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
     inverse of J' J (GUM H.3).
     """
     scene = made(np.random.default_rng(9))
-    evidence, theta = scene.evidence, solve(scene.theta, scene.evidence).theta
+    observations, theta = scene.observations, solve(scene.theta, scene.observations).theta
     at_s, times = r.FIXED, 4.0
-    seal = evidence.rims[0]
-    rows = slice(2 * len(evidence.sighting.corner_ids) + len(evidence.left_px) + len(evidence.right_px), None)
+    seal = observations.rims[0]
+    rows = slice(
+        2 * len(observations.sighting.corner_ids) + len(observations.left_px) + len(observations.right_px),
+        None,
+    )
     count = len(seal.points_px)
 
-    def of_seal(mean_times: float) -> tuple[np.ndarray, np.ndarray]:
-        rims = (replace(seal, mean_times=mean_times), *evidence.rims[1:])
-        compared = r.Comparison(replace(evidence, rims=rims)).at(theta)
+    def of_seal(mean_weight: float) -> tuple[np.ndarray, np.ndarray]:
+        rims = (replace(seal, mean_weight=mean_weight), *observations.rims[1:])
+        compared = r.ResidualModel(replace(observations, rims=rims)).evaluate(theta)
         return compared.residuals[rows][:count], compared.jacobian[rows][:count]
 
     (z, by), (more_z, more_by) = of_seal(1.0), of_seal(times)
@@ -116,17 +119,17 @@ def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
 
 
 def test_corners_answer_to_pose_and_lens_as_opencv_says() -> None:
-    evidence, theta = scene_with_all(7)
-    camera = r.camera_of(theta, evidence)
-    points = card_points_mm(evidence.sighting.corner_ids, theta[r.ALONG], theta[r.ACROSS])
+    observations, theta = scene_with_all(7)
+    camera = r.camera_of(theta, observations)
+    points = card_points_mm(observations.sighting.corner_ids, theta[r.ALONG], theta[r.ACROSS])
     matrix = np.array([[camera.focal_px, 0, camera.cx_px], [0, camera.focal_px, camera.cy_px], [0, 0, 1]])
     # cv2.projectPoints: columns are turn, shift, focal lengths, principal point, k1 and the rest of the lens.
     seen, by = cv2.projectPoints(
         points, theta[r.TURN], theta[r.SHIFT], matrix, np.array([camera.k1, 0, 0, 0])
     )
-    compared = r.Comparison(evidence).at(theta)
+    compared = r.ResidualModel(observations).evaluate(theta)
     ours = compared.jacobian[: 2 * len(points)] * CORNER_SD_PX
-    away = (seen.reshape(-1, 2) - evidence.sighting.corners_px).ravel()
+    away = (seen.reshape(-1, 2) - observations.sighting.corners_px).ravel()
     np.testing.assert_allclose(compared.corners * CORNER_SD_PX, away, atol=1e-9)
     np.testing.assert_allclose(ours[:, :6], by[:, :6], rtol=1e-8, atol=1e-8)
     np.testing.assert_allclose(
@@ -137,7 +140,7 @@ def test_corners_answer_to_pose_and_lens_as_opencv_says() -> None:
 
 
 def test_one_standard_uncertainty_from_what_is_stated_is_a_residual_of_one() -> None:
-    e = made(np.random.default_rng(8)).evidence
+    e = made(np.random.default_rng(8)).observations
     e = replace(e, declared=replace(e.declared, print_along=0.995, print_across=0.997, print_sd=0.002))
     theta = np.zeros(r.FIXED + r.PER_RIM * 3)
     theta[r.SHIFT] = [-18, -84, 350]
@@ -150,15 +153,15 @@ def test_one_standard_uncertainty_from_what_is_stated_is_a_residual_of_one() -> 
     for i, (height_sd, tilt_sd) in enumerate([(0.001, 0.003), (0.3, BAND_TILT_SD), (0.001, 0.003)]):
         own = (e.rims[i].sd_px, height_sd, tilt_sd, tilt_sd)
         stated += [(r.FIXED + r.PER_RIM * i + k + 1, sd) for k, sd in enumerate(own)]
-    comparison = r.Comparison(e)
+    model = r.ResidualModel(e)
     measured = 2 * len(e.sighting.corner_ids) + len(e.left_px) + len(e.right_px)
     measured += sum(len(rim.points_px) for rim in e.rims)
-    assert comparison.at(theta).residuals[measured:] == pytest.approx(0.0, abs=1e-9)
+    assert model.evaluate(theta).residuals[measured:] == pytest.approx(0.0, abs=1e-9)
     for k, sd in stated:
         moved = theta.copy()
         moved[k] += sd
-        assert np.sum(comparison.at(moved).residuals[measured:] ** 2) == pytest.approx(1.0), k
+        assert np.sum(model.evaluate(moved).residuals[measured:] ** 2) == pytest.approx(1.0), k
     # The print along the card takes the print across with it.
     moved = theta.copy()
     moved[[r.ALONG, r.ACROSS]] += 0.002
-    assert np.sum(comparison.at(moved).residuals[measured:] ** 2) == pytest.approx(1.0)
+    assert np.sum(model.evaluate(moved).residuals[measured:] ** 2) == pytest.approx(1.0)

@@ -40,7 +40,7 @@ BAND_TILT_SD = 0.006
 
 
 @dataclass(frozen=True)
-class Declared:
+class PriorInputs:
     """What the person states, each with its standard uncertainty.
 
     Attributes
@@ -66,27 +66,27 @@ class RimPoints:
     ----------
     name : str
     points_px : ndarray of shape (n, 2)
-    radius_over_mm : float
+    height_mm : float
         How far the seen edge stands proud of the shaft's surface, mm.
-    radius_over_sd_mm : float
+    height_sd_mm : float
     sd_px : float
         Standard uncertainty of the rim as a whole, px.
     tilts : bool
         Whether the band may lie tilted on the shaft.
     shape_sd_px : float
         Standard uncertainty of one of 24 points, px, as what they say together of the rim's bow asks for.
-    mean_times : float
+    mean_weight : float
         How many times as surely the mean of the points is known as by points that err each for itself.
     """
 
     name: str
     points_px: np.ndarray
-    radius_over_mm: float = 0.0
-    radius_over_sd_mm: float = 0.0
+    height_mm: float = 0.0
+    height_sd_mm: float = 0.0
     sd_px: float = RIM_SD_PX
     tilts: bool = False
     shape_sd_px: float = RIM_POINT_SD_PX
-    mean_times: float = 1.0
+    mean_weight: float = 1.0
 
     @property
     def point_sd_px(self) -> float:
@@ -95,7 +95,7 @@ class RimPoints:
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Observations:
     """All that was seen and stated for one photo.
 
     Attributes
@@ -103,7 +103,7 @@ class Evidence:
     sighting : CardSighting
     camera : Camera
         Before the solve; `focal_rel_sd`, `k1_sd` and `centre_sd_px` say how well it is known.
-    declared : Declared
+    declared : PriorInputs
     left_px, right_px : ndarray of shape (n, 2)
         Points on the silhouettes at smaller and at larger card x.
     rims : tuple of RimPoints
@@ -120,7 +120,7 @@ class Evidence:
     sighting: CardSighting
     camera: Camera
     focal_rel_sd: float
-    declared: Declared
+    declared: PriorInputs
     left_px: np.ndarray
     right_px: np.ndarray
     rims: tuple[RimPoints, ...] = ()

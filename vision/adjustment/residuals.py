@@ -1,4 +1,4 @@
-"""What the joint solve compares, and how each comparison answers to each parameter: exact first derivatives.
+"""What the joint solve compares, and how each model answers to each parameter: exact first derivatives.
 
 Numeric differences would take one evaluation a parameter (19 and 5 a rim) at each step of the solve. The chain
 rule takes one: parameters move camera, axis point and axis direction; these move lines of sight and what they
@@ -18,7 +18,7 @@ from vision.adjustment.observations import (
     CARD_TILT_SD,
     CORNER_SD_PX,
     S_ORIGIN_ON_CARD_MM,
-    Evidence,
+    Observations,
 )
 from vision.geometry.cylinder import BY_AXIS, BY_POINT, BY_RADIUS, BY_RAY, Cylinder
 
@@ -45,16 +45,16 @@ def cylinder_of(theta: np.ndarray) -> Cylinder:
     return Cylinder(point, R @ direction, float(theta[R_MM]))
 
 
-def camera_of(theta: np.ndarray, evidence: Evidence) -> Camera:
+def camera_of(theta: np.ndarray, observations: Observations) -> Camera:
     """The camera that a parameter vector describes."""
-    camera = evidence.camera.with_lens(
-        evidence.camera.focal_px * float(np.exp(theta[LOGF])), float(theta[K1])
+    camera = observations.camera.with_lens(
+        observations.camera.focal_px * float(np.exp(theta[LOGF])), float(theta[K1])
     )
     return camera.moved_centre(*(float(c) for c in theta[CENTRE]))
 
 
 @dataclass(frozen=True)
-class Compared:
+class Residuals:
     """Normalised residuals at one parameter vector.
 
     Attributes
@@ -101,16 +101,16 @@ class _State:
         return out
 
 
-class Comparison:
+class ResidualModel:
     """All that is compared for one photo.
 
     Parameters
     ----------
-    evidence : Evidence
+    observations : Observations
     """
 
-    def __init__(self, evidence: Evidence) -> None:
-        e = self._evidence = evidence
+    def __init__(self, observations: Observations) -> None:
+        e = self._evidence = observations
         self._card_mm = card_points_mm(e.sighting.corner_ids, 1.0, 1.0)
         seen = [e.left_px, e.right_px, e.axis_px, *(rim.points_px for rim in e.rims)]
         self._points_px = np.concatenate(seen)
@@ -122,16 +122,16 @@ class Comparison:
         self._side = np.repeat([1.0, -1.0], [n_left, n_right])
         self._side_sd_px = np.repeat(e.side_point_sd_px, [n_left, n_right])
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
-        self._over_mm = np.array([rim.radius_over_mm for rim in e.rims])[self._rim]
+        self._over_mm = np.array([rim.height_mm for rim in e.rims])[self._rim]
         self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
         self._means = [
-            (np.flatnonzero(self._rim == i), rim.mean_times - 1)
+            (np.flatnonzero(self._rim == i), rim.mean_weight - 1)
             for i, rim in enumerate(e.rims)
-            if rim.mean_times > 1
+            if rim.mean_weight > 1
         ]
         self._prior, self._prior_mean = _known_beforehand(e)
 
-    def at(self, theta: np.ndarray) -> Compared:
+    def evaluate(self, theta: np.ndarray) -> Residuals:
         """Compare.
 
         Parameters
@@ -140,7 +140,7 @@ class Comparison:
 
         Returns
         -------
-        Compared
+        Residuals
         """
         state = self._state(theta)
         corners, by_corners = self._compare_corners(state)
@@ -155,7 +155,7 @@ class Comparison:
             by_rims * _robust_rate(rims)[:, None],
             self._prior,
         ]
-        return Compared(np.concatenate(parts), np.concatenate(jacobians), corners, sides)
+        return Residuals(np.concatenate(parts), np.concatenate(jacobians), corners, sides)
 
     def _state(self, theta: np.ndarray) -> _State:
         camera, cylinder = camera_of(theta, self._evidence), cylinder_of(theta)
@@ -261,9 +261,9 @@ class Comparison:
         return z, by
 
 
-def _known_beforehand(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
+def _known_beforehand(observations: Observations) -> tuple[np.ndarray, np.ndarray]:
     """What is known before anything is seen, as ``matrix @ theta - mean``, normalised."""
-    e, d = evidence, evidence.declared
+    e, d = observations, observations.declared
     known = [
         (LOGF, 0.0, e.focal_rel_sd),
         (K1, 0.0, e.k1_sd),
@@ -276,7 +276,7 @@ def _known_beforehand(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
     ]
     for i, rim in enumerate(e.rims):
         k, tilt_sd = FIXED + PER_RIM * i, BAND_TILT_SD if rim.tilts else 0.003
-        known += [(k + 1, 0.0, rim.sd_px), (k + 2, 0.0, max(rim.radius_over_sd_mm, 1e-3))]
+        known += [(k + 1, 0.0, rim.sd_px), (k + 2, 0.0, max(rim.height_sd_mm, 1e-3))]
         known += [(k + 3, 0.0, tilt_sd), (k + 4, 0.0, tilt_sd)]
     matrix = np.zeros((len(known) + 1, FIXED + PER_RIM * len(e.rims)))
     mean = np.zeros(len(known) + 1)

@@ -15,7 +15,7 @@ import numpy as np
 
 from calibration.camera import Camera
 from calibration.pose import CardPose, rotation
-from vision.adjustment.observations import CORNER_SD_PX, Evidence
+from vision.adjustment.observations import CORNER_SD_PX, Observations
 from vision.adjustment.residuals import (
     ACROSS,
     ALONG,
@@ -31,8 +31,8 @@ from vision.adjustment.residuals import (
     R_MM,
     SHIFT,
     TURN,
-    Compared,
-    Comparison,
+    ResidualModel,
+    Residuals,
     camera_of,
     cylinder_of,
 )
@@ -68,7 +68,7 @@ class Solution:
     covariance: np.ndarray = field(repr=False)
 
 
-def start_theta(pose: CardPose, axis_x_mm: float, slope: float, evidence: Evidence) -> np.ndarray:
+def initial_theta(pose: CardPose, axis_x_mm: float, slope: float, observations: Observations) -> np.ndarray:
     """Parameters to start from: the card's pose alone, the axis in the card's plane.
 
     Parameters
@@ -76,27 +76,27 @@ def start_theta(pose: CardPose, axis_x_mm: float, slope: float, evidence: Eviden
     pose : CardPose
     axis_x_mm, slope : float
         Axis in the card's plane: x = axis_x_mm + slope (y - 84 mm), true mm.
-    evidence : Evidence
+    observations : Observations
     """
     import cv2
 
-    theta = np.zeros(FIXED + PER_RIM * len(evidence.rims))
+    theta = np.zeros(FIXED + PER_RIM * len(observations.rims))
     theta[TURN] = cv2.Rodrigues(pose.R_cam_card)[0].ravel()
     theta[SHIFT] = pose.t_cam_card_mm
-    theta[ALONG], theta[ACROSS] = evidence.declared.print_along, evidence.declared.print_across
+    theta[ALONG], theta[ACROSS] = observations.declared.print_along, observations.declared.print_across
     theta[AX], theta[DX] = axis_x_mm, slope
-    theta[R_MM] = evidence.declared.diameter_mm / 2
+    theta[R_MM] = observations.declared.diameter_mm / 2
     return theta
 
 
-def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
+def solve(theta: np.ndarray, observations: Observations) -> Solution:
     """Solve for everything at once.
 
     Parameters
     ----------
     theta : ndarray
-        From `start_theta`, or an earlier solution's `theta` with the same number of rims.
-    evidence : Evidence
+        From `initial_theta`, or an earlier solution's `theta` with the same number of rims.
+    observations : Observations
 
     Returns
     -------
@@ -105,18 +105,18 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     """
     from scipy.optimize import least_squares
 
-    comparison = Comparison(evidence)
+    model = ResidualModel(observations)
 
     # Residuals and derivatives are asked for one after the other at the same place, and come together.
     @lru_cache(maxsize=1)
-    def compared(p: bytes) -> Compared:
-        return comparison.at(np.frombuffer(p))
+    def compared(p: bytes) -> Residuals:
+        return model.evaluate(np.frombuffer(p))
 
     theta = theta.copy()
-    for i, rim in enumerate(evidence.rims):
+    for i, rim in enumerate(observations.rims):
         base = FIXED + PER_RIM * i
         if theta[base] == 0.0:
-            s, _ = cylinder_of(theta).unroll(camera_of(theta, evidence).rays(rim.points_px))
+            s, _ = cylinder_of(theta).unroll(camera_of(theta, observations).rays(rim.points_px))
             theta[base] = np.nanmedian(s) if np.any(np.isfinite(s)) else 0.0
     scale = np.full(len(theta), 1.0)
     scale[TURN], scale[LOGF], scale[K1], scale[DX], scale[DZ] = 0.01, 0.01, 0.01, 0.01, 0.01
@@ -136,14 +136,14 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     theta = found.x
     covariance = _covariance(found.jac)
     last = compared(theta.tobytes())
-    index = [FIXED + PER_RIM * i for i in range(len(evidence.rims))]
+    index = [FIXED + PER_RIM * i for i in range(len(observations.rims))]
     R = rotation(theta[TURN])
     corner_rms = float(np.sqrt(2 * np.mean(last.corners**2)) * CORNER_SD_PX)
     return Solution(
-        camera=camera_of(theta, evidence),
+        camera=camera_of(theta, observations),
         pose=CardPose(R, theta[SHIFT].copy(), corner_rms),
         cylinder=cylinder_of(theta),
-        rim_s_mm={rim.name: float(theta[k]) for rim, k in zip(evidence.rims, index, strict=True)},
+        rim_s_mm={rim.name: float(theta[k]) for rim, k in zip(observations.rims, index, strict=True)},
         rim_covariance_mm2=covariance[np.ix_(index, index)],
         depth_mm=float(theta[AZ]),
         depth_sd_mm=float(np.sqrt(covariance[AZ, AZ])),
@@ -153,21 +153,21 @@ def solve(theta: np.ndarray, evidence: Evidence) -> Solution:
     )
 
 
-def one_step(theta: np.ndarray, evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
+def gauss_newton_step(theta: np.ndarray, observations: Observations) -> tuple[np.ndarray, np.ndarray]:
     """Where the parameters would go in one step of Gauss and Newton, and their covariance there.
 
     Parameters
     ----------
     theta : ndarray of shape (p,)
-        A solution for like evidence.
-    evidence : Evidence
+        A solution for like observations.
+    observations : Observations
 
     Returns
     -------
     theta : ndarray of shape (p,)
     covariance : ndarray of shape (p, p)
     """
-    now = Comparison(evidence).at(theta)
+    now = ResidualModel(observations).evaluate(theta)
     covariance = _covariance(now.jacobian)
     return theta - covariance @ (now.jacobian.T @ now.residuals), covariance
 

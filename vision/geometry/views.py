@@ -35,7 +35,7 @@ EDGE_REACH_U = 0.3
 # Of a tube of 41 mm their columns are 0.2 mm wide, 1.3 px of a photo of 3 megapixels: seen through those, silhouettes
 # of wide shafts stand 0.2 px too far inside, through half a pixel a column 0.1 px [measured]. Views that reach less
 # than this, mm, to either side (0.06 mm a column) tell nothing more that lengths would show.
-FINE_COLUMN_PX, FINE_LEAST_REACH_MM = 0.5, 2.0
+FINE_COLUMN_PX, FINE_MIN_REACH_MM = 0.5, 2.0
 # A view coarser than this many px a step is taken from a shrunk photo, and from this many on from one shrunk by a
 # whole number: half a pixel more or less then is a fifth of a step at most.
 SHRINK_FROM_PX, WHOLE_STEPS_FROM_PX = 1.5, 2.5
@@ -47,7 +47,7 @@ ROWS_AVERAGED = 4
 COARSE_ROWS, COARSE_COLUMNS = 8, 8
 # Points nearer to the lens than this, mm, or farther off its axis than this (tangent squared: 51 degrees, more than any
 # phone sees), have no place in the photo.
-NEAREST_MM, WIDEST_TAN2 = 20.0, 1.5
+MIN_DEPTH_MM, MAX_TAN2 = 20.0, 1.5
 # Scales the diameter channel to about one.
 DIAMETER_UNIT_MM = 50.0
 
@@ -73,7 +73,7 @@ class ReaderFrame:
     @property
     def px_per_radius(self) -> float:
         """How many pixels of the photo the shaft's radius takes."""
-        distance_mm = max(self.cylinder.camera_distance_mm(), NEAREST_MM)
+        distance_mm = max(self.cylinder.camera_distance_mm(), MIN_DEPTH_MM)
         return self.cylinder.radius_mm * self.camera.focal_px / distance_mm
 
     @property
@@ -123,15 +123,15 @@ def edge_column_u(reach_u: float) -> float:
 def fine_reach_u(px_per_radius: float, radius_mm: float) -> float:
     """How far a fine edge view reaches to either side of the silhouette, radii."""
     half_px = 0.5 * EDGE_COLUMNS * FINE_COLUMN_PX
-    return min(max(half_px / px_per_radius, FINE_LEAST_REACH_MM / radius_mm), EDGE_REACH_U)
+    return min(max(half_px / px_per_radius, FINE_MIN_REACH_MM / radius_mm), EDGE_REACH_U)
 
 
-READER_ROWS_AN_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)
+READER_ROWS_PER_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)
 
 
 def edge_row_of_reader(edge_row: np.ndarray) -> np.ndarray:
     """Reader row at the middle of an edge view's row."""
-    return np.asarray(edge_row) * READER_ROWS_AN_EDGE_ROW + 0.5 * (READER_ROWS_AN_EDGE_ROW - 1)
+    return np.asarray(edge_row) * READER_ROWS_PER_EDGE_ROW + 0.5 * (READER_ROWS_PER_EDGE_ROW - 1)
 
 
 def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[int, int]:
@@ -188,7 +188,7 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
     return cv2.remap(part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
 
 
-def mean_of(pictures: list[np.ndarray]) -> np.ndarray:
+def mean_image(pictures: list[np.ndarray]) -> np.ndarray:
     """The mean of some pictures of uint8, rounded; in a fifth of the time of numpy's own, which takes floats."""
     total = pictures[0].astype(np.uint16)
     for one in pictures[1:]:
@@ -220,7 +220,7 @@ def finder_view(pixels: np.ndarray, camera: Camera, pose: CardPose) -> np.ndarra
         X, Y = np.broadcast_arrays(x, y)
         return pose.to_cam(np.stack([X, Y, np.zeros_like(X)], axis=-1))
 
-    return sample(pixels, _places(camera, plane, (0, FINDER_ROWS), FINDER_COLUMNS))
+    return sample(pixels, _photo_positions(camera, plane, (0, FINDER_ROWS), FINDER_COLUMNS))
 
 
 def reader_view(
@@ -231,7 +231,7 @@ def reader_view(
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
         return frame.points_cam(at, reader_u(columns))
 
-    return sample(pixels, _places(frame.camera, plane, rows, READER_COLUMNS))
+    return sample(pixels, _photo_positions(frame.camera, plane, rows, READER_COLUMNS))
 
 
 def edge_view(
@@ -257,13 +257,13 @@ def edge_view(
         return frame.points_cam(at, -side * edge_u(columns, reach_u))
 
     # Fine across, coarse along: averaged over rows, never over columns.
-    per = READER_ROWS_AN_EDGE_ROW
-    places = _places(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
+    per = READER_ROWS_PER_EDGE_ROW
+    places = _photo_positions(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
     fine = sample(pixels, places, shrink_first=False)
-    return mean_of([fine[k::per] for k in range(per)])
+    return mean_image([fine[k::per] for k in range(per)])
 
 
-def _places(
+def _photo_positions(
     camera: Camera,
     plane: Callable[[np.ndarray, np.ndarray], np.ndarray],
     rows: tuple[int, int],
@@ -273,18 +273,20 @@ def _places(
 
     `plane` takes rows (n, 1) and columns (1, m), fractional ones too, to points in space (n, m, 3).
     """
-    coarse_rows, between_rows = coarse(rows[1] - rows[0], COARSE_ROWS)
-    coarse_columns, between_columns = coarse(columns, COARSE_COLUMNS)
+    coarse_rows, between_rows = interpolation_grid(rows[1] - rows[0], COARSE_ROWS)
+    coarse_columns, between_columns = interpolation_grid(columns, COARSE_COLUMNS)
     points = plane(rows[0] + coarse_rows[:, None], coarse_columns[None, :])
-    if _before_lens(points).all():
+    if _projectable(points).all():
         px = camera.project(points)
-        return spread(px, between_rows, between_columns)
-    return _project_before(camera, plane(np.arange(*rows, dtype=float)[:, None], np.arange(columns)[None, :]))
+        return interpolate(px, between_rows, between_columns)
+    return _project_clipped(
+        camera, plane(np.arange(*rows, dtype=float)[:, None], np.arange(columns)[None, :])
+    )
 
 
 @lru_cache(maxsize=8)
-def coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
-    """Evenly spread places (m,) from 0 to the last of so many, and the weights (count, m) to interpolate between them.
+def interpolation_grid(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
+    """Evenly spaced places (m,) from 0 to the last of so many, and the weights (count, m) to interpolate between them.
 
     Kept, for the same few views are laid over every photo.
     """
@@ -293,26 +295,29 @@ def coarse(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
     return places, np.stack(weights, axis=1)
 
 
-def spread(px: np.ndarray, between_rows: np.ndarray, between_columns: np.ndarray | None = None) -> np.ndarray:
-    """Places (rows, columns, 2) between projected ones, by `coarse`'s weights; columns as they are without theirs.
+def interpolate(
+    px: np.ndarray, between_rows: np.ndarray, between_columns: np.ndarray | None = None
+) -> np.ndarray:
+    """Interpolate projected positions to shape (rows, columns, 2) with `interpolation_grid`'s weights.
 
-    All x, then all y in memory: side by side whatever follows takes several times as long.
+    Columns stay as they are where no weights are given. All x, then all y in memory: interleaved, whatever follows
+    takes several times as long.
     """
     xy = np.stack([between_rows @ px[..., k] for k in (0, 1)])
     return np.moveaxis(xy if between_columns is None else xy @ between_columns.T, 0, -1)
 
 
-def _before_lens(points_cam: np.ndarray) -> np.ndarray:
+def _projectable(points_cam: np.ndarray) -> np.ndarray:
     """Which points lie before the camera and where its lens is meaningful: far outside, the radial term folds back."""
-    near = points_cam[..., 2] < NEAREST_MM
-    depth = np.where(near, NEAREST_MM, points_cam[..., 2])
-    wide = np.sum((points_cam[..., :2] / depth[..., None]) ** 2, axis=-1) > WIDEST_TAN2
+    near = points_cam[..., 2] < MIN_DEPTH_MM
+    depth = np.where(near, MIN_DEPTH_MM, points_cam[..., 2])
+    wide = np.sum((points_cam[..., :2] / depth[..., None]) ** 2, axis=-1) > MAX_TAN2
     return ~(near | wide)
 
 
-def _project_before(camera: Camera, points_cam: np.ndarray) -> np.ndarray:
+def _project_clipped(camera: Camera, points_cam: np.ndarray) -> np.ndarray:
     """Project; points behind the camera (a far corner of a steep view) land outside the photo."""
-    good = _before_lens(points_cam)
-    px = camera.project(np.where(good[..., None], points_cam, [0.0, 0.0, NEAREST_MM]))
+    good = _projectable(points_cam)
+    px = camera.project(np.where(good[..., None], points_cam, [0.0, 0.0, MIN_DEPTH_MM]))
     px[~good] = -1e4
     return np.clip(px, -1e4, 1e5)

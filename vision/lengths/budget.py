@@ -13,7 +13,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from vision.adjustment.observations import Evidence
+from vision.adjustment.observations import Observations
 from vision.adjustment.residuals import (
     ACROSS,
     ALONG,
@@ -26,7 +26,7 @@ from vision.adjustment.residuals import (
     OFF,
     PER_RIM,
     R_MM,
-    Comparison,
+    ResidualModel,
 )
 from vision.lengths.lengths import QUANTITIES
 from vision.reading import Joint
@@ -149,7 +149,7 @@ def budgets(joint: Joint) -> tuple[Budget, ...]:
     information = {source: _square(jacobian[of_row == list(Source).index(source)]) for source in present}
     return tuple(
         _budget(quantity, gradient, joint.solution.covariance, information)
-        for quantity, gradient in gradients(joint.evidence).items()
+        for quantity, gradient in gradients(joint.observations).items()
     )
 
 
@@ -160,40 +160,40 @@ def compared(joint: Joint) -> tuple[np.ndarray, Rows]:
     ----------
     joint : Joint
     """
-    evidence, theta = joint.evidence, joint.solution.theta
-    at = Comparison(evidence).at(theta)
-    rims = [rim for rim in evidence.rims for _ in rim.points_px]
+    observations, theta = joint.observations, joint.solution.theta
+    at = ResidualModel(observations).evaluate(theta)
+    rims = [rim for rim in observations.rims for _ in rim.points_px]
     sources = [Source.CORNERS] * len(at.corners)
     sources += [Source.SILHOUETTES] * len(at.sides)
-    sources += [Source.AXIS] * len(evidence.axis_px)
+    sources += [Source.AXIS] * len(observations.axis_px)
     sources += [_BY_RIM[rim.name] for rim in rims]
     parameters = [-1] * len(sources)
     # What is known beforehand stands last; each speaks of one parameter, or of one against another's.
     for row in at.jacobian[len(sources) :]:
         parameter = int(np.flatnonzero(row)[-1])
         parameters.append(parameter)
-        sources.append(_prior_source(parameter, evidence))
+        sources.append(_prior_source(parameter, observations))
     return at.jacobian, Rows(tuple(sources), tuple(parameters))
 
 
-def gradients(evidence: Evidence) -> dict[str, np.ndarray]:
+def gradients(observations: Observations) -> dict[str, np.ndarray]:
     """How each length whose rims were found moves with the parameters: name to array of shape (p,)."""
-    place = {rim.name: FIXED + PER_RIM * i for i, rim in enumerate(evidence.rims)}
+    place = {rim.name: FIXED + PER_RIM * i for i, rim in enumerate(observations.rims)}
     out = {}
     for quantity, (start, end) in QUANTITIES.items():
         if start in place and end in place:
-            gradient = np.zeros(FIXED + PER_RIM * len(evidence.rims))
+            gradient = np.zeros(FIXED + PER_RIM * len(observations.rims))
             gradient[place[end]], gradient[place[start]] = 1.0, -1.0
             out[quantity.removesuffix("_mm")] = gradient
     return out
 
 
-def _prior_source(parameter: int, evidence: Evidence) -> Source:
+def _prior_source(parameter: int, observations: Observations) -> Source:
     if parameter < FIXED:
         return _BY_PARAMETER[parameter]
     rim, which = divmod(parameter - FIXED, PER_RIM)
     # The first is the rim as a whole in the picture; the others are the edge's height and tilt.
-    name = evidence.rims[rim].name
+    name = observations.rims[rim].name
     return Source.BAND if which > 1 and _BY_RIM[name] is Source.MARKER else _BY_RIM[name]
 
 

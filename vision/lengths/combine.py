@@ -16,7 +16,7 @@ import numpy as np
 
 from vision.errors import VisionError
 from vision.lengths.lengths import U95_LIMIT_MM
-from vision.lengths.stack import NAMES, Stack, answers_of, joint_of, laid_anew, stacked
+from vision.lengths.stack import NAMES, Stack, answers_of, card_repositioned, joint_of, stacked
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 
@@ -84,7 +84,7 @@ class Combined:
         Lengths that the photos agree on; a length that moved between them is withheld.
     differences : tuple of Difference
     verdict : Verdict
-    card_laid_anew : bool
+    card_repositioned : bool
         In each photo; only then the doubt of its depth averages out.
     weights : ndarray of shape (3, n)
         How much each given length counts in exposed, marker, remaining; NaN rows where withheld.
@@ -93,7 +93,7 @@ class Combined:
     reading: Reading
     differences: tuple[Difference, ...]
     verdict: Verdict
-    card_laid_anew: bool
+    card_repositioned: bool
     weights: np.ndarray
 
 
@@ -128,12 +128,12 @@ def combine(readings: Sequence[Reading]) -> Combined:
         )
     stack = stacked(read)
     # How alike edges err differs from pair to pair: of its two ends, that which makes the photos' difference less sure.
-    differences = differences_of(stacked(read, edge_alike=0.0))
+    differences = differences_of(stacked(read, edge_correlation=0.0))
     verdict = _verdict(differences)
     lengths, covariance, weights = _joined(stack, _kept(verdict))
     named = tuple(replace(d, first=place[d.first], second=place[d.second]) for d in differences)
     reading = _as_reading(read, lengths, covariance, verdict)
-    return Combined(reading, named, verdict, laid_anew([joint_of(r) for r in read]), weights)
+    return Combined(reading, named, verdict, card_repositioned([joint_of(r) for r in read]), weights)
 
 
 def differences_of(stack: Stack) -> tuple[Difference, ...]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from vision.adjustment.observations import CENTRE_SD_PX, Evidence, RimPoints
+from vision.adjustment.observations import CENTRE_SD_PX, Observations, RimPoints
 from vision.adjustment.solve import Solution, solve
 from vision.reading import Joint, Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
@@ -44,10 +44,10 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
     final : Solution
     """
     rims = tuple(r for r in (choice.seal, choice.marker, choice.marker_end, choice.far) if r is not None)
-    times = CROPPED_SHAPE_TIMES if fit.evidence.centre_sd_px > CROPPED_FROM_PX else 1.0
+    times = CROPPED_SHAPE_TIMES if fit.observations.centre_sd_px > CROPPED_FROM_PX else 1.0
     rims = tuple(replace(r, points_px=_thinned(r.points_px), shape_sd_px=times * r.shape_sd_px) for r in rims)
-    evidence = replace(fit.evidence, rims=rims)
-    final = solve(_extended(fit.solution.theta, evidence), evidence)
+    observations = replace(fit.observations, rims=rims)
+    final = solve(_extended(fit.solution.theta, observations), observations)
     order = [r.name for r in rims]
     s, cov = final.rim_s_mm, final.rim_covariance_mm2
     notes = list(choice.notes)
@@ -86,7 +86,7 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         rims=tuple(_drawn(r, final, choice) for r in rims if r.name != "marker end"),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
         shaft_edges_px=_edges(final, order),
-        joint=Joint(final, evidence),
+        joint=Joint(final, observations),
     )
     return reading, final
 
@@ -98,11 +98,11 @@ def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
     return points_px[np.unique(np.linspace(0, len(points_px) - 1, most).astype(int))]
 
 
-def _extended(theta: np.ndarray, evidence: Evidence) -> np.ndarray:
+def _extended(theta: np.ndarray, observations: Observations) -> np.ndarray:
     """Room for the rims' parameters behind the fixed ones."""
     from vision.adjustment.residuals import FIXED, PER_RIM
 
-    out = np.zeros(FIXED + PER_RIM * len(evidence.rims))
+    out = np.zeros(FIXED + PER_RIM * len(observations.rims))
     out[:FIXED] = theta[:FIXED]
     return out
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.focal import MODEL_REL_SD
-from vision.adjustment.observations import Evidence
+from vision.adjustment.observations import Observations
 from vision.adjustment.residuals import (
     ACROSS,
     ALONG,
@@ -43,7 +43,7 @@ SAME_LENS = 1e-3
 # err with a correlation of 0.52 (standard error 0.06), 86 silhouettes with 0.36 (0.09); from one and the same place 26
 # rims and 11 silhouettes of rendered photographs with 0.95 and 0.84. Silhouettes are taken as rims are: a second photo
 # is often taken from beside the first.
-EDGE_ALIKE = 0.5
+EDGE_CORRELATION = 0.5
 NAMES = ("exposed", "marker", "remaining")
 
 
@@ -76,14 +76,14 @@ class Stack:
         )
 
 
-def stacked(readings: Sequence[Reading], edge_alike: float = EDGE_ALIKE) -> Stack:
+def stacked(readings: Sequence[Reading], edge_correlation: float = EDGE_CORRELATION) -> Stack:
     """All lengths that were answered, photo by photo, with their covariance.
 
     Parameters
     ----------
     readings : sequence of Reading
         With lengths.
-    edge_alike : float
+    edge_correlation : float
         Correlation, from photo to photo, of what an edge as a whole errs by.
     """
     joints = [joint_of(r) for r in readings]
@@ -94,7 +94,7 @@ def stacked(readings: Sequence[Reading], edge_alike: float = EDGE_ALIKE) -> Stac
     # Each error that photos share, photo by photo: the length's effect of one standard uncertainty of it.
     n = len(rows)
     covariance = np.zeros((n, n))
-    anew = laid_anew(joints)
+    anew = card_repositioned(joints)
     for i, j in itertools.product(range(n), repeat=2):
         a, b = own[rows[i][0]][rows[i][1]], own[rows[j][0]][rows[j][1]]
         if rows[i][0] == rows[j][0]:
@@ -102,7 +102,7 @@ def stacked(readings: Sequence[Reading], edge_alike: float = EDGE_ALIKE) -> Stac
         else:
             pair = joints[rows[i][0]], joints[rows[j][0]]
             covariance[i, j] = sum(
-                _shared(error, *pair, anew, edge_alike) * a.known[error] * b.known[error]
+                _shared(error, *pair, anew, edge_correlation) * a.known[error] * b.known[error]
                 for error in a.known.keys() & b.known.keys()
             )
     return Stack(
@@ -127,10 +127,10 @@ class _Effects:
 def _effects(joint: Joint) -> dict[str, _Effects]:
     jacobian, rows = compared(joint)
     out = {}
-    for name, gradient in gradients(joint.evidence).items():
+    for name, gradient in gradients(joint.observations).items():
         effect = jacobian @ (joint.solution.covariance @ gradient)
         known = {
-            _name(parameter, joint.evidence): float(e)
+            _name(parameter, joint.observations): float(e)
             for parameter, e in zip(rows.parameters, effect, strict=True)
             if parameter >= 0
         }
@@ -156,31 +156,31 @@ _LENS = frozenset({"distortion", "lens axis x", "lens axis y"})
 _CARD = frozenset({"card depth", "card tilt"})
 
 
-def _name(parameter: int, evidence: Evidence) -> str:
+def _name(parameter: int, observations: Observations) -> str:
     if parameter < FIXED:
         return _FIXED_NAMES[parameter]
     rim, which = divmod(parameter - FIXED, PER_RIM)
-    return f"{evidence.rims[rim].name} {('place', 'offset', 'height', 'tilt', 'turn')[which]}"
+    return f"{observations.rims[rim].name} {('place', 'offset', 'height', 'tilt', 'turn')[which]}"
 
 
-def _shared(error: str, one: Joint, other: Joint, anew: bool, edge_alike: float) -> float:
+def _shared(error: str, one: Joint, other: Joint, anew: bool, edge_correlation: float) -> float:
     """Correlation of an error between two photos."""
     if error in _STATED:
         return 1.0
     if error == "focal length" or error in _LENS:
-        if not _same_lens(one.evidence, other.evidence):
+        if not _same_lens(one.observations, other.observations):
             return 0.0
         # EXIF's rounding is the lens's; how it focused is each photo's own.
-        rel = one.evidence.focal_rel_sd
+        rel = one.observations.focal_rel_sd
         return max(0.0, 1.0 - (MODEL_REL_SD / rel) ** 2) if error == "focal length" else 1.0
     if error in _CARD:
         return 0.0 if anew else 1.0
     # The same edges, as high and as tilted as before.
-    return 1.0 if error.endswith((" height", " tilt", " turn")) else edge_alike
+    return 1.0 if error.endswith((" height", " tilt", " turn")) else edge_correlation
 
 
-def _same_lens(one: Evidence, other: Evidence) -> bool:
-    def relative(e: Evidence) -> float:
+def _same_lens(one: Observations, other: Observations) -> bool:
+    def relative(e: Observations) -> float:
         return e.camera.focal_px / float(np.hypot(2 * e.camera.cx_px + 1, 2 * e.camera.cy_px + 1))
 
     return bool(
@@ -189,7 +189,7 @@ def _same_lens(one: Evidence, other: Evidence) -> bool:
     )
 
 
-def laid_anew(joints: Sequence[Joint]) -> bool:
+def card_repositioned(joints: Sequence[Joint]) -> bool:
     """Whether the card lay elsewhere against the shaft in every photo: only what differs is seen to."""
 
     def place(joint: Joint) -> np.ndarray:

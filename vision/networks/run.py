@@ -16,7 +16,7 @@ ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
 # Two networks look at a rim, trained one after the other, each at its patch and at the mirror image: where they
 # disagree, their mean is undecided, and what it is undecided over tells what it errs by. Of 214 far ends of scenes kept
 # out of training one alone errs by more than twice its doubt in 9 and 5 of 100, all together in 3 (docs/measured.md).
-RIM_NETWORKS = ("rimmer", "second_rimmer")
+RIM_NETWORKS = ("rim_refinement_a", "rim_refinement_b")
 
 
 @lru_cache(maxsize=6)
@@ -49,7 +49,7 @@ def _run(name: str, channels: np.ndarray) -> np.ndarray:
     return np.asarray(net.forward())
 
 
-def exposed_shaft(view: np.ndarray, diameter_mm: float) -> np.ndarray:
+def shaft_probability(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     """Where the finder view shows the exposed shaft.
 
     Parameters
@@ -64,10 +64,10 @@ def exposed_shaft(view: np.ndarray, diameter_mm: float) -> np.ndarray:
         Probability that a point lies within the outline of the exposed shaft, hidden or not. (The network also says
         where the shaft or the marker on it is seen, which helps it learn and is not asked for here.)
     """
-    return _sigmoid(_run("finder", _channels(view, diameter_mm))[0, 0])
+    return _sigmoid(_run("shaft_segmentation", _channels(view, diameter_mm))[0, 0])
 
 
-def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
+def part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     """What each point of the reader view shows.
 
     Parameters
@@ -81,10 +81,12 @@ def classes_along(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     ndarray of float32, shape (7, rows, 64)
         Probabilities in the order of `vision.networks.classes.Part`.
     """
-    return _softmax(_run("reader", _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
+    return _softmax(_run("part_segmentation", _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
 
 
-def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float, fine: bool = False) -> np.ndarray:
+def silhouette_class_probabilities(
+    views: tuple[np.ndarray, np.ndarray], diameter_mm: float, fine: bool = False
+) -> np.ndarray:
     """What each point of the two edge views shows.
 
     Parameters
@@ -102,10 +104,12 @@ def edge_shares(views: tuple[np.ndarray, np.ndarray], diameter_mm: float, fine: 
     """
     # Both at once take 0.8 of the time that one after the other does [measured].
     both = np.concatenate([_channels(view, diameter_mm) for view in views])
-    return np.stack([_softmax(scores) for scores in _run("fine_edger" if fine else "edger", both)])
+    return np.stack(
+        [_softmax(scores) for scores in _run("silhouette_fine" if fine else "silhouette_coarse", both)]
+    )
 
 
-def rim_sides(
+def rim_side_probabilities(
     patches: list[np.ndarray], diameter_mm: float, slants: list[float], kinds: list[int]
 ) -> np.ndarray:
     """On which side of a rim each point of a patch of the shaft's surface lies, for some patches.

@@ -8,28 +8,28 @@ import numpy as np
 
 
 @dataclass(frozen=True)
-class Steps:
+class Transitions:
     """One step on each of some lines; places count from the line's beginning, in points.
 
     Attributes
     ----------
-    nearest : ndarray of shape (lines,)
+    split : ndarray of shape (lines,)
         The whole place that explains a line best: one part before it, the other after.
     near : ndarray of bool, shape (lines, points)
         Points so near to it that they tell of the step.
-    place : ndarray of shape (lines,)
+    position : ndarray of shape (lines,)
         Where the step is, fractional.
-    undecided : ndarray of shape (lines,)
+    width : ndarray of shape (lines,)
         Over how many points the network is undecided: the integral of 4 p (1 - p).
     """
 
-    nearest: np.ndarray
+    split: np.ndarray
     near: np.ndarray
-    place: np.ndarray
-    undecided: np.ndarray
+    position: np.ndarray
+    width: np.ndarray
 
 
-def steps(before: np.ndarray, after: np.ndarray, within: float) -> Steps:
+def find_transitions(before: np.ndarray, after: np.ndarray, within: float) -> Transitions:
     """Find the step from one part to the other on every line.
 
     Parameters
@@ -45,4 +45,4 @@ def steps(before: np.ndarray, after: np.ndarray, within: float) -> Steps:
     near = np.abs(at - nearest[:, None]) <= within
     share = before / np.maximum(before + after, 1e-6)
     place = np.argmax(near, axis=1) + (share * near).sum(axis=1)
-    return Steps(nearest, near, place, (4 * share * (1 - share) * near).sum(axis=1))
+    return Transitions(nearest, near, place, (4 * share * (1 - share) * near).sum(axis=1))

@@ -16,9 +16,9 @@ USED_U = 0.9
 SHORTEST_ROWS = 3
 # Rows on either side of a border in which the network's doubt is summed up: 3 mm. Doubtful ones reach farther, and are
 # then doubted for 6 mm of it.
-DOUBT_ROWS = 12
+TRANSITION_ROWS = 12
 # Share of the part that follows, where neither part is seen: all beyond the border, none before it.
-_BEYOND = (np.arange(-DOUBT_ROWS, DOUBT_ROWS + 1) > 0).astype(np.float32)
+_BEYOND = (np.arange(-TRANSITION_ROWS, TRANSITION_ROWS + 1) > 0).astype(np.float32)
 # What follows a band on the seal, rows: its blurred end.
 BEHIND_BAND_ROWS = 10
 # Between a lip and the true marker, rows: closer bands may be the marker itself, pushed onto the seal (6 mm).
@@ -46,7 +46,7 @@ class RimCandidate:
         Share of the used columns that show it.
     clarity : float
         Median of the class probabilities on either side of the border, 0 to 1.
-    undecided_mm : float
+    transition_width_mm : float
         Length along the shaft over which the network is undecided between the two parts: the integral of 4 p (1 - p), p
         being the share of the part that follows, median of the columns. A border as sharp as rows are has 0.25 mm, one
         that rises evenly over a length two thirds of it.
@@ -57,7 +57,7 @@ class RimCandidate:
     s_mm: float
     share: float
     clarity: float
-    undecided_mm: float
+    transition_width_mm: float
 
     @property
     def weight(self) -> float:
@@ -79,7 +79,7 @@ class Border:
     after: Part
     clarity: float
     shares: np.ndarray
-    """Of the part that follows, against both, in the rows around, shape (2 `DOUBT_ROWS` + 1,)."""
+    """Of the part that follows, against both, in the rows around, shape (2 `TRANSITION_ROWS` + 1,)."""
     s_mm: float
     """Where it lies along the axis, once unrolled on the shaft."""
 
@@ -143,7 +143,7 @@ def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:
 
     Where a third one (a coil) is seen, nothing is undecided between these two.
     """
-    low, high = row - DOUBT_ROWS, row + DOUBT_ROWS + 1
+    low, high = row - TRANSITION_ROWS, row + TRANSITION_ROWS + 1
     if low >= 0 and high <= p.shape[1]:
         first, second = p[before, low:high], p[after, low:high]
     else:
@@ -153,7 +153,7 @@ def _shares(p: np.ndarray, before: int, after: int, row: int) -> np.ndarray:
     return np.where(both < 0.5, _BEYOND, second / np.maximum(both, 1e-6))
 
 
-def lip_taken_back(
+def without_false_marker_on_lip(
     classes: np.ndarray, frame: ReaderFrame, far_from_row: float, best: np.ndarray | None = None
 ) -> np.ndarray:
     """Classes in which a band that follows the seal without bare shaft between is part of the seal.

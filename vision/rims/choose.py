@@ -16,8 +16,8 @@ from vision.rims.candidates import (
     RimCandidate,
     borders,
     candidates,
-    lip_taken_back,
     most_likely,
+    without_false_marker_on_lip,
 )
 from vision.rims.choose_marker import (
     FEW_CLARITY,
@@ -28,8 +28,14 @@ from vision.rims.choose_marker import (
     touches,
     weight,
 )
-from vision.rims.points import closer, far_points, marker_points, rim_to_look_at, seal_points
-from vision.rims.refine import CloseLook
+from vision.rims.points import (
+    far_points,
+    marker_points,
+    refined_rim_points,
+    refinement_candidate,
+    seal_points,
+)
+from vision.rims.refine import RimRefiner
 
 # Seal and far end must be seen this clearly (as `LEAST_CLARITY` of markers). Of seals and far ends of 2,112 scenes kept
 # out of training of which clarity times share is less, one in 13 is wrong, of the others one in a hundred.
@@ -38,7 +44,7 @@ END_CLARITY = 0.7
 # away than this: what comes between is a gaiter.
 LONGEST_CLAMP_MM, CLAMPS_APART_MM = 90.0, 120.0
 # A card is laid backwards only where both ends say so, this many times as clearly as the right way round.
-BACKWARDS_TIMES = 2.0
+BACKWARDS_RATIO = 2.0
 # A shaft ends once: where columns with this share of the far end's weight show it end so much earlier, mm, it is not
 # known where. Of 110 photos one did: a polished clamp showed the shaft once more, and that was taken for it.
 SECOND_END_SHARE, SECOND_END_MM = 0.2, 3.0
@@ -53,7 +59,7 @@ class Choice:
     seal, marker, far : RimPoints or None
     marker_end : RimPoints or None
         The marker's edge away from the seal.
-    first_seen : tuple of RimPoints
+    unrefined : tuple of RimPoints
         All of these as the reader alone shows them, before a close look.
     shares : dict of str to float
         Share of the camera-facing columns that show each rim.
@@ -69,7 +75,7 @@ class Choice:
     marker: RimPoints | None = None
     marker_end: RimPoints | None = None
     far: RimPoints | None = None
-    first_seen: tuple[RimPoints, ...] = ()
+    unrefined: tuple[RimPoints, ...] = ()
     shares: dict[str, float] = field(default_factory=dict)
     touching: bool = False
     near_hidden: bool = False
@@ -84,7 +90,7 @@ def choose(
     solution: Solution,
     layout: Layout,
     marker_width_mm: float | None,
-    look: CloseLook | None = None,
+    refiner: RimRefiner | None = None,
 ) -> Choice:
     """Choose the rims.
 
@@ -98,14 +104,14 @@ def choose(
     layout : Layout
     marker_width_mm : float or None
         Stated width of the band.
-    look : CloseLook, optional
+    refiner : RimRefiner, optional
         To look closely at the rims chosen.
     """
     best = most_likely(classes)
     found = borders(classes, frame, best)
     clear = clear_marker_row(found, frame, marker_width_mm)
     if clear is not None:
-        without_lip = lip_taken_back(classes, frame, clear, best)
+        without_lip = without_false_marker_on_lip(classes, frame, clear, best)
         if without_lip is not classes:
             classes = without_lip
             best = most_likely(classes)
@@ -122,7 +128,7 @@ def choose(
     back_seal = _best(candidates(found, B + M, S, frame))
     back_far = _best(candidates(found, F, B + M, frame))
     forward = weight(seal) + weight(far)
-    if back_seal and back_far and weight(back_seal) + weight(back_far) > BACKWARDS_TIMES * forward:
+    if back_seal and back_far and weight(back_seal) + weight(back_far) > BACKWARDS_RATIO * forward:
         note = Note(Reason.CARD_BACKWARDS, None, "the seal lies at the end that the arrow points away from")
         return Choice(refusal=note)
     notes: list[Note] = []
@@ -166,21 +172,21 @@ def choose(
         "marker end": (end_points, marker.end),
         "far end": (far_points(far, classes, frame, camera_s, layout), far),
     }
-    first_seen = {name: seen for name, (seen, _) in rims.items()}
-    points = first_seen
-    if look is not None:
+    unrefined = {name: seen for name, (seen, _) in rims.items()}
+    points = unrefined
+    if refiner is not None:
         # A close look was taught to tell bare shaft from what ends it: between a marker and a far end that it touches
         # there is none.
         bare = {
             name: rim for name, rim in rims.items() if not (touching and name in ("marker end", "far end"))
         }
-        points = {**first_seen, **_looked_at(bare, look, frame, camera_s, marker_width_mm)}
+        points = {**unrefined, **_refined(bare, refiner, frame, camera_s, marker_width_mm)}
     return Choice(
         seal=points["seal"],
         marker=points["marker"],
         marker_end=points["marker end"],
         far=points["far end"],
-        first_seen=tuple(seen for seen in first_seen.values() if seen is not None),
+        unrefined=tuple(seen for seen in unrefined.values() if seen is not None),
         shares=shares,
         touching=touching,
         near_hidden=hidden is not None,
@@ -189,24 +195,26 @@ def choose(
     )
 
 
-def _looked_at(
+def _refined(
     rims: dict[str, tuple[RimPoints | None, RimCandidate | None]],
-    look: CloseLook,
+    refiner: RimRefiner,
     frame: ReaderFrame,
     camera_s: float,
     marker_width_mm: float | None,
 ) -> dict[str, RimPoints]:
     """The rims that a close look shows, of a marker's edges both or none, where together they make no band."""
-    named = {name: rim for name, one in rims.items() if (rim := rim_to_look_at(*one, camera_s))}
+    named = {name: rim for name, one in rims.items() if (rim := refinement_candidate(*one, camera_s))}
     close = {
-        name: rim for name, rim in zip(named, look.at(list(named.values())), strict=True) if rim is not None
+        name: rim
+        for name, rim in zip(named, refiner.refine(list(named.values())), strict=True)
+        if rim is not None
     }
     if {"marker", "marker end"} <= set(close):
         low, high = band_limits_mm(marker_width_mm)
         if not low <= close["marker end"].s_mm - close["marker"].s_mm <= high:
             del close["marker"], close["marker end"]
     first = {name: points for name, (points, _) in rims.items() if points is not None}
-    return {name: closer(first[name], named[name], rim, frame) for name, rim in close.items()}
+    return {name: refined_rim_points(first[name], named[name], rim, frame) for name, rim in close.items()}
 
 
 def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:

@@ -26,11 +26,11 @@ CLEAR_MARKER = 0.85
 LIP_MM = 2.0
 # Below this clarity (mean class probability on the worse side of a border, times the share of the visible
 # columns that show it) a border is a guess. Set on scenes kept out of training.
-LEAST_CLARITY = 0.55
+MIN_CLARITY = 0.55
 # Below this share of the columns, or where a band shows but one edge, a border must be as clear as this.
 FEW_SHARE, FEW_CLARITY = 0.3, 0.8
 # On one of 176 scenes kept out of training a black tie against a black seal could not be told from it.
-PASSES_FOR_LIP = (
+MAY_BE_SEAL_LIP_NOTE = (
     "; one left against the seal may pass for its lip, the exposed length being short by its width"
 )
 
@@ -87,7 +87,7 @@ def choose_marker(
         near, end = (hidden.near, hidden.end) if hidden else (None, None)
     if near is None:
         found_none = "no edge of a marker was found on the shaft"
-        return _none(Reason.NO_MARKER, found_none + (PASSES_FOR_LIP if seal else ""))
+        return _none(Reason.NO_MARKER, found_none + (MAY_BE_SEAL_LIP_NOTE if seal else ""))
     if _on_the_seal(near, seal, found, frame):
         return _none(
             Reason.MARKER_UNCLEAR,
@@ -134,10 +134,10 @@ def _pair(
     low, high = _reach_mm(seal, far)
     scored: list[tuple[float, RimCandidate, RimCandidate | None]] = []
     for start in starts:
-        if start.clarity < LEAST_CLARITY or not low <= start.s_mm <= high:
+        if start.clarity < MIN_CLARITY or not low <= start.s_mm <= high:
             continue
-        least_mm, most_mm = band_limits_mm(width_mm)
-        pairs = [e for e in ends if least_mm <= e.s_mm - start.s_mm <= most_mm]
+        low_mm, high_mm = band_limits_mm(width_mm)
+        pairs = [e for e in ends if low_mm <= e.s_mm - start.s_mm <= high_mm]
         end = max(pairs, key=weight, default=None)
         # A sliver before a coil may be the coil's own shadow: without its other edge a band must be clear.
         if end is None and start.clarity < FEW_CLARITY:

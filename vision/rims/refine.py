@@ -14,9 +14,9 @@ import numpy as np
 
 from calibration.camera import Camera
 from vision.geometry.cylinder import Cylinder
-from vision.geometry.views import coarse, mean_of, reader_columns, sample, spread
-from vision.networks.run import rim_sides
-from vision.networks.transitions import steps
+from vision.geometry.views import interpolate, interpolation_grid, mean_image, reader_columns, sample
+from vision.networks.run import rim_side_probabilities
+from vision.networks.transitions import find_transitions
 from vision.rims.candidates import USED_U, RimCandidate
 
 RIM_ROWS, RIM_COLUMNS = 96, 48
@@ -28,7 +28,7 @@ COLUMNS_AVERAGED = 3
 EVERY_ROWS = 8
 # A border within so many rows, 2 or 4 mm, of the step that explains a column best is that column's.
 NEAR_ROWS = 25
-# Rows to the patch's end that a rim must keep: closer to it, the patch did not lie round it.
+# Rows to the patch's end that a rim must keep: nearer to it, the patch missed the rim.
 ROOM_ROWS = 6
 # Columns that a rim must show in.
 LEAST_COLUMNS = 6
@@ -48,23 +48,23 @@ RIM_STEP_MM = {RimKind.SEAL: 0.08, RimKind.MARKER: 0.08, RimKind.FAR_END: 0.16}
 
 
 @dataclass(frozen=True)
-class CloseRim:
+class RefinedRim:
     """A rim as a close look shows it.
 
     Attributes
     ----------
     s_mm : float
         Where along the axis it lies, as far as the shaft is known by then.
-    undecided_mm : float
+    transition_width_mm : float
         Length along the shaft over which the network is undecided, as in `vision.rims.candidates.RimCandidate`.
     """
 
     s_mm: float
-    undecided_mm: float
+    transition_width_mm: float
 
 
 @dataclass(frozen=True)
-class NamedRim:
+class RimTarget:
     """A rim as the reader sees it, and what it is.
 
     Attributes
@@ -91,7 +91,7 @@ class NamedRim:
 
 
 @dataclass(frozen=True)
-class CloseLook:
+class RimRefiner:
     """The photo and the shaft in it, to look closely at.
 
     Attributes
@@ -108,39 +108,39 @@ class CloseLook:
     camera: Camera
     diameter_mm: float
 
-    def at(self, rims: list[NamedRim]) -> list[CloseRim | None]:
+    def refine(self, rims: list[RimTarget]) -> list[RefinedRim | None]:
         """Look at some rims, all at once: two thirds of the time of one after the other [measured].
 
         Parameters
         ----------
-        rims : list of NamedRim
+        rims : list of RimTarget
 
         Returns
         -------
-        list of CloseRim or None
+        list of RefinedRim or None
             None where too little of a rim is seen so closely.
         """
         if not rims:
             return []
         patches = [self._patch(one.rim.s_mm, one.sign * one.step_mm) for one in rims]
         slants = [one.sign * self.cylinder.slant(one.rim.s_mm) for one in rims]
-        sides = rim_sides(patches, self.diameter_mm, slants, [int(one.kind) for one in rims])
-        return [_told(one, side) for one, side in zip(rims, sides, strict=True)]
+        sides = rim_side_probabilities(patches, self.diameter_mm, slants, [int(one.kind) for one in rims])
+        return [_refined_rim(one, side) for one, side in zip(rims, sides, strict=True)]
 
     def _patch(self, s_mm: float, step_mm: float) -> np.ndarray:
         """The patch round a place along the shaft, uint8 (96, 48, 3); its rows follow each other by so much."""
-        rows, between = coarse(RIM_ROWS, EVERY_ROWS)
+        rows, between = interpolation_grid(RIM_ROWS, EVERY_ROWS)
         along = s_mm + step_mm * (rows - 0.5 * (RIM_ROWS - 1))
         # Along the shaft the surface is straight: each point is a place on the axis and one round it.
         on_axis = self.cylinder.point_cam + along[:, None] * self.cylinder.axis_cam
         phi = -np.arcsin(_across(RIM_COLUMNS * COLUMNS_AVERAGED))
         round_it = self.cylinder.surface(np.zeros(1), phi) - self.cylinder.point_cam
         px = self.camera.project(on_axis[:, None] + round_it[None])
-        fine = sample(self.pixels, spread(px, between), shrink_first=False)
-        return mean_of([fine[:, k::COLUMNS_AVERAGED] for k in range(COLUMNS_AVERAGED)])
+        fine = sample(self.pixels, interpolate(px, between), shrink_first=False)
+        return mean_image([fine[:, k::COLUMNS_AVERAGED] for k in range(COLUMNS_AVERAGED)])
 
 
-def _told(one: NamedRim, side: np.ndarray) -> CloseRim | None:
+def _refined_rim(one: RimTarget, side: np.ndarray) -> RefinedRim | None:
     """The rim that a patch's sides tell of, in the columns that show it."""
     u = _across(RIM_COLUMNS)
     rows, undecided, good = _rows(side)
@@ -148,7 +148,7 @@ def _told(one: NamedRim, side: np.ndarray) -> CloseRim | None:
     if good.sum() < LEAST_COLUMNS:
         return None
     off_mm = one.step_mm * (float(np.median(rows[good])) - 0.5 * RIM_ROWS)
-    return CloseRim(one.rim.s_mm + one.sign * off_mm, one.step_mm * float(np.median(undecided[good])))
+    return RefinedRim(one.rim.s_mm + one.sign * off_mm, one.step_mm * float(np.median(undecided[good])))
 
 
 def _across(columns: int) -> np.ndarray:
@@ -164,5 +164,9 @@ def _rows(side: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     side : ndarray of shape (rows, columns)
         Probability of the bare shaft's side, which follows.
     """
-    found = steps(1 - side.T, side.T, NEAR_ROWS)
-    return found.place, found.undecided, (found.place > ROOM_ROWS) & (found.place < len(side) - ROOM_ROWS)
+    found = find_transitions(1 - side.T, side.T, NEAR_ROWS)
+    return (
+        found.position,
+        found.width,
+        (found.position > ROOM_ROWS) & (found.position < len(side) - ROOM_ROWS),
+    )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from vision.geometry.views import EDGE_COLUMNS, ReaderFrame, edge_column_u, edge_row_of_reader
-from vision.networks.transitions import steps
+from vision.networks.transitions import find_transitions
 
 # Columns beside the border that must show shaft on one side and background on the other: an edge so close to
 # the view's end may be any edge.
@@ -19,7 +19,7 @@ SOFT_COLUMNS = 10.0
 
 
 @dataclass(frozen=True)
-class SeenEdge:
+class SilhouettePoints:
     """One silhouette, a point in each row that shows it.
 
     Attributes
@@ -43,7 +43,7 @@ class SeenEdge:
         return frame.camera.project(frame.points_cam(self.reader_rows, -side * self.u))
 
 
-def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SeenEdge:
+def silhouette_points(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SilhouettePoints:
     """Find the border of shaft and background in every row.
 
     Parameters
@@ -57,23 +57,23 @@ def seen_edge(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SeenEdg
 
     Returns
     -------
-    SeenEdge
+    SilhouettePoints
         Rows without the bare edge are left out.
     """
     shaft, behind, other = shares
-    found = steps(shaft, behind, SOFT_COLUMNS)
-    step, near = found.nearest, found.near
+    found = find_transitions(shaft, behind, SOFT_COLUMNS)
+    step, near = found.split, found.near
     column = np.arange(EDGE_COLUMNS)[None, :]
     inner, outer = near & (column < step[:, None]), near & (column >= step[:, None])
     elsewhere = (other * near).sum(axis=1) / np.maximum(near.sum(axis=1), 1)
     ok = (step >= SHOULDER) & (step <= EDGE_COLUMNS - SHOULDER) & (elsewhere < ELSE_LIMIT)
-    ok &= found.undecided < SOFT_COLUMNS
+    ok &= found.width < SOFT_COLUMNS
     ok &= (shaft * inner).sum(axis=1) > 0.6 * inner.sum(axis=1)
     ok &= (behind * outer).sum(axis=1) > 0.6 * outer.sum(axis=1)
     rows = np.flatnonzero(ok)
     per_column = edge_column_u(reach_u)
-    return SeenEdge(
+    return SilhouettePoints(
         edge_row_of_reader(first_row + rows).astype(float),
-        1 - reach_u + per_column * found.place[rows],
-        per_column * np.maximum(found.undecided[rows], 1.0) / np.sqrt(12.0),
+        1 - reach_u + per_column * found.position[rows],
+        per_column * np.maximum(found.width[rows], 1.0) / np.sqrt(12.0),
     )

@@ -9,7 +9,7 @@ import numpy as np
 from calibration.card import BOARD_WIDTH_MM
 from vision.errors import VisionError
 from vision.geometry.views import FINDER_COLUMNS, FINDER_ROWS, FINDER_STEP_MM, FINDER_X0_MM, FINDER_Y0_MM
-from vision.networks.run import exposed_shaft
+from vision.networks.run import shaft_probability
 from vision.reasons import Reason
 
 # The shaft that was found is painted over this wide before a second is looked for: seal and clamp stand out by
@@ -79,7 +79,7 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     return guess
 
 
-def refuse_twin(view: np.ndarray, guess: ShaftGuess, diameter_mm: float) -> None:
+def check_unambiguous(view: np.ndarray, guess: ShaftGuess, diameter_mm: float) -> None:
     """Make sure that no other shaft like the one found lies as near the card.
 
     Parameters
@@ -124,7 +124,7 @@ def _as_near(first: ShaftGuess, second: ShaftGuess) -> bool:
 def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     import cv2
 
-    whole = exposed_shaft(view, diameter_mm)
+    whole = shaft_probability(view, diameter_mm)
     mask = (whole > 0.5).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask)
     if count < 2:

@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration.pose import rotation
 from vision.adjustment.residuals import AZ, LOGF, TURN, camera_of, cylinder_of
-from vision.adjustment.solve import one_step, solve
+from vision.adjustment.solve import gauss_newton_step, solve
 from vision.geometry.views import READER_COLUMNS, READER_REACH, ReaderFrame
 from vision.networks.classes import Part
 from vision.reading import ScaleCheck
@@ -35,8 +35,8 @@ def scale_check(fit: ShaftFit) -> ScaleCheck:
     ----------
     fit : ShaftFit
     """
-    freed = replace(fit.evidence, use_card_depth=False, rims=())
-    theta, covariance = one_step(fit.solution.theta, freed)
+    freed = replace(fit.observations, use_card_depth=False, rims=())
+    theta, covariance = gauss_newton_step(fit.solution.theta, freed)
     depth_sd = float(np.sqrt(covariance[AZ, AZ]))
     # A weakly held depth is bent by more than a step shows.
     if max(abs(theta[AZ]), DEPTH_SIGNIFICANCE * depth_sd) > ONE_STEP_SHARE * DEPTH_LIMIT_MM:
@@ -70,15 +70,15 @@ def focal_factor(fit: ShaftFit) -> float | None:
     float or None
         None where photo and statement agree, or the photo says too little.
     """
-    freed = replace(fit.evidence, focal_rel_sd=FOCAL_FREE_SD, rims=())
+    freed = replace(fit.observations, focal_rel_sd=FOCAL_FREE_SD, rims=())
     # One step tells most photos to agree with their file; the solve itself takes many, so weakly is it held.
-    step, covariance = one_step(fit.solution.theta, freed)
+    step, covariance = gauss_newton_step(fit.solution.theta, freed)
     away, sd = float(step[LOGF]), float(np.sqrt(covariance[LOGF, LOGF]))
-    if abs(away) < ONE_STEP_SHARE * FOCAL_SIGNIFICANCE * np.hypot(sd, fit.evidence.focal_rel_sd):
+    if abs(away) < ONE_STEP_SHARE * FOCAL_SIGNIFICANCE * np.hypot(sd, fit.observations.focal_rel_sd):
         return None
     free = solve(fit.solution.theta, freed)
     away, sd = float(free.theta[LOGF]), float(np.sqrt(free.covariance[LOGF, LOGF]))
-    doubt = float(np.hypot(sd, fit.evidence.focal_rel_sd))
+    doubt = float(np.hypot(sd, fit.observations.focal_rel_sd))
     return float(np.exp(away)) if abs(away) > FOCAL_SIGNIFICANCE * doubt else None
 
 
@@ -86,11 +86,11 @@ def focal_factor(fit: ShaftFit) -> float | None:
 # a black bumper on a black shaft was then found 9 mm off. Of the darkest of the 37 photos a tenth lies above 8.3.
 BLACK_CODES, WHITE_CODES = 3.0, 252.0
 BLACK_SHARE, WHITE_SHARE = 90, 10
-# Columns in use, radii from the axis, and points of the view that are surely shaft.
-USED_U, SURE, LEAST_POINTS = 0.8, 0.5, 50
+# Columns in use, radii from the axis; probability from which a point counts as shaft; how many there must be.
+LIT_U, LIT_PROBABILITY, MIN_LIT_POINTS = 0.8, 0.5, 50
 
 
-def badly_lit(view: np.ndarray, classes: np.ndarray, u: np.ndarray) -> str | None:
+def exposure_fault(view: np.ndarray, classes: np.ndarray, u: np.ndarray) -> str | None:
     """Say how the shaft is lit where that leaves nothing to see.
 
     Parameters
@@ -107,8 +107,8 @@ def badly_lit(view: np.ndarray, classes: np.ndarray, u: np.ndarray) -> str | Non
     str or None
         None where it is lit well enough, or too little of it is seen to tell.
     """
-    shaft = (classes[Part.SHAFT] > SURE) & (np.abs(u) < USED_U)
-    if np.count_nonzero(shaft) < LEAST_POINTS:
+    shaft = (classes[Part.SHAFT] > LIT_PROBABILITY) & (np.abs(u) < LIT_U)
+    if np.count_nonzero(shaft) < MIN_LIT_POINTS:
         return None
     codes = view[shaft].mean(axis=1)
     bright, dark = np.percentile(codes, (BLACK_SHARE, WHITE_SHARE))
@@ -126,7 +126,7 @@ MIDDLE_U, SURE, LEAST_ROWS = 0.4, 0.8, 8
 NEAR_U = 0.15
 
 
-def ends_elsewhere(classes: np.ndarray, frame: ReaderFrame) -> float | None:
+def width_mismatch(classes: np.ndarray, frame: ReaderFrame) -> float | None:
     """How wide the shaft looks, against what diameter and silhouettes say, where that is not 1.
 
     Where one silhouette alone was seen, or reflections passed for both, nothing else tells.

@@ -17,9 +17,9 @@ from vision.rims.refine import (
     RIM_ROWS,
     RIM_U,
     ROOM_ROWS,
-    CloseLook,
-    NamedRim,
     RimKind,
+    RimRefiner,
+    RimTarget,
     _rows,
 )
 
@@ -56,7 +56,7 @@ def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
         assert diameter_mm == 40.0 and len(slants) == len(kinds) == len(patches)
         return np.clip((np.stack(patches)[..., 0].astype(float) - DARK) / (BRIGHT - DARK), 0, 1)
 
-    monkeypatch.setattr(close_rims, "rim_sides", sides)
+    monkeypatch.setattr(close_rims, "rim_side_probabilities", sides)
 
 
 @pytest.mark.parametrize("shaft_follows", [True, False])
@@ -68,8 +68,8 @@ def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_rim_lies_where_its_plane_does(
     border_mm: float, kind: RimKind, off_mm: float, shaft_follows: bool
 ) -> None:
-    look = CloseLook(photo_of(border_mm, shaft_follows), CYLINDER, CAMERA, 40.0)
-    found = look.at([NamedRim(seen_at(border_mm + off_mm), kind, shaft_follows)])[0]
+    look = RimRefiner(photo_of(border_mm, shaft_follows), CYLINDER, CAMERA, 40.0)
+    found = look.refine([RimTarget(seen_at(border_mm + off_mm), kind, shaft_follows)])[0]
     assert found is not None
     # Pixels are 0.27 mm there, hard ones, and the rim crosses some twenty of their rows.
     assert found.s_mm == pytest.approx(border_mm, abs=0.05)
@@ -85,15 +85,15 @@ def test_slant_is_told_from_the_bare_shafts_side(monkeypatch: pytest.MonkeyPatch
         told.extend(zip(slants, kinds, strict=True))
         return np.zeros((len(patches), RIM_ROWS, RIM_COLUMNS))
 
-    monkeypatch.setattr(close_rims, "rim_sides", sides)
+    monkeypatch.setattr(close_rims, "rim_side_probabilities", sides)
     square_on = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
-    look = CloseLook(np.zeros((*SIZE_PX[::-1], 3), np.uint8), square_on, CAMERA, 40.0)
+    look = RimRefiner(np.zeros((*SIZE_PX[::-1], 3), np.uint8), square_on, CAMERA, 40.0)
     rims = [
-        NamedRim(seen_at(-100.0), RimKind.SEAL, True),
-        NamedRim(seen_at(100.0), RimKind.FAR_END, False),
-        NamedRim(seen_at(100.0), RimKind.MARKER, True),
+        RimTarget(seen_at(-100.0), RimKind.SEAL, True),
+        RimTarget(seen_at(100.0), RimKind.FAR_END, False),
+        RimTarget(seen_at(100.0), RimKind.MARKER, True),
     ]
-    assert look.at(rims) == [None, None, None]
+    assert look.refine(rims) == [None, None, None]
     np.testing.assert_allclose([s for s, _ in told], [0.25, 0.25, -0.25])
     assert [k for _, k in told] == [0, 2, 1]
 
@@ -102,12 +102,12 @@ def test_only_columns_that_show_the_rim_tell() -> None:
     """What stands before some columns is not asked there."""
     photo = photo_of(12.0, True)
     photo[:, : SIZE_PX[0] // 2] = BRIGHT
-    look = CloseLook(photo, CYLINDER, CAMERA, 40.0)
+    look = RimRefiner(photo, CYLINDER, CAMERA, 40.0)
     u = reader_u(np.arange(READER_COLUMNS))
     right = u < -0.2 if CAMERA.project(CYLINDER.surface(np.array(0.0), np.array(0.5)))[0] > 300 else u > 0.2
-    found = look.at([NamedRim(seen_at(12.0, u[right]), RimKind.SEAL, True)])[0]
+    found = look.refine([RimTarget(seen_at(12.0, u[right]), RimKind.SEAL, True)])[0]
     assert found is not None and found.s_mm == pytest.approx(12.0, abs=0.05)
-    assert look.at([NamedRim(seen_at(12.0, u[:1]), RimKind.SEAL, True)])[0] is None
+    assert look.refine([RimTarget(seen_at(12.0, u[:1]), RimKind.SEAL, True)])[0] is None
 
 
 def test_a_column_is_the_mean_of_the_places_across_it() -> None:
@@ -115,7 +115,7 @@ def test_a_column_is_the_mean_of_the_places_across_it() -> None:
     left = 220
     ramp = np.clip(np.arange(SIZE_PX[0]) - left, 0, 255).astype(np.uint8)
     photo = np.repeat(np.broadcast_to(ramp, SIZE_PX[::-1])[..., None], 3, axis=2)
-    patch = CloseLook(photo, CYLINDER, CAMERA, 40.0)._patch(5.0, 0.08)
+    patch = RimRefiner(photo, CYLINDER, CAMERA, 40.0)._patch(5.0, 0.08)
     u = RIM_U * (2 * (np.arange(RIM_COLUMNS) + 0.5) / RIM_COLUMNS - 1)
     s = 5.0 + 0.08 * (np.arange(RIM_ROWS) - 0.5 * (RIM_ROWS - 1))
     x = CAMERA.project(CYLINDER.surface(s[:, None], -np.arcsin(u)[None, :]))[..., 0] - left
@@ -133,9 +133,9 @@ def test_what_the_networks_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(networks, "_run", run)
     patch = np.full((RIM_ROWS, RIM_COLUMNS, 3), (255, 51, 0), np.uint8)
-    sides = networks.rim_sides([patch, patch], 40.0, [0.2, -0.1], [0, 2])
+    sides = networks.rim_side_probabilities([patch, patch], 40.0, [0.2, -0.1], [0, 2])
     assert sides.shape == (2, RIM_ROWS, RIM_COLUMNS) and np.all(sides == 0.5)
-    assert set(told) == {"rimmer", "second_rimmer"}
+    assert set(told) == {"rim_refinement_a", "rim_refinement_b"}
     for channels in told.values():
         np.testing.assert_allclose(
             channels[0, :, 0, 0], [1, 0.2, 0, 0.8, 0.2, 1 - 1 / RIM_COLUMNS, 1, 0, 0], rtol=1e-6
@@ -146,7 +146,7 @@ def test_what_the_networks_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_rims_are_looked_at_in_the_mirror_too_by_two_networks(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of networks that say p(x) at column x of what they are shown: the mean of both and of both ways round."""
     left = np.linspace(0.1, 0.6, RIM_COLUMNS)
-    said = {"rimmer": left, "second_rimmer": left**2}
+    said = {"rim_refinement_a": left, "rim_refinement_b": left**2}
 
     def run(name: str, channels: np.ndarray) -> np.ndarray:
         p = np.broadcast_to(said[name], (len(channels), 1, RIM_ROWS, RIM_COLUMNS))
@@ -155,7 +155,7 @@ def test_rims_are_looked_at_in_the_mirror_too_by_two_networks(monkeypatch: pytes
     monkeypatch.setattr(networks, "_run", run)
     patch = np.zeros((RIM_ROWS, RIM_COLUMNS, 3), np.uint8)
     patch[:, 5] = 255
-    (side,) = networks.rim_sides([patch], 40.0, [0.0], [1])
+    (side,) = networks.rim_side_probabilities([patch], 40.0, [0.0], [1])
     expected = (left + left**2 + left[::-1] + left[::-1] ** 2) / 4
     np.testing.assert_allclose(np.delete(side, 5, axis=1)[3], np.delete(expected, 5), rtol=1e-5)
     assert (side[:, 5] > expected[5] + 0.1).all()

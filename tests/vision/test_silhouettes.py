@@ -19,16 +19,16 @@ from vision.geometry.views import (
     edge_u,
 )
 from vision.shaft import fit as fit_shaft
-from vision.shaft.edges import SeenEdge, seen_edge
+from vision.shaft.edges import SilhouettePoints, silhouette_points
 from vision.shaft.fit import (
-    ALIKE_MM,
-    FIRST_DOUBT,
-    LEAN_SHARE,
-    NEAR_LINE_COLUMNS,
-    SEEN_INSIDE_U,
-    SHARPEST_COLUMNS,
-    _doubt,
-    _on_line,
+    COARSE_SIGMA,
+    CORRELATION_LENGTH_MM,
+    INLIER_COLUMNS,
+    SHARPEST_TRANSITION_COLUMNS,
+    SILHOUETTE_BIAS_U,
+    TILT_SHARE,
+    _inliers,
+    _side_sigma_px,
 )
 
 COLUMN_U = edge_column_u(EDGE_REACH_U)
@@ -49,7 +49,7 @@ def shares(edge_u_of_row: np.ndarray, width_u: float = COLUMN_U) -> np.ndarray:
 @given(st.floats(0.8, 1.2), st.floats(-0.05, 0.05))
 def test_a_clean_border_is_found_to_a_tenth_of_a_column(middle: float, slope: float) -> None:
     true = middle + slope * np.linspace(-1, 1, EDGE_ROWS)
-    found = seen_edge(shares(true), EDGE_REACH_U)
+    found = silhouette_points(shares(true), EDGE_REACH_U)
     assert len(found.u) == EDGE_ROWS
     np.testing.assert_allclose(found.u, true, atol=0.1 * COLUMN_U)
 
@@ -57,7 +57,7 @@ def test_a_clean_border_is_found_to_a_tenth_of_a_column(middle: float, slope: fl
 def test_rows_that_show_something_else_are_left_out() -> None:
     p = shares(np.full(EDGE_ROWS, 1.0))
     p[:, 100:140] = np.array([0, 0, 1])[:, None, None]
-    rows = seen_edge(p, EDGE_REACH_U).reader_rows
+    rows = silhouette_points(p, EDGE_REACH_U).reader_rows
     gone = edge_row_of_reader(np.arange(100, 140))
     assert len(rows) == EDGE_ROWS - 40
     assert not np.isin(gone, rows).any()
@@ -66,21 +66,21 @@ def test_rows_that_show_something_else_are_left_out() -> None:
 @pytest.mark.parametrize("all_shaft", [True, False])
 def test_no_border_no_point(all_shaft: bool) -> None:
     p = shares(np.full(EDGE_ROWS, 5.0 if all_shaft else 0.0))
-    assert len(seen_edge(p, EDGE_REACH_U).u) == 0
+    assert len(silhouette_points(p, EDGE_REACH_U).u) == 0
 
 
 def test_a_soft_border_is_less_sure() -> None:
-    sharp = seen_edge(shares(np.full(EDGE_ROWS, 1.0)), EDGE_REACH_U)
-    soft = seen_edge(shares(np.full(EDGE_ROWS, 1.0), width_u=8 * COLUMN_U), EDGE_REACH_U)
+    sharp = silhouette_points(shares(np.full(EDGE_ROWS, 1.0)), EDGE_REACH_U)
+    soft = silhouette_points(shares(np.full(EDGE_ROWS, 1.0), width_u=8 * COLUMN_U), EDGE_REACH_U)
     assert np.median(soft.sd_u) > 2 * np.median(sharp.sd_u)
 
 
 def test_a_reflection_beside_the_edge_does_not_bend_the_line() -> None:
     true = np.full(EDGE_ROWS, 1.0)
     true[40:90] = 0.9
-    line = _on_line(seen_edge(shares(true), EDGE_REACH_U), EDGE_REACH_U)
+    line = _inliers(silhouette_points(shares(true), EDGE_REACH_U), EDGE_REACH_U)
     assert len(line.u) == EDGE_ROWS - 50
-    assert np.abs(line.u - 1.0).max() < NEAR_LINE_COLUMNS * COLUMN_U
+    assert np.abs(line.u - 1.0).max() < INLIER_COLUMNS * COLUMN_U
 
 
 def test_reader_rows_of_edge_rows() -> None:
@@ -88,11 +88,11 @@ def test_reader_rows_of_edge_rows() -> None:
     np.testing.assert_allclose(edge_row_of_reader(np.array([0, 1])), [1.5, 5.5])
 
 
-def edge(columns_wide: float, scatter_u: float = 0.0, points: int = POINTS) -> SeenEdge:
+def edge(columns_wide: float, scatter_u: float = 0.0, points: int = POINTS) -> SilhouettePoints:
     """Points every millimetre, this soft, every other one this much to either side of their line."""
     rows = 4.0 * np.arange(points)
     u = 1.0 + scatter_u * np.where(np.arange(len(rows)) % 2, 1.0, -1.0)
-    return SeenEdge(rows, u, np.full(len(rows), columns_wide * COLUMN_U / np.sqrt(12)))
+    return SilhouettePoints(rows, u, np.full(len(rows), columns_wide * COLUMN_U / np.sqrt(12)))
 
 
 def together_px(doubt_px: tuple[float, float], points: int = POINTS) -> float:
@@ -102,35 +102,37 @@ def together_px(doubt_px: tuple[float, float], points: int = POINTS) -> float:
 
 
 def test_a_sharp_straight_edge_errs_as_any_does() -> None:
-    whole_px, _ = _doubt(edge(SHARPEST_COLUMNS), FRAME, fine=False)
+    whole_px, _ = _side_sigma_px(edge(SHARPEST_TRANSITION_COLUMNS), FRAME, fine=False)
     # The rest of it is in the points, which lean (below).
-    assert whole_px == pytest.approx(FIRST_DOUBT.least_px * np.sqrt(1 - LEAN_SHARE**2 / 3))
+    assert whole_px == pytest.approx(COARSE_SIGMA.floor_px * np.sqrt(1 - TILT_SHARE**2 / 3))
 
 
 def test_an_edge_may_lean() -> None:
     """The end of a line through n evenly spread points errs by sqrt(3 / n) of one point (least squares; large n)."""
-    doubt_px = _doubt(edge(SHARPEST_COLUMNS + 4), FRAME, fine=False)
+    doubt_px = _side_sigma_px(edge(SHARPEST_TRANSITION_COLUMNS + 4), FRAME, fine=False)
     _, point_px = doubt_px
     rows = np.linspace(-1.0, 1.0, POINTS)
     lines = np.polyfit(rows, np.random.default_rng(1).normal(0, point_px, (POINTS, 4000)), 1)
-    assert lines[0].std() == pytest.approx(LEAN_SHARE * together_px(doubt_px), rel=0.05)
+    assert lines[0].std() == pytest.approx(TILT_SHARE * together_px(doubt_px), rel=0.05)
 
 
 def test_few_points_err_alike() -> None:
-    _, point_px = _doubt(edge(SHARPEST_COLUMNS, points=6), FRAME, fine=False)
+    _, point_px = _side_sigma_px(edge(SHARPEST_TRANSITION_COLUMNS, points=6), FRAME, fine=False)
     # Uniform over one column (by hand), as often as points err alike.
     own_px = COLUMN_U * PX_PER_RADIUS / np.sqrt(12)
-    assert point_px == pytest.approx(own_px * np.sqrt(ALIKE_MM / EDGE_STEP_MM))
+    assert point_px == pytest.approx(own_px * np.sqrt(CORRELATION_LENGTH_MM / EDGE_STEP_MM))
 
 
 def test_a_soft_or_a_ragged_edge_is_doubted_for_it() -> None:
     """The root of the sum of squares of what the module says; by hand."""
-    soft_px = together_px(_doubt(edge(SHARPEST_COLUMNS + 4), FRAME, fine=False))
-    own_px = FIRST_DOUBT.undecided_share * 4 * COLUMN_U * PX_PER_RADIUS
-    assert soft_px == pytest.approx(np.hypot(FIRST_DOUBT.least_px, own_px))
-    ragged_px = together_px(_doubt(edge(SHARPEST_COLUMNS, scatter_u=0.01), FRAME, fine=False))
+    soft_px = together_px(_side_sigma_px(edge(SHARPEST_TRANSITION_COLUMNS + 4), FRAME, fine=False))
+    own_px = COARSE_SIGMA.transition_factor * 4 * COLUMN_U * PX_PER_RADIUS
+    assert soft_px == pytest.approx(np.hypot(COARSE_SIGMA.floor_px, own_px))
+    ragged_px = together_px(
+        _side_sigma_px(edge(SHARPEST_TRANSITION_COLUMNS, scatter_u=0.01), FRAME, fine=False)
+    )
     assert ragged_px == pytest.approx(
-        np.hypot(FIRST_DOUBT.least_px, FIRST_DOUBT.scatter_times * 0.01 * PX_PER_RADIUS), rel=0.01
+        np.hypot(COARSE_SIGMA.floor_px, COARSE_SIGMA.scatter_factor * 0.01 * PX_PER_RADIUS), rel=0.01
     )
 
 
@@ -144,10 +146,10 @@ def test_points_lie_where_the_view_shows_them(fine: bool, monkeypatch: pytest.Mo
         assert fine_asked is fine and diameter_mm == 40.0
         return np.stack([seen, seen])
 
-    monkeypatch.setattr(fit_shaft, "edge_shares", told)
-    sides = fit_shaft._look(np.zeros((40, 30, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
+    monkeypatch.setattr(fit_shaft, "silhouette_class_probabilities", told)
+    sides = fit_shaft._find_sides(np.zeros((40, 30, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
     for side in sides:
-        seen_u = side.edge.u - SEEN_INSIDE_U
+        seen_u = side.edge.u - SILHOUETTE_BIAS_U
         np.testing.assert_allclose(seen_u, 1 + 0.2 * reach, atol=0.1 * edge_column_u(reach))
         off_axis = FRAME.cylinder.axis_distance_mm(FRAME.camera.rays(side.points_px))
         # In the plane through the axis, square to the line of sight to it.
@@ -160,9 +162,11 @@ def test_a_look_takes_back_what_the_network_sees_too_far_inside(
 ) -> None:
     """Where the network's border is at the silhouette itself, the edge lies farther out, on both sides alike."""
     border = shares(np.full(EDGE_ROWS, 1.0))  # in the middle of either view
-    monkeypatch.setattr(fit_shaft, "edge_shares", lambda *_: np.stack([border, border]))
-    left, right = fit_shaft._look(np.zeros((4000, 3000, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine)
+    monkeypatch.setattr(fit_shaft, "silhouette_class_probabilities", lambda *_: np.stack([border, border]))
+    left, right = fit_shaft._find_sides(
+        np.zeros((4000, 3000, 3), np.uint8), FRAME, (0, EDGE_ROWS), 40.0, fine
+    )
     for side in (left, right):
-        np.testing.assert_allclose(side.edge.u, 1 + SEEN_INSIDE_U, atol=1e-6)
+        np.testing.assert_allclose(side.edge.u, 1 + SILHOUETTE_BIAS_U, atol=1e-6)
     # On a tube of 150 px a radius a tenth of a pixel, within a silhouette's own doubt.
-    assert SEEN_INSIDE_U * PX_PER_RADIUS < SILHOUETTE_SD_PX
+    assert SILHOUETTE_BIAS_U * PX_PER_RADIUS < SILHOUETTE_SD_PX

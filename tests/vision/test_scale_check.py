@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.helpers.special_photos import case
-from vision.adjustment.observations import Evidence
+from vision.adjustment.observations import Observations
 from vision.adjustment.residuals import AZ
 from vision.adjustment.solve import solve
 from vision.read import read_traced
@@ -25,7 +25,7 @@ def fit() -> ShaftFit:
 
 
 def test_one_step_says_what_the_solve_would(fit: ShaftFit) -> None:
-    freed = replace(fit.evidence, use_card_depth=False, rims=())
+    freed = replace(fit.observations, use_card_depth=False, rims=())
     solved = solve(fit.solution.theta, freed)
     found = scale.scale_check(fit)
     assert found.depth_gap_mm == pytest.approx(solved.depth_mm, abs=0.02)
@@ -36,11 +36,11 @@ def test_one_step_says_what_the_solve_would(fit: ShaftFit) -> None:
 def test_a_depth_held_weakly_or_far_off_is_solved_for(
     fit: ShaftFit, depth_mm: float, sd_mm: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def step(theta: np.ndarray, evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
+    def step(theta: np.ndarray, observations: Observations) -> tuple[np.ndarray, np.ndarray]:
         there = theta.copy()
         there[AZ] = depth_mm
         return there, sd_mm**2 * np.eye(len(theta))
 
-    monkeypatch.setattr(scale, "one_step", step)
-    freed = replace(fit.evidence, use_card_depth=False, rims=())
+    monkeypatch.setattr(scale, "gauss_newton_step", step)
+    freed = replace(fit.observations, use_card_depth=False, rims=())
     assert scale.scale_check(fit).depth_gap_mm == solve(fit.solution.theta, freed).depth_mm

@@ -18,12 +18,12 @@ from vision.adjustment.observations import (
     RIM_SD_PX,
     SILHOUETTE_POINT_SD_PX,
     SILHOUETTE_SD_PX,
-    Declared,
-    Evidence,
+    Observations,
+    PriorInputs,
     RimPoints,
 )
 from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
-from vision.adjustment.solve import Solution, solve, start_theta
+from vision.adjustment.solve import Solution, initial_theta, solve
 from vision.geometry.cylinder import Cylinder
 from vision.reading import Joint, Length, Reading, Status
 
@@ -68,13 +68,13 @@ class Made:
     stated, and how far each silhouette and rim as a whole was moved in the picture, px.
     """
 
-    evidence: Evidence
+    observations: Observations
     theta: np.ndarray
     truth: dict[int, float]
 
     def reading(self) -> Reading:
         """What the solve makes of it, as a reading of three lengths."""
-        found = solve(self.theta, self.evidence)
+        found = solve(self.theta, self.observations)
         gradients = np.array([gradient(found, name) for name in LENGTHS])
         covariance = gradients @ found.rim_covariance_mm2 @ gradients.T
         values = gradients @ np.array(list(found.rim_s_mm.values()))
@@ -88,7 +88,7 @@ class Made:
             card=3,
             marker_at_stop=False,
             covariance_mm2=covariance,
-            joint=Joint(found, self.evidence),
+            joint=Joint(found, self.observations),
         )
 
 
@@ -187,19 +187,19 @@ def made(
             )
         )
     sighting = CardSighting(3, ids, corners, 21, (), 0.5, 4.5)
-    declared = Declared(diameter_mm, DIAMETER_SD_MM, 1.0, 1.0, PRINT_SD)
-    evidence = Evidence(
+    declared = PriorInputs(diameter_mm, DIAMETER_SD_MM, 1.0, 1.0, PRINT_SD)
+    observations = Observations(
         sighting, nominal, FOCAL_SD, declared, sides[0], sides[1], tuple(rims), centre_sd_px=CENTRE_SD_PX
     )
     pose = card_pose(sighting, nominal, 1.0, 1.0)
-    theta = start_theta(pose, 64.0, 0.0, evidence)
+    theta = initial_theta(pose, 64.0, 0.0, observations)
     base = FIXED + PER_RIM * list(rims_mm or TRUE_RIMS_MM).index("marker")
     truth |= {
         **{LOGF: log_f, K1: k1, ALONG: along, ACROSS: across, R_MM: radius, AZ: depth, DZ: tilt},
         **{CENTRE.start + i: float(c) for i, c in enumerate(centre)},
         **{base + 2 + i: b for i, b in enumerate(band)},
     }
-    return Made(evidence, theta, truth)
+    return Made(observations, theta, truth)
 
 
 def without(errors: Errors, name: str) -> Errors:

@@ -13,20 +13,20 @@ from vision.geometry.views import READER_ROWS, READER_STEP_MM
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.rims.candidates import (
-    DOUBT_ROWS,
+    TRANSITION_ROWS,
     USED_U,
     RimCandidate,
     borders,
     candidates,
-    lip_taken_back,
     most_likely,
+    without_false_marker_on_lip,
 )
 from vision.rims.points import (
-    FAR_DOUBT,
-    FEW_LEAST_SD_MM,
-    SEAL_DOUBT,
-    SHAPE,
-    VAGUE_MM,
+    FAR_END_SIGMA,
+    FEW_COLUMNS_SIGMA_MM,
+    SEAL_SIGMA,
+    SHAPE_SIGMA,
+    VAGUE_TRANSITION_MM,
     far_points,
     marker_points,
     seal_points,
@@ -67,14 +67,16 @@ def test_a_rim_in_too_few_columns_is_none() -> None:
 
 def test_a_coil_beside_a_border_is_no_doubt_of_it() -> None:
     clean = candidates(borders(bands((COIL, 290), (B, 300), (F, READER_ROWS)), FRAME), (B,), (F,), FRAME)
-    assert clean[0].undecided_mm <= READER_STEP_MM
+    assert clean[0].transition_width_mm <= READER_STEP_MM
     p = bands((B, 300), (F, READER_ROWS))
     p[B, 280:320] = p[F, 280:320] = 0.49  # ten millimetres in which either may be
     p[B, 280:300] += 0.01
     p[F, 300:320] += 0.01
     doubtful = candidates(borders(p, FRAME), (B,), (F,), FRAME)
     # All rows that are looked at are halfway between.
-    assert doubtful[0].undecided_mm == pytest.approx((2 * DOUBT_ROWS + 1) * READER_STEP_MM, rel=0.01)
+    assert doubtful[0].transition_width_mm == pytest.approx(
+        (2 * TRANSITION_ROWS + 1) * READER_STEP_MM, rel=0.01
+    )
 
 
 @pytest.mark.parametrize("length_mm", [1.0, 3.0, 5.0])
@@ -85,7 +87,7 @@ def test_what_a_border_that_rises_evenly_is_undecided_over(length_mm: float) -> 
     share = np.clip(middle * READER_STEP_MM / length_mm + 0.5, 0.001, 0.999)[:, None]
     p[B], p[F] = 1 - share, share
     (rim,) = candidates(borders(p, FRAME), (B,), (F,), FRAME)
-    assert rim.undecided_mm == pytest.approx(2 / 3 * length_mm, abs=0.1)
+    assert rim.transition_width_mm == pytest.approx(2 / 3 * length_mm, abs=0.1)
 
 
 def test_the_likeliest_class_is_numpys() -> None:
@@ -114,15 +116,15 @@ def rim(s_mm: np.ndarray, over_mm: float = 0.0) -> RimCandidate:
 
 def test_a_band_on_the_seal_is_its_lip_where_the_marker_is_elsewhere() -> None:
     p = bands((S, 290), (M, 302), (B, 500), (M, 514), (B, 800), (F, READER_ROWS))
-    back = lip_taken_back(p, FRAME, 500.0)
+    back = without_false_marker_on_lip(p, FRAME, 500.0)
     assert np.allclose(rows_of(back, S, B), 301.5, atol=0.6)
     assert len(rows_of(back, B, M)) == len(USED)  # the marker itself stays
-    near = lip_taken_back(p, FRAME, 310.0)  # a marker this close may be the very band
+    near = without_false_marker_on_lip(p, FRAME, 310.0)  # a marker this close may be the very band
     assert len(rows_of(near, S, M)) == len(USED)
 
 
 def test_what_a_rim_errs_by() -> None:
-    """The root of the sum of squares of what `RimDoubt` names, and the edge's own quarter of a pixel; by hand."""
+    """The root of the sum of squares of what `RimSigmaModel` names, and the edge's own quarter of a pixel; by hand."""
     classes = bands((S, 300), (B, READER_ROWS))
     px_per_mm = 3000 / 380  # of the near side, 20 mm before the axis; along the shaft, seen square-on
     for s_mm in (-90.0, 0.0):
@@ -130,21 +132,21 @@ def test_what_a_rim_errs_by() -> None:
         slant = abs(s_mm) / 400
         found = seal_points(seal, classes, FRAME, camera_s=0.0)
         assert found is not None
-        sd_mm = np.hypot(SEAL_DOUBT.least_mm, SEAL_DOUBT.slant_mm * slant**SEAL_DOUBT.slant_power)
+        sd_mm = np.hypot(SEAL_SIGMA.floor_mm, SEAL_SIGMA.slant_mm * slant**SEAL_SIGMA.slant_power)
         assert found.sd_px == pytest.approx(np.hypot(RIM_SD_PX, sd_mm * px_per_mm), rel=0.01)
-    doubtful = replace(rim(np.zeros(len(USED))), undecided_mm=2.0)
+    doubtful = replace(rim(np.zeros(len(USED))), transition_width_mm=2.0)
     few = replace(rim(np.zeros(len(USED))), rows=np.full(5, 512.0), u=np.linspace(-0.1, 0.1, 5))
     marker = marker_points("marker", few, FRAME, 0.0, near_edge=True)
     far = far_points(doubtful, classes, FRAME, -1.0, Layout.SHOCK)
     assert marker is not None and far is not None
-    assert marker.sd_px == pytest.approx(np.hypot(RIM_SD_PX, FEW_LEAST_SD_MM * px_per_mm), rel=0.01)
+    assert marker.sd_px == pytest.approx(np.hypot(RIM_SD_PX, FEW_COLUMNS_SIGMA_MM * px_per_mm), rel=0.01)
     assert far.sd_px == pytest.approx(
         np.linalg.norm(
             [
                 RIM_SD_PX,
-                FAR_DOUBT.least_mm * px_per_mm,
-                FAR_DOUBT.undecided_share * 2.0 * px_per_mm,
-                FAR_DOUBT.undecided_share * 2.0**3 / VAGUE_MM**2 * px_per_mm,
+                FAR_END_SIGMA.floor_mm * px_per_mm,
+                FAR_END_SIGMA.transition_factor * 2.0 * px_per_mm,
+                FAR_END_SIGMA.transition_factor * 2.0**3 / VAGUE_TRANSITION_MM**2 * px_per_mm,
             ]
         ),
         rel=0.01,
@@ -153,12 +155,16 @@ def test_what_a_rim_errs_by() -> None:
 
 def test_a_rim_seen_at_a_slant_says_less_by_its_shape() -> None:
     """The root of the sum of squares of the three shares, by hand; the doubt of the rim as a whole is smaller."""
-    for s_mm, undecided_mm in ((0.0, 0.0), (-90.0, 0.0), (0.0, 1.5)):
-        seen = replace(rim(np.full(len(USED), s_mm)), undecided_mm=undecided_mm)
+    for s_mm, transition_width_mm in ((0.0, 0.0), (-90.0, 0.0), (0.0, 1.5)):
+        seen = replace(rim(np.full(len(USED), s_mm)), transition_width_mm=transition_width_mm)
         found = marker_points("marker", seen, FRAME, 0.0, near_edge=True)
         assert found is not None
         sd_mm = np.linalg.norm(
-            [SHAPE.least_mm, SHAPE.slant_mm * abs(s_mm) / 400, SHAPE.undecided_share * undecided_mm]
+            [
+                SHAPE_SIGMA.floor_mm,
+                SHAPE_SIGMA.slant_mm * abs(s_mm) / 400,
+                SHAPE_SIGMA.transition_factor * transition_width_mm,
+            ]
         )
         assert found.shape_sd_px == pytest.approx(sd_mm * 3000 / 380, rel=0.01)
         assert found.point_sd_px == found.shape_sd_px > found.sd_px

@@ -15,7 +15,7 @@ from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
 from vision.rims.choose import END_CLARITY, SECOND_END_MM, Choice, choose
-from vision.rims.choose_marker import PASSES_FOR_LIP
+from vision.rims.choose_marker import MAY_BE_SEAL_LIP_NOTE
 
 SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 # Rows around the middle, which the camera sees square-on: circles round the shaft are straight there.
@@ -72,9 +72,9 @@ def test_a_few_columns_that_end_earlier_are_no_second_end() -> None:
 def test_a_marker_that_was_not_found_may_be_taken_for_the_lip() -> None:
     """Said where a seal was found; what lies against it may be the marker."""
     (note,) = [n for n in chosen(np.full(READER_COLUMNS, FAR_ROW)).notes if n.reason is Reason.NO_MARKER]
-    assert note.quantity == "marker_mm" and note.detail.endswith(PASSES_FOR_LIP)
+    assert note.quantity == "marker_mm" and note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)
     no_seal = ending_at(np.full(READER_COLUMNS, FAR_ROW))
     no_seal[Part.SEAL], no_seal[Part.IN_FRONT, :SEAL_ROW] = 0.001, 0.994
     found = choose(no_seal, FRAME, SOLUTION, Layout.FORK, None)
     (note,) = [n for n in found.notes if n.reason is Reason.NO_MARKER]
-    assert found.seal is None and not note.detail.endswith(PASSES_FOR_LIP)
+    assert found.seal is None and not note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)
