@@ -17,6 +17,7 @@ import numpy as np
 from calibration.focal import focal_px_prior
 from calibration.light import linear_table
 from calibration.photo import load_photo
+from calibration.upright import turned
 from strandline.demo.samples import find_folder, load_samples
 from strandline.read.stated import Typed, declare, request_for
 from vision.adjustment.observations import Observations, RimPoints
@@ -217,7 +218,7 @@ def read_all() -> list[Known]:
     out = []
     for path, typed, true_mm in photos():
         photo = load_photo(path)
-        pixels = photo.pixels
+        pixels = turned(photo.stored, photo.quarter_turns)
         reading, trace = read_traced(pixels, request_for(declare(typed), focal_px_prior(photo)))
         if reading.joint is not None and trace.choice is not None:
             # In the order of the rims that were solved with.

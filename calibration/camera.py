@@ -1,6 +1,6 @@
-"""The camera: a pinhole with one radial term, and how well each is known before the solve.
+"""The camera model: a pinhole with one radial distortion term, and the prior of that term.
 
-Frames: image px (x right, y down, pixel centres at whole numbers, the photo as it is read); camera mm (x right,
+Frames: image px (x right, y down, pixel centres at whole numbers, the photo as stored); camera mm (x right,
 y down, z forward).
 """
 
@@ -24,7 +24,7 @@ class Camera:
     focal_px : float
         Focal length, px.
     cx_px, cy_px : float
-        Principal point, px; taken as the middle of the frame.
+        Principal point, px; assumed at the centre of the frame.
     k1 : float
         x_distorted = x (1 + k1 r^2) in normalised coordinates (Brown 1966, first radial term).
     """
@@ -36,15 +36,15 @@ class Camera:
 
     @classmethod
     def centred(cls, focal_px: float, width_px: int, height_px: int) -> Camera:
-        """Camera whose principal point is the middle of the frame."""
+        """Make a camera whose principal point is the centre of the frame."""
         return cls(focal_px, (width_px - 1) / 2, (height_px - 1) / 2)
 
     def with_lens(self, focal_px: float, k1: float) -> Camera:
-        """Same frame, another focal length and distortion."""
+        """Return the camera with another focal length and distortion."""
         return replace(self, focal_px=focal_px, k1=k1)
 
     def moved_centre(self, dx_px: float, dy_px: float) -> Camera:
-        """Same lens, principal point elsewhere: what an off-centre crop does."""
+        """Return the camera with its principal point moved, as by an off-centre crop."""
         return replace(self, cx_px=self.cx_px + dx_px, cy_px=self.cy_px + dy_px)
 
     def project(self, points_cam: np.ndarray) -> np.ndarray:
@@ -65,7 +65,7 @@ class Camera:
         return xy * self.focal_px + np.array([self.cx_px, self.cy_px])
 
     def rays(self, points_px: np.ndarray) -> np.ndarray:
-        """Viewing directions through image points, third component 1.
+        """Compute viewing directions through image points, third component 1.
 
         Parameters
         ----------
@@ -74,7 +74,7 @@ class Camera:
         Returns
         -------
         ndarray of shape (..., 3)
-            Not normalised; the distortion is undone by fixed-point steps (it is a few percent at most).
+            Not normalised; the distortion (a few percent at most) is removed by fixed-point iteration.
         """
         distorted = (points_px - np.array([self.cx_px, self.cy_px])) / self.focal_px
         k1_r2 = self.k1 * np.sum(distorted * distorted, axis=-1)
@@ -86,7 +86,7 @@ class Camera:
         return out
 
     def project_rates(self, points_cam: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """How projected points move with the points themselves and with the lens.
+        """Derivatives of projected points with respect to the points and the lens.
 
         Parameters
         ----------
@@ -95,9 +95,9 @@ class Camera:
         Returns
         -------
         by_point : ndarray of shape (n, 2, 3)
-            px a mm.
+            px/mm.
         by_lens : ndarray of shape (n, 2, 4)
-            Against the logarithm of the focal length, k1, and the principal point's x and y, px.
+            With respect to the logarithm of the focal length, k1, and the principal point's x and y, px.
         """
         xy = points_cam[:, :2] / points_cam[:, 2:]
         r2 = np.einsum("ni,ni->n", xy, xy)[:, None]
@@ -113,7 +113,7 @@ class Camera:
         return by_point, by_lens
 
     def ray_rates(self, rays: np.ndarray) -> np.ndarray:
-        """How the first two components of viewing directions move with the lens, image points held.
+        """Derivatives of the first two components of viewing directions with respect to the lens, image points fixed.
 
         Parameters
         ----------
@@ -123,11 +123,11 @@ class Camera:
         Returns
         -------
         ndarray of shape (n, 2, 4)
-            Against the logarithm of the focal length, k1, and the principal point's x and y, px.
+            With respect to the logarithm of the focal length, k1, and the principal point's x and y, px.
         """
         xy = rays[:, :2]
         r2 = np.einsum("ni,ni->n", xy, xy)[:, None]
-        # The ray makes good what the same change of lens does to the distorted position. Distortion stretches
+        # The ray compensates what the same change of lens does to the distorted position. Distortion scales
         # by 1 + k1 r^2 across the radius and by 1 + 3 k1 r^2 along it.
         across, along = 1 + self.k1 * r2, 1 + 3 * self.k1 * r2
         rates = np.empty((len(xy), 2, 4))

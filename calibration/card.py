@@ -1,10 +1,10 @@
-"""The printed scale card as geometry: where its corners and markers lie, and what its ids mean.
+"""Geometry of the printed scale card: positions of its corners and markers, meaning of its ids.
 
 Frame ``card``: origin at the board's own outer corner beside the seal-end arrow, x across the board
 (short way), y along it away from the arrow, z away from the viewer, mm at a print scale of exactly 1.
 Seen on the printed face with the arrow up, x runs right and y runs down.
 
-The card never changes, so that every photo ever taken stays readable.
+The card must never change: every photo ever taken has to stay readable.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ TAG_SQUARE_MM = 12.0
 
 
 class Tag(StrEnum):
-    """What a clip-on tag at the end opposite the arrow says about the photo."""
+    """Meaning of a clip-on tag at the end opposite the arrow."""
 
     FRONT_LEFT = "front left"
     FRONT_RIGHT = "front right"
@@ -77,7 +77,7 @@ TAGS: dict[int, Tag] = {
 
 
 def corner_mm(k: int) -> tuple[float, float]:
-    """Place of inner corner ``k`` = 2 j + i (column i of 2, row j of 13).
+    """Position of inner corner ``k`` = 2 j + i (column i of 2, row j of 13).
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def corner_mm(k: int) -> tuple[float, float]:
     Raises
     ------
     ValueError
-        If there is no such corner.
+        If no such corner exists.
 
     Examples
     --------
@@ -106,7 +106,7 @@ def corner_mm(k: int) -> tuple[float, float]:
 
 
 def corners_mm() -> np.ndarray:
-    """Places of all inner corners in the order of their numbers.
+    """Positions of all inner corners in the order of their numbers.
 
     Returns
     -------
@@ -143,7 +143,7 @@ def marker_quads_mm() -> np.ndarray:
 
 
 def card_number(marker_id: int) -> int | None:
-    """Number of the card that carries a marker.
+    """Return the number of the card that carries a marker.
 
     Parameters
     ----------
@@ -180,7 +180,7 @@ def marker_ids(number: int) -> range:
     Raises
     ------
     ValueError
-        If there is no such card.
+        If no such card exists.
 
     Examples
     --------

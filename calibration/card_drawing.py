@@ -1,4 +1,4 @@
-"""Drawing one card in ink: its squares and markers, its arrow, its number, and whose it is."""
+"""Drawing of one card: squares and markers, arrow, number, and its owner's label."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 CUT_LINE_MM = 0.1
 LABEL_MM = 20.0
-"""What “CARD 46” leaves of the margin for a label."""
+"""Width left for a label beside “CARD 46” in the margin."""
 
 
 def marker_cells(marker_id: int) -> np.ndarray:
@@ -36,7 +36,7 @@ def marker_cells(marker_id: int) -> np.ndarray:
     """
     import cv2
 
-    # One pixel a cell: nothing is resampled, so this is the pattern itself.
+    # One pixel per cell: nothing is resampled, so this is the pattern itself.
     return cv2.aruco.generateImageMarker(marker_dictionary(), marker_id, card.MARKER_CELLS) < 128
 
 
@@ -75,28 +75,28 @@ def black_rects_mm(number: int) -> Iterator[Rect]:
 
 @dataclass(frozen=True)
 class Label:
-    """Whose a card is.
+    """The owner's label on a card.
 
     Attributes
     ----------
-    words : str
-        One line; it is made smaller, and then cut, to fit.
+    text : str
+        One line; reduced in size, then truncated, to fit.
     font : str
-        A font that is registered with reportlab and has all its letters.
+        A font registered with reportlab that has all its letters.
     shaped_by : Path, optional
         A font file instead, for scripts whose letters join or run from right to left.
     """
 
-    words: str
+    text: str
     font: str = "Helvetica-Bold"
     shaped_by: Path | None = None
 
     def write(self, pen: Pen, right_mm: tuple[float, float], *, width_mm: float, size_pt: float) -> None:
-        """Write it to the left of its baseline's end, see `Pen.fitted`."""
+        """Write it right-aligned, see `Pen.fitted`."""
         if self.shaped_by is None:
-            pen.fitted(right_mm, self.words, width_mm=width_mm, size_pt=size_pt, font=self.font)
+            pen.fitted(right_mm, self.text, width_mm=width_mm, size_pt=size_pt, font=self.font)
         else:
-            pen.fitted_shaped(right_mm, self.words, width_mm=width_mm, size_pt=size_pt, file=self.shaped_by)
+            pen.fitted_shaped(right_mm, self.text, width_mm=width_mm, size_pt=size_pt, file=self.shaped_by)
 
 
 def draw_card(pen: Pen, number: int, at_mm: tuple[float, float], label: Label | None = None) -> None:
@@ -110,7 +110,7 @@ def draw_card(pen: Pen, number: int, at_mm: tuple[float, float], label: Label | 
     at_mm : tuple of two float
         Top-left corner of the cut card on the page.
     label : Label, optional
-        Written into the margin beside the number, and larger above the card, for handing out.
+        Written in the margin beside the number, and larger above the card, for handing out.
     """
     x0, y0 = at_mm[0] + card.MARGIN_MM, at_mm[1] + card.MARGIN_MM
     pen.grey(0.6)

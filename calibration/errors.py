@@ -1,4 +1,4 @@
-"""The base error of this room."""
+"""Base error of `calibration`."""
 
 from __future__ import annotations
 
@@ -20,5 +20,5 @@ class CalibrationError(Exception):
         self.remedy = remedy
 
     def __reduce__(self) -> tuple[object, ...]:
-        """Pickle it whole, whatever a subclass is made from: one that cannot be unpickled breaks a process pool."""
+        """Pickle all attributes, whatever arguments a subclass takes; unpickling must not fail in a process pool."""
         return type(self).__new__, (type(self), self.message), self.__dict__

@@ -1,4 +1,4 @@
-"""What a photo file says about how it was taken."""
+"""EXIF fields of a photo file."""
 
 from __future__ import annotations
 
@@ -23,16 +23,16 @@ _PIXEL_Y = 0xA003
 _DIGITAL_ZOOM = 0xA404
 _FOCAL_35MM = 0xA405
 
-# What a hostile or broken EXIF block raises inside the parser.
+# Exceptions that a hostile or broken EXIF block raises inside the parser.
 _BROKEN = (OSError, ValueError, TypeError, KeyError, IndexError, SyntaxError, ArithmeticError, struct.error)
 
 _TEXT_LIMIT = 200
-"""Longer texts are junk; they would only fill messages."""
+"""Longer texts are junk and would only fill messages."""
 
 
 @dataclass(frozen=True)
 class ExifFacts:
-    """The EXIF fields that matter here; None where the file is silent or talks nonsense.
+    """The EXIF fields used here; None where a field is missing or invalid.
 
     Attributes
     ----------
@@ -43,7 +43,7 @@ class ExifFacts:
     width, height : int or None
         EXIF's own pixel size (PixelXDimension, PixelYDimension), before orientation.
     orientation : int
-        1 to 8; 1 where nothing is said, or where the decoder has turned the picture already.
+        1 to 8; 1 where it is missing, or where the decoder has already rotated the image.
     digital_zoom : float or None
         1 is none.
     software : str or None
@@ -62,7 +62,7 @@ class ExifFacts:
 
 
 def read_exif(image: Image.Image) -> ExifFacts:
-    """Read the facts from an opened image; a broken EXIF block counts as none.
+    """Read the fields from an opened image; a broken EXIF block counts as missing.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def read_exif(image: Image.Image) -> ExifFacts:
 
 
 def _positive(value: Any) -> float | None:
-    """A finite number above 0; EXIF writes 0 for "unknown" and 0/0 for nothing."""
+    """Convert to a finite number above 0; EXIF writes 0 for "unknown" and 0/0 for nothing."""
     if isinstance(value, tuple) and len(value) == 1:
         value = value[0]
     try:

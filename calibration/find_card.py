@@ -1,4 +1,4 @@
-"""Finding the card in a photo: its number, its inner corners to a twentieth of a pixel, and the blur there."""
+"""Detection of the card in a photo: its number, its inner corners to a twentieth of a pixel, and the blur there."""
 
 from __future__ import annotations
 
@@ -13,47 +13,45 @@ from calibration.errors import CalibrationError
 from calibration.markers import marker_dictionary
 from calibration.pixels import shrunk
 
-# Longest side, px, of the reduced picture in which markers are looked for first. A marker cell (9/7 mm) then
-# still has about 3 px when the card fills half the photo; measured on rendered photos, no marker was lost
-# against full size and the search took a third of the time.
+# Longest side, px, of the reduced image for the second search. A marker cell (9/7 mm) still has about 3 px where
+# the card fills half the photo; on rendered photos no marker was lost against full size, in a third of the time.
 SEARCH_SIDE_PX = 2100
-# Longest side, px, of a first look, a fifth of a phone's 4032; taken where it shows this many of the 21. At 1010
-# and 1350 px the search took a tenth and two fifths longer; on 31 photos of 12 megapixels it finds the same corners to
-# 0.001 px as at 1010; on 26 as many markers, on three more, on two fewer.
+# Longest side, px, of the reduced image for the first search, a fifth of a phone's 4032, and the markers of 21 at
+# which its result is used (measured on 31 photos: docs/measured.md, "Speed of the card search").
 FIRST_SIDE_PX, PLAIN_CARD_MARKERS = 810, 14
-# Fewer markers than this of the 21: the card is taken as hidden. A third of the card leaves its tilt, and so
-# the scale along the shaft, to chance.
+# With fewer markers of 21 the card counts as hidden: a third of the card does not determine its tilt, and so not
+# the scale along the shaft.
 MARKERS_NEEDED = 8
-# Looking a marker up takes as long as there are markers to compare it with (1000 in the dictionary: nine tenths of
-# the search). Every so many markers of each card are looked for first; a card of which none of these three shows
-# is looked for among all. With five of each card the search took 1.3 times as long and found the same [measured].
-EVERY_MARKER = 7
-# A second card counts only with this many markers: a stray decode happens about once in some ten photos.
+# Matching takes time in proportion to the markers compared (1000 in the dictionary: nine tenths of the search), so
+# only every seventh marker of each card, three in all, is searched first; all, where none of these is found. Five
+# markers per card took 1.3 times as long with the same result [measured].
+MARKER_STRIDE = 7
+# Markers from which a second card counts: a false decode occurs in about one of ten photos.
 MARKERS_OF_ANOTHER_CARD = 3
+# Corners from which pose and residual are determined with a margin: 16 values for 6 parameters.
 CORNERS_NEEDED = 8
-# Blur (Gaussian sd) over this share of a square, or this many px, and corners are lost or biased: of the
-# corners at 5 px/mm all are found at 1.2 px, two thirds at 2 px, 2 % at 3 px (project's vision notes).
+# Blur (Gaussian sd), px, from which corners are lost or biased: at 5 px/mm all are found at 1.2 px, two thirds at
+# 2 px, 2 % at 3 px (project's vision notes).
 BLUR_LIMIT_PX = 3.0
-# Outlines shorter than this are no marker that could be read: 36 mm round it at 1.1 px/mm.
+# Shorter outlines cannot be a readable marker: its perimeter is 36 mm, at 1.1 px/mm.
 SMALLEST_PERIMETER_PX = 40.0
-
-# Below this many px a millimetre a 2.5 mm tie is 4 px wide: its edges no longer stand apart.
+# Scale, px/mm, below which a 2.5 mm tie is under 4 px wide: its two edges cannot be separated.
 SCALE_NEEDED_PX_PER_MM = 1.6
 
 
 @dataclass(frozen=True)
 class CardSighting:
-    """The card as seen in one photo.
+    """The card as detected in one photo.
 
     Attributes
     ----------
     number : int
-        Which card it is, 0 to 46.
+        Number of the card, 0 to 46.
     corner_ids : ndarray of int, shape (n,)
     corners_px : ndarray of shape (n, 2)
-        Refined inner corners on the photo that was looked at, px.
+        Refined inner corners, px of the photo as stored.
     markers : int
-        How many of the 21 markers were read.
+        Number of markers read, of 21.
     tags : tuple of card.Tag
         Clip-on tags in the photo.
     blur_px : float
@@ -72,7 +70,7 @@ class CardSighting:
 
 
 class CardError(CalibrationError):
-    """No usable card; `kind` is one of "none", "hidden", "several", "blurred", "small"."""
+    """The photo has no usable card; `kind` is one of "none", "hidden", "several", "blurred", "small"."""
 
     def __init__(self, kind: str, message: str, remedy: str) -> None:
         super().__init__(message, remedy)
@@ -85,7 +83,7 @@ def find_card(grey: np.ndarray) -> CardSighting:
     Parameters
     ----------
     grey : ndarray of uint8, shape (h, w)
-        The photo, whichever way up.
+        The photo, in any orientation.
 
     Returns
     -------
@@ -94,9 +92,9 @@ def find_card(grey: np.ndarray) -> CardSighting:
     Raises
     ------
     CardError
-        If there is no card, several, too little of one, or one too blurred or too small.
+        If no card, several cards, or a card that is too hidden, blurred or small is found.
     """
-    ids, quads = _detect(grey)
+    ids, quads = _search(grey)
     groups = {n: np.flatnonzero(ids // card.MARKERS_PER_CARD == n) for n in range(card.CARD_COUNT)}
     counts = {n: len(g) for n, g in groups.items() if len(g)}
     most = max(counts.values(), default=0)
@@ -114,7 +112,7 @@ def find_card(grey: np.ndarray) -> CardSighting:
     size_px = float(np.median(np.linalg.norm(np.diff(quads[groups[number]], axis=1), axis=2)))
     if counts[number] < MARKERS_NEEDED and size_px / card.MARKER_MM < SCALE_NEEDED_PX_PER_MM:
         raise CardError(
-            "small", f"the card shows only {size_px / card.MARKER_MM:.1f} px a millimetre", "go closer"
+            "small", f"the card is only {size_px / card.MARKER_MM:.1f} px/mm large in the photo", "go closer"
         )
     if counts[number] < MARKERS_NEEDED:
         raise CardError(
@@ -129,7 +127,7 @@ def find_card(grey: np.ndarray) -> CardSighting:
     middle = _apply(board_to_px, np.array([[18.0, 78.0], [18.0, 90.0]]))
     px_per_mm = float(np.linalg.norm(middle[1] - middle[0]) / 12.0)
     if px_per_mm < SCALE_NEEDED_PX_PER_MM:
-        raise CardError("small", f"the card shows only {px_per_mm:.1f} px a millimetre", "go closer")
+        raise CardError("small", f"the card is only {px_per_mm:.1f} px/mm large in the photo", "go closer")
     blur_px = _blur(grey, board_to_px, corner_ids)
     if len(corner_ids) < CORNERS_NEEDED or blur_px > BLUR_LIMIT_PX:
         if blur_px > 0.6 * BLUR_LIMIT_PX:
@@ -145,7 +143,7 @@ def find_card(grey: np.ndarray) -> CardSighting:
 
 @lru_cache(maxsize=32)
 def _dictionary(ids: tuple[int, ...]) -> Any:
-    """The markers' dictionary with some of its markers only; an answer is then a place in `ids`."""
+    """Build the dictionary of some markers only; a match is then an index into `ids`."""
     import cv2
 
     whole = marker_dictionary()
@@ -156,7 +154,7 @@ def _dictionary(ids: tuple[int, ...]) -> Any:
 
 @lru_cache(maxsize=8)
 def _board(number: int) -> Any:
-    """Where the markers of one card lie on it."""
+    """Build OpenCV's description of one card: its markers' positions and ids."""
     import cv2
 
     quads = card.marker_quads_mm()
@@ -167,14 +165,14 @@ def _board(number: int) -> Any:
 
 _CARD_IDS = range(card.CARD_COUNT * card.MARKERS_PER_CARD)
 _ALL_IDS = (*_CARD_IDS, *sorted(card.TAGS))
-_SOME_IDS = tuple(i for i in _ALL_IDS if i in card.TAGS or i % card.MARKERS_PER_CARD % EVERY_MARKER == 0)
+_FIRST_IDS = tuple(i for i in _ALL_IDS if i in card.TAGS or i % card.MARKERS_PER_CARD % MARKER_STRIDE == 0)
 
 
-def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
-    """Marker ids (n,) and quads (n, 4, 2) of a picture shrunk by `factor`, in its own px.
+def _detect_markers(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
+    """Detect marker ids (n,) and quads (n, 4, 2), px, in an image reduced by `factor`.
 
-    Which card it is comes from a few markers of each. Of a card seen plainly the others are looked up where these say
-    that they lie; else the whole picture is gone through again.
+    A few markers of each card identify the card. The others are then searched where these predict them; if too few
+    are found there, the whole image is searched again.
     """
     import cv2
 
@@ -190,7 +188,7 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
             return np.zeros(0, int), np.zeros((0, 4, 2)), others
         return np.array(ids)[places.ravel()], np.array(quads, float).reshape(-1, 4, 2), others
 
-    ids, quads, others = among(_SOME_IDS)
+    ids, quads, others = among(_FIRST_IDS)
     cards = set((ids[[i not in card.TAGS for i in ids]] // card.MARKERS_PER_CARD).tolist())
     if not cards:
         return among(_ALL_IDS)[:2]
@@ -209,32 +207,32 @@ def _look(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.nda
     return among(tuple(i for i in _ALL_IDS if i in card.TAGS or i // card.MARKERS_PER_CARD in cards))[:2]
 
 
-def _detect(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Marker ids (n,) and quads (n, 4, 2) in px; at reduced size first, at full size if that finds too few."""
+def _search(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Find marker ids (n,) and quads (n, 4, 2), px: in reduced images first, at full size if these show too few."""
     best_ids, best_quads = np.zeros(0, int), np.zeros((0, 4, 2))
     for side, enough in ((FIRST_SIDE_PX, PLAIN_CARD_MARKERS), (SEARCH_SIDE_PX, MARKERS_NEEDED)):
         times = -(-max(grey.shape) // side)
-        ids, quads = _look(shrunk(grey, times), 23, 1 / times)
+        ids, quads = _detect_markers(shrunk(grey, times), 23, 1 / times)
         if len(ids) >= len(best_ids):
             best_ids, best_quads = ids, (quads + 0.5) * times - 0.5
         if len(best_ids) >= enough:
             return best_ids, best_quads
-    ids, quads = _look(grey, 53, 1.0)
+    ids, quads = _detect_markers(grey, 53, 1.0)
     return (ids, quads) if len(ids) >= len(best_ids) else (best_ids, best_quads)
 
 
-# Unsharp masking that brings back markers blurred by 3 px (sd), beyond what the detector reads: radius, px.
-SHARPEN_PX, SHARPEN_TIMES = 4.0, 6.0
+# Unsharp masking that restores markers blurred by 3 px (sd), more than the detector reads: radius, px, and gain.
+SHARPEN_PX, SHARPEN_GAIN = 4.0, 6.0
 
 
 def _markers_when_sharpened(grey: np.ndarray) -> int:
-    """How many markers of one card show in the sharpened photo: many more, and the card is blurred, not missing."""
+    """Count one card's markers in the sharpened photo: many more than before mean a blurred, not a missing, card."""
     import cv2
 
     factor = min(1.0, SEARCH_SIDE_PX / max(grey.shape))
     small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA).astype(np.float32)
     away = small - cv2.GaussianBlur(small, (0, 0), SHARPEN_PX * max(factor, 0.5))
-    ids, _ = _look(np.clip(small + SHARPEN_TIMES * away, 0, 255).astype(np.uint8), 23, 1.0)
+    ids, _ = _detect_markers(np.clip(small + SHARPEN_GAIN * away, 0, 255).astype(np.uint8), 23, 1.0)
     numbers = ids[ids < card.CARD_COUNT * card.MARKERS_PER_CARD] // card.MARKERS_PER_CARD
     return int(np.bincount(numbers).max()) if len(numbers) else 0
 
@@ -254,13 +252,13 @@ def _apply(matrix: np.ndarray, xy: np.ndarray) -> np.ndarray:
 
 
 def _refine(grey: np.ndarray, board_to_px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Refine every predicted inner corner; keep those that look like the crossing of four squares."""
+    """Refine every predicted inner corner; keep those where four squares cross."""
     import cv2
 
     nominal = card.corners_mm()
     guess = _apply(board_to_px, nominal)
     square_px = float(np.median(np.linalg.norm(np.diff(guess[::2], axis=0), axis=1)))
-    # The window stays clear of the markers, whose outline begins 1.5 mm inside a white square.
+    # The window excludes the markers, whose outline begins 1.5 mm inside a white square.
     half = int(np.clip(0.11 * square_px, 3, 11))
     refined = guess.astype(np.float32).reshape(-1, 1, 2).copy()
     inside = np.all((guess > half + 2) & (guess < np.array(grey.shape[::-1]) - half - 3), axis=1)
@@ -281,7 +279,7 @@ def _refine(grey: np.ndarray, board_to_px: np.ndarray) -> tuple[np.ndarray, np.n
 def _are_crossings(
     grey: np.ndarray, board_to_px: np.ndarray, xy_mm: np.ndarray, shift_px: np.ndarray
 ) -> np.ndarray:
-    """At which corners (n,) two dark and two light quadrants meet, in the board's own order, with real contrast."""
+    """Test at which corners (n,) two dark and two light quadrants meet in the board's order, with enough contrast."""
     offsets = 1.1 * np.array([[-1, -1], [1, -1], [-1, 1], [1, 1]])
     around = (xy_mm[:, None, :] + offsets).reshape(-1, 2)
     at = _apply(board_to_px, around).reshape(-1, 4, 2) + shift_px[:, None, :]
@@ -297,9 +295,9 @@ def _are_crossings(
 
 
 def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> float:
-    """Gaussian sd of the edges between squares, px: contrast over the steepest slope, by sqrt(2 pi).
+    """Estimate the Gaussian sd of the edges between squares, px: contrast / (steepest slope x sqrt(2 pi)).
 
-    Of the edges along the card and of those across it the more blurred ones: a hand that moves smears one direction.
+    Of the edges along and across the card the more blurred direction counts: camera shake has one direction.
     """
     import cv2
 
@@ -307,8 +305,8 @@ def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> 
 
     if len(corner_ids) == 0:
         return float("inf")
-    # Profiles across the edges that start at each corner, from 1.3 mm before to 1.3 mm behind, where the squares
-    # are plain (markers begin 1.5 mm inside).
+    # Profiles across the edges that start at each corner, from -1.3 to 1.3 mm, where the squares are
+    # uniform (markers begin 1.5 mm inside).
     t = np.linspace(-1.3, 1.3, 53)
     lines = []
     for along in (np.array([1.0, 0.0]), np.array([0.0, 1.0])):

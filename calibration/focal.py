@@ -1,7 +1,7 @@
-"""What is known of the focal length before anything is measured in the photo.
+"""Prior of the focal length, from EXIF, from the user, or assumed.
 
 EXIF's 35 mm-equivalent focal length relates the picture's diagonal to that of a 36 x 24 mm frame
-(CIPA DCG-001), so a photo that is only scaled keeps it true, and a cropped one does not.
+(CIPA DCG-001), so it stays valid in a photo that was only scaled, but not in a cropped one.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ ROUNDING_SD_MM = 0.29
 """EXIF holds whole millimetres: a uniform error of ±0.5 mm has sd 1/sqrt(12)."""
 
 MODEL_REL_SD = 0.005
-"""Focusing close and the maker's own rounding of the frame (project notes; no published source)."""
+"""Close focus and the maker's own rounding of the frame (project notes; no published source)."""
 
 ASSUMED_35MM = 26.0
 """The usual main lens of a phone (common practice, no source)."""
@@ -30,44 +30,44 @@ ASSUMED_35MM = 26.0
 ASSUMED_REL_SD = 0.12
 """Main lenses run from about 23 to 30 mm equivalent (common practice, no source)."""
 
-BELIEVABLE_35MM = (8.0, 600.0)
-"""Outside this, EXIF holds something else than a focal length in mm."""
+PLAUSIBLE_35MM = (8.0, 600.0)
+"""Outside this range EXIF holds something other than a focal length in mm."""
 
 ASPECT_TOLERANCE = 0.006
-"""Cameras cut to multiples of 8 or 16 px: 16 in 3,000 px is 0.5 %."""
+"""Cameras crop to multiples of 8 or 16 px: 16 in 3,000 px is 0.5 %."""
 
 CAMERA_ASPECTS = (4 / 3, 3 / 2, 16 / 9)
-"""What cameras write without editing: sensors of phones, of larger cameras, and the video format."""
+"""Aspect ratios of unedited photos: sensors of phones, of larger cameras, and the video format."""
 
 DEEPEST_CROP = 2.0
-"""With nothing known of the full frame, a crop may have kept as little as half its width."""
+"""Where the full frame is unknown, a crop is assumed to have kept at least half of its width."""
 
 AS_CUT_SHARE = 0.5
-"""Crops that were not scaled after: what editors do unless told otherwise (common practice, no source)."""
+"""Share of crops that were not scaled afterwards, the default of editors (common practice, no source)."""
 
 DISAGREE_REL = 0.05
-"""Stated and EXIF focal lengths further apart than rounding (at most 0.5 in 12 mm) can explain."""
+"""Declared and EXIF focal lengths differ by more than rounding (at most 0.5 in 12 mm) can explain."""
 
 
 @dataclass(frozen=True)
 class FocalPrior:
-    """Focal length as known beforehand.
+    """Prior of the focal length.
 
     Attributes
     ----------
     focal_px : float
-        Focal length in px of the upright photo.
+        Focal length, px.
     rel_sd : float
         Relative standard uncertainty.
     source : str
-        "exif", "stated" or "assumed".
+        "exif", "stated" (declared by the user) or "assumed".
     remarks : tuple of str
-        Sentences for the person.
+        Sentences for the user.
     edited : bool
-        The file's own data say that the photo was cropped or otherwise reshaped.
+        The file's own data show that the photo was cropped or otherwise reshaped.
     centre_sd_px : float
-        Standard uncertainty, along either axis, of where the lens axis meets the photo, on top of the lens's
-        own; 0 unless the photo was cropped.
+        Standard uncertainty of the principal point along either axis, in addition to the lens's own; 0 unless
+        the photo was cropped.
     """
 
     focal_px: float
@@ -80,10 +80,10 @@ class FocalPrior:
 
 @dataclass(frozen=True)
 class _Frame:
-    """How the photo may relate to the frame that the focal length speaks of.
+    """Possible relation of the photo to the full frame that the focal length refers to.
 
-    ``diagonal_low_px`` to ``diagonal_high_px``: the full frame's diagonal in px of this photo, and ``as_cut_share``
-    how likely it is just the higher one.
+    ``diagonal_low_px``, ``diagonal_high_px``: bounds of the full frame's diagonal, px of this photo; ``as_cut_share``:
+    probability that it equals the higher bound.
     """
 
     diagonal_low_px: float
@@ -95,13 +95,13 @@ class _Frame:
 
 
 def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
-    """Focal length of a photo from what was stated, from EXIF, or from what phones usually have.
+    """Derive the focal length of a photo from the user, from EXIF, or from the usual phone lens.
 
     Parameters
     ----------
     photo : Photo
     focal_35mm : float, optional
-        35 mm-equivalent focal length as the person states it, mm; by default what `load_photo` was told.
+        35 mm-equivalent focal length declared by the user, mm.
 
     Returns
     -------
@@ -110,27 +110,26 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
     Raises
     ------
     CalibrationError
-        If the stated focal length is no focal length.
+        If the declared value is not a possible focal length.
     """
-    stated = photo.stated_focal_35mm if focal_35mm is None else focal_35mm
     remarks: list[str] = []
-    low, high = BELIEVABLE_35MM
+    low, high = PLAUSIBLE_35MM
     from_exif = photo.exif.focal_35mm
     if from_exif is not None and not low <= from_exif <= high:
         remarks.append(
-            f"EXIF's 35 mm-equivalent focal length, {from_exif:g} mm, is not believable and not used."
+            f"EXIF's 35 mm-equivalent focal length, {from_exif:g} mm, is not plausible and not used."
         )
         from_exif = None
-    if stated is not None:
-        if not (math.isfinite(stated) and low <= stated <= high):
+    if focal_35mm is not None:
+        if not (math.isfinite(focal_35mm) and low <= focal_35mm <= high):
             raise CalibrationError(
-                f"A 35 mm-equivalent focal length of {stated:g} mm is not believable.",
-                "Phones have 13 to 120 mm: take the figure from the phone's data sheet, for example 26.",
+                f"A 35 mm-equivalent focal length of {focal_35mm:g} mm is not plausible.",
+                "Phones have 13 to 120 mm: use the value from the phone's data sheet, for example 26.",
             )
-        equivalent, source = stated, "stated"
-        if from_exif is not None and abs(from_exif / stated - 1) > DISAGREE_REL:
+        equivalent, source = focal_35mm, "stated"
+        if from_exif is not None and abs(from_exif / focal_35mm - 1) > DISAGREE_REL:
             remarks.append(
-                f"The stated focal length, {stated:g} mm, is used; EXIF says {from_exif:g} mm. "
+                f"The focal length you gave, {focal_35mm:g} mm, is used; EXIF has {from_exif:g} mm. "
                 "Check which lens took the photo."
             )
     elif from_exif is not None:
@@ -138,25 +137,25 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
     else:
         equivalent, source = ASSUMED_35MM, "assumed"
         remarks.append(
-            f"The photo does not tell its focal length: {ASSUMED_35MM:g} mm (35 mm equivalent) is assumed, "
-            "and the reading is less sure. Send the original file, or state the focal length."
+            f"The photo has no focal length in its EXIF: {ASSUMED_35MM:g} mm (35 mm equivalent) is assumed, "
+            "which makes the uncertainty larger. Use the original file, or give --focal-35mm."
         )
     variance = (
         ASSUMED_REL_SD**2 if source == "assumed" else (ROUNDING_SD_MM / equivalent) ** 2 + MODEL_REL_SD**2
     )
     zoom = photo.exif.digital_zoom
     if source == "exif" and zoom is not None and zoom > 1.01:
-        # Some makers count digital zoom into the 35 mm figure, some do not; both must lie within 2 sd.
+        # Some makers include digital zoom in the 35 mm value, some do not; both must lie within 2 sd.
         variance += ((zoom - 1) / 2) ** 2
         remarks.append(
-            f"The photo was taken with {zoom:.3g}x digital zoom, which makes its focal length unsure. "
+            f"The photo was taken with {zoom:.3g}x digital zoom, which makes its focal length uncertain. "
             "Step closer instead of zooming."
         )
     frame = _frame(photo)
     if frame.remark:
         remarks.append(frame.remark)
     spread = math.log(frame.diagonal_high_px / frame.diagonal_low_px)
-    # Anywhere in the range alike, uniform in the logarithm, but for the share that is just the highest.
+    # Uniform in the logarithm over the range, except for the share at its upper end.
     below = 0.5 * spread * (1 - frame.as_cut_share)
     diagonal = frame.diagonal_high_px * math.exp(-below)
     spread_sd = max(spread / math.sqrt(12), 0.5 * (spread - below))
@@ -172,17 +171,17 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
 
 
 def _frame(photo: Photo) -> _Frame:
-    """Work out which full frames the photo's size, EXIF's size and the aspect allow."""
+    """Derive the full frames that the photo's size, EXIF's size and the aspect ratio allow."""
     width, height = photo.size
     diagonal = math.hypot(width, height)
     long, short = max(width, height), min(width, height)
     if photo.exif.width and photo.exif.height:
-        # The order says nothing: some decoders turn the picture, and some makers turn the numbers.
+        # Compare long and short sides: some decoders rotate the picture, and some makers swap the numbers.
         full_long = max(photo.exif.width, photo.exif.height)
         full_short = min(photo.exif.width, photo.exif.height)
-        if not _alike(long / short, full_long / full_short, short):
-            # The photo is a part of the full frame, at a scale between "just fits" and 1 (never enlarged),
-            # or larger where it does not fit at 1.
+        if not _same_aspect(long / short, full_long / full_short, short):
+            # The photo is a part of the full frame, at a scale between the smallest that fits and 1 (never
+            # enlarged), or larger where it does not fit at 1.
             fits = max(long / full_long, short / full_short)
             full_diagonal = math.hypot(full_long, full_short)
             largest = max(fits, 1.0)
@@ -194,9 +193,9 @@ def _frame(photo: Photo) -> _Frame:
                 centre_sd_px=hidden / math.sqrt(12),
                 edited=True,
                 remark=(
-                    f"The photo is {width} x {height} px, but its EXIF speaks of {photo.exif.width} x "
-                    f"{photo.exif.height} px: it was cropped, and the reading is less sure. "
-                    "Send the original file."
+                    f"The photo is {width} x {height} px, but its EXIF has {photo.exif.width} x "
+                    f"{photo.exif.height} px: it was cropped, which makes the uncertainty larger. "
+                    "Use the original file."
                 ),
             )
         if (long, short) != (full_long, full_short) and long > full_long:
@@ -206,11 +205,11 @@ def _frame(photo: Photo) -> _Frame:
                 diagonal,
                 diagonal,
                 remark=(
-                    f"The photo was made smaller ({full_long} x {full_short} px before); it is taken to show "
-                    "all that the camera saw."
+                    f"The photo was made smaller ({full_long} x {full_short} px before); it is assumed "
+                    "to show the whole frame."
                 ),
             )
-    if any(_alike(long / short, aspect, short) for aspect in CAMERA_ASPECTS):
+    if any(_same_aspect(long / short, aspect, short) for aspect in CAMERA_ASPECTS):
         return _Frame(diagonal, diagonal)
     # The smallest 4:3 frame that holds the photo; the crop may have been deeper.
     smallest_short = max(short, long * 3 / 4)
@@ -222,12 +221,12 @@ def _frame(photo: Photo) -> _Frame:
         centre_sd_px=hidden / math.sqrt(12),
         edited=True,
         remark=(
-            f"The photo's shape, {width} x {height} px, is none that cameras make: it seems to be cropped, "
-            "and the reading is less sure. Send the original file."
+            f"The photo's shape, {width} x {height} px, is not one that cameras produce: it was probably "
+            "cropped, which makes the uncertainty larger. Use the original file."
         ),
     )
 
 
-def _alike(aspect: float, other: float, short_px: int) -> bool:
-    """Same aspect within the cameras' own rounding, or one pixel of a scaled photo's."""
+def _same_aspect(aspect: float, other: float, short_px: int) -> bool:
+    """Compare aspect ratios within the cameras' own rounding, or one pixel of a scaled photo."""
     return abs(aspect / other - 1) <= max(ASPECT_TOLERANCE, 1.0 / short_px)

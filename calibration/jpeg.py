@@ -1,6 +1,6 @@
-"""Decoding a JPEG straight into an array: what phones store, without the copy that Pillow's own pictures need.
+"""Decoding of a usual JPEG directly into an array.
 
-Pillow holds four bytes a pixel, of which three have to be copied out: with that a photo took a third longer to decode.
+Pillow holds four bytes per pixel, of which three have to be copied out: decoding then took a third longer.
 """
 
 from __future__ import annotations
@@ -13,23 +13,23 @@ if TYPE_CHECKING:
 
 
 def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
-    """The pixels of a JPEG in colour, where nothing about it is out of the ordinary.
+    """Decode a usual colour JPEG; leave every other file to Pillow.
 
-    The same library decodes as Pillow's (libjpeg-turbo, in the same way: pixels are equal), but it stops at whatever
-    Pillow lets pass, and at what is cut short.
+    The library is Pillow's (libjpeg-turbo, same settings: pixels are equal), but it stops at errors that Pillow
+    ignores, and at truncated files.
 
     Parameters
     ----------
     image : PIL Image
-        Of which the header was read.
+        Its header has been read.
     content : bytes
-        The whole file. Of several pictures in it the first is decoded.
+        The whole file. The first of several images in it is decoded.
 
     Returns
     -------
     ndarray of uint8, shape (h, w, 3), or None
-        R, G, B as stored. None for other formats and colours, and where the decoder has anything to complain of: then
-        Pillow has to say whether it is a photo.
+        R, G, B as stored. None for other formats and colours, and where the decoder reports anything: Pillow then
+        decides whether it is a photo.
     """
     if image.format not in ("JPEG", "MPO") or image.mode != "RGB":
         return None

@@ -1,4 +1,4 @@
-"""From stored pixel values to linear light."""
+"""Conversion of stored pixel values to linear light."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ import numpy as np
 
 @lru_cache(maxsize=1)
 def linear_table() -> np.ndarray:
-    """Relative linear light of the 256 sRGB code values.
+    """Tabulate the relative linear light of the 256 sRGB code values.
 
-    Phones tone-map on top of this curve, so it is only roughly linear; what is left of the error belongs in
+    Phones tone-map on top of this curve, so the result is only roughly linear; the remaining error belongs to
     the uncertainty of an edge.
 
     Returns

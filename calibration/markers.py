@@ -1,4 +1,4 @@
-"""The dictionary of markers that cards and clip-on tags share, as OpenCV has it."""
+"""OpenCV's dictionary of the markers on cards and clip-on tags."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Drawing on a PDF page in mm from the paper's top-left corner, y down, as a person measures it."""
+"""Drawing on a PDF page in mm from the paper's top-left corner, y down."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ if TYPE_CHECKING:
 
 POINTS_PER_MM = 72 / 25.4
 SMALLEST_SIZE = 0.6
-"""Share of its size that a line is made smaller to, to fit, before it is cut; 8 pt are then 4.8 pt, still legible."""
+"""Smallest share of its size to which a line is reduced before it is truncated: 8 pt become 4.8 pt, still legible."""
 SHAPED_PX = 100
-"""Size at which words are laid out as a picture: at 9 pt 800 px an inch, finer than office printers print."""
+"""Size at which text is laid out as a bitmap: 800 px/in at 9 pt, finer than office printers print."""
 
 Rect = tuple[float, float, float, float]
 """x, y of the top-left corner, width, height, mm from the paper's top-left corner."""
 
 
 class Pen:
-    """A page seen in mm, origin at its top-left corner, x right, y down.
+    """A page measured in mm, origin at its top-left corner, x right, y down.
 
     Parameters
     ----------
@@ -44,15 +44,15 @@ class Pen:
         return (self.height_mm - y_mm) * POINTS_PER_MM
 
     def grey(self, level: float) -> None:
-        """Set the colour of lines and areas: 0 black, 1 white."""
+        """Set the grey level of lines and areas: 0 black, 1 white."""
         self.canvas.setFillGray(level)
         self.canvas.setStrokeGray(level)
 
     def areas(self, rects: Iterable[Rect]) -> None:
         """Fill rectangles as one shape.
 
-        One path with one fill: rectangles that share an edge then leave no hairline between them, as
-        separate fills do where an edge falls inside a device pixel.
+        One path with one fill leaves no hairline between rectangles that share an edge; separate fills do where
+        an edge falls inside a device pixel.
         """
         path = self.canvas.beginPath()
         for x_mm, y_mm, width_mm, height_mm in rects:
@@ -87,7 +87,7 @@ class Pen:
     def outline(
         self, rect: Rect, *, width_mm: float, radius_mm: float = 0.0, dash_mm: float = 0.0, fill: bool = False
     ) -> None:
-        """Draw a rectangle's border; the middle of the line lies on the rectangle."""
+        """Draw a rectangle's border; the line's centre lies on the rectangle."""
         x_mm, y_mm, rect_width_mm, rect_height_mm = rect
         self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
         self.canvas.setDash([dash_mm * POINTS_PER_MM] * 2 if dash_mm else [])
@@ -102,7 +102,7 @@ class Pen:
         )
 
     def circle(self, centre_mm: tuple[float, float], radius_mm: float, *, width_mm: float = 0.3) -> None:
-        """Draw a circle's border over a filled disc of the present fill colour."""
+        """Draw a circle's border over a disc filled with the current colour."""
         self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
         self.canvas.setDash([])
         self.canvas.circle(
@@ -112,16 +112,16 @@ class Pen:
     def text(
         self,
         at_mm: tuple[float, float],
-        words: str,
+        text: str,
         *,
         size_pt: float = 8,
         bold: bool = False,
         align: str = "left",
         turned: bool = False,
     ) -> None:
-        """Write one line; ``at_mm`` is the left, middle or right of its baseline.
+        """Write one line; ``at_mm`` is the left end, middle or right end of its baseline.
 
-        ``turned`` writes it upwards, its baseline to the right.
+        ``turned`` writes it upwards, its baseline on the right.
         """
         canvas = self.canvas
         canvas.saveState()
@@ -134,21 +134,21 @@ class Pen:
             "middle": canvas.drawCentredString,
             "right": canvas.drawRightString,
         }
-        write[align](0, 0, words)
+        write[align](0, 0, text)
         canvas.restoreState()
 
     def fitted(
-        self, right_mm: tuple[float, float], words: str, *, width_mm: float, size_pt: float, font: str
+        self, right_mm: tuple[float, float], text: str, *, width_mm: float, size_pt: float, font: str
     ) -> None:
-        """Write one line to the left of its baseline's end: smaller where it is too long, then cut.
+        """Write one right-aligned line, reduced in size and then truncated where it is too long.
 
         Parameters
         ----------
         right_mm : tuple of two float
             Right end of the baseline.
-        words : str
+        text : str
         width_mm : float
-            What there is room for.
+            Available width.
         size_pt : float
             The largest size; the smallest is `SMALLEST_SIZE` of it.
         font : str
@@ -157,9 +157,9 @@ class Pen:
         from reportlab.pdfbase.pdfmetrics import stringWidth
 
         room_pt = width_mm * POINTS_PER_MM
-        width_pt = stringWidth(words, font, size_pt)
+        width_pt = stringWidth(text, font, size_pt)
         size_pt *= max(SMALLEST_SIZE, min(1.0, room_pt / width_pt if width_pt else 1.0))
-        shown = words
+        shown = text
         while shown and stringWidth(shown, font, size_pt) > room_pt:
             shown = shown.rstrip("…")[:-1] + ("…" if len(shown) > 1 else "")
         canvas = self.canvas
@@ -169,23 +169,23 @@ class Pen:
         canvas.restoreState()
 
     def fitted_shaped(
-        self, right_mm: tuple[float, float], words: str, *, width_mm: float, size_pt: float, file: Path
+        self, right_mm: tuple[float, float], text: str, *, width_mm: float, size_pt: float, file: Path
     ) -> None:
-        """As `fitted`, for scripts whose letters join or run from right to left: laid out by Pillow, as a picture.
+        """Write as `fitted`, for joined or right-to-left scripts: Pillow lays the text out as a bitmap.
 
         Parameters
         ----------
-        right_mm, words, width_mm, size_pt
+        right_mm, text, width_mm, size_pt
             See `fitted`.
         file : Path
-            A font file with all letters of the words.
+            A font file with all letters of the text.
         """
         from PIL import Image, ImageDraw, ImageFont
         from reportlab.lib.utils import ImageReader
 
         font = ImageFont.truetype(file, SHAPED_PX, layout_engine=ImageFont.Layout.RAQM)
         room_px = width_mm * POINTS_PER_MM / size_pt * SHAPED_PX
-        shown = words
+        shown = text
         while shown and font.getlength(shown) * SMALLEST_SIZE > room_px:
             shown = shown.rstrip("…")[:-1] + ("…" if len(shown) > 1 else "")
         if not shown:
@@ -214,7 +214,7 @@ class Pen:
             Top-left corner.
         width_mm : float
         markup : str
-            Words with reportlab's ``<b>`` and ``<font>``.
+            Text with reportlab's ``<b>`` and ``<font>``.
         size_pt : float
 
         Returns

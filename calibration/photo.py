@@ -1,4 +1,4 @@
-"""Reading a photo file: strictly, once, in 8-bit RGB, with what its EXIF says."""
+"""Strict reading of a photo file to 8-bit RGB with its EXIF fields."""
 
 from __future__ import annotations
 
@@ -17,43 +17,32 @@ import numpy as np
 
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
-from calibration.focal import FocalPrior, focal_px_prior
 from calibration.jpeg import decoded_jpeg
-from calibration.pixels import UnknownPixels, as_array, linear_light, to_rgb
-from calibration.upright import mirrored_and_turns, turned, turned_size, unmirrored
+from calibration.pixels import UnknownPixels, as_array, to_rgb
+from calibration.upright import mirrored_and_turns, turned_size, unmirrored
 
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = [
-    "ExifFacts",
-    "FocalPrior",
-    "Photo",
-    "PhotoError",
-    "focal_px_prior",
-    "linear_light",
-    "load_photo",
-]
-
 MAX_PIXELS = 250_000_000
-"""The largest phone sensors have 200 Mpx; what claims more is a mistake or a bomb."""
+"""The largest phone sensors have 200 Mpx; a file that claims more is a mistake or a decompression bomb."""
 
 MAX_BYTES = 1_600_000_000
 """250 Mpx of uncompressed 16-bit RGB, with room for a header."""
 
 FORMATS = ("JPEG", "PNG", "HEIF", "AVIF", "TIFF", "WEBP")
-"""What phones and cameras write, and what people turn that into. Pillow opens a JPEG with further pictures
-behind it (MPO) as JPEG and renames it."""
+"""Formats that phones and cameras write, or that people convert these to. Pillow opens a JPEG followed by further
+images (MPO) as JPEG and renames it."""
 
 SEVERAL_PICTURES_ARE_USUAL = ("MPO", "HEIF")
-"""Phones store depth maps and previews behind the photo: the first picture is the photo."""
+"""Formats in which phones store depth maps and previews after the photo: the first image is the photo."""
 
 _DNG_VERSION = 50706
-"""TIFF tag of a raw file (Digital Negative 1.7, DNGVersion); the picture that opens is only its preview."""
+"""TIFF tag of a raw file (Digital Negative 1.7, DNGVersion); the image that opens is only its preview."""
 
 _SEND_ORIGINAL = "Send the original file from the camera, as JPEG or HEIC."
 
-# First bytes of what people send by mistake (offset, bytes, what it is).
+# First bytes of files sent by mistake (offset, bytes, kind).
 _MISTAKES = (
     (0, b"GIF8", "a GIF"),
     (0, b"BM", "a BMP"),
@@ -75,23 +64,21 @@ class PhotoError(CalibrationError):
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo as it was taken.
+    """A photo file, decoded.
 
     Attributes
     ----------
     stored : ndarray of uint8, shape (h, w, 3)
-        R, G, B, sRGB-encoded, as it was decoded (Pillow and pillow-heif turn some by themselves), but never mirrored.
+        R, G, B, sRGB-encoded, as decoded (Pillow and pillow-heif rotate some by themselves), but never mirrored.
         Read-only.
     quarter_turns : int
-        By how many quarter turns clockwise it stands upright, 0 to 3.
+        Quarter turns clockwise that make it upright, 0 to 3.
     path : Path
     sha256 : str
         Of the file's bytes, hexadecimal.
     exif : ExifFacts
     stored_size : tuple of two int
         Width and height before orientation.
-    stated_focal_35mm : float or None
-        35 mm-equivalent focal length as the person stated it, mm.
     """
 
     stored: np.ndarray
@@ -100,14 +87,6 @@ class Photo:
     sha256: str
     exif: ExifFacts
     stored_size: tuple[int, int]
-    stated_focal_35mm: float | None = None
-
-    @property
-    def pixels(self) -> np.ndarray:
-        """The upright picture, uint8 (h, w, 3): row 0 is its top. Read-only; turned each time it is asked for."""
-        upright = turned(self.stored, self.quarter_turns)
-        upright.flags.writeable = False
-        return upright
 
     @property
     def size(self) -> tuple[int, int]:
@@ -116,18 +95,16 @@ class Photo:
         return turned_size((width, height), self.quarter_turns)
 
 
-def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: float | None = None) -> Photo:
+def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
     """Read a photo.
 
-    Colour spaces, transparency and depth become 8-bit RGB as `calibration.pixels.to_rgb` says.
+    Colour spaces, transparency and depth become 8-bit RGB, see `calibration.pixels.to_rgb`.
 
     Parameters
     ----------
     path : str or Path
     max_pixels : int
         Refuse larger ones before decoding.
-    focal_35mm : float, optional
-        35 mm-equivalent focal length, mm, kept for `focal_px_prior`.
 
     Returns
     -------
@@ -136,8 +113,8 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: fl
     Raises
     ------
     PhotoError
-        Missing, unreadable, a folder, empty, not an image, not a kind that is read, damaged or cut short,
-        several pictures in one, too large.
+        The file is missing, unreadable, a folder, empty, no image, of an unsupported kind, damaged, truncated,
+        too large, or holds several images.
     """
     path = Path(path)
     content = _read_bytes(path)
@@ -153,7 +130,7 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: fl
         with _quiet_pillow():
             exif = read_exif(image)
         if image.format == "TIFF" and exif.orientation >= 5:
-            width, height = height, width  # Pillow tells the size of the turned picture
+            width, height = height, width  # Pillow gives the size of the rotated image
         stored, quarter_turns = _decode(path, image, content, exif.orientation)
     stored.flags.writeable = False
     return Photo(
@@ -163,12 +140,11 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS, focal_35mm: fl
         sha256=hashlib.sha256(content).hexdigest(),
         exif=exif,
         stored_size=(width, height),
-        stated_focal_35mm=focal_35mm,
     )
 
 
 def _read_bytes(path: Path) -> bytes:
-    """Read the file whole, or say why not."""
+    """Read the whole file, or raise with the reason."""
     try:
         found = path.stat()
         if stat.S_ISDIR(found.st_mode):
@@ -198,9 +174,9 @@ def _read_bytes(path: Path) -> bytes:
 
 @contextmanager
 def _quiet_pillow() -> Iterator[None]:
-    """Keep Pillow's own pixel cap and its warnings out of the way; both are global, hence the lock.
+    """Disable Pillow's own pixel cap and its warnings; both are global, hence the lock.
 
-    The cap below which Pillow is silent, 89 Mpx, is less than phones have: `load_photo` has its own.
+    Pillow's cap, 89 Mpx, is less than phones have: `load_photo` has its own.
     """
     from PIL import Image
 
@@ -215,7 +191,7 @@ def _quiet_pillow() -> Iterator[None]:
 
 
 def _open(path: Path, content: bytes) -> Image.Image:
-    """Read the header; nothing is decoded yet."""
+    """Open the image: read the header, decode nothing."""
     from PIL import Image, UnidentifiedImageError
 
     for offset, mark, name in _MISTAKES:
@@ -238,7 +214,7 @@ def _open(path: Path, content: bytes) -> Image.Image:
 
 
 def _refuse_several(path: Path, image: Image.Image) -> None:
-    """Refuse animations, scans of many pages, and raw files of which only the preview would open."""
+    """Refuse animations, scans of several pages, and raw files, of which only the preview would open."""
     frames, is_raw = 1, False
     try:
         with _quiet_pillow():
@@ -257,17 +233,17 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
 
 
 def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) -> tuple[np.ndarray, int]:
-    """Decode strictly and convert to 8-bit RGB; and by how many quarter turns clockwise it stands upright.
+    """Decode strictly to 8-bit RGB, and return the quarter turns clockwise that make it upright.
 
-    Pillow raises where data are missing; `cv2.imread` would hand back a picture with a blank bottom.
+    Pillow raises where data are missing; `cv2.imread` would return an image with a blank bottom.
     """
     try:
         pixels = decoded_jpeg(image, content)
         if pixels is None:
             image.load()
             pixels = as_array(to_rgb(image))
-        # Asked after decoding: Pillow turns a TIFF by itself while decoding, and takes the tag away; a HEIC arrives
-        # turned, with the tag reset to 1 by pillow-heif. Neither is turned twice.
+        # Checked after decoding: Pillow rotates a TIFF while decoding and removes the tag; a HEIC arrives rotated,
+        # with the tag reset to 1 by pillow-heif. Neither must be rotated twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():
             orientation = 1
         mirrored, turns = mirrored_and_turns(orientation)

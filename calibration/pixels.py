@@ -1,4 +1,4 @@
-"""From what a decoder delivers to 8-bit RGB, and from there to linear light or to a smaller picture."""
+"""Conversion of decoded images to 8-bit RGB arrays, and reduction by whole factors."""
 
 from __future__ import annotations
 
@@ -6,25 +6,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibration.light import linear_table
-
 if TYPE_CHECKING:
     from PIL import Image
 
 
 STRIP_BYTES = 1_000_000
-"""So much of a picture is copied at a time: six times as much and half as much took longer, at 12 megapixels."""
+"""Bytes copied at a time: six times as much and half as much took longer at 12 megapixels [measured]."""
 
 
 class UnknownPixels(Exception):
-    """Pixels of which it is not known how they turn into brightness; the message says which."""
+    """Pixels whose conversion to brightness is undefined; the message names their kind."""
 
 
 def to_rgb(image: Image.Image) -> Image.Image:
     """Convert a decoded image of any usual mode to 8-bit RGB.
 
-    CMYK and the like are converted without their colour profile: edges stay where they are, and colours
-    are only used roughly. Transparent parts are laid on white. 16 bits become 8.
+    CMYK and the like are converted without their colour profile: edges keep their position, and colours
+    are only used roughly. Transparent parts are composited on white. 16 bits become 8.
 
     Parameters
     ----------
@@ -33,12 +31,12 @@ def to_rgb(image: Image.Image) -> Image.Image:
     Returns
     -------
     PIL Image
-        Mode RGB; the same object where nothing is to be done.
+        Mode RGB; the same object where no conversion is needed.
 
     Raises
     ------
     UnknownPixels
-        For floats, 32 bits, and colour spaces that mean nothing without a profile.
+        For floats, 32 bits, and colour spaces that are undefined without a profile.
     """
     from PIL import Image
 
@@ -59,7 +57,7 @@ def to_rgb(image: Image.Image) -> Image.Image:
 
 
 def as_array(image: Image.Image) -> np.ndarray:
-    """A decoded image of mode RGB, uint8 (h, w, 3): strip by strip, as caches make that four times as fast."""
+    """Copy a decoded RGB image to uint8 (h, w, 3), strip by strip: caches make that four times as fast."""
     width, height = image.size
     out = np.empty((height, width, 3), np.uint8)
     rows = max(STRIP_BYTES // (3 * width), 1)
@@ -69,27 +67,11 @@ def as_array(image: Image.Image) -> np.ndarray:
     return out
 
 
-def linear_light(pixels: np.ndarray) -> np.ndarray:
-    """Decode sRGB to relative linear light.
-
-    Parameters
-    ----------
-    pixels : ndarray of uint8
-        Any shape.
-
-    Returns
-    -------
-    ndarray of float32, same shape
-        0 to 1 (IEC 61966-2-1).
-    """
-    return np.asarray(np.take(linear_table(), pixels))
-
-
 def shrunk(image: np.ndarray, times: int, times_down: int | None = None) -> np.ndarray:
-    """A picture shrunk by a whole number of times: areas of whole pixels are averaged some five times as fast.
+    """Reduce an image by a whole factor: averaging whole pixels is some five times as fast as any other area.
 
-    Rows and columns left over at the end are dropped. Pixel p of the answer lies at (p + 0.5) times - 0.5. Down the
-    picture it may be another number.
+    Rows and columns left over at the end are dropped. Pixel p of the result lies at (p + 0.5) times - 0.5.
+    `times_down` is the vertical factor where it differs.
     """
     import cv2
 

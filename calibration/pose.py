@@ -1,4 +1,4 @@
-"""The card's pose before the shaft is known: a first estimate for the joint solve, and a test of flatness."""
+"""Pose of the card alone: the start of the joint adjustment, and a test of flatness."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from calibration.find_card import CardSighting
 
 @dataclass(frozen=True)
 class CardPose:
-    """Where the card lies.
+    """Position and rotation of the card.
 
     Attributes
     ----------
@@ -22,7 +22,7 @@ class CardPose:
     t_cam_card_mm : ndarray of shape (3,)
         Card to camera: p_cam = R p_card + t.
     rms_px : float
-        Root mean square distance between seen and projected corners.
+        Root mean square distance between observed and projected corners.
     """
 
     R_cam_card: np.ndarray
@@ -30,25 +30,25 @@ class CardPose:
     rms_px: float
 
     def to_cam(self, points_card: np.ndarray) -> np.ndarray:
-        """Card coordinates (..., 3) to camera coordinates, mm."""
+        """Transform card coordinates (..., 3) to camera coordinates, mm."""
         return points_card @ self.R_cam_card.T + self.t_cam_card_mm
 
 
 def rotation(vector: np.ndarray) -> np.ndarray:
-    """Rotation matrix of a rotation vector, rad."""
+    """Convert a rotation vector, rad, to a rotation matrix."""
     import cv2
 
     return np.asarray(cv2.Rodrigues(np.asarray(vector, float))[0])
 
 
 def card_points_mm(ids: np.ndarray, along: float, across: float) -> np.ndarray:
-    """Inner corners (n, 3) in the card's frame, mm, at a print scale along and across the card."""
+    """Inner corners (n, 3) in frame ``card``, mm, at a print scale along and across the card."""
     xy = card.corners_mm()[ids] * np.array([across, along])
     return np.c_[xy, np.zeros(len(xy))]
 
 
 def card_pose(sighting: CardSighting, camera: Camera, along: float, across: float) -> CardPose:
-    """Pose of the card alone, for a given camera and print scale.
+    """Estimate the pose of the card alone, for a given camera and print scale.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def card_pose(sighting: CardSighting, camera: Camera, along: float, across: floa
     Returns
     -------
     CardPose
-        The one of the two mirror poses of a plane that fits better.
+        Of the two mirror poses of a plane, the one that fits better.
     """
     import cv2
 

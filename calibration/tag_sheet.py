@@ -1,4 +1,4 @@
-"""The sheet of clip-on tags: single markers that say which leg a photo shows, and whether before or after."""
+"""The sheet of clip-on tags: single markers that identify the leg in a photo, and before or after."""
 
 from __future__ import annotations
 
@@ -6,29 +6,29 @@ from typing import TYPE_CHECKING
 
 from calibration import card
 from calibration.card_drawing import CUT_LINE_MM, marker_cells
-from calibration.sheet import MARGIN_END_MM, MARGIN_SIDE_MM
+from calibration.sheet_layout import MARGIN_END_MM, MARGIN_SIDE_MM
 
 if TYPE_CHECKING:
     from calibration.pen import Pen
-    from calibration.sheet import Paper
+    from calibration.sheet_layout import Paper
 
 SETS_ON_A_SHEET = 7
 """Rows that fit on US letter, the lower paper."""
 
 TAB_MM = 16.0
-"""Paper below the square, with its words, for the clip to hold."""
+"""Paper below the square, with its text, for the clip to hold."""
 
 _COLUMN_MM = 27.0
 _ROW_MM = 32.0
 _TOP_MM = MARGIN_END_MM + 16.0
 _HOW = (
     "Cut along the grey lines and stick on something stiff. Clip a leg's tag, and “before” or “after”, to the end of "
-    "the card opposite the arrow, with the whole white square to be seen."
+    "the card opposite the arrow, with the whole white square visible."
 )
 
 
 def tag_places_mm(sets: int) -> list[tuple[int, float, float]]:
-    """Where the white squares lie.
+    """Positions of the white squares.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def tag_places_mm(sets: int) -> list[tuple[int, float, float]]:
     Returns
     -------
     list of (id, x, y)
-        Marker id, and the square's top-left corner from the paper's, mm.
+        Marker id, and the square's top-left corner, mm from the paper's.
     """
     return [
         (number, MARGIN_SIDE_MM + column * _COLUMN_MM, _TOP_MM + row * _ROW_MM)

@@ -1,10 +1,10 @@
-"""The base error of this room."""
+"""Base error of `vision`."""
 
 from __future__ import annotations
 
 
 class VisionError(Exception):
-    """Something seen in the photo that stops a reading.
+    """A finding in the photo that stops a reading.
 
     Parameters
     ----------
@@ -20,5 +20,5 @@ class VisionError(Exception):
         self.remedy = remedy
 
     def __reduce__(self) -> tuple[object, ...]:
-        """Pickle it whole, whatever a subclass is made from: one that cannot be unpickled breaks a process pool."""
+        """Pickle all attributes, whatever arguments a subclass takes; unpickling must not fail in a process pool."""
         return type(self).__new__, (type(self), self.message), self.__dict__

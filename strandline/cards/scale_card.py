@@ -52,7 +52,8 @@ def command(numbers: str, paper: str, output: Path, tags: int | None, force: boo
 
     Print it at 100 %, measure the two 100 mm bars, stick it on something stiff. The sheet says how.
     """
-    from calibration.sheet import PAPERS, SheetError, draw_sheets, parse_numbers
+    from calibration.sheet import SheetError, draw_sheets, parse_numbers
+    from calibration.sheet_layout import PAPERS
 
     try:
         wanted = parse_numbers(numbers)

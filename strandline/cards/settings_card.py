@@ -51,7 +51,7 @@ def command(
     import dataclasses
     import datetime as dt
 
-    from calibration.sheet import PAPERS
+    from calibration.sheet_layout import PAPERS
     from ridelog.errors import RecordError
     from strandline.advise.advice import whole_bike
     from strandline.cards.settings_page import rows, wall_card

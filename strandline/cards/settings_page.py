@@ -24,7 +24,7 @@ from suspension.quantities.lengths import Units, format_length
 from suspension.springs.adjuster import recount_steps
 
 if TYPE_CHECKING:
-    from calibration.sheet import Paper
+    from calibration.sheet_layout import Paper
 
 MARGIN_MM = 14.0
 MM = 72 / 25.4  # points in a mm
@@ -116,7 +116,7 @@ def wall_card(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, paper: Paper,
     bike : Bike
     day : date
         That the card is of.
-    paper : calibration.sheet.Paper
+    paper : calibration.sheet_layout.Paper
     units : Units
 
     Returns

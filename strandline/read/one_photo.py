@@ -25,7 +25,8 @@ from vision.errors import VisionError
 
 if TYPE_CHECKING:
     from calibration.find_card import CardSighting
-    from calibration.photo import FocalPrior, Photo
+    from calibration.focal import FocalPrior
+    from calibration.photo import Photo
     from vision.reading import Reading
 
 # What a shell hands on as it is where it matches nothing.

@@ -26,7 +26,7 @@ from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 
 if TYPE_CHECKING:
-    from calibration.photo import FocalPrior
+    from calibration.focal import FocalPrior
     from vision.request import HandRims, Request
 
 T = TypeVar("T")

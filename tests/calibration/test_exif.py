@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from calibration.photo import ExifFacts, load_photo
+from calibration.exif import ExifFacts
+from calibration.photo import load_photo
 
 SAMPLES = Path(__file__).parents[2] / "sample-images"
 

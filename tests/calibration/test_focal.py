@@ -12,13 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calibration.errors import CalibrationError
-from calibration.photo import ExifFacts, Photo, focal_px_prior
+from calibration.exif import ExifFacts
+from calibration.focal import focal_px_prior
+from calibration.photo import Photo
 
 
-def photo(width_px: int, height_px: int, *, stated: float | None = None, **exif: float) -> Photo:
+def photo(width_px: int, height_px: int, **exif: float) -> Photo:
     facts = replace(ExifFacts(), **exif)  # type: ignore[arg-type]
     pixels = np.broadcast_to(np.uint8(0), (height_px, width_px, 3))
-    return Photo(pixels, 0, Path("a.jpg"), "", facts, (width_px, height_px), stated)
+    return Photo(pixels, 0, Path("a.jpg"), "", facts, (width_px, height_px))
 
 
 def test_exif_focal_relates_to_the_diagonal() -> None:
@@ -48,26 +50,23 @@ def test_nothing_known() -> None:
     assert any("assumed" in remark for remark in prior.remarks)
 
 
-def test_stated_wins_and_disagreement_is_told() -> None:
+def test_declared_wins_and_disagreement_is_reported() -> None:
     prior = focal_px_prior(photo(4032, 3024, focal_35mm=26.0), 52.0)
     assert prior.source == "stated"
     assert prior.focal_px == pytest.approx(52 / 43.2666 * 5040, rel=1e-4)
     assert any("52" in remark and "26" in remark for remark in prior.remarks)
-    assert focal_px_prior(photo(4032, 3024, stated=24.0)).focal_px == pytest.approx(
-        24 / 43.2666 * 5040, rel=1e-4
-    )
 
 
 @pytest.mark.parametrize("nonsense", [0.0, -26.0, math.nan, math.inf, 5000.0])
-def test_stated_nonsense_is_refused(nonsense: float) -> None:
-    with pytest.raises(CalibrationError, match="not believable"):
+def test_implausible_declared_value_is_refused(nonsense: float) -> None:
+    with pytest.raises(CalibrationError, match="not plausible"):
         focal_px_prior(photo(4032, 3024), nonsense)
 
 
-def test_unbelievable_exif_is_not_used() -> None:
+def test_implausible_exif_is_not_used() -> None:
     prior = focal_px_prior(photo(4032, 3024, focal_35mm=5000.0))
     assert prior.source == "assumed"
-    assert any("not believable" in remark for remark in prior.remarks)
+    assert any("not plausible" in remark for remark in prior.remarks)
 
 
 @pytest.mark.parametrize(
@@ -121,6 +120,30 @@ def test_crop_without_scaling_is_covered_by_the_sizes() -> None:
     assert deep.rel_sd > 0.3
     assert abs(math.log(26 / 43.2666 * 5040 / deep.focal_px)) < deep.rel_sd
     assert "cropped" in prior.remarks[0]
+
+
+def test_prior_of_a_crop_whose_full_frame_is_known() -> None:
+    # By hand, no outside source. Full frame 4032 x 3024: diagonal 5040 px. The smallest scale at which 1000 x 1500 px
+    # fits into it upright or lying is 1500/4032, so the full diagonal is 1875 to 5040 px of this photo, the latter
+    # (not scaled after cropping) with a share of one half. Mean of ln: ln 5040 - ln(5040/1875)/4 = ln 3936.1.
+    prior = focal_px_prior(photo(1000, 1500, focal_35mm=26.0, width=4032, height=3024))
+    assert prior.focal_px == pytest.approx(26 / 43.2666 * 3936.1, rel=1e-4)
+    # Half of what lies between this mean and the lower end, ln(3936.1/1875)/2, with 1.2 % for EXIF's rounding.
+    assert prior.rel_sd == pytest.approx(math.hypot(0.5 * math.log(3936.1 / 1875), 0.0122), rel=1e-3)
+    # Up to 4032 - 1500 px of the long side are cut away at either end: uniform.
+    assert prior.centre_sd_px == pytest.approx(2532 / math.sqrt(12), rel=1e-4)
+
+
+def test_prior_of_a_crop_whose_full_frame_is_not_known() -> None:
+    # By hand, no outside source. The smallest 4:3 frame that holds 1000 x 1400 px is 1050 x 1400, diagonal 1750 px;
+    # twice that, 3500 px, is the largest assumed; the photo's own diagonal, 1720.5 px, is the least.
+    prior = focal_px_prior(photo(1000, 1400, focal_35mm=26.0))
+    assert prior.focal_px == pytest.approx(26 / 43.2666 * math.sqrt(1720.5 * 3500), rel=1e-4)
+    # Uniform in the logarithm, with 1.2 % for EXIF's rounding.
+    assert prior.rel_sd == pytest.approx(
+        math.hypot(math.log(3500 / 1720.5) / math.sqrt(12), 0.0122), rel=1e-3
+    )
+    assert prior.centre_sd_px == pytest.approx(1400 / math.sqrt(12), rel=1e-4)
 
 
 def test_digital_zoom_widens() -> None:

@@ -16,7 +16,8 @@ import pillow_heif
 import pytest
 from PIL import Image, ImageOps
 
-from calibration.photo import Photo, PhotoError, linear_light, load_photo
+from calibration.photo import Photo, PhotoError, load_photo
+from tests.helpers.upright import upright
 
 ORIENTATION = 0x0112
 
@@ -59,11 +60,11 @@ def save(path: Path, image: Image.Image, **options: object) -> Path:
 def test_plain_jpeg(tmp_path: Path) -> None:
     path = save(tmp_path / "a.jpg", quarters(), quality=95)
     photo = load_photo(str(path))
-    assert photo.pixels.shape == (64, 96, 3)
-    assert photo.pixels.dtype == np.uint8
-    assert not photo.pixels.flags.writeable
-    assert photo.pixels.flags.c_contiguous
-    assert corner_colours(photo.pixels) == UPRIGHT
+    assert upright(photo).shape == (64, 96, 3)
+    assert upright(photo).dtype == np.uint8
+    assert not photo.stored.flags.writeable
+    assert upright(photo).flags.c_contiguous
+    assert corner_colours(upright(photo)) == UPRIGHT
     assert photo.stored_size == (96, 64)
     # Source: FIPS 180-4 by Python's hashlib.
     assert photo.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
@@ -103,8 +104,8 @@ def test_exif_orientation_is_applied_once(tmp_path: Path, orientation: int, suff
     photo = load_photo(path)
     assert photo.exif.orientation == orientation
     assert photo.stored_size == stored.size
-    assert photo.pixels.shape == (64, 96, 3)
-    assert corner_colours(photo.pixels) == UPRIGHT
+    assert upright(photo).shape == (64, 96, 3)
+    assert corner_colours(upright(photo)) == UPRIGHT
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
@@ -119,7 +120,7 @@ def test_a_picture_of_many_strips_is_turned_as_pillow_turns_it(
     monkeypatch.setattr("calibration.pixels.STRIP_BYTES", 7 * 50 * 3 + 1)
     with Image.open(tmp_path / "p.png") as image:
         expected = np.asarray(ImageOps.exif_transpose(image))
-    np.testing.assert_array_equal(load_photo(tmp_path / "p.png").pixels, expected)
+    np.testing.assert_array_equal(upright(load_photo(tmp_path / "p.png")), expected)
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
@@ -130,13 +131,13 @@ def test_heic_is_turned_once(tmp_path: Path, orientation: int) -> None:
     exif.get_ifd(0x8769)[0xA405] = 26
     pillow_heif.from_pillow(stored).save(tmp_path / "a.heic", exif=exif.tobytes(), quality=90)
     photo = load_photo(tmp_path / "a.heic")
-    assert corner_colours(photo.pixels) == UPRIGHT
-    assert photo.pixels.shape == (64, 96, 3)
+    assert corner_colours(upright(photo)) == UPRIGHT
+    assert upright(photo).shape == (64, 96, 3)
     assert photo.exif.focal_35mm == 26
 
 
 def test_avif(tmp_path: Path) -> None:
-    assert corner_colours(load_photo(save(tmp_path / "a.avif", quarters())).pixels) == UPRIGHT
+    assert corner_colours(upright(load_photo(save(tmp_path / "a.avif", quarters())))) == UPRIGHT
 
 
 MODES = {
@@ -150,7 +151,7 @@ MODES = {
 @pytest.mark.parametrize(("suffix", "mode"), [(suffix, mode) for suffix in MODES for mode in MODES[suffix]])
 def test_every_mode_becomes_rgb(tmp_path: Path, suffix: str, mode: str) -> None:
     path = save(tmp_path / f"a.{suffix}", quarters().convert(mode))
-    pixels = load_photo(path).pixels
+    pixels = upright(load_photo(path))
     assert pixels.shape == (64, 96, 3)
     assert pixels.dtype == np.uint8
     if mode in ("RGB", "RGBA", "P", "CMYK", "YCbCr"):
@@ -163,7 +164,7 @@ def test_every_mode_becomes_rgb(tmp_path: Path, suffix: str, mode: str) -> None:
 def test_16_bit_grey_is_scaled_not_clipped(tmp_path: Path) -> None:
     ramp = np.linspace(0, 65535, 256).astype(np.uint16)
     Image.fromarray(np.tile(ramp, (8, 1))).save(tmp_path / "grey16.png")
-    pixels = load_photo(tmp_path / "grey16.png").pixels
+    pixels = upright(load_photo(tmp_path / "grey16.png"))
     np.testing.assert_array_equal(pixels[3, :, 1], np.arange(256))
 
 
@@ -183,7 +184,7 @@ def test_16_bit_colour_png(tmp_path: Path) -> None:
     ramp = np.linspace(0, 65535, 256).round().astype(">u2")
     row = np.stack([ramp, ramp[::-1], ramp], axis=1).tobytes()
     (tmp_path / "rgb16.png").write_bytes(png_bytes(256, 2, 16, 2, (b"\0" + row) * 2))
-    pixels = load_photo(tmp_path / "rgb16.png").pixels
+    pixels = upright(load_photo(tmp_path / "rgb16.png"))
     np.testing.assert_array_equal(pixels[1, :, 0], np.arange(256))
     np.testing.assert_array_equal(pixels[1, :, 1], np.arange(256)[::-1])
 
@@ -193,7 +194,7 @@ def test_transparent_parts_lie_on_white(tmp_path: Path) -> None:
     alpha = np.full((64, 96), 255, np.uint8)
     alpha[:32, :48] = 0
     image.putalpha(Image.fromarray(alpha))
-    pixels = load_photo(save(tmp_path / "a.png", image)).pixels
+    pixels = upright(load_photo(save(tmp_path / "a.png", image)))
     assert corner_colours(pixels) == ["white", "green", "blue", "white"]
 
 
@@ -209,7 +210,7 @@ def test_jpeg_with_further_pictures_behind_it(tmp_path: Path) -> None:
     with Image.open(path) as image:
         assert image.format == "MPO"
         assert image.n_frames == 2
-    assert corner_colours(load_photo(path).pixels) == UPRIGHT
+    assert corner_colours(upright(load_photo(path))) == UPRIGHT
 
 
 @pytest.mark.parametrize("suffix", ["webp", "png", "tif", "avif"])
@@ -246,7 +247,7 @@ def test_raw_file_is_not_read_by_its_preview(tmp_path: Path) -> None:
 
 def test_ending_of_the_name_does_not_matter(tmp_path: Path) -> None:
     save(tmp_path / "a.dat", quarters(), format="PNG")
-    assert corner_colours(load_photo(tmp_path / "a.dat").pixels) == UPRIGHT
+    assert corner_colours(upright(load_photo(tmp_path / "a.dat"))) == UPRIGHT
 
 
 @pytest.mark.parametrize("share", [0.02, 0.3, 0.5, 0.9, 0.99])
@@ -386,16 +387,5 @@ def test_broken_exif_does_not_cost_the_photo(tmp_path: Path) -> None:
     path = tmp_path / "a.jpg"
     path.write_bytes(buffer.getvalue())
     photo = load_photo(path)
-    assert corner_colours(photo.pixels) == UPRIGHT
+    assert corner_colours(upright(photo)) == UPRIGHT
     assert photo.exif.focal_35mm is None
-
-
-def test_linear_light_is_srgb() -> None:
-    # Source: IEC 61966-2-1, values worked out by hand from the standard's formula:
-    # code 10 lies on the straight part (10/255/12.92), code 188 decodes to half light within half a code.
-    pixels = np.array([[0, 10, 188, 255]], np.uint8)
-    light = linear_light(pixels)
-    assert light.dtype == np.float32
-    assert light.shape == (1, 4)
-    np.testing.assert_allclose(light[0], [0.0, 10 / 255 / 12.92, 0.5029, 1.0], atol=1e-4)
-    assert (np.diff(linear_light(np.arange(256, dtype=np.uint8))) > 0).all()

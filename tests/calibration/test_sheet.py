@@ -11,7 +11,8 @@ import pytest
 
 from calibration import card
 from calibration.card_drawing import black_rects_mm, marker_cells
-from calibration.sheet import PAPERS, SheetError, draw_sheets, parse_numbers, sheet_layout
+from calibration.sheet import SheetError, draw_sheets, parse_numbers
+from calibration.sheet_layout import PAPERS, sheet_layout
 
 PX_PER_MM = 20.0
 """Both papers are then whole pixels in size; a cell of a marker is 25.7 px and 0.05 mm is 1 px."""

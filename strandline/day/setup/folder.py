@@ -131,14 +131,15 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str) -> Made:
         Files that are there already are left alone and refused.
     lines : tuple of Line
     paper : str
-        A key of `calibration.sheet.PAPERS`.
+        A key of `calibration.sheet_layout.PAPERS`.
 
     Raises
     ------
     DayError
     """
     from calibration.card_drawing import Label
-    from calibration.sheet import PAPERS, draw_sheets
+    from calibration.sheet import draw_sheets
+    from calibration.sheet_layout import PAPERS
 
     labels, by_hand = [], []
     for line in lines:

@@ -15,7 +15,7 @@ from PIL import Image
 from calibration import card
 from calibration.find_card import CardSighting, find_card
 from calibration.photo import load_photo
-from calibration.sheet import PAPERS
+from calibration.sheet_layout import PAPERS
 from calibration.tag_sheet import SETS_ON_A_SHEET, TAB_MM, tag_places_mm
 from strandline.cards.scale_card import command
 from strandline.day.identify.roster import read_roster
@@ -23,6 +23,7 @@ from strandline.day.identify.sighting import sighting_of
 from strandline.day.reading.records import Job
 from strandline.day.reading.worker_job import process_photo
 from tests.helpers.made_day import MadeDay
+from tests.helpers.upright import upright
 
 PLAIN = Path(__file__).parents[2] / "vision" / "photos" / "plain.jpg"
 
@@ -49,7 +50,7 @@ def with_tag(
 
 @pytest.fixture(scope="module")
 def pixels() -> np.ndarray:
-    return load_photo(PLAIN).pixels
+    return upright(load_photo(PLAIN))
 
 
 def tags_of(pixels: np.ndarray, folder: Path) -> tuple[str, ...]:

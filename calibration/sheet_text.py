@@ -1,11 +1,11 @@
-"""What the sheet says to the person who prints it: the check, the steps, the picture of laying the card."""
+"""Text and drawings of the printed sheet: print check, numbered steps, how to lay the card."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from calibration.card import MARGIN_MM, SQUARE_MM
-from calibration.sheet import CHECK_LINE_MM, ID1_RADIUS_MM, SheetLayout
+from calibration.sheet_layout import CHECK_LINE_MM, ID1_RADIUS_MM, SheetLayout
 
 if TYPE_CHECKING:
     from calibration.pen import Pen
@@ -14,32 +14,32 @@ STEPS = (
     (
         "Print",
         "Choose 100 % or “actual size”. Turn “fit to page” off. Use plain matt paper: "
-        "shine hides the squares.",
+        "glossy paper reflects and hides the squares.",
     ),
     (
         "Check",
-        "Measure both black bars end to end with a caliper, to 0.1 mm or finer. Divide by 100 and type "
-        "the results, along × across. If the bar along is 99.6&nbsp;mm and the bar across 99.8&nbsp;mm, type"
+        "Measure both black bars end to end with a caliper, to 0.1 mm or finer. Divide each by 100 "
+        "and give both, along × across. For bars of 99.6&nbsp;mm along and 99.8&nbsp;mm across:"
         '<br/><font name="Courier-Bold">--print-scale "0.996 x 0.998"</font><br/>'
-        "No caliper? Lay any bank card on the outline below. If it fits, the print is near enough to use: "
-        'leave <font name="Courier-Bold">--print-scale</font> out, and the reading allows for what was not '
-        "measured. If it does not fit, print again.",
+        "No caliper? Lay any bank card on the outline below. If it fits, the print can be used: "
+        'leave out <font name="Courier-Bold">--print-scale</font>; the uncertainty of the reading then '
+        "includes that of the print. If it does not fit, print again.",
     ),
     (
         "Stick",
         "Glue the sheet flat on something stiff: thin plywood, hard plastic, aluminium. Then cut along the "
-        "grey lines. Keep the white margin. A curled card is a wrong card.",
+        "grey lines. Keep the white margin. A curled card gives a wrong scale.",
     ),
     (
         "Lay",
-        "Long edge along the shaft and close beside it, arrow towards the seal, printed face to the camera. "
-        "The face must be level with the <b>middle</b> of the shaft, within a few mm: not on its front, "
-        "not behind it. Hold the card by its margin, or tape it there.",
+        "Long edge parallel to the shaft and close beside it, arrow towards the seal, printed face to the camera. "
+        "The face must be level with the shaft’s <b>centre line</b>, within a few mm: not in front of the "
+        "shaft, not behind it. Hold the card by its margin, or tape it there.",
     ),
     (
         "Photograph",
-        "Stand square-on. Get the whole card, the seal, the marker and the far end into the picture, "
-        "sharp and in even light, without flash. Do not crop or edit the photo; send the original file.",
+        "Stand square-on. Have the whole card, the seal, the marker and the far end in the photo, "
+        "sharp and in even light, without flash. Do not crop or edit the photo; use the original file.",
     ),
     (
         "Read",
@@ -53,7 +53,7 @@ STEPS = (
 
 def draw_steps(pen: Pen, layout: SheetLayout) -> None:
     """Write the numbered steps into their column."""
-    x, y, width, height = layout.words
+    x, y, width, height = layout.instructions
     indent = 7.0
     bottom = y + height
     for number, (heading, words) in enumerate(STEPS, start=1):
@@ -78,9 +78,9 @@ def draw_print_check(pen: Pen, layout: SheetLayout) -> None:
     pen.paragraph(
         (x + 8, y + 17),
         width - 16,
-        "<b>Lay any bank card here.</b> Its edge runs along the middle of this line all round: "
-        "85.60 × 53.98 mm (ISO/IEC 7810, ID-1). A gap or an overlap that you can see means that the "
-        "printer has changed the size.",
+        "<b>Lay any bank card here.</b> Its edge must run along the middle of this line all round: "
+        "85.60 × 53.98 mm (ISO/IEC 7810, ID-1). A visible gap or overlap means that the "
+        "printer has changed the scale.",
     )
 
 
@@ -106,7 +106,7 @@ def _draw_front_view(pen: Pen, x: float, y: float, height: float) -> None:
     pen.canvas.setFillGray(0.1)
     pen.outline((axis - 4.3, marker, 8.6, 1.8), width_mm=0.1, radius_mm=0.5, fill=True)
     pen.canvas.setFillGray(1.0)
-    # To scale with the card, but with fewer words: its margin is 5/12 of a square.
+    # The card to scale, without its text: its margin is 5/12 of a square.
     square = 2.6
     margin = square * MARGIN_MM / SQUARE_MM
     left, top = axis + 8.0, y + 6.5
@@ -120,14 +120,14 @@ def _draw_front_view(pen: Pen, x: float, y: float, height: float) -> None:
     )
     middle = left + margin + 1.5 * square
     pen.shape([(middle, top + 0.15), (middle + 0.7, top + 0.85), (middle - 0.7, top + 0.85)])
-    # The same arrow again, large, since direction is what people get wrong.
+    # A second, larger arrow: the direction is the most common mistake.
     pen.areas([(middle - 0.35, top - 4.0, 0.7, 3.0)])
     pen.shape([(middle, top - 6.4), (middle + 1.7, top - 3.8), (middle - 1.7, top - 3.8)])
-    for words, at in (("seal", seal), ("marker", marker + 0.9), ("far end", far)):
+    for text, at in (("seal", seal), ("marker", marker + 0.9), ("far end", far)):
         pen.grey(0.0)
-        pen.text((x + 9.5, at + 0.9), words, size_pt=7, align="right")
+        pen.text((x + 9.5, at + 0.9), text, size_pt=7, align="right")
         pen.grey(0.4)
-        pen.line((x + 10.3, at), (axis - 7.6 if words != "marker" else axis - 4.9, at), width_mm=0.15)
+        pen.line((x + 10.3, at), (axis - 7.6 if text != "marker" else axis - 4.9, at), width_mm=0.15)
     pen.grey(0.0)
 
 
