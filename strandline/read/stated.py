@@ -256,10 +256,10 @@ def _refuse_halves(typed: Typed, layout: Layout) -> None:
 
 
 def _focal_35mm(text: str) -> float:
-    from calibration.focal import BELIEVABLE_35MM
+    from calibration.focal import PLAUSIBLE_35MM
 
     words = tidy(text).lower().removesuffix("mm").strip().replace(",", ".")
-    low, high = BELIEVABLE_35MM
+    low, high = PLAUSIBLE_35MM
     try:
         value = float(words)
     except ValueError:
