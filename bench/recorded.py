@@ -49,7 +49,7 @@ def record(folder: Path, out: Path, program: str, path: Path) -> int:
             if sha256 is None or sighting is None:
                 continue
             rows = store.readings(sha256).values()
-            readings = tuple(replace(row, picture=store.picture(sha256, row.declared)) for row in rows)
+            readings = tuple(replace(row, picture=store.picture(sha256, row.options_hash)) for row in rows)
             answers[shot_of(photo.name)] = Answer(sighting, store.thumb(sha256), readings)
     path.write_bytes(pickle.dumps(answers))
     return len(answers)
@@ -59,7 +59,7 @@ def process_photo(job: Job) -> Answer:
     """Answer as the vision once did, to what is asked now."""
     answer = _answers()[shot_of(job.parts[-1])]
     pending = pending_readings(job, answer.sighting)
-    rows = tuple(row for row in answer.readings if row.declared in pending)
+    rows = tuple(row for row in answer.readings if row.options_hash in pending)
     return replace(answer, readings=rows)
 
 

@@ -59,11 +59,11 @@ def put(path: Path, scene: Scene) -> Path:
 
 def warm_up() -> None:
     """Load what the first made-up photo needs."""
-    from strandline.day.reading.records import options_hash
+    from strandline.day.reading.records import hash_of_options
     from strandline.read.stated import Typed
 
     typed = Typed("41 mm", "fork")
-    assert options_hash(typed)
+    assert hash_of_options(typed)
     _record(Scene(), typed)
     _thumb()
 
@@ -88,8 +88,8 @@ def process_photo(job: Job) -> Answer:
         )
     sighting = Sighting(scene.when, scene.card, scene.tags)
     rows = [
-        ReadingRow(declared, _record(scene, typed), _thumb())
-        for declared, typed in pending_readings(job, sighting).items()
+        ReadingRow(options_hash, _record(scene, typed), _thumb())
+        for options_hash, typed in pending_readings(job, sighting).items()
     ]
     return Answer(sighting, _thumb(), tuple(rows))
 

@@ -140,7 +140,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
             "sd_low_mm": found.low,
             "sd_high_mm": found.high,
             "between_legs_sd_mm": found.between_sd,
-            "claimed_sd_mm": repeat.claimed_sd,
+            "claimed_sd_mm": repeat.reported_sd,
         }
 
 

@@ -1,9 +1,12 @@
-"""Words and numbers of a day's results, for the page and the sheets."""
+"""Text of a day's results for the page and the sheets: plain text, which the templates escape."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from ridelog.names import LegName
 from strandline.day.identify.identity import Phase
-from strandline.day.results.results import BikeResult, LegReading
+from strandline.day.results.results import BikeResult, ExceptionItem, LegReading
 from suspension.quantities.measured import Bound, Estimate
 from suspension.stroke.verdict import Band
 
@@ -25,7 +28,7 @@ HEADINGS = {
     "tags_contradict": "Tags contradict each other",
     "contradiction": "Card, tags and name disagree",
     "no_such_leg": "The bike has no such leg",
-    "bike_file": "The bike's file needs mending",
+    "bike_file": "The bike's file needs fixing",
     "which_leg": "Which leg?",
     "double": "The same picture twice",
     "double_differs": "The same picture as two legs",
@@ -36,16 +39,34 @@ HEADINGS = {
     "lost_died": "Ended the reader",
     "not_read_yet": "Not read yet",
 }
-"""Of exceptions; a reading's own reasons are told in its words."""
+"""Of exceptions; a reason of a reading's own is its heading, too."""
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Left against right, or after against before, in a sentence.
+
+    Attributes
+    ----------
+    text : str
+    is_flagged : bool
+        Left and right differ by more than the uncertainty.
+    is_clear : bool
+        After and before do.
+    """
+
+    text: str
+    is_flagged: bool = False
+    is_clear: bool = False
 
 
 def heading(code: str) -> str:
-    """A few words for an exception."""
+    """Give a few words for an exception."""
     return HEADINGS.get(code, code.replace("_", " ").capitalize())
 
 
 def mm(one: Estimate | None) -> str:
-    """A length with its doubt; a dash where it is not known."""
+    """Write a length with its 95 % uncertainty; a dash where it is not known."""
     if one is None:
         return "–"
     bound = "" if one.bound is Bound.EXACT else f"{one.bound.value} "
@@ -53,12 +74,12 @@ def mm(one: Estimate | None) -> str:
 
 
 def signed_mm(one: Estimate) -> str:
-    """A difference with its doubt."""
+    """Write a difference with its 95 % uncertainty."""
     return f"{one.value:+.1f} ± {one.u95:.1f}".replace("-", "−")
 
 
 def percent(one: Estimate | None) -> str:
-    """A share with its doubt."""
+    """Write a share with its 95 % uncertainty; a dash where it is not known."""
     if one is None:
         return "–"
     bound = "" if one.bound is Bound.EXACT else f"{one.bound.value} "
@@ -66,7 +87,7 @@ def percent(one: Estimate | None) -> str:
 
 
 def band_class(reading: LegReading) -> str:
-    """One word for the verdict, for colours and filters."""
+    """Give one word for the verdict, for colours and filters."""
     verdict = reading.verdict
     if not verdict.bands:
         return "unknown"
@@ -76,7 +97,7 @@ def band_class(reading: LegReading) -> str:
 
 
 def short_verdict(reading: LegReading) -> str:
-    """The verdict in a few words; all of it stands below."""
+    """Give the verdict in a few words; its sentence is in `notes`."""
     verdict = reading.verdict
     if not verdict.bands:
         return "no verdict"
@@ -87,9 +108,9 @@ def short_verdict(reading: LegReading) -> str:
     return f"{verdict.bands[0].value} to {verdict.bands[-1].value}"
 
 
-def leg_words(name: str) -> str:
-    """A leg's name as it is said."""
-    return name.replace("-", " ")
+def leg_words(leg: LegName) -> str:
+    """Give a leg's name as it is said."""
+    return leg.value.replace("-", " ")
 
 
 def clock(when: str | None) -> str:
@@ -98,11 +119,77 @@ def clock(when: str | None) -> str:
 
 
 def cards_words(bike: BikeResult) -> str:
-    """The bike's cards."""
+    """Name the bike's cards."""
     numbers = ", ".join(str(card) for card in bike.cards)
     return f"card {numbers}" if len(bike.cards) == 1 else f"cards {numbers}"
 
 
+def subject(item: ExceptionItem, separator: str = ", ") -> str:
+    """Say whose leg and when, as far as it is known of an exception."""
+    leg = "" if item.leg is None else leg_words(item.leg)
+    card = "" if item.card is None else f"card {item.card}"
+    return separator.join(
+        part for part in (item.label, card, leg, item.phase.value, clock(item.when)) if part
+    )
+
+
 def deepest_share(bike: BikeResult) -> float:
-    """The largest share of the stroke that any leg used; -1 where none is known."""
+    """Largest share of the stroke that any leg used; -1 where none is known."""
     return max((one.counted.share for one in bike.legs if one.counted.share is not None), default=-1.0)
+
+
+def stroke_rows(reading: LegReading) -> list[tuple[str, str]]:
+    """Name and value of what is known beside the used stroke."""
+    rows = [
+        ("Share", percent(reading.percent)),
+        ("To the bumper", mm(reading.reserve_bumper)),
+        ("To the stop", mm(reading.reserve_hard)),
+    ]
+    return [(name, value) for name, value in rows if value != "–"]
+
+
+def reserves(reading: LegReading) -> str:
+    """Say what is left to the bumper and to the stop, for a sheet."""
+    left = [f"{mm(reading.reserve_bumper)} to the bumper"] if reading.reserve_bumper is not None else []
+    left += [f"{mm(reading.reserve_hard)} to the stop"] if reading.reserve_hard is not None else []
+    return ", ".join(left) or "–"
+
+
+def comparisons(bike: BikeResult) -> list[Comparison]:
+    """Compare left with right, and after with before."""
+    found = []
+    for side in bike.sides:
+        phase = f" {side.phase}" if side.phase else ""
+        difference = signed_mm(side.comparison.difference_mm)
+        text = f"{side.end.value.capitalize()}{phase}: left minus right {difference} mm"
+        if side.comparison.flagged:
+            text += ": more than the uncertainty. Binding, or a marker that slipped."
+        else:
+            text += ", within the uncertainty."
+        found.append(Comparison(text, is_flagged=side.comparison.flagged))
+    for change in bike.changes:
+        text = f"{leg_words(change.leg).capitalize()}: after minus before {signed_mm(change.deeper_mm)} mm of stroke"
+        text += "." if change.is_clear else ", within the uncertainty."
+        found.append(Comparison(text, is_clear=change.is_clear))
+    return found
+
+
+def sheet_lines(bike: BikeResult) -> list[str]:
+    """Give the sentences of an entrant's sheet: comparisons, what was not read, and cautions."""
+    lines = [one.text for one in comparisons(bike)]
+    missing = [leg_words(leg) for leg in bike.all_legs if all(one.leg is not leg for one in bike.legs)]
+    if missing:
+        lines.append(f"Not read: {', '.join(missing)}.")
+    lines += [line for one in bike.legs for line in one.counted.record.get("cautions", ())]
+    return list(dict.fromkeys(lines))
+
+
+def notes(reading: LegReading) -> list[str]:
+    """Give every sentence that belongs to a reading."""
+    record = reading.record
+    stroke = record.get("stroke") or {}
+    lines = [reading.verdict.words, *reading.verdict.remarks]
+    lines += [f"{one['what']} {one['advice']}".strip() for one in record.get("reasons", ())]
+    lines += [*stroke.get("withheld", ()), *stroke.get("remarks", ()), *record.get("cautions", ())]
+    lines.append(f"Identified by: {', '.join(reading.by)}.")
+    return [line for line in dict.fromkeys(lines) if line]

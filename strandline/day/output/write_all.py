@@ -1,12 +1,10 @@
-"""What a run leaves in the folder of results: tables, lines, the page and the sheets."""
+"""Write what a run leaves in the folder of results: tables, lines, the page and the sheets."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from strandline.day.output.page import Picture, page
-from strandline.day.output.sheets import FILE as SHEETS
-from strandline.day.output.sheets import sheets
+from strandline.day.output.page import Picture, page, sheets
 from strandline.day.output.small_pictures import make_small, needs_small_pictures
 from strandline.day.output.tables import (
     EXCEPTIONS,
@@ -21,7 +19,7 @@ from strandline.day.output.tables import (
 from strandline.day.reading.store import ResultsStore
 from strandline.day.results.results import DayResults
 
-PAGE = "day.html"
+PAGE, SHEETS = "day.html", "sheets.html"
 
 
 def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: int = 0) -> None:
@@ -52,9 +50,9 @@ def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: 
 
 
 def _pictures(store: ResultsStore, *, reduced: bool) -> Picture:
-    def picture(sha256: str, declared: str | None) -> bytes | None:
-        if declared is None:
+    def picture(sha256: str, options_hash: str | None) -> bytes | None:
+        if options_hash is None:
             return store.thumb(sha256)
-        return store.small(sha256, declared) if reduced else store.picture(sha256, declared)
+        return store.small(sha256, options_hash) if reduced else store.picture(sha256, options_hash)
 
     return picture

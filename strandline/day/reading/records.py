@@ -21,15 +21,15 @@ class ReadingRow:
 
     Attributes
     ----------
-    declared : str
-        Hash of what was stated; see `options_hash`.
+    options_hash : str
+        Hash of what was stated; see `hash_of_options`.
     record : str
         As ``strandline read --json`` writes it, without the photo's name.
     picture : bytes or None
         The overlay, reduced, WebP without any EXIF; None for a refused photo.
     """
 
-    declared: str
+    options_hash: str
     record: str
     picture: bytes | None
 
@@ -106,7 +106,7 @@ class Lost:
     what: str
 
 
-def options_hash(typed: Typed) -> str:
+def hash_of_options(typed: Typed) -> str:
     """Hash of what was stated about a photo: all that its reading depends on besides photo and program."""
     text = json.dumps(asdict(typed), sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()

@@ -173,7 +173,10 @@ class ResultsStore:
             )
             self.connection.executemany(
                 "INSERT OR IGNORE INTO reading VALUES (?, ?, ?, ?, ?)",
-                [(sha256, one.declared, self.program, one.record, one.picture) for one in answer.readings],
+                [
+                    (sha256, one.options_hash, self.program, one.record, one.picture)
+                    for one in answer.readings
+                ],
             )
             self.connection.execute(
                 "DELETE FROM lost WHERE (sha256, program) = (?, ?)", (sha256, self.program)

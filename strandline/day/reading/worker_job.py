@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.photo_files import content_hash
-from strandline.day.reading.records import Answer, Job, ReadingRow, options_hash
+from strandline.day.reading.records import Answer, Job, ReadingRow, hash_of_options
 from strandline.read.one_photo import Outcome, read_opened
 from strandline.read.stated import Typed, declare
 from strandline.shared.messages import ROOM_ERRORS, message_for_error, message_for_fault, printable
@@ -113,16 +113,16 @@ def pending_readings(job: Job, sighting: Sighting) -> dict[str, Typed]:
     if not isinstance(found, Identity):
         return {}
     stated = [leg.typed for leg in found.entry.legs if leg.name in found.legs]
-    hashed = {options_hash(typed): typed for typed in stated if typed is not None}
+    hashed = {hash_of_options(typed): typed for typed in stated if typed is not None}
     return {key: typed for key, typed in hashed.items() if key not in job.known}
 
 
 def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | None) -> Iterator[ReadingRow]:
-    for declared, typed in pending_readings(job, sighting).items():
-        yield _reading(declared, typed, photo, card)
+    for options_hash, typed in pending_readings(job, sighting).items():
+        yield _reading(options_hash, typed, photo, card)
 
 
-def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | None) -> ReadingRow:
+def _reading(options_hash: str, typed: Typed, photo: Photo, card: CardSighting | None) -> ReadingRow:
     from strandline.read.json_line import json_line
     from strandline.read.overlays import overlay_jpeg
     from vision.reading import Reading, Status
@@ -148,7 +148,7 @@ def _reading(declared: str, typed: Typed, photo: Photo, card: CardSighting | Non
     record["state"] = declarations.state.value
     for name in ("photo", "overlay", "sha256", "rims", "card_outline_px"):
         record.pop(name, None)
-    return ReadingRow(declared, json.dumps(record, sort_keys=True), picture)
+    return ReadingRow(options_hash, json.dumps(record, sort_keys=True), picture)
 
 
 def _thumb(photo: Photo) -> bytes:

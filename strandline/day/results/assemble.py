@@ -16,7 +16,7 @@ from strandline.day.identify.roster import Entry, Roster, RosterLeg
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.pass_over_folder import FoundPhoto
 from strandline.day.reading.photo_files import shown
-from strandline.day.reading.records import options_hash
+from strandline.day.reading.records import hash_of_options
 from strandline.day.reading.store import ResultsStore
 from strandline.day.results.compare import bike_result, find_disagreements, repeated_of
 from strandline.day.results.results import DayResults, ExceptionItem, LegReading
@@ -152,7 +152,7 @@ def _reading(
     hashes: dict[LegName, str] = {}
     for leg in legs:
         assert leg.typed is not None
-        hashes[leg.name] = options_hash(leg.typed)
+        hashes[leg.name] = hash_of_options(leg.typed)
         row = rows.get(hashes[leg.name])
         if row is not None:
             records[leg.name] = row.values
@@ -202,7 +202,7 @@ def _reading(
 def _leg_reading(
     name: str,
     sha256: str,
-    declared: str,
+    options_hash: str,
     sighting: Sighting,
     record: dict[str, Any],
     leg: RosterLeg,
@@ -213,7 +213,7 @@ def _leg_reading(
     stop_mm = None if stop is None else stop.value
     kept = {name: value for name, value in record.items() if name not in _PASSING}
     return LegReading(
-        *(name, sha256, declared, sighting.when),
+        *(name, sha256, options_hash, sighting.when),
         lengths={q: Estimate(found["value"], found["u95"] / 2) for q in LENGTHS if (found := record.get(q))},
         line=json.dumps(kept, ensure_ascii=False),
         used=used,

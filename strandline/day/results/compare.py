@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase, leg_side
 from strandline.day.identify.roster import Entry
-from strandline.day.results.repeatability import claimed_sd, repeatability
+from strandline.day.results.repeatability import repeatability, reported_sd
 from strandline.day.results.results import BikeResult, Change, LegReading, LegResult, Repeated, SideBySide
 from suspension.quantities.measured import Bound, Estimate
 from suspension.stroke.leg_pair import compare_legs
@@ -138,6 +138,6 @@ def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:
         lengths = [group for group in lengths if len(group) > 1]
         result = repeatability([[one.value for one in group] for group in lengths])
         if result is not None:
-            claimed = claimed_sd([one.sd for group in lengths for one in group])
+            claimed = reported_sd([one.sd for group in lengths for one in group])
             found.append(Repeated(name, result, claimed))
     return tuple(found)

@@ -88,6 +88,6 @@ def _between_sd(groups: Sequence[Sequence[float]], means: Sequence[float], varia
     return math.sqrt(between) if between > 0 else None
 
 
-def claimed_sd(sds: Sequence[float]) -> float:
+def reported_sd(sds: Sequence[float]) -> float:
     """The standard uncertainty that readings claim for themselves: root of the mean square."""
     return math.sqrt(math.fsum(sd**2 for sd in sds) / len(sds))

@@ -49,7 +49,7 @@ class LegReading:
 
     Attributes
     ----------
-    file, sha256, declared : str
+    file, sha256, options_hash : str
     when : str or None
     lengths : mapping from str to Estimate
         Of the record's lengths those that were read, by their names there.
@@ -67,7 +67,7 @@ class LegReading:
 
     file: str
     sha256: str
-    declared: str
+    options_hash: str
     when: str | None
     lengths: Mapping[str, Estimate]
     line: str
@@ -186,12 +186,12 @@ class Repeated:
 
     name: str
     found: Repeatability
-    claimed_sd: float
+    reported_sd: float
 
     @property
     def is_underestimated(self) -> bool:
         """Photos of one leg differ by more than the readings say they may."""
-        return self.found.low > self.claimed_sd
+        return self.found.low > self.reported_sd
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from strandline.day.results.repeatability import claimed_sd, repeatability
+from strandline.day.results.repeatability import repeatability, reported_sd
 
 # Yield of dyestuff, g, five samples from each of six batches: O. L. Davies (ed.), Statistical Methods in Research
 # and Production, 1949; the first example of the documentation of R's lme4, whose REML estimates are 42.00
@@ -57,4 +57,4 @@ def test_single_readings_tell_nothing() -> None:
     assert repeatability([[1.0], [2.0]]) is None
     same = repeatability([[1.0, 1.0]])
     assert same is not None and same.sd == 0 and same.between_sd is None
-    assert claimed_sd([3.0, 4.0]) == pytest.approx((25 / 2) ** 0.5)
+    assert reported_sd([3.0, 4.0]) == pytest.approx((25 / 2) ** 0.5)
