@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from strandline.demo.samples import Sample
 
 PAGE = "index.html"
-# Tells a folder that this command filled from one that holds somebody's work.
+# Marks a folder as filled by this command, safe to overwrite.
 MARK = ".strandline-demo"
 
 

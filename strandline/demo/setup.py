@@ -19,7 +19,7 @@ from strandline.shared.files import OutputError, make_folder, write_new
 
 GARAGE = "garage"
 BIKE = "sandpiper"
-# Tells a garage that the demo filled from one that holds somebody's log.
+# Marks a folder as created by the demo, safe to overwrite.
 MARK = ".strandline-demo-garage"
 PAGE = "setup.html"
 
@@ -51,14 +51,14 @@ def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator
     write_new(garage / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
     write_new(garage / "bikes" / f"{BIKE}.toml", TOML.encode("utf-8"), force=True)
     yield "An invented motorcycle, set up with invented rides; its first readings come from two of the photos."
-    told = []
+    runs = []
     for step in steps(output, samples, today):
         words, said = _run(step, garage / "logbook.sqlite", samples)
-        told.append((words, said))
+        runs.append((words, said))
         yield f"$ {words}"
         if step.shown:
             yield said.rstrip("\n")
-    write_new(output / PAGE, _page(output, told).encode("utf-8"), force=True)
+    write_new(output / PAGE, _page(output, runs).encode("utf-8"), force=True)
     yield f"Page: {output / PAGE}"
 
 
@@ -170,27 +170,22 @@ def _clear(garage: Path) -> None:
         raise OutputError(f"{garage} cannot be emptied: {error.strerror}. Name another --output.") from error
 
 
-def _page(output: Path, told: list[tuple[str, str]]) -> str:
-    """All that was said, and the charts, on one page that fetches nothing."""
-    import base64
-    from html import escape
+@dataclass(frozen=True)
+class Chart:
+    """A chart's picture, PNG, and what it shows."""
 
-    pictures = []
-    for path in sorted((output / "charts").glob("*.png")):
-        data = base64.b64encode(path.read_bytes()).decode("ascii")
-        about = escape(path.stem.replace("-", ", "))
-        pictures.append(f'<img alt="Chart: {about}" src="data:image/png;base64,{data}">')
-    said = "\n\n".join(f"$ {escape(words)}\n{escape(text.rstrip())}" for words, text in told)
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        "<title>Strandline: an invented bike, set up</title>\n<style>\n"
-        "body { margin: 0 auto; max-width: 76rem; padding: 1rem; font: 1rem/1.5 system-ui, sans-serif;\n"
-        "  color: #1b1b1b; background: #fff; }\n"
-        "div { display: grid; grid-template-columns: repeat(auto-fill, minmax(20rem, 1fr)); gap: 1.5rem; }\n"
-        "img { width: 100%; height: auto; } pre { white-space: pre-wrap; font-size: .85rem; }\n"
-        "</style>\n</head>\n<body>\n<h1>An invented bike, set up</h1>\n"
-        "<p>The motorcycle, its rides and the other owners are invented. The first ride's readings come from two "
-        "rendered sample photos.</p>\n"
-        f"<div>{''.join(pictures)}</div>\n<pre>{said}</pre>\n</body>\n</html>\n"
-    )
+    name: str
+    content: bytes
+
+
+def _page(output: Path, runs: list[tuple[str, str]]) -> str:
+    """Put all commands with their output, and the charts, on one page that fetches nothing."""
+    from strandline.shared.html import data_uri, environment
+
+    charts = [
+        Chart(path.stem.replace("-", ", "), path.read_bytes())
+        for path in sorted((output / "charts").glob("*.png"))
+    ]
+    text = "\n\n".join(f"$ {words}\n{said.rstrip()}" for words, said in runs)
+    templates = environment(__package__, {"png": lambda content: data_uri(content, "image/png")})
+    return templates.get_template("setup.html").render(charts=charts, lines=text.split("\n"))
