@@ -75,7 +75,8 @@ def mm(one: Estimate | None) -> str:
 
 def signed_mm(one: Estimate) -> str:
     """Write a difference with its 95 % uncertainty."""
-    return f"{one.value:+.1f} ± {one.u95:.1f}".replace("-", "−")
+    value = f"{one.value:+.1f}".replace("-", "−")
+    return f"{'0.0' if value[1:] == '0.0' else value} ± {one.u95:.1f}"
 
 
 def percent(one: Estimate | None) -> str:
@@ -163,7 +164,7 @@ def comparisons(bike: BikeResult) -> list[Comparison]:
         difference = signed_mm(side.comparison.difference_mm)
         text = f"{side.end.value.capitalize()}{phase}: left minus right {difference} mm"
         if side.comparison.flagged:
-            text += ": more than the uncertainty. Binding, or a marker that slipped."
+            text += ": more than the uncertainty. Check for binding, or a marker that slipped."
         else:
             text += ", within the uncertainty."
         found.append(Comparison(text, is_flagged=side.comparison.flagged))
