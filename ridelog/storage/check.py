@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import sqlite3
+from collections import defaultdict
 from dataclasses import dataclass
 from pathlib import Path
 
 from ridelog.bikes.file import parse_bike
 from ridelog.errors import LogbookError
-from ridelog.storage.connection import VERSION, migrate, open_raw, schema_version, snapshot, told
+from ridelog.storage.connection import (
+    VERSION,
+    migrate,
+    open_raw,
+    schema_version,
+    snapshot,
+    translate_sqlite_errors,
+)
 from ridelog.storage.records import Reading
 from ridelog.storage.rides import refuse_contradictions
 from ridelog.storage.rows import record
@@ -63,7 +71,7 @@ def check(logbook: Logbook) -> Report:
         So damaged that it cannot be looked through.
     """
     connection = logbook.connection
-    with told(logbook.path), snapshot(connection):
+    with translate_sqlite_errors(logbook.path), snapshot(connection):
         findings = [*_sqlite(connection), *_schema(connection)]
         if not findings:  # in a damaged file the rest would only add noise
             findings += [*_chains(connection), *_rides(connection), *_bikes(connection), *_readings(logbook)]
@@ -138,6 +146,7 @@ def _bikes(connection: sqlite3.Connection) -> list[Finding]:
     import hashlib
 
     found = []
+    named = {table: _legs_named(connection, table) for table in ("setting", "reading")}
     for row in connection.execute(
         "SELECT bike.name, bike_version.* FROM bike_version JOIN bike ON bike.id = bike_id"
     ):
@@ -151,27 +160,35 @@ def _bikes(connection: sqlite3.Connection) -> list[Finding]:
         if bike.name != row["name"]:
             found.append(Finding("bikes", f"{row['name']}: its file calls it {bike.name}"))
         legs = {leg.name.value for leg in bike.legs}
-        for table in ("setting", "reading"):
-            rows = connection.execute(
-                f"SELECT DISTINCT {table}.leg, ride.number FROM {table} JOIN ride ON ride.id = {table}.ride_id "
-                "JOIN ride_entry ON ride_entry.ride_id = ride.id WHERE bike_version_id = ?",
-                (row["id"],),
-            )
+        for table, by_version in named.items():
             found += [
                 Finding("legs", f"ride {number} has a {table} on {leg}, which {row['name']} does not have")
-                for leg, number in rows
+                for leg, number in by_version[row["id"]]
                 if leg not in legs
             ]
     return found
 
 
+def _legs_named(connection: sqlite3.Connection, table: str) -> dict[str, list[tuple[str, int]]]:
+    """Legs that a table names and the rides' numbers, by the version of the bike that a ride's entries name."""
+    found: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    for version, leg, number in connection.execute(
+        f"SELECT DISTINCT bike_version_id, {table}.leg, ride.number FROM {table} "
+        f"JOIN ride ON ride.id = {table}.ride_id JOIN ride_entry ON ride_entry.ride_id = ride.id"
+    ):
+        found[version].append((leg, number))
+    return found
+
+
 def _readings(logbook: Logbook) -> list[Finding]:
     found = []
-    for row in logbook.connection.execute("SELECT * FROM reading ORDER BY rowid"):
+    for row in logbook.rides.rows(Reading, "TRUE"):
         try:
-            refuse_contradictions(record(Reading, row, logbook.rides.provenance))
-        except (LogbookError, ValueError) as error:
-            found.append(Finding("readings", f"reading {row['id']}: {error}"))
+            refuse_contradictions(record(Reading, row))
+        except LogbookError as error:
+            found.append(Finding("readings", f"reading {row['id']}: {error.message}"))
+        except ValueError:  # a word that no enum has
+            found.append(Finding("readings", f"reading {row['id']}: it holds a word that is not known"))
     return found
 
 

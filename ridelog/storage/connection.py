@@ -55,7 +55,7 @@ def connect(path: Path, *, create: bool) -> sqlite3.Connection:
             "Use a Python with SQLite 3.37 or newer.",
         )
     _look_at(path, create)
-    with told(path):
+    with translate_sqlite_errors(path):
         connection = open_raw(str(path))
         try:
             connection.execute("PRAGMA journal_mode = DELETE")
@@ -154,7 +154,7 @@ def snapshot(connection: sqlite3.Connection) -> Iterator[None]:
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
+def translate_sqlite_errors(path: Path) -> Iterator[None]:
     """Turn SQLite's errors into this room's, with what the person can do."""
     try:
         yield

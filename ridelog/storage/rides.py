@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ridelog.errors import RecordError
 from ridelog.names import Felt
-from ridelog.storage.connection import snapshot, told, transaction
+from ridelog.storage.connection import snapshot, transaction, translate_sqlite_errors
 from ridelog.storage.records import Provenance, Reading, Ride, RideEntry, Setting, StoredBike, new_id
 from ridelog.storage.rows import insert, record
 from ridelog.storage.tables import CURRENT, Loads, Table
@@ -56,7 +56,7 @@ class Rides(Table):
         readings = tuple(readings)
         for reading in readings:
             refuse_contradictions(reading)
-        with told(self.path), transaction(self.connection):
+        with translate_sqlite_errors(self.path), transaction(self.connection):
             ride_id = new_id()
             number = self.one("SELECT coalesce(max(number), 0) + 1 FROM ride")[0]
             insert(self.connection, "ride", {"id": ride_id, "number": number, "bike_id": bike_id})
@@ -96,7 +96,7 @@ class Rides(Table):
         readings = tuple(readings)
         for reading in readings:
             refuse_contradictions(reading)
-        with told(self.path), transaction(self.connection):
+        with translate_sqlite_errors(self.path), transaction(self.connection):
             if entry is not None:
                 self._put_entry(
                     replace(entry, id=new_id(), ride_id=seen.id, bike_id=seen.bike.id, replaces=seen.entry.id)
@@ -124,17 +124,16 @@ class Rides(Table):
         RecordError
             There is none.
         """
-        with told(self.path), snapshot(self.connection):
-            row = self.one("SELECT * FROM ride WHERE number = ?", number)
-            if row is None:
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            found = self._whole("ride.number = ?1", number)
+            if not found:
                 raise RecordError(f"There is no ride {number}.", "strandline ride list shows their numbers.")
-            return self._whole(row)
+            return found[0]
 
     def all_rides(self, bike_id: str | None = None, *, withdrawn: bool = False) -> tuple[Ride, ...]:
         """All rides by date, of one bike or of all."""
-        with told(self.path), snapshot(self.connection):
-            rows = self.all("SELECT * FROM ride WHERE ?1 IS NULL OR bike_id = ?1 ORDER BY number", bike_id)
-            rides = [self._whole(row) for row in rows]
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            rides = self._whole("?1 IS NULL OR ride.bike_id = ?1", bike_id)
         kept = [ride for ride in rides if withdrawn or not ride.withdrawn]
         return tuple(sorted(kept, key=lambda ride: (ride.entry.date, ride.number)))
 
@@ -146,19 +145,12 @@ class Rides(Table):
         RecordError
             There is none.
         """
-        with told(self.path), snapshot(self.connection):
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
             ride = self.get(number)
-            of_ride = "SELECT * FROM {} WHERE ride_id = ? ORDER BY rowid"
             return RideHistory(
-                tuple(self._entry(row) for row in self.all(of_ride.format("ride_entry"), ride.id)),
-                tuple(
-                    record(Setting, row, self.provenance)
-                    for row in self.all(of_ride.format("setting"), ride.id)
-                ),
-                tuple(
-                    record(Reading, row, self.provenance)
-                    for row in self.all(of_ride.format("reading"), ride.id)
-                ),
+                self._entries("ride_id = ?1", ride.id),
+                self.records(Setting, "ride_id = ?", ride.id),
+                self.records(Reading, "ride_id = ?", ride.id),
             )
 
     def _put_entry(self, entry: RideEntry) -> None:
@@ -180,32 +172,52 @@ class Rides(Table):
         )
         return None if row is None else str(row["id"])
 
-    def _entry(self, row: sqlite3.Row) -> RideEntry:
-        words = self.all("SELECT word FROM felt WHERE ride_entry_id = ? ORDER BY rowid", row["id"])
-        return record(RideEntry, row, self.provenance, felt=tuple(Felt(one["word"]) for one in words))
+    def _entries(self, where: str, *values: object) -> tuple[RideEntry, ...]:
+        """Find entries with how the rides felt, in two queries; `where` takes numbered values."""
+        felt = defaultdict(list)
+        of_entries = f"ride_entry_id IN (SELECT ride_entry.id FROM ride_entry WHERE {where})"
+        for row in self.all(f"SELECT * FROM felt WHERE {of_entries} ORDER BY rowid", *values):
+            felt[row["ride_entry_id"]].append(Felt(row["word"]))
+        return tuple(
+            record(RideEntry, row, felt=tuple(felt[row["id"]]))
+            for row in self.rows(RideEntry, where, *values)
+        )
 
-    def _whole(self, row: sqlite3.Row) -> Ride:
-        entry = self._entry(
-            self.one(
-                f"SELECT * FROM ride_entry WHERE ride_id = ? AND {CURRENT.format('ride_entry')}", row["id"]
+    def _whole(self, where: str, *values: object) -> list[Ride]:
+        """Find rides as they stand now, by their numbers, in nine queries however many they are.
+
+        Parameters
+        ----------
+        where : str
+            Condition on ride, with numbered values.
+        """
+        of_rides = f"ride_id IN (SELECT ride.id FROM ride WHERE {where})"
+        now = f"{of_rides} AND withdrawn = 0 AND {CURRENT}"
+        entries = self._entries(f"{of_rides} AND {CURRENT.format('ride_entry')}", *values)
+        settings, readings = defaultdict(list), defaultdict(list)
+        for setting in self.records(Setting, now.format("setting"), *values):
+            settings[setting.ride_id].append(setting)
+        for reading in self.records(Reading, now.format("reading"), *values):
+            readings[reading.ride_id].append(reading)
+        bikes = self.records(StoredBike, f"bike.id IN (SELECT bike_id FROM ride WHERE {where})", *values)
+        cases = Loads(self.connection, self.path).whole(
+            f"load_case.id IN (SELECT load_case_id FROM ride_entry WHERE {of_rides})", *values
+        )
+        entry_of = {entry.ride_id: entry for entry in entries}
+        bike_of = {bike.id: bike for bike in bikes}
+        case_of = {case.id: case for case in cases}
+        return [
+            Ride(
+                number=row["number"],
+                id=row["id"],
+                bike=bike_of[row["bike_id"]],
+                entry=entry_of[row["id"]],
+                load_case=case_of.get(entry_of[row["id"]].load_case_id or ""),
+                settings=tuple(settings[row["id"]]),
+                readings=tuple(readings[row["id"]]),
             )
-        )
-        now = f"SELECT * FROM {{0}} WHERE ride_id = ? AND withdrawn = 0 AND {CURRENT} ORDER BY rowid"
-        bike = self.one("SELECT * FROM bike WHERE id = ?", row["bike_id"])
-        loads = Loads(self.connection, self.path)
-        return Ride(
-            number=row["number"],
-            id=row["id"],
-            bike=record(StoredBike, bike, self.provenance),
-            entry=entry,
-            load_case=None if entry.load_case_id is None else loads.get(entry.load_case_id),
-            settings=tuple(
-                record(Setting, one, self.provenance) for one in self.all(now.format("setting"), row["id"])
-            ),
-            readings=tuple(
-                record(Reading, one, self.provenance) for one in self.all(now.format("reading"), row["id"])
-            ),
-        )
+            for row in self.all(f"SELECT * FROM ride WHERE {where} ORDER BY number", *values)
+        ]
 
 
 def refuse_contradictions(reading: Reading) -> None:

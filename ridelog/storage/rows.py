@@ -7,7 +7,6 @@ import datetime as dt
 import sqlite3
 import types
 import typing
-from collections.abc import Callable
 from enum import StrEnum
 from typing import Any, TypeVar
 
@@ -54,10 +53,18 @@ def columns(record: Any) -> dict[str, Any]:
     return row
 
 
-def record(
-    kind: type[R], row: sqlite3.Row, provenance: Callable[[str], Provenance] | None = None, **parts: Any
-) -> R:
-    """Build a record from its row, and from its parts that stand in other tables."""
+def record(kind: type[R], row: sqlite3.Row, **parts: Any) -> R:
+    """Build a record from its row.
+
+    Parameters
+    ----------
+    kind : type
+        A record's class.
+    row : sqlite3.Row
+        Found by `select_with_provenance`, where the record has one.
+    **parts
+        Fields that stand in other tables.
+    """
     values: dict[str, Any] = dict(parts)
     for name, its in _kinds(kind).items():
         if name in values or its is tuple:
@@ -67,19 +74,46 @@ def record(
         elif its is Mass:
             values[name] = _pair(row[f"{name}_kg"], row[f"{name}_u95_kg"], Mass)
         elif its is Provenance:
-            assert provenance is not None
-            values[name] = provenance(row[f"{name}_id"])
-        elif row[name] is None:
-            values[name] = None
-        elif its is bool:
-            values[name] = bool(row[name])
-        elif its is dt.date:
-            values[name] = dt.date.fromisoformat(row[name])
-        elif issubclass(its, StrEnum):
-            values[name] = its(row[name])
+            values[name] = Provenance(
+                **{field: _value(row[f"from_{field}"], what) for field, what in _kinds(Provenance).items()}
+            )
         else:
-            values[name] = row[name]
+            values[name] = _value(row[name], its)
     return kind(**values)
+
+
+def _value(stored: Any, kind: type) -> Any:
+    """Give a field's value for what its column holds."""
+    if stored is None:
+        return None
+    if kind is bool:
+        return bool(stored)
+    if kind is dt.date:
+        return dt.date.fromisoformat(stored)
+    return kind(stored) if issubclass(kind, StrEnum) else stored
+
+
+def select_with_provenance(kind: type, where: str) -> str:
+    """Give the query for a record's rows and their provenance's columns, which begin with ``from_``.
+
+    Parameters
+    ----------
+    kind : type
+        A record's class.
+    where : str
+        The condition; columns called id are written with their table's name.
+
+    Returns
+    -------
+    str
+        In the order of insertion. One query, however many rows there are.
+    """
+    table = TABLES[kind]
+    origin = ", ".join(f"origin.{name} AS from_{name}" for name in _kinds(Provenance))
+    return (
+        f"SELECT {table}.*, {origin} FROM {table} JOIN provenance AS origin "
+        f"ON origin.id = {table}.provenance_id WHERE {where} ORDER BY {table}.rowid"
+    )
 
 
 def insert(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:

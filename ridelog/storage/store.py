@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections import defaultdict
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 
 from ridelog.bikes.file import BikeFile
 from ridelog.errors import RecordError
-from ridelog.storage.connection import connect, snapshot, told, transaction
+from ridelog.storage.connection import connect, snapshot, transaction, translate_sqlite_errors
 from ridelog.storage.records import BikeVersion, Provenance, SagMeasurement, SagSession, StoredBike
 from ridelog.storage.rides import Rides
 from ridelog.storage.rows import record
@@ -22,15 +22,13 @@ class Bikes(Table):
 
     def all_bikes(self) -> tuple[StoredBike, ...]:
         """All bikes, in the order in which they came."""
-        with told(self.path), snapshot(self.connection):
-            rows = self.all("SELECT * FROM bike ORDER BY rowid")
-            return tuple(record(StoredBike, row, self.provenance) for row in rows)
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            return self.records(StoredBike, "TRUE")
 
     def find(self, name: str) -> StoredBike | None:
         """The bike of this name."""
-        with told(self.path), snapshot(self.connection):
-            row = self.one("SELECT * FROM bike WHERE name = ?", name)
-            return None if row is None else record(StoredBike, row, self.provenance)
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            return next(iter(self.records(StoredBike, "name = ?", name)), None)
 
     def put_file(self, file: BikeFile, provenance: Provenance) -> BikeVersion:
         """Keep what a bike's file says; the same text is kept once.
@@ -45,16 +43,14 @@ class Bikes(Table):
         -------
         BikeVersion
         """
-        with told(self.path), transaction(self.connection):
+        with translate_sqlite_errors(self.path), transaction(self.connection):
             bike = self.find(file.bike.name)
             if bike is None:
                 bike = StoredBike(file.bike.name, provenance)
                 self.put(bike)
-            row = self.one(
-                "SELECT * FROM bike_version WHERE bike_id = ? AND sha256 = ?", bike.id, file.sha256
-            )
-            if row is not None:
-                return record(BikeVersion, row, self.provenance)
+            there = self.records(BikeVersion, "bike_id = ? AND sha256 = ?", bike.id, file.sha256)
+            if there:
+                return there[0]
             version = BikeVersion(bike.id, file.text, file.sha256, provenance)
             self.put(version)
             return version
@@ -66,11 +62,17 @@ class Bikes(Table):
         ------
         RecordError
         """
-        with told(self.path), snapshot(self.connection):
-            row = self.one("SELECT * FROM bike_version WHERE id = ?", identifier)
-            if row is None:
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            found = self.records(BikeVersion, "bike_version.id = ?", identifier)
+            if not found:
                 raise RecordError(f"There is no version {identifier} of a bike.", "Take one from a ride.")
-            return record(BikeVersion, row, self.provenance)
+            return found[0]
+
+    def versions(self, bike_id: str | None = None) -> dict[str, BikeVersion]:
+        """All that the files of one bike, or of all, ever said, by the versions' identifiers."""
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            found = self.records(BikeVersion, "?1 IS NULL OR bike_id = ?1", bike_id)
+            return {version.id: version for version in found}
 
 
 class Sag(Table):
@@ -78,7 +80,7 @@ class Sag(Table):
 
     def add(self, bike_id: str, session: SagSession) -> SagSession:
         """Keep a session and its lengths; `replaces` names the one that it corrects."""
-        with told(self.path), transaction(self.connection):
+        with translate_sqlite_errors(self.path), transaction(self.connection):
             kept = replace(
                 session,
                 bike_id=bike_id,
@@ -91,22 +93,17 @@ class Sag(Table):
 
     def current(self, bike_id: str) -> tuple[SagSession, ...]:
         """The sessions of a bike by date, corrections applied."""
-        with told(self.path), snapshot(self.connection):
-            rows = self.all(
-                "SELECT * FROM sag_session WHERE bike_id = ? AND withdrawn = 0 AND "
-                f"{CURRENT.format('sag_session')} ORDER BY date, rowid",
-                bike_id,
-            )
-            return tuple(
-                record(SagSession, row, self.provenance, measurements=self._lengths(row["id"]))
-                for row in rows
-            )
-
-    def _lengths(self, session_id: str) -> tuple[SagMeasurement, ...]:
-        rows: Iterable[sqlite3.Row] = self.all(
-            "SELECT * FROM sag_measurement WHERE sag_session_id = ? ORDER BY rowid", session_id
-        )
-        return tuple(record(SagMeasurement, row, self.provenance) for row in rows)
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            where = f"bike_id = ?1 AND withdrawn = 0 AND {CURRENT.format('sag_session')}"
+            lengths = defaultdict(list)
+            of_sessions = f"sag_session_id IN (SELECT sag_session.id FROM sag_session WHERE {where})"
+            for one in self.records(SagMeasurement, of_sessions, bike_id):
+                lengths[one.sag_session_id].append(one)
+            found = [
+                record(SagSession, row, measurements=tuple(lengths[row["id"]]))
+                for row in self.rows(SagSession, where, bike_id)
+            ]
+        return tuple(sorted(found, key=lambda session: session.date))  # stable: then as they came
 
 
 class Logbook:

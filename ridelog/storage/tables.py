@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import sqlite3
+from collections import defaultdict
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
-from ridelog.storage.connection import snapshot, told, transaction
+from ridelog.storage.connection import snapshot, transaction, translate_sqlite_errors
 from ridelog.storage.records import AxleLoad, LoadCase, LoadItem, Provenance
-from ridelog.storage.rows import TABLES, columns, insert, record
+from ridelog.storage.rows import TABLES, columns, insert, record, select_with_provenance
+
+R = TypeVar("R")
 
 CURRENT = "NOT EXISTS (SELECT 1 FROM {0} AS newer WHERE newer.replaces = {0}.id)"
 """Condition on a table: nothing has taken this row's place."""
@@ -21,10 +25,6 @@ class Table:
         self.connection = connection
         self.path = path
 
-    def provenance(self, identifier: str) -> Provenance:
-        """Find where a value comes from."""
-        return record(Provenance, self.one("SELECT * FROM provenance WHERE id = ?", identifier))
-
     def one(self, query: str, *values: object) -> sqlite3.Row:
         """The one row of a query."""
         found: sqlite3.Row = self.connection.execute(query, values).fetchone()
@@ -33,6 +33,14 @@ class Table:
     def all(self, query: str, *values: object) -> list[sqlite3.Row]:
         """All rows of a query."""
         return self.connection.execute(query, values).fetchall()
+
+    def rows(self, kind: type, where: str, *values: object) -> list[sqlite3.Row]:
+        """Find a record's rows, in the order of insertion, each with its provenance; one query."""
+        return self.all(select_with_provenance(kind, where), *values)
+
+    def records(self, kind: type[R], where: str, *values: object) -> tuple[R, ...]:
+        """Find records that stand in one table."""
+        return tuple(record(kind, row) for row in self.rows(kind, where, *values))
 
     def put(self, row: object) -> None:
         """Insert a record, and its provenance where that is not there yet."""
@@ -47,13 +55,8 @@ class Loads(Table):
 
     def current(self, bike_id: str) -> tuple[LoadCase, ...]:
         """The load cases of a bike, corrections applied."""
-        with told(self.path), snapshot(self.connection):
-            rows = self.all(
-                f"SELECT * FROM load_case WHERE bike_id = ? AND withdrawn = 0 AND {CURRENT.format('load_case')} "
-                "ORDER BY rowid",
-                bike_id,
-            )
-            return tuple(self._whole(row) for row in rows)
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            return self.whole(f"bike_id = ?1 AND withdrawn = 0 AND {CURRENT.format('load_case')}", bike_id)
 
     def find(self, bike_id: str, name: str) -> LoadCase | None:
         """The load case of this name."""
@@ -61,12 +64,19 @@ class Loads(Table):
 
     def get(self, identifier: str) -> LoadCase:
         """A load case by its identifier, replaced or not."""
-        with told(self.path), snapshot(self.connection):
-            return self._whole(self.one("SELECT * FROM load_case WHERE id = ?", identifier))
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            (found,) = self.whole("load_case.id = ?1", identifier)
+            return found
+
+    def names(self, bike_id: str) -> dict[str, str]:
+        """Names of a bike's load cases by their identifiers, replaced or not."""
+        with translate_sqlite_errors(self.path), snapshot(self.connection):
+            rows = self.all("SELECT id, name FROM load_case WHERE bike_id = ?", bike_id)
+            return {row["id"]: row["name"] for row in rows}
 
     def named(self, bike_id: str, name: str, provenance: Provenance) -> LoadCase:
         """The load case of this name; a new one, of which only the name is known, where there is none."""
-        with told(self.path), transaction(self.connection):
+        with translate_sqlite_errors(self.path), transaction(self.connection):
             found = self.find(bike_id, name)
             if found is None:
                 found = LoadCase(name, provenance, bike_id=bike_id)
@@ -81,7 +91,7 @@ class Loads(Table):
         LoadCase
             As kept.
         """
-        with told(self.path), transaction(self.connection):
+        with translate_sqlite_errors(self.path), transaction(self.connection):
             before = self.one(
                 f"SELECT id FROM load_case WHERE bike_id = ? AND name = ? AND {CURRENT.format('load_case')}",
                 bike_id,
@@ -99,13 +109,15 @@ class Loads(Table):
                 self.put(part)
             return kept
 
-    def _whole(self, row: sqlite3.Row) -> LoadCase:
-        items = self.all("SELECT * FROM load_item WHERE load_case_id = ? ORDER BY rowid", row["id"])
-        loads = self.all("SELECT * FROM axle_load WHERE load_case_id = ? ORDER BY rowid", row["id"])
-        return record(
-            LoadCase,
-            row,
-            self.provenance,
-            items=tuple(record(LoadItem, one, self.provenance) for one in items),
-            axle_loads=tuple(record(AxleLoad, one, self.provenance) for one in loads),
+    def whole(self, where: str, *values: object) -> tuple[LoadCase, ...]:
+        """Find load cases with what they are made of, in three queries; `where` takes numbered values."""
+        of_cases = f"load_case_id IN (SELECT load_case.id FROM load_case WHERE {where})"
+        items, loads = defaultdict(list), defaultdict(list)
+        for item in self.records(LoadItem, of_cases, *values):
+            items[item.load_case_id].append(item)
+        for load in self.records(AxleLoad, of_cases, *values):
+            loads[load.load_case_id].append(load)
+        return tuple(
+            record(LoadCase, row, items=tuple(items[row["id"]]), axle_loads=tuple(loads[row["id"]]))
+            for row in self.rows(LoadCase, where, *values)
         )

@@ -8,13 +8,21 @@ their identifiers, so importing the same document twice changes nothing, and two
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from ridelog.errors import TransferError
-from ridelog.storage.connection import VERSION, migrate, open_raw, snapshot, told, transaction
+from ridelog.storage.connection import (
+    VERSION,
+    migrate,
+    open_raw,
+    snapshot,
+    transaction,
+    translate_sqlite_errors,
+)
 from ridelog.storage.rows import insert
 from ridelog.storage.store import Logbook
 from ridelog.transfer.as_csv import read_csv
@@ -43,7 +51,7 @@ class Imported:
 
 def export(logbook: Logbook) -> Document:
     """Take all rows out, as of one moment."""
-    with told(logbook.path), snapshot(logbook.connection):
+    with translate_sqlite_errors(logbook.path), snapshot(logbook.connection):
         return Document(VERSION, _rows(logbook.connection))
 
 
@@ -74,7 +82,7 @@ def import_(logbook: Logbook, document: Document) -> Imported:
         _stage(staging, document)
         migrate(staging)
         tables = _rows(staging)
-    with told(logbook.path), transaction(logbook.connection):
+    with translate_sqlite_errors(logbook.path), transaction(logbook.connection):
         return _merge(logbook.connection, tables)
 
 
@@ -108,21 +116,25 @@ def _stage(staging: sqlite3.Connection, document: Document) -> None:
 
 
 def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Imported:
+    """Put rows in that are new; those that are there are looked up in one query a table."""
     added = known = 0
     renumbered = []
     for table, rows in tables.items():
         keys = _KEYS.get(table, ("id",))
-        where = " AND ".join(f"{key} = :{key}" for key in keys)
+        there = {_key(row, keys): dict(row) for row in connection.execute(f"SELECT * FROM {table}")}
+        numbers = {row["number"] for row in there.values()} if table == "ride" else set()
         for row in rows:
-            here = connection.execute(f"SELECT * FROM {table} WHERE {where}", row).fetchone()
+            here = there.get(_key(row, keys))
             if here is not None:
-                _refuse_another(table, dict(here), row)
+                _refuse_another(table, here, row)
                 known += 1
                 continue
-            if table == "ride" and _taken(connection, row["number"]):
-                free = connection.execute("SELECT max(number) + 1 FROM ride").fetchone()[0]
-                renumbered.append((row["number"], free))
-                row = {**row, "number": free}
+            if table == "ride":
+                if row["number"] in numbers:
+                    free = max(numbers) + 1
+                    renumbered.append((row["number"], free))
+                    row = {**row, "number": free}
+                numbers.add(row["number"])
             try:
                 insert(connection, table, row)
             except sqlite3.IntegrityError as error:
@@ -135,8 +147,8 @@ def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Impo
     return Imported(added, known, tuple(renumbered))
 
 
-def _taken(connection: sqlite3.Connection, number: int) -> bool:
-    return connection.execute("SELECT 1 FROM ride WHERE number = ?", (number,)).fetchone() is not None
+def _key(row: Mapping[str, Any] | sqlite3.Row, keys: tuple[str, ...]) -> tuple[Any, ...]:
+    return tuple(row[key] for key in keys)
 
 
 def _refuse_another(table: str, here: Row, row: Row) -> None:
