@@ -88,7 +88,7 @@ def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject
 
 
 def _stages(subject: Subject, rounds: int) -> list[Result]:
-    found = profile(lambda: read_one(str(subject.path), subject.declarations), rounds)
+    found = profile(lambda: read_one(str(subject.path), subject.inputs), rounds)
     total = sum(one.own_s for one in found)
     lines = [Result(f"Where the {1e3 * total:.0f} ms of one reading go (each stage's own time, median):")]
     lines += [

@@ -103,7 +103,7 @@ def one_leg(count: int) -> Kind:
 
 def large(folder: Path) -> Kind:
     """A day of photos of 12 megapixels, all of one bike; the photo to copy is written into a folder."""
-    shaft = sample_named(LARGE_SAMPLE).typed.shaft
+    shaft = sample_named(LARGE_SAMPLE).options.shaft
     legs = f'\n[leg.front]\nlayout = "fork"\nshaft = "{shaft}"\nextended = "160 mm"\nstroke = "125 mm"\n'
     # With one bike alone the card is its own all day, whatever the photo says of the time.
     return Kind(2, legs, (Shot(enlarged(folder, LARGE_SAMPLE).path, "before"),), sys.maxsize)

@@ -36,7 +36,7 @@ def read_against_decoding(subject: Subject, rounds: int) -> tuple[Ratio, str]:
 
     def read() -> None:
         nonlocal status
-        outcome, _ = read_one(str(subject.path), subject.declarations)
+        outcome, _ = read_one(str(subject.path), subject.inputs)
         status = outcome.reading.status.value
 
     return compare(read, lambda: decode(subject.path), rounds), status
@@ -88,8 +88,8 @@ print(peak / (1e6 if sys.platform == 'darwin' else 1e3))
 LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returncode)"
 _READ = """
 from bench.photo12 import sample_named
-from strandline.read.stated import declare
-declared = declare(sample_named(sys.argv[2]).typed)
+from strandline.read.parse import parse_options
+declared = parse_options(sample_named(sys.argv[2]).options)
 outcome, photo = read_one(sys.argv[1], declared)
 assert outcome.reading.status.value != 'refused', outcome.messages
 """
@@ -144,7 +144,7 @@ def cores_here() -> tuple[int, ...] | None:
 
 
 def _read(subject: Subject) -> str:
-    return read_one(str(subject.path), subject.declarations)[0].reading.status.value
+    return read_one(str(subject.path), subject.inputs)[0].reading.status.value
 
 
 def spin(count: int) -> int:

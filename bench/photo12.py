@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from strandline.demo.samples import Sample, find_folder, load_samples
-from strandline.read.stated import Declarations, declare
+from strandline.read.inputs import ReadInputs
+from strandline.read.parse import parse_options
 
 # Stored lying, as phones store what was taken upright; the order of EXIF's width and height is the stored one.
 WIDTH_PX, HEIGHT_PX = 4000, 3000
@@ -23,7 +24,7 @@ class Subject:
     """A photo file and what is stated about it."""
 
     path: Path
-    declarations: Declarations
+    inputs: ReadInputs
 
 
 def sample_named(name: str) -> Sample:
@@ -57,16 +58,16 @@ def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
     Image.fromarray(np.clip(np.rint(large + noise), 0, 255).astype(np.uint8)).save(
         path, quality=QUALITY, exif=exif
     )
-    return Subject(path, declare(sample.typed))
+    return Subject(path, parse_options(sample.options))
 
 
 def copies(folder: Path, count: int, name: str = DEFAULT) -> list[Subject]:
     """The sample photo at its own size, so many times over."""
     sample = sample_named(name)
-    content, declarations = sample.path.read_bytes(), declare(sample.typed)
+    content, inputs = sample.path.read_bytes(), parse_options(sample.options)
     out = []
     for k in range(count):
         path = folder / f"{k:04d}-{name}"
         path.write_bytes(content)
-        out.append(Subject(path, declarations))
+        out.append(Subject(path, inputs))
     return out

@@ -19,7 +19,8 @@ from calibration.light import linear_table
 from calibration.photo import load_photo
 from calibration.upright import turned
 from strandline.demo.samples import find_folder, load_samples
-from strandline.read.stated import Typed, declare, request_for
+from strandline.read.inputs import request_for
+from strandline.read.parse import ReadOptions, parse_options
 from vision.adjustment.observations import Observations, RimPoints
 from vision.adjustment.solve import solve
 from vision.lengths.lengths import QUANTITIES, U95_LIMIT_MM
@@ -195,12 +196,12 @@ def at_half_step(grey: np.ndarray, points_px: np.ndarray, reach_px: float, light
     return out
 
 
-def photos() -> Iterator[tuple[Path, Typed, dict[str, float]]]:
+def photos() -> Iterator[tuple[Path, ReadOptions, dict[str, float]]]:
     """Rendered photos with what is stated about each and its true lengths."""
     for path in sorted(PHOTOS.glob("*.json")):
         truth = json.loads(path.read_text(encoding="utf-8"))
         d = truth["declared"]
-        typed = Typed(
+        typed = ReadOptions(
             shaft=f"{d['shaft_diameter_mm']:.2f} mm",
             layout=_LAYOUTS[d["layout"]],
             print_scale=f"{d['print_scale']:g}",
@@ -210,7 +211,7 @@ def photos() -> Iterator[tuple[Path, Typed, dict[str, float]]]:
         yield path.with_suffix(".jpg"), typed, lengths
     for sample in load_samples(find_folder(None)):
         if sample.rendered:
-            yield sample.path, sample.typed, sample.rendered
+            yield sample.path, sample.options, sample.rendered
 
 
 def read_all() -> list[Known]:
@@ -219,7 +220,7 @@ def read_all() -> list[Known]:
     for path, typed, true_mm in photos():
         photo = load_photo(path)
         pixels = turned(photo.stored, photo.quarter_turns)
-        reading, trace = read_traced(pixels, request_for(declare(typed), focal_px_prior(photo)))
+        reading, trace = read_traced(pixels, request_for(parse_options(typed), focal_px_prior(photo)))
         if reading.joint is not None and trace.choice is not None:
             # In the order of the rims that were solved with.
             seen = {rim.name: rim for rim in trace.choice.unrefined}

@@ -116,14 +116,14 @@ def _entry(sample: Sample, output: Path) -> PageEntry:
     from strandline.demo.page import PageEntry
     from strandline.read.one_photo import read_one
     from strandline.read.overlays import overlay_jpeg
-    from strandline.read.stated import declare
+    from strandline.read.parse import parse_options
     from strandline.shared.files import overlay_names, write_new
 
-    declarations = declare(sample.typed)
-    outcome, photo = read_one(str(sample.path), declarations)
+    inputs = parse_options(sample.options)
+    outcome, photo = read_one(str(sample.path), inputs)
     if photo is None:
-        return PageEntry(sample, declarations, outcome, None, None)
-    picture = overlay_jpeg(outcome, photo, declarations.units, declarations.leg.layout)
+        return PageEntry(sample, inputs, outcome, None, None)
+    picture = overlay_jpeg(outcome, photo, inputs.units, inputs.leg.layout)
     name = overlay_names([sample.path])[0]
     write_new(output / name, picture, force=True)
-    return PageEntry(sample, declarations, replace(outcome, overlay=None), picture, name)
+    return PageEntry(sample, inputs, replace(outcome, overlay=None), picture, name)

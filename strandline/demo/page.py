@@ -9,8 +9,9 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from strandline.demo.samples import Sample
+from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome
-from strandline.read.stated import Declarations, Typed
+from strandline.read.parse import ReadOptions
 from strandline.read.text import STATUS_NAMES, message_text
 from strandline.shared.messages import error_text
 from strandline.shared.units import estimate_text, percent_text
@@ -30,7 +31,7 @@ class PageEntry:
     Attributes
     ----------
     sample : Sample
-    declarations : Declarations
+    inputs : ReadInputs
     outcome : Outcome
     picture : bytes or None
         The overlay, JPEG.
@@ -39,7 +40,7 @@ class PageEntry:
     """
 
     sample: Sample
-    declarations: Declarations
+    inputs: ReadInputs
     outcome: Outcome
     picture: bytes | None
     picture_name: str | None
@@ -143,7 +144,7 @@ def reduced(picture: bytes) -> bytes:
 
 
 def _lengths(entry: PageEntry) -> tuple[LengthRow, ...]:
-    reading, far = entry.outcome.reading, entry.declarations.leg.layout.far_end
+    reading, far = entry.outcome.reading, entry.inputs.leg.layout.far_end
     rows = (
         (f"Exposed, seal to {far}", reading.exposed, "exposed_mm"),
         ("Marker from the seal", reading.marker, "marker_mm"),
@@ -168,7 +169,7 @@ def _stroke(entry: PageEntry) -> tuple[tuple[tuple[str, str], ...], tuple[str, .
         return (), ()
     if used.refusal is not None:
         return (), (f"Stroke used: refused. {error_text(used.refusal)}",)
-    answer, units = used.answer, entry.declarations.units
+    answer, units = used.answer, entry.inputs.units
     assert answer is not None
     rows = [
         (name, estimate_text(value, units))
@@ -189,8 +190,8 @@ def _stroke(entry: PageEntry) -> tuple[tuple[tuple[str, str], ...], tuple[str, .
 def command_line(sample: Sample) -> str:
     """Write the command that reads this photo, as one would type it."""
     words = ["strandline", "read", sample.path.name]
-    for field in fields(Typed):
-        value = getattr(sample.typed, field.name)
+    for field in fields(ReadOptions):
+        value = getattr(sample.options, field.name)
         if value is not None and value != field.default:
             words += ["--" + field.name.replace("_", "-"), value]
     return shlex.join(words)

@@ -7,11 +7,11 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-from strandline.read.stated import Typed
+from strandline.read.parse import ReadOptions
 
 FOLDER = "sample-images"
 LIST = "photos.toml"
-_STATED = {field.name for field in dataclasses.fields(Typed)}
+_STATED = {field.name for field in dataclasses.fields(ReadOptions)}
 _OWN = {"file", "shows", "rendered"}
 LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
 
@@ -29,7 +29,7 @@ class Sample:
     path : Path
     shows : str
         What is to be seen, a sentence.
-    typed : Typed
+    options : ReadOptions
         What the person would have typed.
     rendered : dict of str to float
         The lengths that the picture was rendered with, mm, by their names in the JSON output. For comparison
@@ -38,7 +38,7 @@ class Sample:
 
     path: Path
     shows: str
-    typed: Typed
+    options: ReadOptions
     rendered: dict[str, float]
 
 
@@ -89,6 +89,6 @@ def _sample(folder: Path, entry: dict[str, object]) -> Sample:
     return Sample(
         path=folder / str(entry["file"]),
         shows=str(entry.get("shows", "")),
-        typed=Typed(**stated),
+        options=ReadOptions(**stated),
         rendered={key: float(value) for key, value in rendered.items()},
     )

@@ -11,10 +11,10 @@ import click
 from strandline.shared.options import stated_options
 
 if TYPE_CHECKING:
+    from strandline.read.inputs import ReadInputs
     from strandline.read.one_photo import Outcome
     from strandline.read.overlays import OverlayWriter
     from strandline.read.several import Together
-    from strandline.read.stated import Declarations
 
 
 @click.command(
@@ -69,7 +69,7 @@ def command(
     Exit status: 0 every photo was read, at least in part; 1 a photo was refused or could not be read, photos
     could not be put together, or an overlay could not be written; 2 wrong usage.
     """
-    from strandline.read.stated import Typed, declare
+    from strandline.read.parse import ReadOptions, parse_options
     from strandline.shared.messages import printable
 
     wanted = _each_once(photos)
@@ -79,32 +79,32 @@ def command(
         raise click.BadParameter("Two photos of the shaft are needed at least.", param_hint="--same")
     if force and overlay is None:
         raise click.BadParameter("There is nothing to replace without --overlay DIR.", param_hint="--force")
-    declarations = declare(Typed(rims=rims, **stated))  # type: ignore[arg-type]
-    writer, trouble = _writer(overlay, wanted, declarations, force)
+    inputs = parse_options(ReadOptions(rims=rims, **stated))  # type: ignore[arg-type]
+    writer, trouble = _writer(overlay, wanted, inputs, force)
     outcomes = []
     for number, name in enumerate(wanted, start=1):
         if not as_json and len(wanted) > 1 and sys.stderr.isatty():
             click.echo(f"{number}/{len(wanted)} {printable(name)}", err=True)
-        outcome, written = _read(name, declarations, writer)
+        outcome, written = _read(name, inputs, writer)
         trouble = trouble or not written
         outcomes.append(outcome)
         if as_json:
-            _print_json(outcome, declarations, explain)
-    together = _together(outcomes, declarations) if same else None
+            _print_json(outcome, inputs, explain)
+    together = _together(outcomes, inputs) if same else None
     if as_json:
         if together is not None:
             from strandline.read import several as words
             from strandline.read.json_line import json_line
 
-            click.echo(json_line(together.outcome, declarations.assumed, words.as_fields(together)))
+            click.echo(json_line(together.outcome, inputs.assumed, words.as_fields(together)))
     else:
-        _print_table(outcomes, together, declarations, explain)
+        _print_table(outcomes, together, inputs, explain)
     rows = outcomes if together is None else [*outcomes, together.outcome]
     if trouble or (same and together is None) or any(outcome.refused for outcome in rows):
         ctx.exit(1)
 
 
-def _print_json(outcome: Outcome, declarations: Declarations, explain: bool) -> None:
+def _print_json(outcome: Outcome, inputs: ReadInputs, explain: bool) -> None:
     from strandline.read.json_line import json_line
 
     more = None
@@ -112,33 +112,33 @@ def _print_json(outcome: Outcome, declarations: Declarations, explain: bool) -> 
         from strandline.read.explain import as_fields
 
         more = as_fields(outcome)
-    click.echo(json_line(outcome, declarations.assumed, more))
+    click.echo(json_line(outcome, inputs.assumed, more))
 
 
 def _print_table(
-    outcomes: list[Outcome], together: Together | None, declarations: Declarations, explain: bool
+    outcomes: list[Outcome], together: Together | None, inputs: ReadInputs, explain: bool
 ) -> None:
     from strandline.read.text import show
 
     rows = outcomes if together is None else [*outcomes, together.outcome]
-    show(rows, declarations.assumed, declarations.units, declarations.leg.layout.far_end)
+    show(rows, inputs.assumed, inputs.units, inputs.leg.layout.far_end)
     if together is not None:
         from strandline.read.several import show_together
 
-        show_together(together, declarations.units)
+        show_together(together, inputs.units)
     if explain:
         from strandline.read.explain import show_budgets
 
-        show_budgets(outcomes, declarations.units)
+        show_budgets(outcomes, inputs.units)
 
 
-def _together(outcomes: list[Outcome], declarations: Declarations) -> Together | None:
+def _together(outcomes: list[Outcome], inputs: ReadInputs) -> Together | None:
     """The photos put together; None, and said why, where that cannot be."""
     from strandline.read.several import put_together
     from strandline.shared.messages import ROOM_ERRORS, error_text
 
     try:
-        return put_together(outcomes, declarations)
+        return put_together(outcomes, inputs)
     except ROOM_ERRORS as error:
         click.echo(error_text(error), err=True)
         return None
@@ -162,7 +162,7 @@ def _each_once(photos: tuple[str, ...]) -> list[str]:
 
 
 def _writer(
-    folder: Path | None, photos: list[str], declarations: Declarations, force: bool
+    folder: Path | None, photos: list[str], inputs: ReadInputs, force: bool
 ) -> tuple[OverlayWriter | None, bool]:
     """Who writes the overlays (None: nobody), and whether that is because it cannot be done."""
     if folder is None:
@@ -172,22 +172,20 @@ def _writer(
     from strandline.shared.messages import printable
 
     try:
-        writer = OverlayWriter.for_photos(
-            folder, photos, declarations.units, declarations.leg.layout, force=force
-        )
+        writer = OverlayWriter.for_photos(folder, photos, inputs.units, inputs.leg.layout, force=force)
     except OutputError as error:
         click.echo(printable(str(error)) + " The photos are read without overlays.", err=True)
         return None, True
     return writer, False
 
 
-def _read(name: str, declarations: Declarations, writer: OverlayWriter | None) -> tuple[Outcome, bool]:
+def _read(name: str, inputs: ReadInputs, writer: OverlayWriter | None) -> tuple[Outcome, bool]:
     """Read one photo and write its overlay; False where that could not be written."""
     from strandline.read.one_photo import read_one
     from strandline.shared.files import OutputError
     from strandline.shared.messages import printable
 
-    outcome, photo = read_one(name, declarations)
+    outcome, photo = read_one(name, inputs)
     if writer is None or photo is None:
         return outcome, True
     try:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from strandline.read.hand_rims import RimsError
-from strandline.read.stated import Declarations, hand_rims, request_for
+from strandline.read.inputs import ReadInputs, hand_rims, request_for
 from strandline.read.stroke import Used, cautions, used_stroke
 from strandline.shared.messages import (
     ROOM_ERRORS,
@@ -82,9 +82,7 @@ class Outcome:
         return replace(self, overlay=str(path))
 
 
-def see(
-    photo: Photo, focal: FocalPrior, declarations: Declarations, card: CardSighting | None = None
-) -> Reading:
+def see(photo: Photo, focal: FocalPrior, inputs: ReadInputs, card: CardSighting | None = None) -> Reading:
     """Read an opened photo: the one place where the commands call the vision.
 
     `card` is the photo's, where it was found already, as it is stored; the reading is of the upright photo.
@@ -92,20 +90,20 @@ def see(
     from vision.read import read
     from vision.turned import reading_turned, rims_turned
 
-    request = request_for(declarations, focal)
-    rims, turns = declarations.rims, photo.quarter_turns
+    request = request_for(inputs, focal)
+    rims, turns = inputs.rims, photo.quarter_turns
     hand = None if rims is None else rims_turned(hand_rims(rims), -turns, photo.size)
     return reading_turned(read(photo.stored, request, hand, card), turns, photo.stored.shape[1::-1])
 
 
-def read_one(name: str, declarations: Declarations) -> tuple[Outcome, Photo | None]:
+def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
     """Read a photo by its name.
 
     Parameters
     ----------
     name : str
         As given on the command line.
-    declarations : Declarations
+    inputs : ReadInputs
 
     Returns
     -------
@@ -124,8 +122,8 @@ def read_one(name: str, declarations: Declarations) -> tuple[Outcome, Photo | No
     try:
         _refuse_empty_pattern(name)
         photo = _load(name)
-        _refuse_rims_outside(photo, declarations)
-        outcome = read_opened(name, photo, declarations)
+        _refuse_rims_outside(photo, inputs)
+        outcome = read_opened(name, photo, inputs)
     except ROOM_ERRORS as error:
         outcome = _refused(name, message_for_error(error))
     except (ImportError, click.UsageError):
@@ -142,22 +140,20 @@ def _load(name: str) -> Photo:
     return load_photo(Path(name))
 
 
-def read_opened(
-    name: str, photo: Photo, declarations: Declarations, card: CardSighting | None = None
-) -> Outcome:
+def read_opened(name: str, photo: Photo, inputs: ReadInputs, card: CardSighting | None = None) -> Outcome:
     """Read a photo that is open already; what goes wrong is the caller's to tell. `card` as in `see`."""
     from calibration.focal import focal_px_prior
 
-    focal = focal_px_prior(photo, declarations.focal_35mm)
-    reading = see(photo, focal, declarations, card)
-    used = used_stroke(reading, declarations)
+    focal = focal_px_prior(photo, inputs.focal_35mm)
+    reading = see(photo, focal, inputs, card)
+    used = used_stroke(reading, inputs)
     return Outcome(
         name=name,
         reading=reading,
         messages=messages_for(reading),
         assumed=focal.remarks,
         used=used,
-        cautions=cautions(reading, used, declarations.marker.width),
+        cautions=cautions(reading, used, inputs.marker.width),
         sha256=photo.sha256,
     )
 
@@ -173,9 +169,9 @@ def _refuse_empty_pattern(name: str) -> None:
         raise VisionError(f"No file matches {name}.", "Check the folder and the ending, for example *.jpg.")
 
 
-def _refuse_rims_outside(photo: Photo, declarations: Declarations) -> None:
+def _refuse_rims_outside(photo: Photo, inputs: ReadInputs) -> None:
     width, height = photo.size
-    point = None if declarations.rims is None else declarations.rims.outside(width, height)
+    point = None if inputs.rims is None else inputs.rims.outside(width, height)
     if point is not None:
         outside = RimsError(
             f"The point {point[0]:g},{point[1]:g} lies outside the photo of {width} x {height} px.",

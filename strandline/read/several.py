@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TextIO
 
+from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome
-from strandline.read.stated import Declarations
 from strandline.read.stroke import cautions, used_stroke
 from strandline.read.text import QUANTITY_NAMES
 from strandline.shared.console import console_for, short_names
@@ -48,13 +48,13 @@ class Together:
     names: tuple[str, ...]
 
 
-def put_together(outcomes: Sequence[Outcome], declarations: Declarations) -> Together:
+def put_together(outcomes: Sequence[Outcome], inputs: ReadInputs) -> Together:
     """Join the photos of one shaft.
 
     Parameters
     ----------
     outcomes : sequence of Outcome
-    declarations : Declarations
+    inputs : ReadInputs
 
     Returns
     -------
@@ -70,13 +70,13 @@ def put_together(outcomes: Sequence[Outcome], declarations: Declarations) -> Tog
     _refuse_copies(outcomes)
     combined = combine([outcome.reading for outcome in outcomes])
     reading = combined.reading
-    used = used_stroke(reading, declarations)
+    used = used_stroke(reading, inputs)
     outcome = Outcome(
         name=TOGETHER,
         reading=reading,
         messages=(*_withheld(combined), *messages_for(reading)),
         used=used,
-        cautions=cautions(reading, used, declarations.marker.width),
+        cautions=cautions(reading, used, inputs.marker.width),
     )
     return Together(outcome, combined, tuple(one.name for one in outcomes))
 

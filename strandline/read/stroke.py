@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from strandline.read.stated import Declarations
+from strandline.read.inputs import ReadInputs
 from suspension.errors import SuspensionError
 from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
 from suspension.stroke.shaft_lengths import ShaftLengths
@@ -33,13 +33,13 @@ class Used:
     refusal: SuspensionError | None = None
 
 
-def used_stroke(reading: Reading, declarations: Declarations) -> Used | None:
+def used_stroke(reading: Reading, inputs: ReadInputs) -> Used | None:
     """Answer the rider's question from a reading.
 
     Parameters
     ----------
     reading : Reading
-    declarations : Declarations
+    inputs : ReadInputs
 
     Returns
     -------
@@ -47,23 +47,23 @@ def used_stroke(reading: Reading, declarations: Declarations) -> Used | None:
         None where nothing was read, or nothing asks for it.
     """
     lengths = (reading.exposed, reading.marker, reading.remaining)
-    wanted = declarations.asks_stroke or declarations.leg.layout.has_visible_bumper
+    wanted = inputs.asks_stroke or inputs.leg.layout.has_visible_bumper
     if not wanted or all(length is None for length in lengths):
         return None
     try:
-        return Used(declarations.asks_stroke, answer=answer_stroke(question(reading, declarations)))
+        return Used(inputs.asks_stroke, answer=answer_stroke(question(reading, inputs)))
     except SuspensionError as error:
-        return Used(declarations.asks_stroke, refusal=error)
+        return Used(inputs.asks_stroke, refusal=error)
 
 
-def question(reading: Reading, declarations: Declarations) -> StrokeQuestion:
+def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
     """Put a reading and what was stated together as the trade's question.
 
     The extended length is taken as measured by other means than this photo, so that it shares no error with
     it. Where it was read with the same card, the shared part cancels in u = E0 - gn, and the doubt told is
     too large rather than too small.
     """
-    marker = declarations.marker
+    marker = inputs.marker
     if marker.width is None and reading.marker_band_mm is not None:
         marker = replace(marker, width=_measured(reading.marker_band_mm))
     return StrokeQuestion(
@@ -73,9 +73,9 @@ def question(reading: Reading, declarations: Declarations) -> StrokeQuestion:
             _measured(reading.remaining),
             None if reading.covariance_mm2 is None else reading.covariance_mm2.tolist(),
         ),
-        leg=declarations.leg,
+        leg=inputs.leg,
         marker=marker,
-        state=declarations.state,
+        state=inputs.state,
         at_stop=reading.marker_at_stop,
     )
 

@@ -11,8 +11,9 @@ from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.errors import RecordError
 from ridelog.storage.records import Provenance, Reading, Source
 from strandline import __version__
+from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome, read_one
-from strandline.read.stated import Declarations, Typed, declare
+from strandline.read.parse import ReadOptions, parse_options
 from strandline.read.stroke import question
 from strandline.ride.parse import RideOptions, photos, state_of
 from suspension.stroke.marker import LockFacing, MarkerKind
@@ -34,23 +35,23 @@ def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outco
         A photo that was refused, or a leg without a shaft diameter.
     """
     for leg, name in photos(words, bike):
-        declarations = declarations_for(leg, words)
-        outcome, _ = read_one(name, declarations)
+        inputs = inputs_for(leg, words)
+        outcome, _ = read_one(name, inputs)
         if outcome.refused:
             why = " ".join(message.text for message in outcome.messages[:1])
             raise RecordError(
                 f"{leg.name.value}: {name} could not be read, and nothing was recorded. {why}",
                 "Take it again, type the lengths with --reading, or leave it out.",
             )
-        yield to_reading(leg, outcome, declarations, words.who), outcome
+        yield to_reading(leg, outcome, inputs, words.who), outcome
 
 
-def declarations_for(leg: BikeLeg, words: RideOptions) -> Declarations:
+def inputs_for(leg: BikeLeg, words: RideOptions) -> ReadInputs:
     """State what the bike's file says of a leg; see `typed_for`."""
-    return declare(typed_for(leg, words))
+    return parse_options(typed_for(leg, words))
 
 
-def typed_for(leg: BikeLeg, words: RideOptions) -> Typed:
+def typed_for(leg: BikeLeg, words: RideOptions) -> ReadOptions:
     """What the bike's file says of a leg, as if it were typed for ``strandline read``.
 
     Raises
@@ -70,7 +71,7 @@ def typed_for(leg: BikeLeg, words: RideOptions) -> Typed:
         value = getattr(leg, name)
         return None if value is None else str(value.as_written)
 
-    return Typed(
+    return ReadOptions(
         shaft=leg.shaft.as_written,
         layout=leg.layout.value,
         print_scale=words.print_scale,
@@ -87,9 +88,9 @@ def typed_for(leg: BikeLeg, words: RideOptions) -> Typed:
     )
 
 
-def to_reading(leg: BikeLeg, outcome: Outcome, declarations: Declarations, who: str | None) -> Reading:
+def to_reading(leg: BikeLeg, outcome: Outcome, inputs: ReadInputs, who: str | None) -> Reading:
     """Hand a photo's lengths over, with their covariance and where they come from."""
-    asked = question(outcome.reading, declarations)
+    asked = question(outcome.reading, inputs)
     assert outcome.sha256 is not None
     name = Path(outcome.name).name
     provenance = Provenance(
@@ -108,7 +109,7 @@ def to_reading(leg: BikeLeg, outcome: Outcome, declarations: Declarations, who: 
     return Reading(
         leg.name,
         provenance,
-        declarations.state,
+        inputs.state,
         asked.lengths.exposed,
         asked.lengths.marker,
         asked.lengths.remaining,

@@ -130,12 +130,12 @@ def _from_photo(
 ) -> SagMeasurement:
     from strandline.read.one_photo import read_one
     from strandline.ride.parse import RideOptions
-    from strandline.ride.photos import declarations_for
+    from strandline.ride.photos import inputs_for
     from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
 
     leg = bike.leg(leg_name)
     words = RideOptions(states=(state.value,), print_scale=options.print_scale, focal_35mm=options.focal_35mm)
-    outcome, _ = read_one(name, declarations_for(leg, words))
+    outcome, _ = read_one(name, inputs_for(leg, words))
     seen = outcome.reading.exposed
     if seen is None or outcome.sha256 is None:
         why = next((one.text for one in outcome.messages if one.quantity in (None, "exposed")), "")

@@ -87,7 +87,7 @@ _STATED = (
 
 
 def stated_options(command: F) -> F:
-    """Add the options that state what is known beforehand; their names are the fields of `Typed`."""
+    """Add the options that state what is known beforehand; their names are the fields of `ReadOptions`."""
     for option in reversed(_STATED):
         command = option(command)
     return command

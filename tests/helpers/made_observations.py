@@ -120,7 +120,7 @@ def made(
     ----------
     rng : numpy Generator
     noise : float
-        0: exact points and declarations; 1: every source of error as its stated distribution says.
+        0: exact points and inputs; 1: every source of error as its stated distribution says.
     diameter_mm, distance_mm : float
     errors : Errors, optional
         Of what is stated; drawn where not given.

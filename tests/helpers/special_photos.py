@@ -13,7 +13,8 @@ import numpy as np
 from calibration.focal import focal_px_prior
 from calibration.photo import load_photo
 from strandline.demo.samples import Sample
-from strandline.read.stated import Typed, declare, request_for
+from strandline.read.inputs import request_for
+from strandline.read.parse import ReadOptions, parse_options
 from vision.adjustment.observations import PriorInputs
 from vision.read import read
 from vision.reading import Length, Reading
@@ -73,10 +74,10 @@ def truth(name: str) -> dict[str, Any]:
     return found
 
 
-def typed(name: str, **more: str) -> Typed:
+def typed(name: str, **more: str) -> ReadOptions:
     """The options that the person would have typed."""
     d = truth(name)["declared"]
-    return Typed(
+    return ReadOptions(
         shaft=f"{d['shaft_diameter_mm']:.2f} mm",
         layout=LAYOUTS[d["layout"]],
         print_scale=f"{d['print_scale']:g}",
@@ -89,13 +90,13 @@ def typed(name: str, **more: str) -> Typed:
 def case(name: str, path: Path | None = None) -> Case:
     """The photo, or the file that it was made into, with what is stated about it."""
     photo = load_photo(path or PHOTOS / f"{name}.jpg")
-    return Case(photo.stored, request_for(declare(typed(name)), focal_px_prior(photo)))
+    return Case(photo.stored, request_for(parse_options(typed(name)), focal_px_prior(photo)))
 
 
 def sample_case(sample: Sample) -> Case:
     """A sample photo with what is stated about it."""
     photo = load_photo(sample.path)
-    return Case(photo.stored, request_for(declare(sample.typed), focal_px_prior(photo)))
+    return Case(photo.stored, request_for(parse_options(sample.options), focal_px_prior(photo)))
 
 
 @lru_cache(maxsize=64)

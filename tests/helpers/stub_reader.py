@@ -20,7 +20,7 @@ from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.records import Answer, Job, ReadingRow
 from strandline.day.reading.worker_job import pending_readings
 from strandline.read.one_photo import Outcome
-from strandline.read.stated import declare
+from strandline.read.parse import parse_options
 from strandline.read.stroke import used_stroke
 from vision.reading import CameraPose, Length, Note, Reading, ScaleCheck, Status
 from vision.reasons import Reason
@@ -60,9 +60,9 @@ def put(path: Path, scene: Scene) -> Path:
 def warm_up() -> None:
     """Load what the first made-up photo needs."""
     from strandline.day.reading.records import hash_of_options
-    from strandline.read.stated import Typed
+    from strandline.read.parse import ReadOptions
 
-    typed = Typed("41 mm", "fork")
+    typed = ReadOptions("41 mm", "fork")
     assert hash_of_options(typed)
     _record(Scene(), typed)
     _thumb()
@@ -113,8 +113,8 @@ def _misbehave(do: str) -> None:
 def _record(scene: Scene, typed: Any) -> str:
     from strandline.read.json_line import json_line
 
-    declarations = declare(typed)
-    shaft_mm = declarations.shaft.value_mm
+    inputs = parse_options(typed)
+    shaft_mm = inputs.shaft.value_mm
     seen_mm = scene.diameter or shaft_mm
     if scene.exposed is None or scene.marker is None or abs(seen_mm / shaft_mm - 1) > 0.025:
         reading = Reading(
@@ -133,13 +133,13 @@ def _record(scene: Scene, typed: Any) -> str:
             scale=ScaleCheck(5.0, 5.0 * seen_mm / shaft_mm, 400 * (seen_mm / shaft_mm - 1), 1.0),
             pose=CameraPose(2000.0, "exif", np.eye(3), np.zeros(3)),
         )
-    used = used_stroke(reading, declarations)
-    record = json.loads(json_line(Outcome("", reading, used=used), declarations.assumed))
+    used = used_stroke(reading, inputs)
+    record = json.loads(json_line(Outcome("", reading, used=used), inputs.assumed))
     if reading.status is Status.REFUSED:
         record["reasons"] = [
             {"code": "scale_conflict", "quantity": None, "what": "They disagree.", "advice": "Measure."}
         ]
-    record["state"] = declarations.state.value
+    record["state"] = inputs.state.value
     return json.dumps(record, sort_keys=True)
 
 

@@ -15,7 +15,7 @@ from calibration.camera import Camera
 from calibration.photo import load_photo
 from calibration.upright import turned, turned_px
 from strandline.read.one_photo import read_one
-from strandline.read.stated import declare
+from strandline.read.parse import parse_options
 from vision.reading import Reading, Status
 from vision.request import HandRims
 from vision.turned import reading_turned, rims_turned
@@ -47,7 +47,7 @@ def told(stored: dict[int, Path]) -> dict[int, Reading]:
     upright = load_photo(SAMPLE.path).pixels
     out = {}
     for turns, path in stored.items():
-        outcome, photo = read_one(str(path), declare(SAMPLE.typed))
+        outcome, photo = read_one(str(path), parse_options(SAMPLE.options))
         assert photo is not None and photo.quarter_turns == turns
         np.testing.assert_array_equal(photo.pixels, upright)
         assert photo.size == UPRIGHT_SIZE
@@ -92,7 +92,7 @@ def test_rims_set_by_hand_are_places_on_the_upright_photo(
         f"{name}=" + ";".join(f"{x:.1f},{y:.1f}" for x, y in rims[rim])
         for name, rim in (("seal", "seal"), ("marker", "marker"), ("far", "far end"))
     ]
-    stated = declare(replace(SAMPLE.typed, rims=" ".join(words)))
+    stated = parse_options(replace(SAMPLE.options, rims=" ".join(words)))
     for turns in (0, 1):
         outcome, _ = read_one(str(stored[turns]), stated)
         exposed, usual = outcome.reading.exposed, told[0].exposed

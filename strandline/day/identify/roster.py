@@ -20,7 +20,7 @@ from ridelog.errors import LogbookError
 from ridelog.names import End, LegName
 from strandline.day.errors import DayError
 from strandline.day.identify.window import Window, window
-from strandline.read.stated import Typed, declare
+from strandline.read.parse import ReadOptions, parse_options
 from strandline.ride.parse import RideOptions
 from strandline.ride.photos import typed_for
 from strandline.shared.messages import ROOM_ERRORS
@@ -41,7 +41,7 @@ class RosterLeg:
     Attributes
     ----------
     name : LegName
-    typed : Typed or None
+    typed : ReadOptions or None
         What is stated about its photos; None where the bike's file does not allow one.
     problem : str
         Why not.
@@ -51,7 +51,7 @@ class RosterLeg:
     """
 
     name: LegName
-    typed: Typed | None
+    typed: ReadOptions | None
     problem: str = ""
     shaft_mm: float | None = None
     bumper_met_mm: float | None = None
@@ -293,7 +293,7 @@ def _with_bike(entry: Entry, bike: BikeFile | str, words: RideOptions) -> Entry:
         shaft_mm = None if leg.shaft is None else leg.shaft.value
         try:
             typed = typed_for(leg, words)
-            declare(typed)
+            parse_options(typed)
         except ROOM_ERRORS as error:
             legs.append(RosterLeg(leg.name, None, f"{error.message} {error.remedy}", shaft_mm))
         except click.BadParameter as error:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from strandline.day.identify.sighting import Sighting
-from strandline.read.stated import Typed
+from strandline.read.parse import ReadOptions
 
 if TYPE_CHECKING:
     from strandline.day.identify.roster import Roster
@@ -106,7 +106,7 @@ class Lost:
     what: str
 
 
-def hash_of_options(typed: Typed) -> str:
+def hash_of_options(typed: ReadOptions) -> str:
     """Hash of what was stated about a photo: all that its reading depends on besides photo and program."""
     text = json.dumps(asdict(typed), sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()

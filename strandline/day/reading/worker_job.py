@@ -17,7 +17,7 @@ from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.photo_files import content_hash
 from strandline.day.reading.records import Answer, Job, ReadingRow, hash_of_options
 from strandline.read.one_photo import Outcome, read_opened
-from strandline.read.stated import Typed, declare
+from strandline.read.parse import ReadOptions, parse_options
 from strandline.shared.messages import ROOM_ERRORS, message_for_error, message_for_fault, printable
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def warm_up() -> None:
     parse_length("1 mm", name="length", example="1 mm")
 
 
-def pending_readings(job: Job, sighting: Sighting) -> dict[str, Typed]:
+def pending_readings(job: Job, sighting: Sighting) -> dict[str, ReadOptions]:
     """Give the options under which a photo has still to be read, by their hashes; none where no leg is known.
 
     Parameters
@@ -122,14 +122,14 @@ def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | N
         yield _reading(options_hash, typed, photo, card)
 
 
-def _reading(options_hash: str, typed: Typed, photo: Photo, card: CardSighting | None) -> ReadingRow:
+def _reading(options_hash: str, typed: ReadOptions, photo: Photo, card: CardSighting | None) -> ReadingRow:
     from strandline.read.json_line import json_line
     from strandline.read.overlays import overlay_jpeg
     from vision.reading import Reading, Status
 
-    declarations = declare(typed)
+    inputs = parse_options(typed)
     try:
-        outcome = read_opened("", photo, declarations, card)
+        outcome = read_opened("", photo, inputs, card)
     except MemoryError:
         raise
     except ROOM_ERRORS as error:
@@ -141,11 +141,11 @@ def _reading(options_hash: str, typed: Typed, photo: Photo, card: CardSighting |
     if not outcome.refused:
         from PIL import Image
 
-        drawn = overlay_jpeg(outcome, photo, declarations.units, declarations.leg.layout)
+        drawn = overlay_jpeg(outcome, photo, inputs.units, inputs.leg.layout)
         with Image.open(io.BytesIO(drawn)) as image:
             picture = _webp(image, PICTURE_SIDE_PX, PICTURE_QUALITY)
-    record = json.loads(json_line(outcome, declarations.assumed))
-    record["state"] = declarations.state.value
+    record = json.loads(json_line(outcome, inputs.assumed))
+    record["state"] = inputs.state.value
     for name in ("photo", "overlay", "sha256", "rims", "card_outline_px"):
         record.pop(name, None)
     return ReadingRow(options_hash, json.dumps(record, sort_keys=True), picture)

@@ -112,7 +112,7 @@ def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
 
     from calibration.focal import focal_px_prior
     from strandline.read.one_photo import read_opened, see
-    from strandline.read.stated import Typed, declare
+    from strandline.read.parse import ReadOptions, parse_options
 
     with Image.open(PLAIN) as image:
         exif = image.getexif()
@@ -120,15 +120,15 @@ def test_the_card_of_a_photo_is_found_once_and_the_reading_is_the_same(
         stored = image.rotate(90, expand=True) if orientation == 6 else image
         stored.save(tmp_path / "photo.png", exif=exif)
     photo = load_photo(tmp_path / "photo.png")
-    declarations = declare(Typed(shaft="41.01 mm", layout="fork"))
-    usual = see(photo, focal_px_prior(photo), declarations)
+    inputs = parse_options(ReadOptions(shaft="41.01 mm", layout="fork"))
+    usual = see(photo, focal_px_prior(photo), inputs)
     _, seen = sighting_of(photo)
 
     def never(_: np.ndarray) -> None:
         raise AssertionError("looked for once more")
 
     monkeypatch.setattr("vision.request.find_card", never)
-    again = read_opened("", photo, declarations, seen).reading
+    again = read_opened("", photo, inputs, seen).reading
     assert usual.exposed is not None and again.exposed == usual.exposed and again.marker == usual.marker
 
 

@@ -15,7 +15,7 @@ from PIL import Image
 
 from strandline.demo.page import command_line
 from strandline.demo.samples import SamplesError, find_folder, load_samples
-from strandline.read.stated import declare
+from strandline.read.parse import parse_options
 from tests.helpers.made_readings import made, made_in_full, put_in_place, run
 from vision.reading import Note, Reading
 from vision.reasons import Reason
@@ -46,11 +46,11 @@ class Checker(HTMLParser):
 
 def test_every_sample_can_be_read_as_stated() -> None:
     samples = load_samples(SAMPLES)
-    assert {sample.typed.layout for sample in samples} == {"fork", "upside-down-fork", "shock"}
+    assert {sample.options.layout for sample in samples} == {"fork", "upside-down-fork", "shock"}
     assert {path.name for path in SAMPLES.glob("*.jpg")} == {sample.path.name for sample in samples}
     told = (SAMPLES / "README.md").read_text(encoding="utf-8")
     for sample in samples:
-        declare(sample.typed)
+        parse_options(sample.options)
         assert sample.path.name in told
         assert command_line(sample).startswith("strandline read " + sample.path.name)
         with Image.open(sample.path) as image:
@@ -59,7 +59,7 @@ def test_every_sample_can_be_read_as_stated() -> None:
 
 
 def test_page_holds_everything_and_fetches_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def see(photo: object, focal: object, declarations: object) -> Reading:
+    def see(photo: object, focal: object, inputs: object) -> Reading:
         without = "without-card" in str(photo.path)  # type: ignore[attr-defined]
         return made(notes=(Note(Reason.NO_CARD, None, "no <card> & nothing"),)) if without else made_in_full()
 

@@ -32,7 +32,7 @@ def two_photos(tmp_path: Path) -> list[Path]:
 
 def readings_in_turn(monkeypatch: pytest.MonkeyPatch, readings: list[Reading]) -> None:
     turn: Iterator[Reading] = iter(readings)
-    put_in_place(monkeypatch, lambda photo, focal, declarations: next(turn))
+    put_in_place(monkeypatch, lambda photo, focal, inputs: next(turn))
 
 
 def test_every_source_has_words_and_advice() -> None:

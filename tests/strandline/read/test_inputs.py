@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from strandline.read.hand_rims import RimsError, parse_rims
-from strandline.read.stated import hand_rims
+from strandline.read.inputs import hand_rims
 from tests.helpers.made_readings import SHAFT, json_lines, made, photo, put_in_place, run
 from vision.reading import Reading
 
@@ -75,8 +75,8 @@ def test_quantities_as_people_write_them(
 ) -> None:
     seen = []
 
-    def see(photo: object, focal: object, declarations: object) -> Reading:
-        seen.append(declarations.shaft.value_mm)  # type: ignore[attr-defined]
+    def see(photo: object, focal: object, inputs: object) -> Reading:
+        seen.append(inputs.shaft.value_mm)  # type: ignore[attr-defined]
         return made(175.0, 62.0, 113.0)
 
     put_in_place(monkeypatch, see)
@@ -134,7 +134,7 @@ def test_null_character_in_a_name() -> None:
 def test_a_fault_on_one_photo_is_told_as_the_programs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def see(photo: object, focal: object, declarations: object) -> Reading:
+    def see(photo: object, focal: object, inputs: object) -> Reading:
         if "poison" in str(photo.path):  # type: ignore[attr-defined]
             raise ZeroDivisionError("float division by zero")
         return made(175.0, 62.0, 113.0)
@@ -215,8 +215,8 @@ def test_rims_by_hand_become_arrays(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_rims_reach_the_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen = []
 
-    def see(photo: object, focal: object, declarations: object) -> Reading:
-        seen.append(declarations.rims)  # type: ignore[attr-defined]
+    def see(photo: object, focal: object, inputs: object) -> Reading:
+        seen.append(inputs.rims)  # type: ignore[attr-defined]
         return made(175.0, 62.0, 113.0)
 
     put_in_place(monkeypatch, see)

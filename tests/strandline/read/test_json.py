@@ -115,12 +115,12 @@ def test_names_of_every_script_and_worse(tmp_path: Path, monkeypatch: pytest.Mon
 
 def test_the_request_carries_what_was_stated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from calibration.focal import FocalPrior
-    from strandline.read.stated import request_for
+    from strandline.read.inputs import request_for
 
     requests = []
 
-    def see(photo: object, focal: FocalPrior, declarations: object) -> Reading:
-        requests.append(request_for(declarations, focal))  # type: ignore[arg-type]
+    def see(photo: object, focal: FocalPrior, inputs: object) -> Reading:
+        requests.append(request_for(inputs, focal))  # type: ignore[arg-type]
         return made(175.0, 62.0, 113.0)
 
     put_in_place(monkeypatch, see)

@@ -57,8 +57,8 @@ def test_readings_from_photos(garage: Garage, tmp_path: Path, monkeypatch: pytes
     seen = []
     covariance = np.array([[0.02, 0.01, np.nan], [0.01, 0.02, 0.005], [np.nan, 0.005, 0.02]])
 
-    def see(picture, focal, declarations):  # type: ignore[no-untyped-def]
-        seen.append(declarations)
+    def see(picture, focal, inputs):  # type: ignore[no-untyped-def]
+        seen.append(inputs)
         return made(175.0, 62.0, 113.0, covariance_mm2=covariance)
 
     put_in_place(monkeypatch, see)
