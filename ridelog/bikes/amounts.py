@@ -22,7 +22,7 @@ from suspension.quantities.declared import (
 )
 from suspension.quantities.grammar import quote, read_term, split_doubt, tidy
 from suspension.quantities.lengths import parse_length
-from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+from suspension.quantities.quantity import Quantity
 
 DONT_KNOW = "don't know"
 _DONT_KNOW = {"don't know", "dont know", "do not know", "unknown", "not known", "?", ""}
@@ -42,29 +42,28 @@ class Amount:
 
     Attributes
     ----------
-    value, sd : float
-        Value and standard uncertainty (k = 1), in `unit`.
+    quantity : Quantity
+        Value and standard uncertainty, in `unit`.
     unit : str
         mm, kg, N/mm, N, deg, kPa or ml: one for each dimension.
     as_written : str
-    doubt_stated : bool
+    uncertainty_given : bool
         Whether a ± was written, or the doubt assumed.
     """
 
-    value: float
-    sd: float
+    quantity: Quantity
     unit: str
     as_written: str
-    doubt_stated: bool
+    uncertainty_given: bool
 
     @property
-    def u95(self) -> float:
-        """Expanded uncertainty (k = 2), in `unit`."""
-        return COVERAGE_FACTOR * self.sd
+    def value(self) -> float:
+        """The value alone, in `unit`."""
+        return self.quantity.value
 
     @property
-    def length(self) -> MeasuredLength:
-        """The same for the arithmetic.
+    def mm(self) -> Quantity:
+        """The quantity of a length, mm.
 
         Raises
         ------
@@ -73,7 +72,7 @@ class Amount:
         """
         if self.unit != "mm":
             raise AmountError(f"{quote(self.as_written)} is no length.", "Give it in mm or inches.")
-        return MeasuredLength(self.value, self.sd)
+        return self.quantity
 
 
 @dataclass(frozen=True)
@@ -198,7 +197,7 @@ def amount(dimension: Dimension, text: str, *, name: str) -> Amount:
         u95 = _number(written, dimension, f"doubt of the {name}", tidied, remedy)[0]
         if u95 <= 0:
             raise AmountError(f"A doubt of zero is stated for the {name}.", "No measurement is exact.")
-    return Amount(value, u95 / COVERAGE_FACTOR, dimension.unit, tidied, doubt is not None)
+    return Amount(Quantity.from_u95(value, u95), dimension.unit, tidied, doubt is not None)
 
 
 def _with_unit_of(stated: str, doubt: str | None) -> str:
@@ -254,7 +253,7 @@ def _factor(spelling: str, unit: str) -> float:
 def _declared(read: Callable[[str], DeclaredDimension]) -> Callable[[str], Amount]:
     def understand(text: str) -> Amount:
         found = read(text)
-        return Amount(found.value_mm, found.sd_mm, "mm", found.as_written, found.doubt_stated)
+        return Amount(found.mm, "mm", found.as_written, found.uncertainty_given)
 
     return understand
 
@@ -274,7 +273,8 @@ def by_rule(text: str, *, name: str, allow_zero: bool = False, u95_mm: float = R
         Text that is no length.
     """
     found = parse_length(text, name=name, example="20 mm", allow_zero=allow_zero)
-    sd = found.sd_mm
-    if sd is None:
-        sd = max(u95_mm, found.last_place_mm / 2) / COVERAGE_FACTOR
-    return Amount(found.value_mm, sd, "mm", found.as_written, found.doubt_stated)
+    if found.sd_mm is None:
+        mm = Quantity.from_u95(found.value_mm, max(u95_mm, found.last_place_mm / 2))
+    else:
+        mm = Quantity(found.value_mm, found.sd_mm)
+    return Amount(mm, "mm", found.as_written, found.uncertainty_given)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from ridelog.bikes.amounts import Amount
 from ridelog.errors import AmountError, RecordError
 from ridelog.names import AdjusterKind, CountedFrom, End, LegName, Use
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.springs.adjuster import Adjuster as PlainAdjuster
 from suspension.springs.adjuster import Count
 from suspension.springs.motion_ratio import MotionRatio
@@ -173,10 +173,10 @@ class BikeLeg:
         return Marker(self.marker_kind, _length(self.marker_width), self.marker_lock)
 
     @property
-    def bumper_stroke(self) -> MeasuredLength | None:
+    def bumper_stroke(self) -> Quantity | None:
         """Sb, mm: as stated, else of a shock with a visible bumper its extended length."""
         if self.bumper_contact is not None:
-            return self.bumper_contact.length
+            return self.bumper_contact.mm
         return _length(self.extended) if self.layout.has_visible_bumper else None
 
     def adjuster(self, name: str) -> Adjuster:
@@ -291,5 +291,5 @@ class Bike:
         return of_end or (self.leg(name),)
 
 
-def _length(amount: Amount | None) -> MeasuredLength | None:
-    return None if amount is None else amount.length
+def _length(amount: Amount | None) -> Quantity | None:
+    return None if amount is None else amount.mm

@@ -111,8 +111,8 @@ def _leg_checks(leg: BikeLeg) -> Iterator[Check]:
         yield key, error.message, error.remedy
         return
     if made.extended is not None and made.stroke is not None:
-        e0, s = made.extended.value_mm, made.stroke.value_mm
-        if leg.layout.has_visible_bumper and e0 > s + 2.0 * (made.extended.sd_mm + made.stroke.sd_mm):
+        e0, s = made.extended.value, made.stroke.value
+        if leg.layout.has_visible_bumper and e0 > s + 2.0 * (made.extended.sigma + made.stroke.sigma):
             yield (
                 f"{key}.stroke",
                 f"The stroke ends {e0 - s:.1f} mm before the bumper is met (extended {e0:.1f}, stroke {s:.1f} mm).",

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from ridelog.errors import RecordError
 from ridelog.names import AdjusterKind, Basis, Confidence, CountedFrom, End, Felt, LegName
-from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, MarkerKind
 
@@ -73,19 +73,6 @@ class Provenance:
 
 
 @dataclass(frozen=True)
-class Mass:
-    """A mass and its standard uncertainty (k = 1), kg."""
-
-    value_kg: float
-    sd_kg: float
-
-    @property
-    def u95_kg(self) -> float:
-        """Expanded uncertainty (k = 2), kg."""
-        return COVERAGE_FACTOR * self.sd_kg
-
-
-@dataclass(frozen=True)
 class StoredBike:
     """A bike's identity; what is known of it stands in its versions."""
 
@@ -121,14 +108,15 @@ class LoadItem:
 
     Attributes
     ----------
-    aft : MeasuredLength or None
+    mass_kg : Quantity or None
+    aft_mm : Quantity or None
         Its place behind the front axle, mm.
     """
 
     what: Load
     provenance: Provenance
-    mass: Mass | None = None
-    aft: MeasuredLength | None = None
+    mass_kg: Quantity | None = None
+    aft_mm: Quantity | None = None
     label: str | None = None
     load_case_id: str = ""
     id: str = field(default_factory=new_id)
@@ -139,7 +127,7 @@ class AxleLoad:
     """What a scale said under one wheel."""
 
     axle: End
-    mass: Mass
+    mass_kg: Quantity
     provenance: Provenance
     load_case_id: str = ""
     id: str = field(default_factory=new_id)
@@ -217,12 +205,12 @@ class Reading:
 
     Attributes
     ----------
-    exposed, marker, remaining : MeasuredLength or None
+    exposed_mm, marker_mm, remaining_mm : Quantity or None
         Seal to far end E, seal to the marker's near edge d, that edge to the far end gn.
     at_stop : bool or None
         The marker touches or is inside the far end: "at least".
-    marker_width : MeasuredLength or None
-    reset_compression : MeasuredLength or None
+    marker_width_mm : Quantity or None
+    reset_compression_mm : Quantity or None
         Compression when the marker was last slid to the seal.
     exposed_marker_mm2, exposed_remaining_mm2, marker_remaining_mm2 : float or None
         Covariances of lengths from one photo, mm squared.
@@ -231,14 +219,14 @@ class Reading:
     leg: LegName
     provenance: Provenance
     state: State = State.UNKNOWN
-    exposed: MeasuredLength | None = None
-    marker: MeasuredLength | None = None
-    remaining: MeasuredLength | None = None
+    exposed_mm: Quantity | None = None
+    marker_mm: Quantity | None = None
+    remaining_mm: Quantity | None = None
     at_stop: bool | None = None
     marker_kind: MarkerKind = MarkerKind.UNKNOWN
     marker_lock: LockFacing = LockFacing.UNKNOWN
-    marker_width: MeasuredLength | None = None
-    reset_compression: MeasuredLength | None = None
+    marker_width_mm: Quantity | None = None
+    reset_compression_mm: Quantity | None = None
     exposed_marker_mm2: float | None = None
     exposed_remaining_mm2: float | None = None
     marker_remaining_mm2: float | None = None
@@ -288,7 +276,7 @@ class SagMeasurement:
     place: LegName
     what: SagLength
     state: State
-    length: MeasuredLength
+    length_mm: Quantity
     provenance: Provenance
     approach: Approach = Approach.NOT_STATED
     sag_session_id: str = ""

@@ -228,6 +228,6 @@ def refuse_contradictions(reading: Reading) -> None:
     RecordError
     """
     try:
-        ShaftLengths(reading.exposed, reading.marker, reading.remaining)
+        ShaftLengths(reading.exposed_mm, reading.marker_mm, reading.remaining_mm)
     except SuspensionError as error:
         raise RecordError(f"{reading.leg.value}: {error.message}", error.remedy) from error

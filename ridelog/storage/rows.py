@@ -11,8 +11,8 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from ridelog.storage import records
-from ridelog.storage.records import Mass, Provenance
-from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+from ridelog.storage.records import Provenance
+from suspension.quantities.quantity import Quantity
 
 R = TypeVar("R")
 
@@ -40,12 +40,9 @@ def columns(record: Any) -> dict[str, Any]:
     row: dict[str, Any] = {}
     for name, kind in _kinds(type(record)).items():
         value = getattr(record, name)
-        if kind is MeasuredLength:
-            row[f"{name}_mm"] = None if value is None else value.value_mm
-            row[f"{name}_u95_mm"] = None if value is None else value.u95_mm
-        elif kind is Mass:
-            row[f"{name}_kg"] = None if value is None else value.value_kg
-            row[f"{name}_u95_kg"] = None if value is None else value.u95_kg
+        if kind is Quantity:
+            row[name] = None if value is None else value.value
+            row[_u95_column(name)] = None if value is None else value.u95
         elif kind is Provenance:
             row[f"{name}_id"] = value.id
         elif kind is not tuple:
@@ -69,10 +66,9 @@ def record(kind: type[R], row: sqlite3.Row, **parts: Any) -> R:
     for name, its in _kinds(kind).items():
         if name in values or its is tuple:
             continue
-        if its is MeasuredLength:
-            values[name] = _pair(row[f"{name}_mm"], row[f"{name}_u95_mm"], MeasuredLength)
-        elif its is Mass:
-            values[name] = _pair(row[f"{name}_kg"], row[f"{name}_u95_kg"], Mass)
+        if its is Quantity:
+            value, u95 = row[name], row[_u95_column(name)]
+            values[name] = None if value is None or u95 is None else Quantity.from_u95(value, u95)
         elif its is Provenance:
             values[name] = Provenance(
                 **{field: _value(row[f"from_{field}"], what) for field, what in _kinds(Provenance).items()}
@@ -123,8 +119,10 @@ def insert(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> N
     connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
 
 
-def _pair(value: float | None, u95: float | None, kind: type[Any]) -> Any:
-    return None if value is None or u95 is None else kind(value, u95 / COVERAGE_FACTOR)
+def _u95_column(name: str) -> str:
+    """The column of a quantity's expanded uncertainty: `exposed_u95_mm` beside `exposed_mm`."""
+    what, _, unit = name.rpartition("_")
+    return f"{what}_u95_{unit}"
 
 
 def _plain(value: Any) -> Any:

@@ -16,7 +16,7 @@ from suspension.advice.advise import instruction
 from suspension.advice.cautions import Caution, cautions_for_advice
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.lengths import Units
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from suspension.springs.adjuster import recount_steps
 
 
@@ -71,7 +71,7 @@ def _read(case: CaseAdvice, units: Units) -> Iterator[str]:
         if reserve is not None and reserve.value >= 0:
             parts.append(f"left to the bumper {estimate_text(reserve, units)}")
         elif reserve is not None:
-            into = Estimate(-reserve.value, reserve.sd, reserve.bound.opposite)
+            into = Quantity(-reserve.value, reserve.sigma, reserve.bound.opposite)
             parts.append(f"into the bumper by {estimate_text(into, units)}")
         if answer.reserve_hard_mm is not None:
             parts.append(f"left to the hard stop {estimate_text(answer.reserve_hard_mm, units)}")
@@ -80,7 +80,7 @@ def _read(case: CaseAdvice, units: Units) -> Iterator[str]:
         yield f"Verdict: {case.advice.verdict.words}"
 
 
-def reserve_bumper(case: CaseAdvice) -> Estimate | None:
+def reserve_bumper(case: CaseAdvice) -> Quantity | None:
     """What the last ride left to where the bumper is met: of a shock as it was read, of a fork Sb - u."""
     answer = case.rides[-1].answer if case.rides else None
     if answer is None or answer.used_mm is None or answer.reserve_bumper_mm is not None:
@@ -89,7 +89,7 @@ def reserve_bumper(case: CaseAdvice) -> Estimate | None:
     if met is None:
         return None
     used = answer.used_mm
-    return Estimate(met.value_mm - used.value, math.hypot(met.sd_mm, used.sd), used.bound.opposite)
+    return Quantity(met.value - used.value, math.hypot(met.sigma, used.sigma), used.bound.opposite)
 
 
 def _advice(end: EndAdvice, case: CaseAdvice, units: Units) -> Iterator[str]:

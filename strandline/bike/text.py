@@ -41,7 +41,7 @@ def _values(holder: Any, lead: str, left_out: tuple[str, ...] = ()) -> Iterator[
 
 def _shown(value: Any) -> str:
     if isinstance(value, Amount):
-        doubt = "" if value.doubt_stated else f" (± {value.u95:.3g} {value.unit})"
+        doubt = "" if value.uncertainty_given else f" (± {value.quantity.u95:.3g} {value.unit})"
         return value.as_written + doubt
     if isinstance(value, MotionRatio):
         if value.is_constant:

@@ -44,12 +44,18 @@ def springs(leg: BikeLeg) -> tuple[LinearSpring | ForceTable, ...]:
         return ()
     one: LinearSpring | ForceTable | None = None
     if its.table:
-        one = ForceTable(tuple(x.value for x, _ in its.table), tuple(force.value for _, force in its.table))
+        one = ForceTable(
+            tuple(x.value for x, _ in its.table),
+            tuple(force.value for _, force in its.table),
+        )
     elif its.rate is not None:
         one = LinearSpring(its.rate.value)
     elif its.wire and its.mean_diameter and its.active_coils and its.shear_modulus:
         of_coil = coil_rate(
-            its.shear_modulus.value, its.wire.value, its.mean_diameter.value, its.active_coils
+            its.shear_modulus.value,
+            its.wire.value,
+            its.mean_diameter.value,
+            its.active_coils,
         )
         one = LinearSpring(of_coil.rate)
     return () if one is None else (one,) * its.count
@@ -60,7 +66,11 @@ def air(leg: BikeLeg) -> AirChamber | None:
     its = leg.air
     if its.piston_diameter is None or its.volume is None or its.pressure_absolute is None:
         return None
-    return AirChamber(its.piston_diameter.value, its.volume.value * ML_MM3, its.pressure_absolute.value)
+    return AirChamber(
+        its.piston_diameter.value,
+        its.volume.value * ML_MM3,
+        its.pressure_absolute.value,
+    )
 
 
 def plate(bike: Bike) -> Plate:

@@ -60,13 +60,13 @@ class EndFacts:
     def scale(self, which: WhichSag, use: Use | None, stroke_mm: float | None = None) -> SagScale:
         """What a sag of this end is set against; `stroke_mm` is about where the end stands."""
         travel = self.bike.end(self.end).wheel_travel
-        stroke = next((leg.stroke.length for leg in self.legs if leg.stroke is not None), None)
+        stroke = next((leg.stroke.mm for leg in self.legs if leg.stroke is not None), None)
         rate = None
         if self.forces is not None and stroke_mm is not None and stroke_mm >= 0:
             rate = wheel_rate_n_per_mm(self.forces, stroke_mm)
         return SagScale(
             sag_window(use, self.end, which),
-            None if travel is None else travel.length,
+            None if travel is None else travel.mm,
             stroke,
             self.ratio,
             rate,
@@ -89,7 +89,8 @@ def end_facts(bike: Bike, end: End) -> EndFacts:
     stop = None if first is None else hard_stop_mm(first)
     width = None if first is None or first.marker_width is None else first.marker_width.value
     soft = next(
-        (leg.spring.preload_at_soft.value for leg in legs if leg.spring.preload_at_soft is not None), None
+        (leg.spring.preload_at_soft.value for leg in legs if leg.spring.preload_at_soft is not None),
+        None,
     )
     return EndFacts(
         bike,
@@ -97,7 +98,7 @@ def end_facts(bike: Bike, end: End) -> EndFacts:
         legs,
         None if own is None else own.plain,
         ratio,
-        None if met is None else met.value_mm,
+        None if met is None else met.value,
         stop,
         width,
         _forces(legs, ratio, stop, soft or 0.0),

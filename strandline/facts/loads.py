@@ -20,7 +20,7 @@ from suspension.loads.loads import (
     loads_by_scales,
     sprung_load_n,
 )
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 THE_BIKE = "the bike itself"
 """Label of the item that is the bare bike's own mass, where its wheels were not weighed."""
@@ -53,13 +53,13 @@ class CaseLoads:
         """The verdict that counts."""
         return worst(self.checks)
 
-    def axle_n(self, end: End) -> Estimate | None:
+    def axle_n(self, end: End) -> Quantity | None:
         """Load on one axle, N."""
         if self.axles is None:
             return None
         return self.axles.front_n if end is End.FRONT else self.axles.rear_n
 
-    def sprung_n(self, bike: Bike, end: End) -> Estimate | None:
+    def sprung_n(self, bike: Bike, end: End) -> Quantity | None:
         """Ws of one end, N; None where the load or the unsprung mass is not known."""
         load = self.axle_n(end)
         return None if load is None else sprung_load_n(load, _plain(bike.end(end).unsprung))
@@ -83,10 +83,10 @@ def loads_of(bike: Bike, name: str, case: LoadCase | None) -> CaseLoads:
 
 
 def _scales(case: LoadCase | None) -> AxleLoads | None:
-    found = {} if case is None else {one.axle: one.mass for one in case.axle_loads}
+    found = {} if case is None else {one.axle: one.mass_kg for one in case.axle_loads}
     if End.FRONT not in found or End.REAR not in found:
         return None
-    front, rear = (Estimate(found[end].value_kg, found[end].sd_kg) for end in (End.FRONT, End.REAR))
+    front, rear = (found[end] for end in (End.FRONT, End.REAR))
     return loads_by_scales(front, rear)
 
 
@@ -95,9 +95,9 @@ def _estimated(bike: Bike, case: LoadCase | None) -> tuple[AxleLoads | None, tup
     if not items:
         return None, ("What is carried is not known.",)
     missing = [
-        f"{item_name(one).capitalize()}: {'its mass' if one.mass is None else 'where it sits'} is not known."
+        f"{item_name(one).capitalize()}: {'its mass' if one.mass_kg is None else 'where it sits'} is not known."
         for one in items
-        if one.mass is None or one.aft is None
+        if one.mass_kg is None or one.aft_mm is None
     ]
     if bike.wheelbase is None:
         missing.append("The wheelbase is not known.")
@@ -127,11 +127,11 @@ def _total_alone(bike: Bike, case: LoadCase | None) -> AxleLoads | None:
     """Loads whose total alone means something: it does not depend on where things sit."""
     items = () if case is None else case.items
     own = () if any(one.label == THE_BIKE for one in items) else (_plain(bike.mass),)
-    masses = [*own, *(None if one.mass is None else _mass(one) for one in items)]
+    masses = [*own, *(None if one.mass_kg is None else _mass(one) for one in items)]
     known = [one for one in masses if one is not None]
     if not items or len(known) < len(masses):
         return None
-    middle = Estimate(0.5, 0.0)
+    middle = Quantity(0.5, 0.0)
     return loads_by_moments(tuple(PointMass("", one, middle) for one in known), 1.0)
 
 
@@ -143,28 +143,28 @@ def item_name(item: LoadItem) -> str:
 
 
 def _point(item: LoadItem) -> PointMass:
-    assert item.aft is not None
+    assert item.aft_mm is not None
     name = item_name(item)
     return PointMass(
         f"The {name}" if item.what is not Load.OTHER else name.capitalize(),
         _mass(item),
-        Estimate(item.aft.value_mm, item.aft.sd_mm),
+        item.aft_mm,
     )
 
 
-def _mass(item: LoadItem) -> Estimate:
-    assert item.mass is not None
-    return Estimate(item.mass.value_kg, item.mass.sd_kg)
+def _mass(item: LoadItem) -> Quantity:
+    assert item.mass_kg is not None
+    return item.mass_kg
 
 
-def _plain(amount: Amount | None) -> Estimate | None:
-    return None if amount is None else Estimate(amount.value, amount.sd)
+def _plain(amount: Amount | None) -> Quantity | None:
+    return None if amount is None else amount.quantity
 
 
-def _less(whole: Estimate, part: Estimate) -> Estimate:
-    return Estimate(whole.value - part.value, (whole.sd**2 + part.sd**2) ** 0.5)
+def _less(whole: Quantity, part: Quantity) -> Quantity:
+    return Quantity(whole.value - part.value, (whole.sigma**2 + part.sigma**2) ** 0.5)
 
 
-def kilograms(load_n: Estimate) -> Estimate:
+def kilograms(load_n: Quantity) -> Quantity:
     """The mass that a pair of scales shows for a load, kg."""
-    return Estimate(load_n.value / GRAVITY_M_PER_S2, load_n.sd / GRAVITY_M_PER_S2)
+    return Quantity(load_n.value / GRAVITY_M_PER_S2, load_n.sigma / GRAVITY_M_PER_S2)

@@ -39,16 +39,18 @@ def stroke_question(reading: Reading, leg: BikeLeg) -> StrokeQuestion:
     unknown = reading.marker_kind is MarkerKind.UNKNOWN
     own = leg.marker
     return StrokeQuestion(
-        lengths=ShaftLengths(reading.exposed, reading.marker, reading.remaining, covariance(reading)),
+        lengths=ShaftLengths(
+            reading.exposed_mm, reading.marker_mm, reading.remaining_mm, covariance(reading)
+        ),
         leg=leg.leg,
         marker=Marker(
             own.kind if unknown else reading.marker_kind,
-            own.width if reading.marker_width is None else reading.marker_width,
+            own.width if reading.marker_width_mm is None else reading.marker_width_mm,
             own.lock if unknown else reading.marker_lock,
         ),
         state=reading.state,
         at_stop=reading.at_stop,
-        reset_compression=reading.reset_compression,
+        reset_compression=reading.reset_compression_mm,
     )
 
 
@@ -58,6 +60,6 @@ def covariance(reading: Reading) -> tuple[tuple[float, ...], ...] | None:
     if all(one is None for one in shared):
         return None
     ed, eg, dg = (0.0 if one is None else one for one in shared)
-    lengths = (reading.exposed, reading.marker, reading.remaining)
-    e, d, g = (0.0 if one is None else one.sd_mm**2 for one in lengths)
+    lengths = (reading.exposed_mm, reading.marker_mm, reading.remaining_mm)
+    e, d, g = (0.0 if one is None else one.sigma**2 for one in lengths)
     return (e, ed, eg), (ed, d, dg), (eg, dg, g)

@@ -17,7 +17,7 @@ from strandline.facts.readings import answer_for, bike_then
 from strandline.shared.messages import printable
 from suspension.advice.predict import Run
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from suspension.springs.adjuster import Adjuster, Count, CountedFrom
 from suspension.stroke.leg_pair import compare_legs
 from suspension.stroke.stroke import StrokeAnswer
@@ -56,7 +56,7 @@ class EndRide:
     problems: tuple[str, ...] = ()
 
     @property
-    def used_mm(self) -> Estimate | None:
+    def used_mm(self) -> Quantity | None:
         """Used stroke of the deeper leg."""
         return None if self.answer is None else self.answer.used_mm
 
@@ -144,7 +144,7 @@ def _end_ride(ride: Ride, then: Bike, facts: EndFacts) -> EndRide:
     return EndRide(ride, load_name(ride), count, up, deeper, at_end, differ, tuple(problems))
 
 
-def _deeper(answers: list[tuple[StrokeAnswer, Estimate]]) -> tuple[StrokeAnswer | None, bool]:
+def _deeper(answers: list[tuple[StrokeAnswer, Quantity]]) -> tuple[StrokeAnswer | None, bool]:
     """The deeper of all legs, and whether two differ by more than their doubt."""
     if not answers:
         return None, False

@@ -12,7 +12,7 @@ from ridelog.storage.store import Logbook
 from strandline.facts.ends import EndFacts, end_facts
 from strandline.facts.rides import BikeLog, EndRide
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.sag.sag import (
     Sag,
     SagScale,
@@ -102,15 +102,15 @@ def _place(place: LegName, what: SagLength, session: SagSession, bike: Bike, use
     return PlaceSag(place, what, tuple(sags), tuple(one.window for one in scales), room, hint)
 
 
-def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bike: Bike) -> MeasuredLength:
+def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bike: Bike) -> Quantity:
     """The length with the wheel hanging: measured, else a leg's extended length in the bike's file."""
     found = _approaches([one for one in lengths if one.state is State.HANGING])
     if found is not None:
-        return MeasuredLength(found.mean.value, found.mean.sd)
+        return found.mean
     if what is SagLength.EXPOSED:
         extended = bike.leg(place).extended
         if extended is not None:
-            return extended.length
+            return extended.mm
     raise RecordError(
         f"{place.value}: the length with the wheel hanging free is not known.",
         "Add it as hanging, or for a leg set extended in the bike's file.",
@@ -121,8 +121,8 @@ def _approaches(lengths: list[SagMeasurement]) -> TwoApproaches | None:
     """The length from below, let rise, and from above, let settle; one alone is that one."""
     if not lengths:
         return None
-    above = next((one.length for one in lengths if one.approach is Approach.FROM_ABOVE), None)
-    below = next((one.length for one in lengths if one.approach is not Approach.FROM_ABOVE), None)
+    above = next((one.length_mm for one in lengths if one.approach is Approach.FROM_ABOVE), None)
+    below = next((one.length_mm for one in lengths if one.approach is not Approach.FROM_ABOVE), None)
     if below is None:
         assert above is not None
         return TwoApproaches(above)
@@ -134,10 +134,10 @@ def _scale(
     which: WhichSag,
     use: Use | None,
     what: SagLength,
-    hanging: MeasuredLength,
+    hanging: Quantity,
     loaded: TwoApproaches,
 ) -> SagScale:
-    sag = hanging.value_mm - loaded.mean.value
+    sag = hanging.value - loaded.mean.value
     stroke = None
     if what is SagLength.EXPOSED:
         stroke = sag

@@ -10,7 +10,7 @@ from ridelog.bikes.amounts import MASS, amount, by_rule, is_dont_know
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End
-from ridelog.storage.records import AxleLoad, Load, LoadCase, LoadItem, Mass, Provenance
+from ridelog.storage.records import AxleLoad, Load, LoadCase, LoadItem, Provenance
 from strandline.facts.loads import THE_BIKE
 from suspension.quantities.grammar import quote
 
@@ -70,8 +70,8 @@ def _items(options: LoadOptions, bike: Bike, origin: Provenance) -> Iterator[Loa
                 "--bike-centre is given, but the bike's file does not say its mass.",
                 "Weigh it, or set mass in the bike's file.",
             )
-        aft = by_rule(options.bike_centre, name="place of the bike's weight", u95_mm=PLACE_U95_MM).length
-        yield LoadItem(Load.OTHER, origin, Mass(bike.mass.value, bike.mass.sd), aft, THE_BIKE)
+        aft = by_rule(options.bike_centre, name="place of the bike's weight", u95_mm=PLACE_U95_MM).mm
+        yield LoadItem(Load.OTHER, origin, bike.mass.quantity, aft, THE_BIKE)
 
 
 def _item(what: Load, text: str, label: str | None, origin: Provenance) -> LoadItem:
@@ -81,8 +81,8 @@ def _item(what: Load, text: str, label: str | None, origin: Provenance) -> LoadI
     found = amount(MASS, parts[0], name=f"{what.value}'s mass")
     aft = None
     if len(parts) == 2 and not is_dont_know(parts[1]):
-        aft = by_rule(parts[1], name=f"{what.value}'s place", allow_zero=True, u95_mm=PLACE_U95_MM).length
-    return LoadItem(what, origin, Mass(found.value, found.sd), aft, label or None)
+        aft = by_rule(parts[1], name=f"{what.value}'s place", allow_zero=True, u95_mm=PLACE_U95_MM).mm
+    return LoadItem(what, origin, found.quantity, aft, label or None)
 
 
 def _scales(texts: tuple[str, ...], origin: Provenance) -> Iterator[AxleLoad]:
@@ -95,7 +95,7 @@ def _scales(texts: tuple[str, ...], origin: Provenance) -> Iterator[AxleLoad]:
             )
         given.append(End(end.strip()))
         found = amount(MASS, value, name=f"{end.strip()} scales")
-        yield AxleLoad(given[-1], Mass(found.value, found.sd), origin)
+        yield AxleLoad(given[-1], found.quantity, origin)
     if given and sorted(given) != sorted(End):
         raise RecordError(
             "The scales tell the load of both wheels, and each once.",

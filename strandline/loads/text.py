@@ -29,8 +29,8 @@ def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
 
 
 def _item_text(item: LoadItem, units: Units) -> str:
-    weight = "mass not known" if item.mass is None else mass(item.mass.value_kg, units)
-    place = "place not known" if item.aft is None else in_units(f"at {item.aft.value_mm:.0f} mm", units)
+    weight = "mass not known" if item.mass_kg is None else mass(item.mass_kg.value, units)
+    place = "place not known" if item.aft_mm is None else in_units(f"at {item.aft_mm.value:.0f} mm", units)
     return f"{item_name(item)} {weight} {place}"
 
 
@@ -43,8 +43,10 @@ def load_fields(loads: CaseLoads) -> dict[str, Any]:
             {
                 "what": one.what.value,
                 "label": one.label,
-                "mass_kg": None if one.mass is None else _pair(one.mass.value_kg, one.mass.u95_kg),
-                "behind_front_axle_mm": None if one.aft is None else _pair(one.aft.value_mm, one.aft.u95_mm),
+                "mass_kg": None if one.mass_kg is None else _pair(one.mass_kg.value, one.mass_kg.u95),
+                "behind_front_axle_mm": None
+                if one.aft_mm is None
+                else _pair(one.aft_mm.value, one.aft_mm.u95),
             }
             for one in items
         ],

@@ -29,13 +29,13 @@ def pool_chart(found: PooledEnd, units: Units) -> Figure:
     first, style = found.counted_in.first, look(0)
     axes.plot(
         [row.axle_load_kg / per for row in found.rows],
-        [row.setting for row in found.rows],
+        [row.setting_steps.value for row in found.rows],
         "o",
         color=PALE,
         ms=6,
         zorder=2,
     )
-    top = max(row.setting for row in found.rows)
+    top = max(row.setting_steps.value for row in found.rows)
     for point in found.points:
         x = load_kg(point) / per
         if point.next_owner_interval is not None:

@@ -12,7 +12,7 @@ from strandline.facts.loads import kilograms
 from strandline.pool.file import PoolRow
 from suspension.advice.pool import OwnerResult, Pooled, pool_by_load
 from suspension.loads.loads import weight_n
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 # Loads within so many kg on an axle are put together: a heavier coat and a full tank make that much [common
 # practice, no source].
@@ -98,7 +98,7 @@ def _end(end: End, rows: list[PoolRow], bin_kg: float) -> PooledEnd:
     loads = [row.axle_load_kg for row in rows]
     first = math.floor(min(loads) / bin_kg) + 1
     edges = [weight_n(i * bin_kg) for i in range(first, math.floor(max(loads) / bin_kg) + 1)]
-    results = tuple(OwnerResult(row.owner, weight_n(row.axle_load_kg), row.estimate) for row in rows)
+    results = tuple(OwnerResult(row.owner, weight_n(row.axle_load_kg), row.setting_steps) for row in rows)
     points = pool_by_load(results, tuple(edges))
     return PooledEnd(rows[0].kind, end, units.pop(), tuple(rows), points, rows[0].invented)
 
@@ -106,7 +106,7 @@ def _end(end: End, rows: list[PoolRow], bin_kg: float) -> PooledEnd:
 def load_kg(point: Pooled) -> float:
     """Mean axle load of a point, kg."""
     assert point.load_n is not None
-    return kilograms(Estimate(point.load_n, 0.0)).value
+    return kilograms(Quantity(point.load_n, 0.0)).value
 
 
 def trust(found: PooledEnd) -> str:

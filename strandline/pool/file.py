@@ -11,14 +11,15 @@ import hashlib
 import io
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
 from strandline.advise.advice import CaseAdvice, EndAdvice
 from strandline.facts.loads import kilograms
-from suspension.quantities.measured import COVERAGE_FACTOR, Estimate
+from suspension.errors import SuspensionError
+from suspension.quantities.quantity import Quantity
 
 FORMAT = "1"
 LARGEST_BYTES = 5_000_000  # a row is some 60 bytes: far more owners than one kind of bike has
@@ -42,8 +43,8 @@ class PoolRow:
         Eight letters and digits.
     axle_load_kg : float
         What this axle carries.
-    setting, setting_u95 : float
-        Preload count up from the soft end, and its expanded uncertainty.
+    setting_steps : Quantity
+        Preload count up from the soft end; two columns of the file, `setting` and `setting_u95`.
     counted_in : AdjusterKind
     rides : int
         That it rests on.
@@ -56,19 +57,24 @@ class PoolRow:
     end: End
     owner: str
     axle_load_kg: float
-    setting: float
-    setting_u95: float
+    setting_steps: Quantity
     counted_in: AdjusterKind
     rides: int
     invented: bool
 
-    @property
-    def estimate(self) -> Estimate:
-        """The setting for the arithmetic."""
-        return Estimate(self.setting, self.setting_u95 / COVERAGE_FACTOR)
 
-
-COLUMNS = tuple(field.name for field in fields(PoolRow))
+COLUMNS = (
+    "format",
+    "kind",
+    "end",
+    "owner",
+    "axle_load_kg",
+    "setting",
+    "setting_u95",
+    "counted_in",
+    "rides",
+    "invented",
+)
 
 
 def owner_label(bike_id: str) -> str:
@@ -96,8 +102,7 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                     end.facts.end,
                     owner_label(bike_id),
                     round(kilograms(load).value, 1),
-                    case.setting.count,
-                    round(COVERAGE_FACTOR * sd, 2),
+                    Quantity.from_u95(case.setting.count, round(Quantity(case.setting.count, sd).u95, 2)),
                     end.facts.adjuster.kind,
                     case.setting.runs,
                     False,
@@ -122,8 +127,12 @@ def to_csv(rows: Iterable[PoolRow]) -> str:
     writer = csv.writer(target)
     writer.writerow(COLUMNS)
     for row in rows:
-        values = {name: getattr(row, name) for name in COLUMNS}
-        values |= {"invented": "yes" if row.invented else "no"}
+        values = {
+            **vars(row),
+            "setting": row.setting_steps.value,
+            "setting_u95": row.setting_steps.u95,
+            "invented": "yes" if row.invented else "no",
+        }
         writer.writerow([_plain(values[name]) for name in COLUMNS])
     return target.getvalue()
 
@@ -181,8 +190,7 @@ def _row(path: Path, line: int, raw: dict[str, str | None]) -> PoolRow:
             End(text["end"]),
             text["owner"],
             float(text["axle_load_kg"]),
-            float(text["setting"]),
-            float(text["setting_u95"]),
+            Quantity.from_u95(float(text["setting"]), float(text["setting_u95"])),
             AdjusterKind(text["counted_in"]),
             int(text["rides"]),
             {"yes": True, "no": False}[text["invented"]],
@@ -192,9 +200,12 @@ def _row(path: Path, line: int, raw: dict[str, str | None]) -> PoolRow:
             f"{path}, line {line}: {error} cannot be used.",
             "Take the file as strandline pool export wrote it.",
         ) from error
-    sane = math.isfinite(row.setting) and row.setting >= 0 and row.kind and row.owner
+    except SuspensionError:
+        sane = False
+    else:
+        sane = row.setting_steps.value >= 0 and row.setting_steps.sigma > 0 and bool(row.kind and row.owner)
     # One axle of a motorcycle carries some 50 to 400 kg; 20 and 1000 are still believed [common practice, no source].
-    if not sane or not 0 < row.setting_u95 < math.inf or not 20 <= row.axle_load_kg <= 1000:
+    if not sane or not 20 <= row.axle_load_kg <= 1000:
         raise TransferError(
             f"{path}, line {line}: a number there makes no sense.",
             "A setting is 0 or more, its u95 above 0, the axle load in kg; kind and owner are not empty.",

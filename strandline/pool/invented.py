@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from ridelog.names import AdjusterKind, End
 from strandline.pool.file import FORMAT, PoolRow, owner_label
+from suspension.quantities.quantity import Quantity
 
 KIND = "Sandpiper (invented)"
 """The kind of bike that the invented owners share; the demo's bike is one of it."""
@@ -42,7 +43,17 @@ _FRONT = (
 def demo_rows() -> tuple[PoolRow, ...]:
     """The rows, each marked as invented."""
     return tuple(
-        PoolRow(FORMAT, KIND, end, owner_label(f"invented {owner}"), load, count, u95, kind, rides, True)
+        PoolRow(
+            FORMAT,
+            KIND,
+            end,
+            owner_label(f"invented {owner}"),
+            load,
+            Quantity.from_u95(count, u95),
+            kind,
+            rides,
+            True,
+        )
         for end, kind, rows in (
             (End.FRONT, AdjusterKind.TURNS, _FRONT),
             (End.REAR, AdjusterKind.CLICKS, _REAR),

@@ -68,8 +68,8 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
     width = inputs.marker.width
     return Request(
         declared=PriorInputs(
-            diameter_mm=inputs.shaft.value_mm,
-            diameter_sd_mm=inputs.shaft.sd_mm,
+            diameter_mm=inputs.shaft.mm.value,
+            diameter_sd_mm=inputs.shaft.mm.sigma,
             print_along=inputs.print.along,
             print_across=inputs.print.across,
             print_sd=inputs.print.sd,
@@ -78,7 +78,7 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
         focal_px=focal.focal_px,
         focal_rel_sd=focal.rel_sd,
         focal_source=focal.source,
-        marker_width_mm=None if width is None else width.value_mm,
+        marker_width_mm=None if width is None else width.value,
         marker_color=inputs.marker_color,
         # A crop adds to what is not known of any phone's lens axis.
         centre_sd_px=float((CENTRE_SD_PX**2 + focal.centre_sd_px**2) ** 0.5),

@@ -11,7 +11,7 @@ from strandline.read.one_photo import Outcome
 from strandline.read.stroke import Used
 from strandline.shared.fields import STROKE_ESTIMATES
 from strandline.shared.messages import error_text
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.stroke import StrokeAnswer
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ def _used(used: Used | None) -> dict[str, Any] | None:
     }
 
 
-def _estimate(estimate: Estimate | None) -> dict[str, Any] | None:
+def _estimate(estimate: Quantity | None) -> dict[str, Any] | None:
     if estimate is None:
         return None
     return {"value": estimate.value, "u95": estimate.u95, "bound": estimate.bound.value}

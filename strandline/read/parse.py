@@ -21,8 +21,8 @@ from suspension.quantities.declared import (
 )
 from suspension.quantities.grammar import quote, tidy
 from suspension.quantities.lengths import Units, parse_length
-from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
 from suspension.quantities.print_scale import print_scale
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 
@@ -124,12 +124,12 @@ def _taken_or_none(option: str, understand: Callable[[str], T], text: str | None
     return None if text is None else _taken(option, understand, text)
 
 
-def _plain(dimension: DeclaredDimension | None) -> MeasuredLength | None:
-    return None if dimension is None else dimension.measured
+def _plain(dimension: DeclaredDimension | None) -> Quantity | None:
+    return None if dimension is None else dimension.mm
 
 
-def _bumper(name: str) -> Callable[[str], MeasuredLength]:
-    def understand(text: str) -> MeasuredLength:
+def _bumper(name: str) -> Callable[[str], Quantity]:
+    def understand(text: str) -> Quantity:
         declared = parse_length(text, name=name, example="20 mm")
         low, high = BUMPER_RANGE_MM
         if not low <= declared.value_mm <= high:
@@ -138,10 +138,9 @@ def _bumper(name: str) -> Callable[[str], MeasuredLength]:
                 f"{low:g} to {high:g} mm.",
                 "Check the number and its unit, for example 20 mm.",
             )
-        sd_mm = declared.sd_mm
-        if sd_mm is None:
-            sd_mm = max(RULE_U95_MM, declared.last_place_mm / 2) / COVERAGE_FACTOR
-        return MeasuredLength(declared.value_mm, sd_mm)
+        if declared.sd_mm is None:
+            return Quantity.from_u95(declared.value_mm, max(RULE_U95_MM, declared.last_place_mm / 2))
+        return Quantity(declared.value_mm, declared.sd_mm)
 
     return understand
 

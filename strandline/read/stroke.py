@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from strandline.read.inputs import ReadInputs
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.shaft_lengths import ShaftLengths
 from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
 
@@ -80,8 +80,8 @@ def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
     )
 
 
-def _measured(length: Length | None) -> MeasuredLength | None:
-    return None if length is None else MeasuredLength(length.value_mm, length.u95_mm / COVERAGE_FACTOR)
+def _measured(length: Length | None) -> Quantity | None:
+    return None if length is None else Quantity.from_u95(length.value_mm, length.u95_mm)
 
 
 # Source: the trade's cautions on markers and on hard knocks [common practice, no source].
@@ -95,14 +95,14 @@ NO_ROOM = (
 )
 
 
-def cautions(reading: Reading, used: Used | None, marker_width: MeasuredLength | None) -> tuple[str, ...]:
+def cautions(reading: Reading, used: Used | None, marker_width: Quantity | None) -> tuple[str, ...]:
     """Cautions that a reading gives cause for.
 
     Parameters
     ----------
     reading : Reading
     used : Used or None
-    marker_width : MeasuredLength or None
+    marker_width : Quantity or None
         Width of the marker's band along the shaft, mm.
 
     Returns
@@ -117,6 +117,6 @@ def cautions(reading: Reading, used: Used | None, marker_width: MeasuredLength |
     room = None if answer is None else answer.shortest_exposed_mm
     if room is None or marker_width is None:
         return tuple(found)
-    if room.value - room.u95 < marker_width.value_mm + marker_width.u95_mm:
+    if room.value - room.u95 < marker_width.value + marker_width.u95:
         found.append(NO_ROOM)
     return tuple(found)

@@ -11,7 +11,7 @@ from strandline.shared.console import console_for, short_names
 from strandline.shared.messages import Message, error_text, printable
 from strandline.shared.units import estimate_text, percent_text
 from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Bound
+from suspension.quantities.quantity import Bound
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -17,7 +17,12 @@ from strandline.shared.parse import name_and_value, parse_day
 from suspension.quantities.grammar import quote, tidy
 from suspension.stroke.leg import State
 
-_LENGTHS = {"exposed": "exposed", "marker": "marker", "remaining": "remaining", "reset": "reset_compression"}
+_LENGTHS = {
+    "exposed": "exposed_mm",
+    "marker": "marker_mm",
+    "remaining": "remaining_mm",
+    "reset": "reset_compression_mm",
+}
 _STATES = [state.value for state in State if state is not State.UNKNOWN]
 _PARTS = re.compile(rf"[\s,;]+(?=(?:{'|'.join([*_LENGTHS, 'at-stop', *_STATES])})\b)")
 _TEMPERATURE = re.compile(r"(?P<number>-?[0-9]+(?:[.,][0-9]+)?) ?°? ?(?P<unit>[CF])", re.IGNORECASE)
@@ -137,7 +142,7 @@ def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterat
             state_of(options, leg),
             marker_kind=leg.marker_kind,
             marker_lock=leg.marker_lock,
-            marker_width=leg.marker.width,
+            marker_width_mm=leg.marker.width,
         )
         yield _with_lengths(reading, value)
 
@@ -157,7 +162,7 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
             changed["state"] = State(word)
         elif word in _LENGTHS:
             name = f"{reading.leg.value} {word} length"
-            changed[_LENGTHS[word]] = by_rule(value.lstrip("= "), name=name, allow_zero=True).length
+            changed[_LENGTHS[word]] = by_rule(value.lstrip("= "), name=name, allow_zero=True).mm
         else:
             raise RecordError(f"{quote(part)} is no length of a reading.", example)
     return replace(reading, **changed)

@@ -116,7 +116,7 @@ def to_reading(leg: BikeLeg, outcome: Outcome, inputs: ReadInputs, who: str | No
         at_stop=outcome.reading.marker_at_stop,
         marker_kind=leg.marker_kind,
         marker_lock=leg.marker_lock,
-        marker_width=asked.marker.width,
+        marker_width_mm=asked.marker.width,
         exposed_marker_mm2=covariance(0, 1),
         exposed_remaining_mm2=covariance(0, 2),
         marker_remaining_mm2=covariance(1, 2),

@@ -49,11 +49,11 @@ def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
     how = f"from {source.photo_name}" if source.source is Source.PHOTO else "by hand"
     state = "" if reading.state.value == "unknown" else f", {reading.state.value}"
     lengths = [
-        f"{name} {format_length(value.value_mm, units, u95_mm=value.u95_mm)}"
+        f"{name} {format_length(value.value, units, u95_mm=value.u95)}"
         for name, value in (
-            ("exposed", reading.exposed),
-            ("marker", reading.marker),
-            ("remaining", reading.remaining),
+            ("exposed", reading.exposed_mm),
+            ("marker", reading.marker_mm),
+            ("remaining", reading.remaining_mm),
         )
         if value is not None
     ]

@@ -88,7 +88,7 @@ def _typed(text: str, what: SagLength, bike: Bike, origin: Provenance) -> Iterat
             raise RecordError(f"{name.value} {word} has more than two lengths.", "Give the two approaches.")
         for approach, value in zip(_approach(several), several, strict=True):
             amount = by_rule(value, name=f"{name.value} {word} length")
-            yield SagMeasurement(name, what, State(word), amount.length, origin, approach)
+            yield SagMeasurement(name, what, State(word), amount.mm, origin, approach)
 
 
 def _approach(several: list[Any]) -> tuple[Approach, ...]:
@@ -131,7 +131,7 @@ def _from_photo(
     from strandline.read.one_photo import read_one
     from strandline.ride.parse import RideOptions
     from strandline.ride.photos import inputs_for
-    from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+    from suspension.quantities.quantity import Quantity
 
     leg = bike.leg(leg_name)
     words = RideOptions(states=(state.value,), print_scale=options.print_scale, focal_35mm=options.focal_35mm)
@@ -151,5 +151,5 @@ def _from_photo(
         photo_sha256=outcome.sha256,
         who=options.who or None,
     )
-    measured = MeasuredLength(seen.value_mm, seen.u95_mm / COVERAGE_FACTOR)
+    measured = Quantity.from_u95(seen.value_mm, seen.u95_mm)
     return SagMeasurement(leg.name, SagLength.EXPOSED, state, measured, origin, approach)

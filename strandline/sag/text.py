@@ -9,7 +9,7 @@ from ridelog.storage.records import SagLength
 from strandline.facts.sag import PlaceSag
 from strandline.shared.units import estimate_text, in_units, percent_text
 from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from suspension.sag.travel import Coordinate
 
 
@@ -61,7 +61,7 @@ def sag_fields(place: PlaceSag) -> dict[str, Any]:
     }
 
 
-def _estimate(estimate: Estimate) -> dict[str, Any]:
+def _estimate(estimate: Quantity) -> dict[str, Any]:
     return {
         "value": round(estimate.value, 6),
         "u95": round(estimate.u95, 6),

@@ -8,7 +8,7 @@ from ridelog.bikes.values import Count
 from ridelog.names import Confidence
 from ridelog.storage.records import Setting
 from suspension.quantities.lengths import Units, format_length
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 
 # Both exact: NIST SP 811 (2008), B.8 (the inch; the avoirdupois pound).
 MM_PER_IN = 25.4
@@ -52,14 +52,14 @@ def mass(kg: float, units: Units, u95_kg: float | None = None) -> str:
     return " ± ".join(f"{round(x / per) + 0.0:.0f}" for x in numbers) + f" {unit}"
 
 
-def estimate_text(estimate: Estimate | None, units: Units) -> str:
+def estimate_text(estimate: Quantity | None, units: Units) -> str:
     """A length with its doubt, or as the limit that it is; a dash where it is not known."""
     if estimate is None:
         return "–"
     return _bound(estimate) + format_length(estimate.value, units, u95_mm=estimate.u95)
 
 
-def percent_text(estimate: Estimate | None) -> str:
+def percent_text(estimate: Quantity | None) -> str:
     """A percentage with its doubt; a dash where it is not known."""
     if estimate is None:
         return "–"
@@ -67,7 +67,7 @@ def percent_text(estimate: Estimate | None) -> str:
     return f"{_bound(estimate)}{estimate.value:.{decimals}f} ± {estimate.u95:.{decimals}f} %"
 
 
-def _bound(estimate: Estimate) -> str:
+def _bound(estimate: Quantity) -> str:
     return "" if estimate.bound is Bound.EXACT else f"{estimate.bound} "
 
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from suspension.advice.prior import USUAL_EFFECT
 from suspension.loads.limits import LoadVerdict
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.sag.windows import End, Judgement
 from suspension.springs.adjuster import Adjuster, Count
 from suspension.stroke.verdict import BandLimits, Verdict, judge_used
@@ -53,7 +53,7 @@ class RideFacts:
 
     Attributes
     ----------
-    used_mm : Estimate or None
+    used_mm : Quantity or None
         u of the deeper leg; None where the reading is invalid (marker missing or slipped).
     bumper_met_mm, hard_stop_mm : float or None
         Sb and S.
@@ -68,7 +68,7 @@ class RideFacts:
         Runs before this one, at this setting and load, that were in the window.
     """
 
-    used_mm: Estimate | None
+    used_mm: Quantity | None
     bumper_met_mm: float | None = None
     hard_stop_mm: float | None = None
     marker_width_mm: float | None = None
@@ -92,7 +92,7 @@ class Setup:
     end : End
     adjuster : Adjuster
     count : Count
-    effect : Estimate
+    effect : Quantity
         B, mm of stroke for a mm of preload: the prior's, or `Prediction.per_preload`.
     rider_sag : Judgement
     sag_room_mm : tuple of two floats, or None
@@ -105,7 +105,7 @@ class Setup:
     end: End
     adjuster: Adjuster
     count: Count
-    effect: Estimate = USUAL_EFFECT
+    effect: Quantity = USUAL_EFFECT
     rider_sag: Judgement = Judgement.UNKNOWN
     sag_room_mm: tuple[float, float] | None = None
     load: LoadVerdict = LoadVerdict.NOT_CHECKED
@@ -129,7 +129,7 @@ class Advice:
     verdict : Verdict
     target_mm : float or None
         What a change aims at.
-    expected_mm : Estimate or None
+    expected_mm : Quantity or None
         The next ride, ride-to-ride scatter included; None where it cannot be told.
     reasons : tuple of str
         Why, in sentences.
@@ -144,7 +144,7 @@ class Advice:
     recount_first: bool
     verdict: Verdict
     target_mm: float | None
-    expected_mm: Estimate | None
+    expected_mm: Quantity | None
     reasons: tuple[str, ...]
     stop: str | None = None
     remarks: tuple[str, ...] = ()
@@ -227,7 +227,7 @@ def step_mm(setup: Setup, steps: int) -> float | None:
     return None if after is None or before is None else after - before
 
 
-def expected_after(used_mm: Estimate | None, steps: int, setup: Setup) -> Estimate | None:
+def expected_after(used_mm: Quantity | None, steps: int, setup: Setup) -> Quantity | None:
     """The next ride's deepest point after so many steps, mm: u + B N p.
 
     None for a censored reading, which says where the ride went no more than "at least", or where a step's
@@ -238,8 +238,8 @@ def expected_after(used_mm: Estimate | None, steps: int, setup: Setup) -> Estima
     added = step_mm(setup, steps)
     if added is None:
         return None
-    sd = math.hypot(used_mm.sd, added * setup.effect.sd, math.sqrt(2) * setup.ride_sd_mm)
-    return Estimate(used_mm.value + setup.effect.value * added, sd)
+    sd = math.hypot(used_mm.sigma, added * setup.effect.sigma, math.sqrt(2) * setup.ride_sd_mm)
+    return Quantity(used_mm.value + setup.effect.value * added, sd)
 
 
 def instruction(advice: Advice, setup: Setup) -> str:

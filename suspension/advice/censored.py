@@ -10,14 +10,14 @@ import math
 from typing import TYPE_CHECKING
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.stops import marker_meets_far_end_mm
 
 if TYPE_CHECKING:
     import numpy as np
 
 
-def at_the_bumper(bumper_met_mm: float, marker_width_mm: float, limit_sd_mm: float = 0.0) -> Estimate:
+def at_the_bumper(bumper_met_mm: float, marker_width_mm: float, limit_sd_mm: float = 0.0) -> Quantity:
     """What a marker at the bumper or clamp says: u is at least Sb - w, mm; right-censored.
 
     Parameters
@@ -29,20 +29,20 @@ def at_the_bumper(bumper_met_mm: float, marker_width_mm: float, limit_sd_mm: flo
     limit_sd_mm : float
         Standard uncertainty of the limit.
     """
-    return Estimate(marker_meets_far_end_mm(bumper_met_mm, marker_width_mm), limit_sd_mm, Bound.AT_LEAST)
+    return Quantity(marker_meets_far_end_mm(bumper_met_mm, marker_width_mm), limit_sd_mm, Bound.AT_LEAST)
 
 
-def not_moved(reset_compression_mm: float, limit_sd_mm: float = 0.0) -> Estimate:
+def not_moved(reset_compression_mm: float, limit_sd_mm: float = 0.0) -> Quantity:
     """What a marker says that has not moved since it was slid to the seal: u at most c_reset, mm."""
-    return Estimate(reset_compression_mm, limit_sd_mm, Bound.AT_MOST)
+    return Quantity(reset_compression_mm, limit_sd_mm, Bound.AT_MOST)
 
 
-def log_likelihood(used_mm: Estimate, mean_mm: np.ndarray, run_sd_mm: float) -> np.ndarray:
+def log_likelihood(used_mm: Quantity, mean_mm: np.ndarray, run_sd_mm: float) -> np.ndarray:
     """Log likelihood of one run's reading for each of many means of the model.
 
     Parameters
     ----------
-    used_mm : Estimate
+    used_mm : Quantity
         The reading, mm.
     mean_mm : ndarray of float, any shape
         What the model expects, mm.
@@ -71,8 +71,8 @@ def log_likelihood(used_mm: Estimate, mean_mm: np.ndarray, run_sd_mm: float) -> 
     return -0.5 * z**2 - math.log(sd * math.sqrt(2 * math.pi))
 
 
-def spread_mm(used_mm: Estimate, run_sd_mm: float) -> float:
+def spread_mm(used_mm: Quantity, run_sd_mm: float) -> float:
     """Spread of a reading about the model's mean: ride to ride and reading together, mm."""
     if not run_sd_mm > 0 or not math.isfinite(run_sd_mm):
         raise SuspensionError("The ride-to-ride scatter is not above zero.", "3 to 6 mm is usual.")
-    return math.hypot(run_sd_mm, used_mm.sd)
+    return math.hypot(run_sd_mm, used_mm.sigma)

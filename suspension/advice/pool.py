@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 # Under so many owners, how far owners differ cannot be told [common practice, no source].
 OWNERS_TO_TELL = 3
@@ -37,13 +37,13 @@ class OwnerResult:
         A label that tells owners apart.
     load_n : float
         Sprung load of this end, N.
-    setting : Estimate
+    setting : Quantity
         Preload count or mm, the same for all owners, with its uncertainty above zero.
     """
 
     owner: str
     load_n: float
-    setting: Estimate
+    setting: Quantity
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Pooled:
 
     Attributes
     ----------
-    setting : Estimate
+    setting : Quantity
         Common mean and its standard uncertainty.
     owners : int
     tau : float or None
@@ -72,7 +72,7 @@ class Pooled:
         Mean load of the results, N, where they were pooled by load.
     """
 
-    setting: Estimate
+    setting: Quantity
     owners: int
     tau: float | None
     heterogeneity_percent: float | None
@@ -83,12 +83,12 @@ class Pooled:
     load_n: float | None = None
 
 
-def pool(settings: tuple[Estimate, ...], method: TauMethod = TauMethod.REML) -> Pooled:
+def pool(settings: tuple[Quantity, ...], method: TauMethod = TauMethod.REML) -> Pooled:
     """Pool one setting from each of several owners.
 
     Parameters
     ----------
-    settings : tuple of Estimate
+    settings : tuple of Quantity
         One for each owner.
     method : TauMethod
         DerSimonian and Laird (1986), closed form; or REML.
@@ -102,14 +102,14 @@ def pool(settings: tuple[Estimate, ...], method: TauMethod = TauMethod.REML) -> 
     SuspensionError
         No setting, a censored one, or one without uncertainty.
     """
-    if not settings or any(not one.sd > 0 or one.at_least or one.at_most for one in settings):
+    if not settings or any(not one.sigma > 0 or one.at_least or one.at_most for one in settings):
         raise SuspensionError(
             "A setting to pool needs a value and an uncertainty above zero.",
             "Leave out what is only a limit.",
         )
     if len(settings) == 1:
         return Pooled(settings[0], 1, None, None, None, None, None, _trust(1, None, None))
-    values, variances = [one.value for one in settings], [one.sd**2 for one in settings]
+    values, variances = [one.value for one in settings], [one.sigma**2 for one in settings]
     q = _spread_about_mean(values, [1 / v for v in variances])
     moments = _tau2_moments(values, variances, q)
     tau2 = moments if method is TauMethod.DERSIMONIAN_LAIRD else _tau2_reml(values, variances, moments)
@@ -119,7 +119,7 @@ def pool(settings: tuple[Estimate, ...], method: TauMethod = TauMethod.REML) -> 
     k = len(settings)
     share = 100 * tau2 / (tau2 + _typical_variance(variances))
     return Pooled(
-        setting=Estimate(mean, math.sqrt(1 / total)),
+        setting=Quantity(mean, math.sqrt(1 / total)),
         owners=k,
         tau=math.sqrt(tau2),
         heterogeneity_percent=share,
@@ -159,7 +159,7 @@ def pool_by_load(
         inside = [one for one in results if low <= one.load_n < high]
         if not inside:
             continue
-        owners: dict[str, list[Estimate]] = {}
+        owners: dict[str, list[Quantity]] = {}
         for one in inside:
             owners.setdefault(one.owner, []).append(one.setting)
         pooled = pool(tuple(_of_one_owner(found) for found in owners.values()), method)
@@ -168,10 +168,10 @@ def pool_by_load(
     return tuple(points)
 
 
-def _of_one_owner(settings: list[Estimate]) -> Estimate:
-    weights = [1 / one.sd**2 for one in settings]
+def _of_one_owner(settings: list[Quantity]) -> Quantity:
+    weights = [1 / one.sigma**2 for one in settings]
     mean = sum(w * one.value for w, one in zip(weights, settings, strict=True)) / sum(weights)
-    return Estimate(mean, math.sqrt(1 / sum(weights)))
+    return Quantity(mean, math.sqrt(1 / sum(weights)))
 
 
 def _spread_about_mean(values: list[float], weights: list[float]) -> float:

@@ -15,7 +15,7 @@ import numpy as np
 
 from suspension.advice.censored import log_likelihood, spread_mm
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 
 # Grid in units of the Gaussian's own standard deviations, centred on the posterior's mode: the posterior is
 # nowhere wider than the Gaussian (a product with log-concave factors), so beyond 6.5 sd less than 1e-9 is left.
@@ -112,11 +112,11 @@ class Mixture:
     weights: np.ndarray
 
     @property
-    def estimate(self) -> Estimate:
+    def estimate(self) -> Quantity:
         """Mean and standard deviation of the whole."""
         mean = float(self.weights @ self.means)
         variance = float(self.weights @ (self.sds**2 + (self.means - mean) ** 2))
-        return Estimate(mean, math.sqrt(variance))
+        return Quantity(mean, math.sqrt(variance))
 
     def below(self, value: float) -> float:
         """Probability of less than a value."""
@@ -140,7 +140,7 @@ def update(
     prior_mean: np.ndarray,
     prior_covariance: np.ndarray,
     designs: np.ndarray,
-    readings: tuple[Estimate, ...],
+    readings: tuple[Quantity, ...],
     run_sds_mm: tuple[float, ...],
 ) -> Posterior:
     """Update a Gaussian prior of theta with runs.
@@ -151,7 +151,7 @@ def update(
     prior_covariance : ndarray, shape (p, p)
     designs : ndarray, shape (m, p)
         x of each run.
-    readings : tuple of m Estimate
+    readings : tuple of m Quantity
         Used stroke of each, mm; exact, at least, or at most.
     run_sds_mm : tuple of float
         Ride-to-ride scatter, mm: values that are alike likely before any run.
@@ -186,7 +186,7 @@ def update(
 
 
 def _component(
-    mean: np.ndarray, covariance: np.ndarray, designs: np.ndarray, readings: tuple[Estimate, ...], sd: float
+    mean: np.ndarray, covariance: np.ndarray, designs: np.ndarray, readings: tuple[Quantity, ...], sd: float
 ) -> tuple[Component, float]:
     log_evidence = 0.0
     for x, reading in zip(designs, readings, strict=True):
@@ -220,7 +220,7 @@ def _grid(
     mean: np.ndarray,
     root: np.ndarray,
     designs: np.ndarray,
-    readings: tuple[Estimate, ...],
+    readings: tuple[Quantity, ...],
     limits: list[int],
     sd: float,
 ) -> tuple[np.ndarray, np.ndarray, float]:

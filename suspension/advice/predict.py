@@ -12,7 +12,7 @@ import numpy as np
 
 from suspension.advice.posterior import Mixture, Posterior, update
 from suspension.advice.prior import RidePrior
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.adjuster import Adjuster, AdjusterKind
 
 # Ride-to-ride scatter of the deepest point on one loop, mm [common practice, no source]: all alike likely.
@@ -36,7 +36,7 @@ class Run:
     route : str
     count : float
         Preload count up from the soft end.
-    used_mm : Estimate
+    used_mm : Quantity
         u; a censored one is kept as a limit.
     sprung_load_n : float or None
         Ws; None where it was not weighed.
@@ -46,7 +46,7 @@ class Run:
 
     route: str
     count: float
-    used_mm: Estimate
+    used_mm: Quantity
     sprung_load_n: float | None = None
     load_case: str = ""
 
@@ -103,7 +103,7 @@ class Prediction:
         Under three runs.
     mixture : Mixture or None
         The whole distribution: `mixture.below(Sb)` is the chance of staying clear of the bumper.
-    per_preload : Estimate or None
+    per_preload : Quantity or None
         B after the runs, mm/mm.
     withheld : str or None
         Why there is no prediction.
@@ -116,7 +116,7 @@ class Prediction:
     runs: int = 0
     mostly_prior: bool = True
     mixture: Mixture | None = None
-    per_preload: Estimate | None = None
+    per_preload: Quantity | None = None
     withheld: str | None = None
     remarks: tuple[str, ...] = field(default=())
 
@@ -248,10 +248,10 @@ class RideModel:
     def _update(self, runs: tuple[Run, ...]) -> Posterior:
         prior = self.knowledge.prior
         start = prior.used_mm if self.with_physics and prior.used_mm is not None else _flat_start(runs)
-        beliefs = (start, prior.per_preload, prior.per_load or Estimate(0.0, _FLAT_MM_PER_N))
+        beliefs = (start, prior.per_preload, prior.per_load or Quantity(0.0, _FLAT_MM_PER_N))
         return update(
             np.array([belief.value for belief in beliefs]),
-            np.diag([belief.sd**2 for belief in beliefs]),
+            np.diag([belief.sigma**2 for belief in beliefs]),
             np.array([self.design(run.count, run.sprung_load_n) for run in runs]).reshape(-1, 3),
             tuple(run.used_mm for run in runs),
             self.knowledge.ride_sds_mm,
@@ -284,10 +284,10 @@ def _comparable(runs: tuple[Run, ...], case: RideCase) -> tuple[tuple[Run, ...],
     return chosen, tuple(remarks), weighed
 
 
-def _flat_start(runs: tuple[Run, ...]) -> Estimate:
+def _flat_start(runs: tuple[Run, ...]) -> Quantity:
     """No belief about the deepest point, placed where the runs lie so that rounding does not matter."""
     exact = [run.used_mm.value for run in runs if run.used_mm.bound is Bound.EXACT]
-    return Estimate(sum(exact) / len(exact), _FLAT_MM)
+    return Quantity(sum(exact) / len(exact), _FLAT_MM)
 
 
 def _runs(number: int) -> str:

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from suspension.springs.equilibrium import rest_under
 from suspension.springs.wheel_rate import EndForces, preload_force_per_mm, wheel_rate_n_per_mm
 
@@ -19,7 +19,7 @@ PEAK_LOAD_RANGE = (1.5, 2.5)
 # Slope du/dd: -1 for linear springs [derived], with this standard uncertainty [common practice, no source].
 PRELOAD_SLOPE = -1.0
 PRELOAD_SLOPE_SD = 0.3
-USUAL_EFFECT = Estimate(PRELOAD_SLOPE, PRELOAD_SLOPE_SD)
+USUAL_EFFECT = Quantity(PRELOAD_SLOPE, PRELOAD_SLOPE_SD)
 # Relative standard uncertainty of the slope du/dW [common practice, no source].
 LOAD_SLOPE_RELATIVE_SD = 0.4
 
@@ -30,25 +30,25 @@ class RidePrior:
 
     Attributes
     ----------
-    used_mm : Estimate or None
+    used_mm : Quantity or None
         Deepest point at the reference, mm; None where spring rate, motion ratio or load are not known.
-    per_preload : Estimate
+    per_preload : Quantity
         B, mm of stroke for a mm of preload.
-    per_load : Estimate or None
+    per_load : Quantity or None
         G, mm of stroke for a newton of sprung load; None where the spring rate is not known.
     preload_mm, load_n : float or None
         The reference of `used_mm`.
     """
 
-    used_mm: Estimate | None = None
-    per_preload: Estimate = USUAL_EFFECT
-    per_load: Estimate | None = None
+    used_mm: Quantity | None = None
+    per_preload: Quantity = USUAL_EFFECT
+    per_load: Quantity | None = None
     preload_mm: float | None = None
     load_n: float | None = None
 
     def __post_init__(self) -> None:
         beliefs = (self.used_mm, self.per_preload, self.per_load)
-        if any(belief is not None and not belief.sd > 0 for belief in beliefs):
+        if any(belief is not None and not belief.sigma > 0 for belief in beliefs):
             raise SuspensionError(
                 "A prior belief has no doubt.", "Give each a standard uncertainty above zero."
             )
@@ -129,12 +129,12 @@ def physical_prior(
     per_lam = sprung_load_n / stiffness
     spread = rest_under(end, high * sprung_load_n).stroke_mm - rest_under(end, low * sprung_load_n).stroke_mm
     # At a stop the balance no longer moves with lam, which is no knowledge: the local slope holds then.
-    used = Estimate(stroke, max(spread / math.sqrt(12), lam_sd * per_lam))
+    used = Quantity(stroke, max(spread / math.sqrt(12), lam_sd * per_lam))
     per_load = middle / stiffness
     return RidePrior(
         used_mm=used,
-        per_preload=Estimate(-preload_force_per_mm(end, stroke) / stiffness, PRELOAD_SLOPE_SD),
-        per_load=Estimate(per_load, LOAD_SLOPE_RELATIVE_SD * per_load),
+        per_preload=Quantity(-preload_force_per_mm(end, stroke) / stiffness, PRELOAD_SLOPE_SD),
+        per_load=Quantity(per_load, LOAD_SLOPE_RELATIVE_SD * per_load),
         preload_mm=preload_mm,
         load_n=sprung_load_n,
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from suspension.advice.advise import RUNS_TO_STOP, Action, Felt, RideFacts, Setup, step_mm
 from suspension.loads.limits import LoadVerdict
-from suspension.quantities.measured import Bound
+from suspension.quantities.quantity import Bound
 from suspension.sag.windows import End, Judgement
 from suspension.stroke.verdict import Band, Verdict
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.loads.loads import AxleLoads, mass_kg
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 
 class LoadVerdict(StrEnum):
@@ -35,7 +35,7 @@ class LoadCheck:
     ----------
     what : str
         "total", "front axle" or "rear axle".
-    load_kg : Estimate or None
+    load_kg : Quantity or None
     limit_kg : float or None
     verdict : LoadVerdict
     words : str
@@ -43,7 +43,7 @@ class LoadCheck:
     """
 
     what: str
-    load_kg: Estimate | None
+    load_kg: Quantity | None
     limit_kg: float | None
     verdict: LoadVerdict
     words: str
@@ -77,8 +77,8 @@ def worst(checks: tuple[LoadCheck, ...]) -> LoadVerdict:
     return next((verdict for verdict in order if verdict in found), LoadVerdict.NOT_CHECKED)
 
 
-def _check(what: str, load_n: Estimate | None, limit_kg: float | None) -> LoadCheck:
-    load = None if load_n is None else Estimate(mass_kg(load_n.value), mass_kg(load_n.sd))
+def _check(what: str, load_n: Quantity | None, limit_kg: float | None) -> LoadCheck:
+    load = None if load_n is None else Quantity(mass_kg(load_n.value), mass_kg(load_n.sigma))
     if load is None or limit_kg is None:
         missing = "the plate's limit" if load is not None else "the load"
         return LoadCheck(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import COVERAGE_FACTOR, Estimate
+from suspension.quantities.quantity import COVERAGE_FACTOR, Quantity
 
 # Standard acceleration of free fall, m/s², exact: NIST SP 811 (2008), B.8.
 GRAVITY_M_PER_S2 = 9.80665
@@ -38,16 +38,16 @@ class PointMass:
     Attributes
     ----------
     name : str
-    mass_kg : Estimate
+    mass_kg : Quantity
         0 or more.
-    behind_front_axle_mm : Estimate
+    behind_front_axle_mm : Quantity
         x, aft of the front axle; more than the wheelbase for what is behind the rear axle, negative before
         the front one.
     """
 
     name: str
-    mass_kg: Estimate
-    behind_front_axle_mm: Estimate
+    mass_kg: Quantity
+    behind_front_axle_mm: Quantity
 
     def __post_init__(self) -> None:
         if not self.mass_kg.value >= 0 or not math.isfinite(self.behind_front_axle_mm.value):
@@ -62,20 +62,20 @@ class AxleLoads:
 
     Attributes
     ----------
-    front_n, rear_n, total_n : Estimate
+    front_n, rear_n, total_n : Quantity
         The total has an uncertainty of its own: by moments, the axles share errors.
     source : LoadSource
     remarks : tuple of str
     """
 
-    front_n: Estimate
-    rear_n: Estimate
-    total_n: Estimate
+    front_n: Quantity
+    rear_n: Quantity
+    total_n: Quantity
     source: LoadSource
     remarks: tuple[str, ...] = ()
 
 
-def loads_by_scales(front_kg: Estimate, rear_kg: Estimate) -> AxleLoads:
+def loads_by_scales(front_kg: Quantity, rear_kg: Quantity) -> AxleLoads:
     """Axle loads as weighed, each wheel on the scales, the other on a block of the same height.
 
     Raises
@@ -144,7 +144,7 @@ def best_loads(scales: AxleLoads | None, estimated: AxleLoads | None) -> AxleLoa
     pairs = (("front", scales.front_n, estimated.front_n), ("rear", scales.rear_n, estimated.rear_n))
     for name, weighed, computed in pairs:
         apart = weighed.value - computed.value
-        if abs(apart) > COVERAGE_FACTOR * math.hypot(weighed.sd, computed.sd):
+        if abs(apart) > COVERAGE_FACTOR * math.hypot(weighed.sigma, computed.sigma):
             remarks.append(
                 f"The {name} scales show {abs(apart) / GRAVITY_M_PER_S2:.0f} kg "
                 f"{'more' if apart > 0 else 'less'} than masses and places give; the scales count."
@@ -152,7 +152,7 @@ def best_loads(scales: AxleLoads | None, estimated: AxleLoads | None) -> AxleLoa
     return AxleLoads(scales.front_n, scales.rear_n, scales.total_n, scales.source, tuple(remarks))
 
 
-def sprung_load_n(wheel_load_n: Estimate, unsprung_kg: Estimate | None) -> Estimate | None:
+def sprung_load_n(wheel_load_n: Quantity, unsprung_kg: Quantity | None) -> Quantity | None:
     """Ws: wheel load less what moves with the wheel, N; None where the unsprung mass is not known.
 
     Raises
@@ -168,12 +168,12 @@ def sprung_load_n(wheel_load_n: Estimate, unsprung_kg: Estimate | None) -> Estim
         raise SuspensionError(
             "The unsprung mass weighs more than the wheel carries.", "Check both, and their units."
         )
-    return Estimate(left, math.hypot(wheel_load_n.sd, unsprung.sd))
+    return Quantity(left, math.hypot(wheel_load_n.sigma, unsprung.sigma))
 
 
 def _moments(
     masses: tuple[PointMass, ...], wheelbase_mm: float, gravity: float
-) -> tuple[Estimate, Estimate, Estimate]:
+) -> tuple[Quantity, Quantity, Quantity]:
     if not (wheelbase_mm > 0 and math.isfinite(wheelbase_mm)) or not masses:
         raise SuspensionError(
             "Axle loads by moments need a wheelbase and at least one mass.",
@@ -182,9 +182,9 @@ def _moments(
     front = rear = total = front_var = rear_var = total_var = 0.0
     for one in masses:
         weight = one.mass_kg.value * gravity
-        sd_weight = one.mass_kg.sd * gravity
+        sd_weight = one.mass_kg.sigma * gravity
         share = one.behind_front_axle_mm.value / wheelbase_mm
-        sd_share = one.behind_front_axle_mm.sd / wheelbase_mm
+        sd_share = one.behind_front_axle_mm.sigma / wheelbase_mm
         rear += weight * share
         front += weight * (1 - share)
         total += weight
@@ -193,13 +193,13 @@ def _moments(
         front_var += ((1 - share) * sd_weight) ** 2 + moved
         total_var += sd_weight**2
     return (
-        Estimate(front, math.sqrt(front_var)),
-        Estimate(rear, math.sqrt(rear_var)),
-        Estimate(total, math.sqrt(total_var)),
+        Quantity(front, math.sqrt(front_var)),
+        Quantity(rear, math.sqrt(rear_var)),
+        Quantity(total, math.sqrt(total_var)),
     )
 
 
-def _refuse_lifting(front: Estimate, rear: Estimate) -> None:
+def _refuse_lifting(front: Quantity, rear: Quantity) -> None:
     for name, load in (("front", front), ("rear", rear)):
         if load.value <= 0:
             raise SuspensionError(
@@ -216,9 +216,9 @@ def _behind(masses: tuple[PointMass, ...], wheelbase_mm: float) -> tuple[str, ..
     )
 
 
-def _scaled(estimate: Estimate, factor: float) -> Estimate:
-    return Estimate(factor * estimate.value, factor * estimate.sd, estimate.bound)
+def _scaled(estimate: Quantity, factor: float) -> Quantity:
+    return Quantity(factor * estimate.value, factor * estimate.sigma, estimate.bound)
 
 
-def _sum(first: Estimate, second: Estimate) -> Estimate:
-    return Estimate(first.value + second.value, math.hypot(first.sd, second.sd))
+def _sum(first: Quantity, second: Quantity) -> Quantity:
+    return Quantity(first.value + second.value, math.hypot(first.sigma, second.sigma))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from suspension.errors import QuantityError
 from suspension.quantities.grammar import quote
 from suspension.quantities.lengths import DeclaredLength, parse_length
-from suspension.quantities.measured import COVERAGE_FACTOR, MeasuredLength
+from suspension.quantities.quantity import COVERAGE_FACTOR, Quantity
 
 # 95 % half-widths, mm, of a dimension that is given without ±; half the last digit or fraction given counts
 # instead where that is more.
@@ -32,26 +32,19 @@ class DeclaredDimension:
 
     Attributes
     ----------
-    value_mm : float
-    sd_mm : float
-        Standard uncertainty, mm.
-    doubt_stated : bool
+    mm : Quantity
+        Its length, mm.
+    uncertainty_given : bool
         Whether the doubt was stated with ±, or assumed.
     as_written : str
     remark : str
         A sentence for the person: what the doubt was taken to be.
     """
 
-    value_mm: float
-    sd_mm: float
-    doubt_stated: bool
+    mm: Quantity
+    uncertainty_given: bool
     as_written: str
     remark: str
-
-    @property
-    def measured(self) -> MeasuredLength:
-        """The same without words, for the arithmetic."""
-        return MeasuredLength(self.value_mm, self.sd_mm)
 
 
 def shaft_diameter(text: str) -> DeclaredDimension:
@@ -158,9 +151,8 @@ def _with_doubt(declared: DeclaredLength, title: str, how: str, usual_u95_mm: fl
         else:
             remark += f"95 % within {u95_mm:.3g} mm."
     return DeclaredDimension(
-        value_mm=declared.value_mm,
-        sd_mm=u95_mm / COVERAGE_FACTOR,
-        doubt_stated=declared.doubt_stated,
+        mm=Quantity.from_u95(declared.value_mm, u95_mm),
+        uncertainty_given=declared.uncertainty_given,
         as_written=declared.as_written,
         remark=remark,
     )

@@ -13,7 +13,7 @@ from functools import cache
 
 from suspension.errors import QuantityError
 from suspension.quantities.grammar import Term, quote, read_term, split_doubt, tidy
-from suspension.quantities.measured import COVERAGE_FACTOR
+from suspension.quantities.quantity import COVERAGE_FACTOR
 
 # Nothing on a motorcycle that this tool asks for is longer: wheelbases end near 2 m [common practice, no
 # source].
@@ -49,7 +49,7 @@ class DeclaredLength:
         Standard uncertainty, mm: half of what stands after ±. None where no ± is written.
     as_written : str
         The text, tidied.
-    doubt_stated : bool
+    uncertainty_given : bool
         Whether a ± is written.
     last_place_mm : float
         Worth of the last digit or fraction given, mm: 1 for "41 mm", 0.1 for "41.0 mm", 3.175 for "1 5/8 in".
@@ -58,7 +58,7 @@ class DeclaredLength:
     value_mm: float
     sd_mm: float | None
     as_written: str
-    doubt_stated: bool
+    uncertainty_given: bool
     last_place_mm: float
 
 
@@ -116,7 +116,7 @@ def parse_length(
         if half_width is None
         else _doubt_sd_mm(half_width, value_mm, name, tidied, remedy, allow_zero),
         as_written=tidied,
-        doubt_stated=half_width is not None,
+        uncertainty_given=half_width is not None,
         last_place_mm=float(value.number.place * _mm_per(value.unit, name, tidied, remedy)),
     )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from suspension.errors import QuantityError
 from suspension.quantities.grammar import quote, read_term, split_doubt, tidy
-from suspension.quantities.measured import COVERAGE_FACTOR
+from suspension.quantities.quantity import COVERAGE_FACTOR
 
 # 95 % half-width where no ± is written: the 100 mm bar by caliper, 0.2 mm. The project's own requirement.
 BAR_BY_CALIPER_U95 = 0.002

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import COVERAGE_FACTOR, Estimate, MeasuredLength
+from suspension.quantities.quantity import COVERAGE_FACTOR, Quantity
 from suspension.sag.travel import Along, Coordinate, percent_of, to_wheel
 from suspension.sag.windows import Judgement, WhichSag, Window, judge_sag, spring_hint
 from suspension.springs.motion_ratio import MotionRatio
@@ -25,29 +25,29 @@ class TwoApproaches:
 
     Attributes
     ----------
-    risen : MeasuredLength
+    risen : Quantity
         Pushed down, then let rise slowly, mm: friction holds it low.
-    settled : MeasuredLength or None
+    settled : Quantity or None
         Lifted, then let settle slowly, mm: friction holds it high. None: read once.
     """
 
-    risen: MeasuredLength
-    settled: MeasuredLength | None = None
+    risen: Quantity
+    settled: Quantity | None = None
 
     @property
-    def mean(self) -> Estimate:
+    def mean(self) -> Quantity:
         """Mean of both, mm, in which friction cancels. Read once: that reading, friction and all."""
         if self.settled is None:
-            return Estimate(self.risen.value_mm, self.risen.sd_mm)
-        return Estimate(
-            (self.risen.value_mm + self.settled.value_mm) / 2,
-            math.hypot(self.risen.sd_mm, self.settled.sd_mm) / 2,
+            return Quantity(self.risen.value, self.risen.sigma)
+        return Quantity(
+            (self.risen.value + self.settled.value) / 2,
+            math.hypot(self.risen.sigma, self.settled.sigma) / 2,
         )
 
     @property
     def apart_mm(self) -> float | None:
         """|La - Lb|, mm; None where it was read once."""
-        return None if self.settled is None else abs(self.risen.value_mm - self.settled.value_mm)
+        return None if self.settled is None else abs(self.risen.value - self.settled.value)
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Sag:
     which : WhichSag
     length : Along
         mm, along the stroke or the wheel's travel.
-    percent : Estimate or None
+    percent : Quantity or None
         Of the travel in the same coordinate; None where it is not known.
     stiction_mm : float or None
         Distance between the two approaches, in the coordinate of `length`.
@@ -72,7 +72,7 @@ class Sag:
 
     which: WhichSag
     length: Along
-    percent: Estimate | None
+    percent: Quantity | None
     stiction_mm: float | None
     friction_n: float | None
     judgement: Judgement
@@ -87,8 +87,8 @@ class SagScale:
     ----------
     window : Window or None
         In percent of wheel travel.
-    wheel_travel_mm : MeasuredLength or None
-    stroke_mm : MeasuredLength or None
+    wheel_travel_mm : Quantity or None
+    stroke_mm : Quantity or None
         S, stroke to the hard stop.
     ratio : MotionRatio or None
     wheel_rate_n_per_mm : float or None
@@ -96,31 +96,29 @@ class SagScale:
     """
 
     window: Window | None = None
-    wheel_travel_mm: MeasuredLength | None = None
-    stroke_mm: MeasuredLength | None = None
+    wheel_travel_mm: Quantity | None = None
+    stroke_mm: Quantity | None = None
     ratio: MotionRatio | None = None
     wheel_rate_n_per_mm: float | None = None
 
     def whole(self, coordinate: Coordinate) -> Along | None:
         """The whole travel along a coordinate: stated, or the stroke through the motion ratio."""
-        stroke = None if self.stroke_mm is None else Estimate(self.stroke_mm.value_mm, self.stroke_mm.sd_mm)
+        stroke = None if self.stroke_mm is None else Quantity(self.stroke_mm.value, self.stroke_mm.sigma)
         if coordinate is Coordinate.STROKE:
             return None if stroke is None else Along(stroke, coordinate)
         if self.wheel_travel_mm is not None:
-            return Along(Estimate(self.wheel_travel_mm.value_mm, self.wheel_travel_mm.sd_mm), coordinate)
+            return Along(Quantity(self.wheel_travel_mm.value, self.wheel_travel_mm.sigma), coordinate)
         return None if stroke is None or self.ratio is None else to_wheel(stroke, self.ratio)
 
 
-def sag_from_lengths(
-    which: WhichSag, extended: MeasuredLength, loaded: TwoApproaches, scale: SagScale
-) -> Sag:
+def sag_from_lengths(which: WhichSag, extended: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
     """Sag at the wheel from axle-to-tail lengths: L0 - mean(La, Lb) [common practice, no source].
 
     Parameters
     ----------
     which : WhichSag
         Static (unladen, on its wheels) or rider (aboard, full gear, feet on the pegs).
-    extended : MeasuredLength
+    extended : Quantity
         L0, wheel hanging free, mm; measured vertically.
     loaded : TwoApproaches
         The same length loaded, mm.
@@ -136,13 +134,11 @@ def sag_from_lengths(
         A bike that is longer loaded than hanging, beyond the doubt of both.
     """
     mean = loaded.mean
-    sag = Estimate(extended.value_mm - mean.value, math.hypot(extended.sd_mm, mean.sd))
+    sag = Quantity(extended.value - mean.value, math.hypot(extended.sigma, mean.sigma))
     return _sag(which, Along(sag, Coordinate.WHEEL), loaded.apart_mm, scale)
 
 
-def sag_from_exposed(
-    which: WhichSag, extended: MeasuredLength, loaded: TwoApproaches, scale: SagScale
-) -> Sag:
+def sag_from_exposed(which: WhichSag, extended: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
     """Sag from the exposed lengths of one leg: the compression c = E0 - mean(Ea, Eb) [derived].
 
     With a motion ratio it is given at the wheel; without, it remains a stroke, and no window applies, for the
@@ -151,16 +147,16 @@ def sag_from_exposed(
     Parameters
     ----------
     which : WhichSag
-    extended : MeasuredLength
+    extended : Quantity
         E0, wheel hanging free, mm.
     loaded : TwoApproaches
         Exposed length loaded, mm.
     scale : SagScale
     """
     mean = loaded.mean
-    stroke = Estimate(extended.value_mm - mean.value, math.hypot(extended.sd_mm, mean.sd))
+    stroke = Quantity(extended.value - mean.value, math.hypot(extended.sigma, mean.sigma))
     if stroke.value < 0 and stroke.value + stroke.u95 >= 0:
-        stroke = Estimate(0.0, stroke.sd)  # topped out, within its doubt
+        stroke = Quantity(0.0, stroke.sigma)  # topped out, within its doubt
     _refuse_negative(stroke)
     stiction = loaded.apart_mm
     if stiction is not None and scale.ratio is not None:
@@ -242,8 +238,8 @@ def _sag(which: WhichSag, length: Along, stiction: float | None, scale: SagScale
     return Sag(which, length, percent, stiction, friction, judgement, tuple(remarks))
 
 
-def _refuse_negative(length: Estimate) -> None:
-    if length.value < -COVERAGE_FACTOR * length.sd - 1e-9:
+def _refuse_negative(length: Quantity) -> None:
+    if length.value < -COVERAGE_FACTOR * length.sigma - 1e-9:
         raise SuspensionError(
             f"The bike would stand {-length.value:.1f} mm higher loaded than hanging free.",
             "Measure both lengths again between the same two points, the first with the wheel hanging free.",

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.motion_ratio import MotionRatio
 
 
@@ -25,16 +25,16 @@ class Coordinate(StrEnum):
 class Along:
     """A length from full extension, mm, and what it runs along."""
 
-    mm: Estimate
+    mm: Quantity
     coordinate: Coordinate
 
 
-def to_wheel(stroke_mm: Estimate, ratio: MotionRatio | None) -> Along:
+def to_wheel(stroke_mm: Quantity, ratio: MotionRatio | None) -> Along:
     """Turn a stroke into vertical wheel travel where the motion ratio is known; else leave it a stroke.
 
     Parameters
     ----------
-    stroke_mm : Estimate
+    stroke_mm : Quantity
         From full extension, mm.
     ratio : MotionRatio or None
         None: not known, and the answer stays a stroke; no ratio is made up.
@@ -47,26 +47,28 @@ def to_wheel(stroke_mm: Estimate, ratio: MotionRatio | None) -> Along:
     if ratio is None:
         return Along(stroke_mm, Coordinate.STROKE)
     wheel = ratio.wheel_travel_mm(stroke_mm.value)
-    return Along(Estimate(wheel, stroke_mm.sd / ratio.at(stroke_mm.value), stroke_mm.bound), Coordinate.WHEEL)
+    return Along(
+        Quantity(wheel, stroke_mm.sigma / ratio.at(stroke_mm.value), stroke_mm.bound), Coordinate.WHEEL
+    )
 
 
-def to_stroke(wheel_mm: Estimate, ratio: MotionRatio) -> Along:
+def to_stroke(wheel_mm: Quantity, ratio: MotionRatio) -> Along:
     """Turn a vertical wheel travel into a stroke, mm; the inverse of `to_wheel`."""
     stroke = ratio.stroke_mm(wheel_mm.value)
-    return Along(Estimate(stroke, wheel_mm.sd * ratio.at(stroke), wheel_mm.bound), Coordinate.STROKE)
+    return Along(Quantity(stroke, wheel_mm.sigma * ratio.at(stroke), wheel_mm.bound), Coordinate.STROKE)
 
 
-def reserve_at_wheel(used_mm: Estimate, stop_mm: Estimate, ratio: MotionRatio) -> Along:
+def reserve_at_wheel(used_mm: Quantity, stop_mm: Quantity, ratio: MotionRatio) -> Along:
     """Wheel travel that is left between a used stroke and a stop, both strokes in mm.
 
     The uncertainty takes used stroke and stop as independent.
     """
     used, stop = to_wheel(used_mm, ratio).mm, to_wheel(stop_mm, ratio).mm
-    left = Estimate(stop.value - used.value, math.hypot(used.sd, stop.sd), used_mm.bound.opposite)
+    left = Quantity(stop.value - used.value, math.hypot(used.sigma, stop.sigma), used_mm.bound.opposite)
     return Along(left, Coordinate.WHEEL)
 
 
-def percent_of(part: Along, whole: Along | None) -> Estimate | None:
+def percent_of(part: Along, whole: Along | None) -> Quantity | None:
     """Give 100 part/whole; None where the whole is not known.
 
     Raises
@@ -85,5 +87,5 @@ def percent_of(part: Along, whole: Along | None) -> Estimate | None:
     if whole.mm.value <= 0 or whole.mm.bound is not Bound.EXACT:
         raise SuspensionError("The whole travel is not a length above zero.", "Leave it out if not known.")
     share = part.mm.value / whole.mm.value
-    sd = math.hypot(part.mm.sd, share * whole.mm.sd) / whole.mm.value
-    return Estimate(100 * share, 100 * sd, part.mm.bound)
+    sd = math.hypot(part.mm.sigma, share * whole.mm.sigma) / whole.mm.value
+    return Quantity(100 * share, 100 * sd, part.mm.bound)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 
 class Use(StrEnum):
@@ -102,7 +102,7 @@ def sag_window(
     return {**USUAL_WINDOWS, **(windows or {})}[use, end, which]
 
 
-def judge_sag(percent: Estimate, window: Window) -> Judgement:
+def judge_sag(percent: Quantity, window: Window) -> Judgement:
     """Judge a sag on its interval, percent +- U (k = 2): an interval over an edge is at that edge."""
     low, high = percent.value - percent.u95, percent.value + percent.u95
     if high < window.low:
@@ -113,7 +113,7 @@ def judge_sag(percent: Estimate, window: Window) -> Judgement:
 
 
 def spring_hint(
-    static_percent: Estimate | None, static_window: Window | None, rider: Judgement
+    static_percent: Quantity | None, static_window: Window | None, rider: Judgement
 ) -> str | None:
     """What static sag says of the spring where rider sag is right; else None [common practice, no source].
 

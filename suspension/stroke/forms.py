@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 
 from suspension.errors import StrokeError, SuspensionError
-from suspension.quantities.measured import COVERAGE_FACTOR, Bound, Estimate
 from suspension.quantities.propagation import JointInputs
+from suspension.quantities.quantity import COVERAGE_FACTOR, Bound, Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.shaft_lengths import CLOSURE_LIMIT_MM
 from suspension.stroke.stops import touching_limit_mm
@@ -60,12 +60,12 @@ class StrokeForms:
 
     def estimate(
         self, form: Form | None, bound: Bound = Bound.EXACT, extra_sd: float = 0.0
-    ) -> Estimate | None:
+    ) -> Quantity | None:
         """Value and standard uncertainty of a form; None for None."""
         if form is None:
             return None
         value, sd = self.inputs.linear(form)
-        return Estimate(value, math.hypot(sd, extra_sd), bound)
+        return Quantity(value, math.hypot(sd, extra_sd), bound)
 
     # What contradicts
 
@@ -174,10 +174,10 @@ class StrokeForms:
 
     # What is answered
 
-    def compression(self) -> Estimate | None:
+    def compression(self) -> Quantity | None:
         """c = E0 - E; zero by definition where the wheel hangs."""
         if self.question.state is State.HANGING:
-            return Estimate(0.0, 0.0)
+            return Quantity(0.0, 0.0)
         if self.extended is None or self.exposed is None:
             return None
         return self.estimate(minus(self.extended, self.exposed))
@@ -213,13 +213,13 @@ class StrokeForms:
             )
         return stated, None
 
-    def reserve_bumper(self, bound: Bound) -> Estimate | None:
+    def reserve_bumper(self, bound: Bound) -> Quantity | None:
         """Sb - u = gn plus the overhang; needs neither E0 nor S. None for a fork."""
         if not self.question.leg.layout.has_visible_bumper:
             return None
         return self.estimate(self._left_to_bumper(bound), bound.opposite, self.touching_sd(bound))
 
-    def reserve_hard(self, bound: Bound) -> Estimate | None:
+    def reserve_hard(self, bound: Bound) -> Quantity | None:
         """S - u; for a shock without E0, gn + b - bs and the overhang."""
         used, (stop, _) = self.used(bound), self.hard_stop()
         form = None if used is None or stop is None else minus(stop, used)
@@ -228,7 +228,7 @@ class StrokeForms:
             form = None if left is None else plus(left, {"b": 1.0, "bs": -1.0})
         return self.estimate(form, bound.opposite, self.touching_sd(bound))
 
-    def percent(self, used: Form | None, hard_stop: Form | None, bound: Bound) -> Estimate | None:
+    def percent(self, used: Form | None, hard_stop: Form | None, bound: Bound) -> Quantity | None:
         """100 u/S."""
         if used is None or hard_stop is None:
             return None
@@ -236,9 +236,9 @@ class StrokeForms:
         if stroke <= 0:
             return None
         share, sd = self.inputs.ratio(used, hard_stop)
-        return Estimate(100 * share, 100 * math.hypot(sd, self.touching_sd(bound) / stroke), bound)
+        return Quantity(100 * share, 100 * math.hypot(sd, self.touching_sd(bound) / stroke), bound)
 
-    def shortest_exposed(self) -> Estimate | None:
+    def shortest_exposed(self) -> Quantity | None:
         """Emin = E0 - S of a fork."""
         if self.question.leg.layout.has_visible_bumper or self.extended is None or not self.inputs.has("S"):
             return None
@@ -285,14 +285,14 @@ def _joint_inputs(question: StrokeQuestion) -> JointInputs:
         if name in row_of and other in row_of:
             return lengths.covariance_of(row_of[name], row_of[other])
         if first == second:
-            return length.sd_mm**2
+            return length.sigma**2
         if {name, other} & {"E0"} and {name, other} & row_of.keys():
             # One scale's relative error moves both lengths in proportion.
-            return question.shared_scale_sd**2 * length.value_mm * other_length.value_mm
+            return question.shared_scale_sd**2 * length.value * other_length.value
         return 0.0
 
     return JointInputs(
         names=tuple(name for name, _ in known),
-        values=tuple(length.value_mm for _, length in known),
+        values=tuple(length.value for _, length in known),
         covariance=tuple(tuple(covariance(i, j) for j in range(len(known))) for i in range(len(known))),
     )

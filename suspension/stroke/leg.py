@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 
 
 class Layout(StrEnum):
@@ -60,11 +60,11 @@ class Leg:
     Attributes
     ----------
     layout : Layout
-    extended : MeasuredLength or None
+    extended : Quantity or None
         Exposed length with the wheel hanging free, E0, mm; for a shock, to the bumper's free face.
-    stroke : MeasuredLength or None
+    stroke : Quantity or None
         Stroke to the hard stop, S, mm.
-    bumper_free, bumper_crushed : MeasuredLength or None
+    bumper_free, bumper_crushed : Quantity or None
         A shock's bumper, free b and crushed bs, mm.
 
     Raises
@@ -74,17 +74,17 @@ class Leg:
     """
 
     layout: Layout
-    extended: MeasuredLength | None = None
-    stroke: MeasuredLength | None = None
-    bumper_free: MeasuredLength | None = None
-    bumper_crushed: MeasuredLength | None = None
+    extended: Quantity | None = None
+    stroke: Quantity | None = None
+    bumper_free: Quantity | None = None
+    bumper_crushed: Quantity | None = None
 
     def __post_init__(self) -> None:
         bumper = (("free bumper", self.bumper_free), ("crushed bumper", self.bumper_crushed))
         for name, length in (("extended length", self.extended), ("stroke", self.stroke), *bumper):
-            if length is not None and length.value_mm <= 0:
+            if length is not None and length.value <= 0:
                 raise SuspensionError(
-                    f"The {name} is {length.value_mm:.1f} mm; it must be more than zero.",
+                    f"The {name} is {length.value:.1f} mm; it must be more than zero.",
                     "Leave out what is not known.",
                 )
         if not self.layout.has_visible_bumper and any(length is not None for _, length in bumper):
@@ -95,7 +95,7 @@ class Leg:
         if (
             self.bumper_free is not None
             and self.bumper_crushed is not None
-            and self.bumper_crushed.value_mm > self.bumper_free.value_mm
+            and self.bumper_crushed.value > self.bumper_free.value
         ):
             raise SuspensionError(
                 "The bumper is given longer crushed than free.",

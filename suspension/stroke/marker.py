@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 
 # A tie's lock stands out over its strap by about this much on each side, mm [common practice, no source], and
 # ties of 2.5 to 4.8 mm differ by about so much (sd, mm) [common practice, no source].
@@ -35,26 +35,26 @@ class Marker:
 
     Attributes
     ----------
-    width : MeasuredLength or None
+    width : Quantity or None
         Width of the band along the shaft, w, mm: a tie's strap, not its lock. None: not known.
     """
 
     kind: MarkerKind = MarkerKind.UNKNOWN
-    width: MeasuredLength | None = None
+    width: Quantity | None = None
     lock: LockFacing = LockFacing.UNKNOWN
 
     @property
-    def overhang(self) -> MeasuredLength:
+    def overhang(self) -> Quantity:
         """How much less deep than the band's edge the seal came, mm.
 
         An O-ring: 0. A tie whose lock meets the seal: 0.9 mm. Else anything from 0 to 0.9 mm alike: a
         rectangular distribution, mean 0.45 mm, sd 0.9/sqrt(12) mm (JCGM 100, 4.3.7).
         """
         if self.kind is MarkerKind.O_RING:
-            return MeasuredLength(0.0, 0.0)
+            return Quantity(0.0, 0.0)
         if self.kind is MarkerKind.TIE and self.lock is LockFacing.MEETS_SEAL:
-            return MeasuredLength(LOCK_OVERHANG_MM, LOCK_OVERHANG_SD_MM)
-        return MeasuredLength(LOCK_OVERHANG_MM / 2, LOCK_OVERHANG_MM / math.sqrt(12))
+            return Quantity(LOCK_OVERHANG_MM, LOCK_OVERHANG_SD_MM)
+        return Quantity(LOCK_OVERHANG_MM / 2, LOCK_OVERHANG_MM / math.sqrt(12))
 
     @property
     def remarks(self) -> tuple[str, ...]:

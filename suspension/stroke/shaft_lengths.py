@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from suspension.errors import StrokeError, SuspensionError
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 
 # Separately measured lengths that miss d + gn = E by more than this, mm, are not of one shaft at one time:
 # the trade's limit for a reading by rule [common practice, no source].
@@ -22,11 +22,11 @@ class ShaftLengths:
 
     Attributes
     ----------
-    exposed : MeasuredLength or None
+    exposed : Quantity or None
         Seal to far end, E, mm.
-    marker : MeasuredLength or None
+    marker : Quantity or None
         Seal to the marker's seal-side edge, d, mm.
-    remaining : MeasuredLength or None
+    remaining : Quantity or None
         That edge to the far end, gn, mm.
     covariance_mm2 : tuple of 3 tuples of 3 floats, or None
         Of (E, d, gn) from one photo, mm squared; entries of missing lengths do not count and may be NaN. Only
@@ -41,9 +41,9 @@ class ShaftLengths:
         A covariance of another shape.
     """
 
-    exposed: MeasuredLength | None = None
-    marker: MeasuredLength | None = None
-    remaining: MeasuredLength | None = None
+    exposed: Quantity | None = None
+    marker: Quantity | None = None
+    remaining: Quantity | None = None
     covariance_mm2: Matrix | None = None
 
     def __post_init__(self) -> None:
@@ -62,9 +62,9 @@ class ShaftLengths:
     @classmethod
     def from_photo(
         cls,
-        exposed: MeasuredLength | None,
-        marker: MeasuredLength | None,
-        remaining: MeasuredLength | None,
+        exposed: Quantity | None,
+        marker: Quantity | None,
+        remaining: Quantity | None,
         covariance_mm2: Iterable[Iterable[float]] | None,
     ) -> ShaftLengths:
         """Take lengths and covariance, in any nesting (an ndarray of shape (3, 3) too), from one photo."""
@@ -78,7 +78,7 @@ class ShaftLengths:
         """d + gn - E, mm; None where one of them is missing. From one photo it is 0 by construction."""
         if self.exposed is None or self.marker is None or self.remaining is None:
             return None
-        return self.marker.value_mm + self.remaining.value_mm - self.exposed.value_mm
+        return self.marker.value + self.remaining.value - self.exposed.value
 
     def covariance_of(self, i: int, j: int) -> float:
         """Covariance of two of (E, d, gn), mm squared, with the lengths' own standard uncertainties."""
@@ -89,8 +89,8 @@ class ShaftLengths:
         if first is None or second is None:
             return 0.0
         if i == j:
-            return first.sd_mm**2
+            return first.sigma**2
         matrix = self.covariance_mm2
         if matrix is None or not matrix[i][i] > 0 or not matrix[j][j] > 0:
             return 0.0
-        return matrix[i][j] / math.sqrt(matrix[i][i] * matrix[j][j]) * first.sd_mm * second.sd_mm
+        return matrix[i][j] / math.sqrt(matrix[i][i] * matrix[j][j]) * first.sigma * second.sigma

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from suspension.quantities.measured import COVERAGE_FACTOR
+from suspension.quantities.quantity import COVERAGE_FACTOR
 
 # A gap up to this, mm, counts as touching, or a distance up to this as not moved; where twice the standard
 # uncertainty is more, that counts [common practice, no source].

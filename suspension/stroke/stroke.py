@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from suspension.quantities.measured import Bound, Estimate, MeasuredLength
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import Leg, State
 from suspension.stroke.marker import Marker
 from suspension.stroke.shaft_lengths import ShaftLengths
@@ -32,7 +32,7 @@ class StrokeQuestion:
     at_stop : bool or None
         The photo shows the marker touching or inside the far end. The gap rule, max(1 mm, 2 u_c), is applied
         besides.
-    reset_compression : MeasuredLength or None
+    reset_compression : Quantity or None
         Compression when the marker was last slid to the seal, mm; None where not known.
     shared_scale_sd : float
         Relative standard uncertainty of a scale that E0 shares with the lengths (same card, same caliper); it
@@ -44,7 +44,7 @@ class StrokeQuestion:
     marker: Marker = field(default_factory=Marker)
     state: State = State.UNKNOWN
     at_stop: bool | None = None
-    reset_compression: MeasuredLength | None = None
+    reset_compression: Quantity | None = None
     shared_scale_sd: float = 0.0
 
 
@@ -54,22 +54,22 @@ class StrokeAnswer:
 
     Attributes
     ----------
-    compression_mm : Estimate or None
+    compression_mm : Quantity or None
         c at the reading.
-    marker_position_mm : Estimate or None
+    marker_position_mm : Quantity or None
         Where the band's seal-side edge stands, from the seal lip at full extension; the used stroke before
         the lock's overhang is taken off.
-    used_mm : Estimate or None
+    used_mm : Quantity or None
         u, the deepest that the seal came.
-    used_percent : Estimate or None
+    used_percent : Quantity or None
         100 u/S.
-    reserve_hard_mm : Estimate or None
+    reserve_hard_mm : Quantity or None
         S - u.
-    reserve_bumper_mm : Estimate or None
+    reserve_bumper_mm : Quantity or None
         Shocks only: Sb - u.
-    hard_stop_mm : Estimate or None
+    hard_stop_mm : Quantity or None
         S, stated or from the bumper.
-    shortest_exposed_mm : Estimate or None
+    shortest_exposed_mm : Quantity or None
         Forks only: Emin = E0 - S.
     withheld : tuple of str
         What is not answered, and why, in words.
@@ -77,14 +77,14 @@ class StrokeAnswer:
         What the person should know about the answers given.
     """
 
-    compression_mm: Estimate | None = None
-    marker_position_mm: Estimate | None = None
-    used_mm: Estimate | None = None
-    used_percent: Estimate | None = None
-    reserve_hard_mm: Estimate | None = None
-    reserve_bumper_mm: Estimate | None = None
-    hard_stop_mm: Estimate | None = None
-    shortest_exposed_mm: Estimate | None = None
+    compression_mm: Quantity | None = None
+    marker_position_mm: Quantity | None = None
+    used_mm: Quantity | None = None
+    used_percent: Quantity | None = None
+    reserve_hard_mm: Quantity | None = None
+    reserve_bumper_mm: Quantity | None = None
+    hard_stop_mm: Quantity | None = None
+    shortest_exposed_mm: Quantity | None = None
     bound: Bound = Bound.EXACT
     withheld: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import State
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ def withheld_words(
     forms: StrokeForms,
     used: Form | None,
     stop: Form | None,
-    reserve_hard: Estimate | None,
+    reserve_hard: Quantity | None,
     conflict: str | None,
 ) -> tuple[str, ...]:
     """Name each answer that is missing and what it would take."""

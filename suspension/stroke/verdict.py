@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 
 CENSORED_WORDS = "It reached the bumper or came within a marker's width of it; bottoming cannot be excluded."
 # Rounding of sums of floats, mm.
@@ -84,7 +84,7 @@ class Verdict:
 
 
 def judge_used(
-    used_mm: Estimate | None,
+    used_mm: Quantity | None,
     bumper_met_mm: float | None,
     hard_stop_mm: float | None,
     limits: BandLimits | None = None,
@@ -93,7 +93,7 @@ def judge_used(
 
     Parameters
     ----------
-    used_mm : Estimate or None
+    used_mm : Quantity or None
         u of the deeper leg, mm; censored ones included.
     bumper_met_mm : float or None
         Sb; None for a fork whose stop is inside, or where it is not known.
@@ -130,7 +130,7 @@ def judge_used(
     return Verdict(bands, words, by_stroke, used_mm.bound is not Bound.EXACT, tuple(remarks))
 
 
-def _bands(used: Estimate, bumper: float | None, stop: float | None, limits: BandLimits) -> tuple[Band, ...]:
+def _bands(used: Quantity, bumper: float | None, stop: float | None, limits: BandLimits) -> tuple[Band, ...]:
     """Bands that the interval touches; a limit belongs to the deeper band."""
     low, high = used.value - used.u95, used.value + used.u95
     if used.bound is Bound.AT_LEAST:

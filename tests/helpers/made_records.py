@@ -15,7 +15,6 @@ from ridelog.storage.records import (
     Load,
     LoadCase,
     LoadItem,
-    Mass,
     Provenance,
     Reading,
     Ride,
@@ -27,7 +26,7 @@ from ridelog.storage.records import (
     Source,
 )
 from ridelog.storage.store import Logbook
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import MarkerKind
 
@@ -102,8 +101,8 @@ def bike_file(text: str = BIKE) -> BikeFile:
     return parse_bike(text, "grey-twin.toml")
 
 
-def length(value_mm: float, u95_mm: float = 0.5) -> MeasuredLength:
-    return MeasuredLength(value_mm, u95_mm / 2)
+def length(value_mm: float, u95_mm: float = 0.5) -> Quantity:
+    return Quantity(value_mm, u95_mm / 2)
 
 
 def fork_reading(provenance: Provenance = TYPED, leg: LegName = LegName.FRONT_LEFT) -> Reading:
@@ -115,7 +114,7 @@ def fork_reading(provenance: Provenance = TYPED, leg: LegName = LegName.FRONT_LE
         length(62),
         length(113),
         marker_kind=MarkerKind.O_RING,
-        marker_width=length(3.6, 0.1),
+        marker_width_mm=length(3.6, 0.1),
     )
 
 
@@ -147,9 +146,9 @@ def new_logbook(folder: Path) -> Logbook:
 
 def put_load(book: Logbook, mass: float = 80.0) -> LoadCase:
     version = put_bike(book)
-    rider = LoadItem(Load.RIDER, TYPED, Mass(mass, 0.5), length(700, 20))
-    bag = LoadItem(Load.LUGGAGE, TYPED, Mass(12, 0.5), None, "tail bag")
-    scale = AxleLoad(End.REAR, Mass(160, 0.5), TYPED)
+    rider = LoadItem(Load.RIDER, TYPED, Quantity(mass, 0.5), length(700, 20))
+    bag = LoadItem(Load.LUGGAGE, TYPED, Quantity(12, 0.5), None, "tail bag")
+    scale = AxleLoad(End.REAR, Quantity(160, 0.5), TYPED)
     return book.loads.put_case(version.bike_id, LoadCase("solo", TYPED, (rider, bag), (scale,)))
 
 

@@ -1,6 +1,6 @@
 """The two legs whose figures the trade's arithmetic gives, as questions that tests can vary."""
 
-from suspension.quantities.measured import Estimate, MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
@@ -10,8 +10,8 @@ FORKS = (Layout.FORK, Layout.UPSIDE_DOWN_FORK)
 LOADED = (State.ON_WHEELS, State.RIDER_ABOARD)
 
 
-def length(value: float | None, sd: float = 0.1) -> MeasuredLength | None:
-    return None if value is None else MeasuredLength(value, sd)
+def length(value: float | None, sd: float = 0.1) -> Quantity | None:
+    return None if value is None else Quantity(value, sd)
 
 
 def ask(
@@ -43,6 +43,6 @@ def ask(
     )
 
 
-def value(estimate: Estimate | None) -> float:
+def value(estimate: Quantity | None) -> float:
     assert estimate is not None
     return estimate.value

@@ -114,7 +114,7 @@ def _record(scene: Scene, typed: Any) -> str:
     from strandline.read.json_line import json_line
 
     inputs = parse_options(typed)
-    shaft_mm = inputs.shaft.value_mm
+    shaft_mm = inputs.shaft.mm.value
     seen_mm = scene.diameter or shaft_mm
     if scene.exposed is None or scene.marker is None or abs(seen_mm / shaft_mm - 1) > 0.025:
         reading = Reading(

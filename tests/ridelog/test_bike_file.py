@@ -40,8 +40,8 @@ def test_values() -> None:
     left, right, rear = bike.leg("front-left"), bike.leg("front-right"), bike.leg("rear")
     assert bike.name == "Grey twin" and bike.wheelbase is not None and bike.wheelbase.value == 1460
     assert left.layout is Layout.FORK and left.marker_kind is MarkerKind.O_RING
-    assert left.leg.extended is not None and left.leg.extended.value_mm == 205
-    assert left.leg.stroke is not None and left.leg.stroke.value_mm == 120
+    assert left.leg.extended is not None and left.leg.extended.value == 205
+    assert left.leg.stroke is not None and left.leg.stroke.value == 120
     assert right.leg == left.leg and right.marker == left.marker and right.adjusters == left.adjusters
     assert left.bumper_stroke is None
     assert rear.bumper_stroke == rear.leg.extended  # a shock meets its bumper at its extended length

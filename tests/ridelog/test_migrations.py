@@ -45,8 +45,8 @@ def test_an_old_file_is_brought_to_this_version(tmp_path: Path, version: int) ->
         assert first.load_case is not None and first.load_case.name == "solo" and first.load_case.items == ()
         assert first.settings[0].count == 4
         (reading,) = first.readings
-        assert reading.remaining is not None
-        assert (reading.remaining.value_mm, reading.remaining.u95_mm) == (14.0, 0.3)
+        assert reading.remaining_mm is not None
+        assert (reading.remaining_mm.value, reading.remaining_mm.u95) == (14.0, 0.3)
         assert reading.exposed_marker_mm2 is None and reading.provenance.source is Source.TYPED
         photo = book.rides.history(1).readings[0].provenance
         assert (photo.photo_name, photo.photo_sha256) == ("IMG_1.jpg", "ab" * 32)

@@ -14,7 +14,6 @@ from ridelog.names import Confidence, Felt, LegName
 from ridelog.storage.check import check
 from ridelog.storage.connection import transaction
 from ridelog.storage.records import (
-    Mass,
     Provenance,
     Source,
     new_id,
@@ -22,6 +21,7 @@ from ridelog.storage.records import (
 from ridelog.storage.store import Logbook
 from ridelog.transfer.document import TABLES
 from strandline.facts.readings import stroke_question
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.stroke import answer_stroke
 from tests.helpers.made_records import (
     BIKE,
@@ -75,7 +75,7 @@ def test_reading_of_a_ride_answers_the_check_values(book: Logbook) -> None:
 def test_corrections_leave_what_they_replace(book: Logbook) -> None:
     ride = put_ride(book)
     wrong = ride.readings[0]
-    right = replace(wrong, id=new_id(), replaces=wrong.id, remaining=length(112), exposed=length(174))
+    right = replace(wrong, id=new_id(), replaces=wrong.id, remaining_mm=length(112), exposed_mm=length(174))
     now = book.rides.amend(
         ride,
         entry=replace(ride.entry, route="Valley loop", felt=(Felt.WALLOWS,)),
@@ -129,7 +129,7 @@ def test_lengths_that_do_not_add_up_are_refused(book: Logbook) -> None:
     # d + gn = E within 2 mm, the trade's closure for lengths measured separately.
     version = put_bike(book)
     for gap, taken in ((1.9, True), (-1.9, True), (2.1, False), (-2.1, False)):
-        reading = replace(fork_reading(), id=new_id(), remaining=length(113 + gap))
+        reading = replace(fork_reading(), id=new_id(), remaining_mm=length(113 + gap))
         if taken:
             book.rides.add(version.bike_id, entry(version), readings=[reading])
         else:
@@ -194,14 +194,14 @@ def test_a_load_case_is_replaced_and_rides_keep_theirs(book: Logbook) -> None:
     assert second.replaces == first.id
     assert book.loads.current(version.bike_id) == (second,)
     assert book.rides.get(ride.number).load_case == first
-    assert first.items[0].mass == Mass(80.0, 0.5)
+    assert first.items[0].mass_kg == Quantity(80.0, 0.5)
     assert book.loads.find(version.bike_id, "two up") is None
 
 
 def test_sag_session(book: Logbook) -> None:
     kept = put_sag(book)
     assert book.sag.current(kept.bike_id) == (kept,)
-    assert [one.length.value_mm for one in kept.measurements] == [600, 590, 586]
+    assert [one.length_mm.value for one in kept.measurements] == [600, 590, 586]
     better = replace(kept, id=new_id(), replaces=kept.id, note="again", measurements=kept.measurements[:1])
     better = replace(better, measurements=tuple(replace(m, id=new_id()) for m in better.measurements))
     assert book.sag.current(kept.bike_id) == (kept,)

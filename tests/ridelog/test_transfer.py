@@ -24,7 +24,7 @@ from ridelog.transfer.as_csv import read_csv, to_csv
 from ridelog.transfer.as_json import from_json, to_json
 from ridelog.transfer.document import TABLES, Document
 from ridelog.transfer.transfer import export, import_, read_document
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 from tests.helpers.made_records import (
     PHOTO,
@@ -42,7 +42,7 @@ texts = st.text(
     st.characters(blacklist_categories=("Cs", "Cc"), whitelist_characters="\n\t"), min_size=1, max_size=40
 )
 numbers = st.floats(-1e5, 1e5, allow_nan=False)
-lengths = st.builds(MeasuredLength, numbers, st.floats(0, 1e5))
+lengths = st.builds(Quantity, numbers, st.floats(0, 1e5))
 provenances = st.one_of(
     st.builds(lambda who: Provenance(Source.TYPED, "1", who=who), st.none() | texts),
     st.builds(lambda name: Provenance(Source.PHOTO, "1", photo_name=name, photo_sha256="0f" * 32), texts),
@@ -61,7 +61,7 @@ def readings(draw: st.DrawFn) -> Reading:
         marker,
         remaining,
         at_stop=draw(st.none() | st.booleans()),
-        marker_width=draw(st.none() | st.just(length(2.5))),
+        marker_width_mm=draw(st.none() | st.just(length(2.5))),
         exposed_marker_mm2=draw(st.none() | numbers),
     )
 
@@ -244,9 +244,9 @@ def test_numbers_keep_their_last_bit(tmp_path: Path) -> None:
     awkward = math.nextafter(113.0, 200.0)
     with Logbook.open(tmp_path / "a.sqlite") as book:
         version = put_bike(book)
-        reading = replace(fork_reading(PHOTO), remaining=MeasuredLength(awkward, 0.1 + 0.2))
+        reading = replace(fork_reading(PHOTO), remaining_mm=Quantity(awkward, 0.1 + 0.2))
         ride = book.rides.add(version.bike_id, entry(version), readings=[reading])
-        assert ride.readings[0].remaining == reading.remaining
+        assert ride.readings[0].remaining_mm == reading.remaining_mm
         back = through_csv(export(book), tmp_path / "csv").tables["reading"][0]
         assert (back["remaining_mm"], back["remaining_u95_mm"]) == (awkward, 2 * (0.1 + 0.2))
         assert TYPED.source is Source.TYPED

@@ -19,7 +19,7 @@ from suspension.advice.advise import (
 from suspension.advice.cautions import Caution, cautions_before_ride, cautions_for_advice, cautions_for_loads
 from suspension.loads.limits import LoadVerdict, Plate, check_loads
 from suspension.loads.loads import loads_by_scales
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.sag.windows import End, Judgement
 from suspension.springs.adjuster import Adjuster, AdjusterKind, Confidence, Count, CountedFrom
 from suspension.stroke.verdict import Band
@@ -30,7 +30,7 @@ REAR = Setup(End.REAR, CLICKS, Count(5), sag_room_mm=(8.0, 8.0), load=LoadVerdic
 
 
 def ride(used, bound=Bound.EXACT, felt=(), sd=0.4, **more):
-    estimate = None if used is None else Estimate(used, sd, bound)
+    estimate = None if used is None else Quantity(used, sd, bound)
     return RideFacts(estimate, 80.0, 92.0, 2.5, frozenset(felt), **more)
 
 
@@ -80,7 +80,7 @@ def test_number_of_steps(step, steps):
 def test_weaker_effect_takes_more_steps():
     setup = replace(REAR, adjuster=Adjuster(AdjusterKind.CLICKS, 12, 12.0), sag_room_mm=(50.0, 50.0))
     assert advise(ride(82), setup).steps == 1
-    assert advise(ride(82), replace(setup, effect=Estimate(-0.7, 0.2))).steps == 2
+    assert advise(ride(82), replace(setup, effect=Quantity(-0.7, 0.2))).steps == 2
 
 
 @pytest.mark.parametrize(
@@ -219,7 +219,7 @@ def test_without_mm_a_step_one_step_and_no_expectation():
 
 def test_without_strokes_no_verdict_and_no_change():
     """Missing: S and Sb -> mm, no verdict."""
-    facts = RideFacts(Estimate(82, 0.4), marker_width_mm=2.5)
+    facts = RideFacts(Quantity(82, 0.4), marker_width_mm=2.5)
     advice = advise(facts, REAR)
     assert advice.steps == 0 and advice.verdict.bands == () and advice.target_mm is None
 
@@ -252,9 +252,9 @@ def test_ramp_positions_use_their_own_mm():
 
 def test_expectation_has_both_rides_scatter():
     """[D] sd² = u² + (N p sd_B)² + 2 sd_ride²."""
-    expected = expected_after(Estimate(82, 0.5), 2, replace(REAR, ride_sd_mm=4.0))
-    assert expected.sd == pytest.approx((0.5**2 + (4 * 0.3) ** 2 + 2 * 4**2) ** 0.5)
-    assert expected_after(Estimate(82, 0.5, Bound.AT_LEAST), 2, REAR) is None
+    expected = expected_after(Quantity(82, 0.5), 2, replace(REAR, ride_sd_mm=4.0))
+    assert expected.sigma == pytest.approx((0.5**2 + (4 * 0.3) ** 2 + 2 * 4**2) ** 0.5)
+    assert expected_after(Quantity(82, 0.5, Bound.AT_LEAST), 2, REAR) is None
 
 
 # The front
@@ -270,14 +270,14 @@ FRONT = Setup(
 
 
 def test_front_in_turns():
-    facts = RideFacts(Estimate(120, 0.3), None, 120, 3.6)
+    facts = RideFacts(Quantity(120, 0.3), None, 120, 3.6)
     advice = advise(facts, FRONT)
     assert advice.verdict.by_stroke and (advice.steps, advice.resulting_count) == (1, 5)
     assert "1 turn more, both sides alike, to 5 turns up from the soft end" in instruction(advice, FRONT)
 
 
 def test_dive_is_told_with_its_cost_in_sag_and_not_advised():
-    facts = RideFacts(Estimate(100, 0.3), None, 120, 3.6, frozenset({Felt.DIVES}))
+    facts = RideFacts(Quantity(100, 0.3), None, 120, 3.6, frozenset({Felt.DIVES}))
     advice = advise(facts, FRONT)
     words = " ".join(advice.remarks)
     assert (
@@ -354,6 +354,6 @@ def test_cautions_follow_the_advice():
 
 
 def test_cautions_follow_the_loads():
-    loads = loads_by_scales(Estimate(150, 0.5), Estimate(200, 0.5))
+    loads = loads_by_scales(Quantity(150, 0.5), Quantity(200, 0.5))
     assert cautions_for_loads(check_loads(loads, Plate(420, 180, 240))) == ()
     assert cautions_for_loads(check_loads(loads, Plate(420, 180))) == (Caution.LOAD,)

@@ -22,19 +22,23 @@ from suspension.quantities.declared import extended_length, marker_width, shaft_
 )
 def test_diameter_without_doubt_is_by_caliper_or_as_fine_as_written(text, u95_mm):
     shaft = shaft_diameter(text)
-    assert shaft.sd_mm == pytest.approx(u95_mm / 2)
-    assert not shaft.doubt_stated and "no ± was stated" in shaft.remark and f"{u95_mm:.3g} mm" in shaft.remark
+    assert shaft.mm.sigma == pytest.approx(u95_mm / 2)
+    assert (
+        not shaft.uncertainty_given
+        and "no ± was stated" in shaft.remark
+        and f"{u95_mm:.3g} mm" in shaft.remark
+    )
 
 
 def test_stated_doubt_is_taken_as_stated():
     shaft = shaft_diameter("41 mm ± 0.02 mm")
-    assert shaft.sd_mm == pytest.approx(0.01) and shaft.doubt_stated and "as stated" in shaft.remark
-    assert shaft.measured.u95_mm == pytest.approx(0.02)
+    assert shaft.mm.sigma == pytest.approx(0.01) and shaft.uncertainty_given and "as stated" in shaft.remark
+    assert shaft.mm.u95 == pytest.approx(0.02)
 
 
 @pytest.mark.parametrize("text", ["3 mm", "6 mm", "80 mm", "1/8 in"])
 def test_thin_rods_and_thick_tubes_are_taken(text):
-    assert 3 <= shaft_diameter(text).value_mm <= 80
+    assert 3 <= shaft_diameter(text).mm.value <= 80
 
 
 @pytest.mark.parametrize(
@@ -62,7 +66,7 @@ def test_implausible_diameter_names_itself_and_what_is_usual(text, mm):
 )
 def test_other_dimensions(read, text, u95_mm):
     dimension = read(text)
-    assert dimension.sd_mm == pytest.approx(u95_mm / 2)
+    assert dimension.mm.sigma == pytest.approx(u95_mm / 2)
     assert dimension.remark.endswith(".")
 
 

@@ -19,13 +19,13 @@ from suspension.loads.loads import (
     loads_by_scales,
     sprung_load_n,
 )
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 QUICK = settings(max_examples=60, deadline=None)
 
 
 def mass(name, kg, x, sd_kg=0.0, sd_x=0.0):
-    return PointMass(name, Estimate(kg, sd_kg), Estimate(x, sd_x))
+    return PointMass(name, Quantity(kg, sd_kg), Quantity(x, sd_x))
 
 
 BIKE, RIDER = mass("bike", 250, 700), mass("rider", 80, 1000)
@@ -60,7 +60,9 @@ def test_moments_against_uncertainties(rows):
         (loads.front_n, sum(weights) - rear),
         (loads.total_n, sum(weights)),
     ):
-        assert mine.value == pytest.approx(theirs.nominal_value) and mine.sd == pytest.approx(theirs.std_dev)
+        assert mine.value == pytest.approx(theirs.nominal_value) and mine.sigma == pytest.approx(
+            theirs.std_dev
+        )
     assert loads.front_n.value + loads.rear_n.value == pytest.approx(loads.total_n.value)
 
 
@@ -97,17 +99,17 @@ def test_moments_need_masses_and_a_wheelbase(masses, wheelbase):
 
 def test_scales_are_kilograms_and_loads_newtons():
     """[S] 1 kgf = 9.80665 N, NIST SP 811."""
-    loads = loads_by_scales(Estimate(120, 0.5), Estimate(130, 0.5))
-    assert loads.front_n.value == pytest.approx(120 * 9.80665) and loads.front_n.sd == pytest.approx(
+    loads = loads_by_scales(Quantity(120, 0.5), Quantity(130, 0.5))
+    assert loads.front_n.value == pytest.approx(120 * 9.80665) and loads.front_n.sigma == pytest.approx(
         0.5 * 9.80665
     )
     assert loads.total_n.value == pytest.approx(250 * 9.80665)
     with pytest.raises(SuspensionError):
-        loads_by_scales(Estimate(0, 0.5), Estimate(130, 0.5))
+        loads_by_scales(Quantity(0, 0.5), Quantity(130, 0.5))
 
 
 def test_scales_override_the_estimate_and_a_difference_is_said():
-    scales = loads_by_scales(Estimate(120, 0.5), Estimate(130, 0.5))
+    scales = loads_by_scales(Quantity(120, 0.5), Quantity(130, 0.5))
     estimate = loads_by_moments((mass("bike", 250, 780, 1, 5),), 1400)
     best = best_loads(scales, estimate)
     assert best is not None and best.source is LoadSource.SCALES and best.rear_n == scales.rear_n
@@ -117,7 +119,7 @@ def test_scales_override_the_estimate_and_a_difference_is_said():
 
 
 def test_rider_on_a_weighed_bike():
-    weighed = loads_by_scales(Estimate(125, 0.5), Estimate(125, 0.5))
+    weighed = loads_by_scales(Quantity(125, 0.5), Quantity(125, 0.5))
     both = add_to(weighed, (RIDER,), 1400)
     by_moments = loads_by_moments((BIKE, RIDER), 1400)
     assert both.rear_n.value == pytest.approx(by_moments.rear_n.value)
@@ -126,19 +128,19 @@ def test_rider_on_a_weighed_bike():
 
 def test_sprung_load():
     """[H] Ws is the wheel load less the unsprung weight; without it there is none."""
-    sprung = sprung_load_n(Estimate(1500, 3), Estimate(15, 1))
+    sprung = sprung_load_n(Quantity(1500, 3), Quantity(15, 1))
     assert sprung is not None and sprung.value == pytest.approx(1500 - 15 * 9.80665)
-    assert sprung.sd == pytest.approx(math.hypot(3, 9.80665))
-    assert sprung_load_n(Estimate(1500, 3), None) is None
+    assert sprung.sigma == pytest.approx(math.hypot(3, 9.80665))
+    assert sprung_load_n(Quantity(1500, 3), None) is None
     with pytest.raises(SuspensionError):
-        sprung_load_n(Estimate(100, 3), Estimate(15, 1))
+        sprung_load_n(Quantity(100, 3), Quantity(15, 1))
 
 
 # Limits
 
 
 def kg(front, rear, sd=1.0):
-    return loads_by_scales(Estimate(front, sd), Estimate(rear, sd))
+    return loads_by_scales(Quantity(front, sd), Quantity(rear, sd))
 
 
 def test_total_and_each_axle_are_checked():

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.sag.travel import Along, Coordinate, percent_of, reserve_at_wheel, to_stroke, to_wheel
 from suspension.springs.motion_ratio import MotionRatio, fork_motion_ratio, swingarm_motion_ratio
 
@@ -134,8 +134,8 @@ def test_no_swingarm(bad):
 
 
 def test_percent_never_mixes_stroke_and_wheel():
-    stroke = Along(Estimate(40, 0.5), Coordinate.STROKE)
-    wheel = Along(Estimate(120, 1), Coordinate.WHEEL)
+    stroke = Along(Quantity(40, 0.5), Coordinate.STROKE)
+    wheel = Along(Quantity(120, 1), Coordinate.WHEEL)
     with pytest.raises(SuspensionError, match="no percentage"):
         percent_of(stroke, wheel)
     assert percent_of(stroke, None) is None
@@ -144,31 +144,31 @@ def test_percent_never_mixes_stroke_and_wheel():
 def test_percent_and_its_doubt():
     """JCGM 100, 5.1.2: relative variances of a ratio add."""
     share = percent_of(
-        Along(Estimate(30, 0.6), Coordinate.WHEEL), Along(Estimate(120, 1.2), Coordinate.WHEEL)
+        Along(Quantity(30, 0.6), Coordinate.WHEEL), Along(Quantity(120, 1.2), Coordinate.WHEEL)
     )
     assert share is not None and share.value == pytest.approx(25)
-    assert share.sd == pytest.approx(25 * math.hypot(0.6 / 30, 1.2 / 120))
+    assert share.sigma == pytest.approx(25 * math.hypot(0.6 / 30, 1.2 / 120))
 
 
 def test_without_a_ratio_a_stroke_remains_a_stroke():
-    assert to_wheel(Estimate(40, 0.5), None).coordinate is Coordinate.STROKE
+    assert to_wheel(Quantity(40, 0.5), None).coordinate is Coordinate.STROKE
 
 
 @QUICK
 @given(RATIOS, st.floats(1, 100), st.floats(0.1, 2))
 def test_there_and_back(ratio, stroke, sd):
     table = MotionRatio.constant(ratio)
-    wheel = to_wheel(Estimate(stroke, sd, Bound.AT_LEAST), table)
-    assert wheel.mm.value == pytest.approx(stroke / ratio) and wheel.mm.sd == pytest.approx(sd / ratio)
+    wheel = to_wheel(Quantity(stroke, sd, Bound.AT_LEAST), table)
+    assert wheel.mm.value == pytest.approx(stroke / ratio) and wheel.mm.sigma == pytest.approx(sd / ratio)
     back = to_stroke(wheel.mm, table)
-    assert back.mm.value == pytest.approx(stroke) and back.mm.sd == pytest.approx(sd) and back.mm.at_least
+    assert back.mm.value == pytest.approx(stroke) and back.mm.sigma == pytest.approx(sd) and back.mm.at_least
 
 
 @QUICK
 @given(tables(), st.floats(0, 1))
 def test_used_and_reserve_make_the_wheel_travel(ratio, share):
     stop = ratio.strokes_mm[-1]
-    left = reserve_at_wheel(Estimate(share * stop, 0.3), Estimate(stop, 0.4), ratio)
-    used = to_wheel(Estimate(share * stop, 0.3), ratio)
+    left = reserve_at_wheel(Quantity(share * stop, 0.3), Quantity(stop, 0.4), ratio)
+    used = to_wheel(Quantity(share * stop, 0.3), ratio)
     assert left.mm.value + used.mm.value == pytest.approx(ratio.wheel_travel_mm(stop))
-    assert reserve_at_wheel(Estimate(1, 0.1, Bound.AT_LEAST), Estimate(stop, 0.1), ratio).mm.at_most
+    assert reserve_at_wheel(Quantity(1, 0.1, Bound.AT_LEAST), Quantity(stop, 0.1), ratio).mm.at_most

@@ -10,7 +10,7 @@ from scipy import optimize, stats
 
 from suspension.advice.pool import OwnerResult, TauMethod, pool, pool_by_load
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 
 DL, REML = TauMethod.DERSIMONIAN_LAIRD, TauMethod.REML
 
@@ -36,7 +36,7 @@ TRIALS = [
 def log_risk_ratio(a, b, c, d):
     """Log risk ratio and its variance, the handbook's large-sample formula."""
     value = math.log(a / (a + b)) - math.log(c / (c + d))
-    return Estimate(value, math.sqrt(1 / a - 1 / (a + b) + 1 / c - 1 / (c + d)))
+    return Quantity(value, math.sqrt(1 / a - 1 / (a + b) + 1 / c - 1 / (c + d)))
 
 
 EXAMPLE = tuple(log_risk_ratio(*row) for row in TRIALS)
@@ -49,7 +49,7 @@ def test_published_example(method, mean, se, tau2):
     """Viechtbauer, J. Stat. Softw. 36(3), 2010 (standard errors from memory): Q 152.23 on 12 degrees of freedom."""
     found = pool(EXAMPLE, method)
     assert found.setting.value == pytest.approx(mean, abs=5e-5)
-    assert found.setting.sd == pytest.approx(se, abs=5e-5)
+    assert found.setting.sigma == pytest.approx(se, abs=5e-5)
     assert found.tau**2 == pytest.approx(tau2, abs=5e-5)
     assert found.q == pytest.approx(152.23, abs=5e-3) and found.owners == 13
     if method is REML:
@@ -75,13 +75,13 @@ def test_reml_against_the_matrix_likelihood(rows):
     grid = np.linspace(0, 160, 400)
     best = grid[np.argmin([minus_log(t) for t in grid])]
     local = optimize.minimize_scalar(minus_log, bounds=(max(0, best - 0.5), best + 0.5), method="bounded")
-    found = pool(tuple(Estimate(a, s) for a, s in rows))
+    found = pool(tuple(Quantity(a, s) for a, s in rows))
     assert minus_log(found.tau**2) <= local.fun + 1e-6
 
 
 def test_intervals_against_scipy():
     """Knapp and Hartung (2003) for the mean; Higgins, Thompson and Spiegelhalter (2009) for the next owner (memory)."""
-    settings_ = (Estimate(5, 0.5), Estimate(7, 0.8), Estimate(6, 0.5), Estimate(9, 1.0))
+    settings_ = (Quantity(5, 0.5), Quantity(7, 0.8), Quantity(6, 0.5), Quantity(9, 1.0))
     found = pool(settings_)
     y, w = np.array([5, 7, 6, 9.0]), 1 / (np.array([0.5, 0.8, 0.5, 1.0]) ** 2 + found.tau**2)
     mean = float(w @ y / w.sum())
@@ -94,53 +94,53 @@ def test_intervals_against_scipy():
 @settings(max_examples=40, deadline=None)
 @given(ROWS, st.floats(-5, 5), st.floats(0.2, 5), st.sampled_from([DL, REML]))
 def test_shift_and_unit(rows, shift, factor, method):
-    one = pool(tuple(Estimate(a, s) for a, s in rows), method)
-    other = pool(tuple(Estimate(factor * (a + shift), factor * s) for a, s in rows), method)
+    one = pool(tuple(Quantity(a, s) for a, s in rows), method)
+    other = pool(tuple(Quantity(factor * (a + shift), factor * s) for a, s in rows), method)
     assert other.setting.value == pytest.approx(factor * (one.setting.value + shift), abs=1e-3 * factor)
-    assert other.setting.sd == pytest.approx(factor * one.setting.sd, rel=1e-3)
+    assert other.setting.sigma == pytest.approx(factor * one.setting.sigma, rel=1e-3)
     assert other.tau == pytest.approx(factor * one.tau, abs=2e-2 * factor)
 
 
 @settings(max_examples=40, deadline=None)
 @given(ROWS)
 def test_pooled_lies_among_the_owners(rows):
-    found = pool(tuple(Estimate(a, s) for a, s in rows))
+    found = pool(tuple(Quantity(a, s) for a, s in rows))
     values = [a for a, _ in rows]
     assert min(values) - 1e-9 <= found.setting.value <= max(values) + 1e-9
     assert found.tau >= 0 and 0 <= found.heterogeneity_percent <= 100
-    assert found.setting.sd >= math.sqrt(1 / sum(1 / s**2 for _, s in rows)) - 1e-9
+    assert found.setting.sigma >= math.sqrt(1 / sum(1 / s**2 for _, s in rows)) - 1e-9
 
 
 def test_owners_who_agree_have_no_spread():
-    found = pool((Estimate(6, 0.5), Estimate(6.1, 0.5), Estimate(5.9, 0.5)), DL)
-    assert found.tau == 0 and found.setting.sd == pytest.approx(0.5 / math.sqrt(3))
+    found = pool((Quantity(6, 0.5), Quantity(6.1, 0.5), Quantity(5.9, 0.5)), DL)
+    assert found.tau == 0 and found.setting.sigma == pytest.approx(0.5 / math.sqrt(3))
 
 
 def test_how_far_to_trust_it():
-    assert "One owner" in pool((Estimate(6, 0.5),)).trust and pool((Estimate(6, 0.5),)).tau is None
-    two = pool((Estimate(6, 0.5), Estimate(9, 0.5)))
+    assert "One owner" in pool((Quantity(6, 0.5),)).trust and pool((Quantity(6, 0.5),)).tau is None
+    two = pool((Quantity(6, 0.5), Quantity(9, 0.5)))
     assert "so few" in two.trust and two.next_owner_interval is None
-    assert "3 owners, who differ" in pool((Estimate(6, 0.5), Estimate(9, 0.5), Estimate(12, 0.5))).trust
+    assert "3 owners, who differ" in pool((Quantity(6, 0.5), Quantity(9, 0.5), Quantity(12, 0.5))).trust
 
 
 def test_what_cannot_be_pooled():
-    for bad in ((), (Estimate(6, 0.0),), (Estimate(6, 0.5), Estimate(12, 0.5, Bound.AT_LEAST))):
+    for bad in ((), (Quantity(6, 0.0),), (Quantity(6, 0.5), Quantity(12, 0.5, Bound.AT_LEAST))):
         with pytest.raises(SuspensionError):
             pool(bad)
 
 
 def test_by_load():
     results = (
-        OwnerResult("a", 1000, Estimate(3, 0.5)),
-        OwnerResult("b", 1050, Estimate(4, 0.5)),
-        OwnerResult("b", 1060, Estimate(6, 0.5)),
-        OwnerResult("a", 1500, Estimate(8, 0.5)),
+        OwnerResult("a", 1000, Quantity(3, 0.5)),
+        OwnerResult("b", 1050, Quantity(4, 0.5)),
+        OwnerResult("b", 1060, Quantity(6, 0.5)),
+        OwnerResult("a", 1500, Quantity(8, 0.5)),
     )
     light, heavy = pool_by_load(results, (1200,))
     assert light.owners == 2 and light.load_n == pytest.approx(3110 / 3)
     assert light.setting.value == pytest.approx((3 + 5) / 2, abs=0.2)  # owner b counts once
     assert heavy.owners == 1 and heavy.setting.value == 8
     assert pool_by_load(results, (500,))[0].owners == 2 and len(pool_by_load(results, (500,))) == 1
-    assert pool_by_load((OwnerResult("a", 1200, Estimate(3, 0.5)),), (1200, 1400))[0].load_n == 1200
+    assert pool_by_load((OwnerResult("a", 1200, Quantity(3, 0.5)),), (1200, 1400))[0].load_n == 1200
     with pytest.raises(SuspensionError):
         pool_by_load(results, (1200, 1200))

@@ -14,7 +14,7 @@ from scipy import stats
 from suspension.advice.censored import at_the_bumper, log_likelihood, not_moved
 from suspension.advice.posterior import Mixture, update
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 
 QUICK = settings(max_examples=25, deadline=None)
 AT_LEAST, AT_MOST = Bound.AT_LEAST, Bound.AT_MOST
@@ -25,14 +25,14 @@ def test_check_value():
     -> -0.992 +- 0.297.
     """
     sd = 3 * math.sqrt(2)
-    found = update(np.array([-1.0]), np.array([[0.09]]), np.array([[2.0]]), (Estimate(-1.2, 0.0),), (sd,))
+    found = update(np.array([-1.0]), np.array([[0.09]]), np.array([[2.0]]), (Quantity(-1.2, 0.0),), (sd,))
     assert found.mean[0] == pytest.approx(-0.992, abs=5e-4)
     assert math.sqrt(found.covariance[0, 0]) == pytest.approx(0.297, abs=5e-4)
 
 
 def test_check_value_with_both_runs_and_an_unknown_route():
     """[D] The same from the two runs themselves, a_route unknown: their difference is all that counts."""
-    runs = (Estimate(70.0, 0.0), Estimate(68.8, 0.0))
+    runs = (Quantity(70.0, 0.0), Quantity(68.8, 0.0))
     found = update(np.array([70.0, -1.0]), np.diag([1e8, 0.09]), np.array([[1, 0], [1, 2.0]]), runs, (3.0,))
     assert found.mean[1] == pytest.approx(-0.992, abs=5e-4)
     assert math.sqrt(found.covariance[1, 1]) == pytest.approx(0.297, abs=5e-4)
@@ -48,14 +48,14 @@ def test_gum_h3_calibration_line():
     misses = b - designs @ np.linalg.lstsq(designs, b, rcond=None)[0]
     s = math.sqrt(float(misses @ misses) / 9)
     assert s == pytest.approx(0.0035, abs=5e-5)
-    runs = tuple(Estimate(float(x), 0.0) for x in b)
+    runs = tuple(Quantity(float(x), 0.0) for x in b)
     found = update(np.zeros(2), np.eye(2) * 1e2, designs, runs, (s,))
     sds = np.sqrt(np.diag(found.covariance))
     assert found.mean == pytest.approx([-0.1712, 0.00218], abs=5e-5)
     assert sds == pytest.approx([0.0029, 0.00067], abs=5e-5)
     assert found.covariance[0, 1] / sds.prod() == pytest.approx(-0.930, abs=5e-4)
     at_30 = found.mixture(np.array([1.0, 10.0]), with_scatter=False).estimate
-    assert at_30.value == pytest.approx(-0.1494, abs=5e-5) and at_30.sd == pytest.approx(0.0041, abs=5e-5)
+    assert at_30.value == pytest.approx(-0.1494, abs=5e-5) and at_30.sigma == pytest.approx(0.0041, abs=5e-5)
 
 
 # The likelihood of a limit
@@ -65,19 +65,19 @@ def test_likelihood_of_limits_against_scipy():
     """[D] At least: 1 - Phi((limit - mu)/sd). At most: Phi. scipy.stats.norm is the general library."""
     mean = np.linspace(40, 110, 15)
     sd = math.hypot(4, 0.5)
-    right = log_likelihood(Estimate(77.5, 0.5, AT_LEAST), mean, 4)
+    right = log_likelihood(Quantity(77.5, 0.5, AT_LEAST), mean, 4)
     assert right == pytest.approx(stats.norm.logsf(77.5, mean, sd))
-    left = log_likelihood(Estimate(30, 0.5, AT_MOST), mean, 4)
+    left = log_likelihood(Quantity(30, 0.5, AT_MOST), mean, 4)
     assert left == pytest.approx(stats.norm.logcdf(30, mean, sd))
-    assert log_likelihood(Estimate(60, 0.5), mean, 4) == pytest.approx(stats.norm.logpdf(60, mean, sd))
+    assert log_likelihood(Quantity(60, 0.5), mean, 4) == pytest.approx(stats.norm.logpdf(60, mean, sd))
     with pytest.raises(SuspensionError):
-        log_likelihood(Estimate(60, 0.5), mean, 0)
+        log_likelihood(Quantity(60, 0.5), mean, 0)
 
 
 def test_limits_by_name():
     """[D] A marker at the bumper: at least Sb - w. Not moved: at most c_reset."""
-    assert at_the_bumper(80, 2.5, 0.2) == Estimate(77.5, 0.2, AT_LEAST)
-    assert not_moved(30, 0.4) == Estimate(30, 0.4, AT_MOST)
+    assert at_the_bumper(80, 2.5, 0.2) == Quantity(77.5, 0.2, AT_LEAST)
+    assert not_moved(30, 0.4) == Quantity(30, 0.4, AT_MOST)
 
 
 # Against a brute-force grid
@@ -86,11 +86,11 @@ PRIOR_MEAN = np.array([75.0, -1.0, 0.06])
 PRIOR_SD = np.array([15.0, 0.3, 0.024])
 DESIGNS = np.array([[1, 0, 0], [1, 1.0, 0], [1, 2.0, 0], [1, 2.0, 150.0], [1, 3.0, 150.0]], float)
 READINGS = (
-    Estimate(77.5, 0.4, AT_LEAST),
-    Estimate(77.5, 0.4, AT_LEAST),
-    Estimate(74.0, 0.5),
-    Estimate(77.5, 0.4, AT_LEAST),
-    Estimate(30.0, 0.4, AT_MOST),
+    Quantity(77.5, 0.4, AT_LEAST),
+    Quantity(77.5, 0.4, AT_LEAST),
+    Quantity(74.0, 0.5),
+    Quantity(77.5, 0.4, AT_LEAST),
+    Quantity(30.0, 0.4, AT_MOST),
 )
 ASKED = np.array([1.0, 4.0, 60.0])
 
@@ -106,7 +106,7 @@ def brute_force(which, sds, with_scatter=True):
     for sd in sds:
         log = sum(stats.norm.logpdf(x, m, s) for x, m, s in zip((a, b, g), PRIOR_MEAN, PRIOR_SD, strict=True))
         for i in which:
-            mean, spread = a + DESIGNS[i, 1] * b + DESIGNS[i, 2] * g, math.hypot(sd, READINGS[i].sd)
+            mean, spread = a + DESIGNS[i, 1] * b + DESIGNS[i, 2] * g, math.hypot(sd, READINGS[i].sigma)
             if READINGS[i].bound is AT_LEAST:
                 log = log + stats.norm.logsf(READINGS[i].value, mean, spread)
             elif READINGS[i].bound is AT_MOST:
@@ -149,7 +149,7 @@ def test_against_a_brute_force_grid(which, sds):
     mixture = found.mixture(ASKED)
     mean, sd, below = brute_force(which, sds)
     assert mixture.estimate.value == pytest.approx(mean, abs=0.02)
-    assert mixture.estimate.sd == pytest.approx(sd, rel=3e-3)
+    assert mixture.estimate.sigma == pytest.approx(sd, rel=3e-3)
     for limit, chance in below.items():
         assert mixture.below(limit) == pytest.approx(chance, abs=1e-3)
 
@@ -162,7 +162,7 @@ def test_against_scipy_multivariate_normal(limits):
     """[D] P(next <= t | runs over their limits) is a ratio of two probabilities of a joint normal."""
     sd, m = 4.0, len(limits)
     designs = DESIGNS[:m]
-    runs = tuple(Estimate(limit, 0.0, AT_LEAST) for limit in limits)
+    runs = tuple(Quantity(limit, 0.0, AT_LEAST) for limit in limits)
     found = update(PRIOR_MEAN, np.diag(PRIOR_SD**2), designs, runs, (sd,)).mixture(ASKED)
     joint = np.vstack([designs, ASKED])
     mean = joint @ PRIOR_MEAN
@@ -179,7 +179,7 @@ def test_against_scipy_multivariate_normal(limits):
 def test_one_limit_and_one_unknown_against_truncated_normal():
     """[D] A known scatter next to nothing: the posterior is scipy's truncated normal."""
     found = update(
-        np.array([70.0]), np.array([[64.0]]), np.array([[1.0]]), (Estimate(77.5, 0.0, AT_LEAST),), (0.05,)
+        np.array([70.0]), np.array([[64.0]]), np.array([[1.0]]), (Quantity(77.5, 0.0, AT_LEAST),), (0.05,)
     )
     expected = stats.truncnorm((77.5 - 70) / 8, np.inf, loc=70, scale=8)
     assert found.mean[0] == pytest.approx(expected.mean(), abs=0.02)
@@ -194,7 +194,7 @@ def test_one_limit_and_one_unknown_against_truncated_normal():
 def test_exact_runs_against_scipy_least_squares(rows, sd):
     """Prior and runs as one weighted least-squares problem, for numpy's general solver."""
     designs = np.array([[1, d, w] for d, w, _ in rows])
-    runs = tuple(Estimate(u, 0.5) for *_, u in rows)
+    runs = tuple(Quantity(u, 0.5) for *_, u in rows)
     found = update(PRIOR_MEAN, np.diag(PRIOR_SD**2), designs, runs, (sd,))
     spread = math.hypot(sd, 0.5)
     stacked = np.vstack([np.diag(1 / PRIOR_SD), designs / spread])
@@ -210,7 +210,7 @@ def test_exact_runs_against_scipy_least_squares(rows, sd):
 @given(st.floats(60, 110), st.floats(3, 6))
 def test_at_least_only_ever_pushes_deeper_and_at_most_shallower(limit, sd):
     def mean(bound):
-        run = (Estimate(limit, 0.3, bound),)
+        run = (Quantity(limit, 0.3, bound),)
         return update(PRIOR_MEAN, np.diag(PRIOR_SD**2), DESIGNS[:1], run, (sd,)).mean[0]
 
     assert mean(AT_MOST) < PRIOR_MEAN[0] < mean(AT_LEAST)
@@ -237,7 +237,7 @@ def test_a_dropped_limit_would_read_shallower():
 
 
 def test_scatter_is_weighed_by_what_explains_the_runs():
-    runs = tuple(Estimate(u, 0.1) for u in (70.0, 70.2, 69.9, 70.1))
+    runs = tuple(Quantity(u, 0.1) for u in (70.0, 70.2, 69.9, 70.1))
     found = update(np.array([70.0]), np.array([[100.0]]), np.ones((4, 1)), runs, (0.3, 3.0))
     assert found.components[0].weights.sum() > 0.99
     assert sum(part.weights.sum() for part in found.components) == pytest.approx(1)
@@ -254,7 +254,7 @@ def test_no_runs_leave_the_prior():
 def test_a_limit_far_from_belief_is_still_summed():
     """[D] Seven sd over the prior: truncated normal again."""
     found = update(
-        np.array([40.0]), np.array([[25.0]]), np.array([[1.0]]), (Estimate(77.5, 0.0, AT_LEAST),), (3.0,)
+        np.array([40.0]), np.array([[25.0]]), np.array([[1.0]]), (Quantity(77.5, 0.0, AT_LEAST),), (3.0,)
     )
     grid = np.linspace(0, 120, 200_001)
     weights = stats.norm.pdf(grid, 40, 5) * stats.norm.sf(77.5, grid, 3)

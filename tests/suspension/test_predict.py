@@ -14,7 +14,7 @@ from suspension.advice.predict import Knowledge, RideCase, RideModel, Run, predi
 from suspension.advice.prior import RidePrior, load_slope_mm_per_n, peak_stroke_mm, physical_prior
 from suspension.advice.setting import setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.adjuster import Adjuster, AdjusterKind
 from suspension.springs.air import AirChamber
 from suspension.springs.equilibrium import rest_under
@@ -42,10 +42,10 @@ def test_prior_of_linear_springs_is_the_closed_form(preload, load):
     prior = physical_prior(twin(), preload, load)
     per_lam = load / (2 * 20 * 0.8)
     assert prior.used_mm.value == pytest.approx(peak_stroke_mm(load, 2, 20, 0.8, preload, 2.0))
-    assert prior.used_mm.sd == pytest.approx(per_lam / math.sqrt(12), rel=1e-6)
-    assert (prior.per_preload.value, prior.per_preload.sd) == pytest.approx((-1, 0.3))
+    assert prior.used_mm.sigma == pytest.approx(per_lam / math.sqrt(12), rel=1e-6)
+    assert (prior.per_preload.value, prior.per_preload.sigma) == pytest.approx((-1, 0.3))
     slope = load_slope_mm_per_n(2, 20, 0.8, 2.0)
-    assert (prior.per_load.value, prior.per_load.sd) == pytest.approx((slope, 0.4 * slope))
+    assert (prior.per_load.value, prior.per_load.sigma) == pytest.approx((slope, 0.4 * slope))
 
 
 def test_slopes_against_moving_preload_and_load():
@@ -84,13 +84,13 @@ def test_bumper_air_and_a_rising_ratio_weaken_both_slopes(ratio, more):
 
 def test_a_stop_is_no_knowledge():
     """Where the balance hits the stop for every lam, the belief must not become sure."""
-    assert physical_prior(twin(40), 0, 2000).used_mm.sd > 5
+    assert physical_prior(twin(40), 0, 2000).used_mm.sigma > 5
 
 
 def test_priors_that_are_none():
     for make in (
-        lambda: RidePrior(used_mm=Estimate(70, 5)),
-        lambda: RidePrior(per_preload=Estimate(-1, 0)),
+        lambda: RidePrior(used_mm=Quantity(70, 5)),
+        lambda: RidePrior(per_preload=Quantity(-1, 0)),
         lambda: physical_prior(twin(), 10, 1500, (2.5, 1.5)),
     ):
         with pytest.raises(SuspensionError):
@@ -105,14 +105,14 @@ HOME = RideCase("home loop", 1500)
 
 
 def run(count, used, bound=Bound.EXACT, load=1500.0, route="home loop", case=""):
-    return Run(route, count, Estimate(used, 0.5, bound), load, case)
+    return Run(route, count, Quantity(used, 0.5, bound), load, case)
 
 
 def test_without_runs_it_is_the_physics_and_says_mostly_prior():
     found = predict_ride((), HOME, 5, KNOWN)
     assert found.mean_mm == pytest.approx(PRIOR.used_mm.value, abs=0.01)
     assert found.mostly_prior and found.runs == 0 and "Mostly prior" in found.remarks[-1]
-    assert found.low_mm < PRIOR.used_mm.value - 1.2 * PRIOR.used_mm.sd
+    assert found.low_mm < PRIOR.used_mm.value - 1.2 * PRIOR.used_mm.sigma
 
 
 def test_without_runs_another_count_goes_by_the_preload():
@@ -214,7 +214,7 @@ def test_censored_runs_push_the_prediction_deeper():
 def test_effect_of_preload_is_learnt():
     runs = tuple(run(count, 90 - 1.6 * count) for count in (2, 2, 2, 8, 8, 8))
     found = predict_ride(runs, HOME, 5, Knowledge(CLICKS, PRIOR, 5.0, (3.0,)))
-    assert -1.6 < found.per_preload.value < -1.05 and found.per_preload.sd < 0.3
+    assert -1.6 < found.per_preload.value < -1.05 and found.per_preload.sigma < 0.3
 
 
 @QUICK
@@ -235,7 +235,7 @@ def test_units_of_load_do_not_matter(factor, rows):
 
     def mean(scale):
         prior = RidePrior(
-            Estimate(80, 14), Estimate(-1, 0.3), Estimate(0.06 / scale, 0.024 / scale), 10, 1500 * scale
+            Quantity(80, 14), Quantity(-1, 0.3), Quantity(0.06 / scale, 0.024 / scale), 10, 1500 * scale
         )
         runs = tuple(run(n, u, load=(1500 + 20 * n) * scale) for n, u in rows)
         load = (1500 + 20 * rows[0][0]) * scale

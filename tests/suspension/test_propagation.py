@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import MeasuredLength
 from suspension.quantities.propagation import JointInputs
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
@@ -81,30 +81,32 @@ def test_shared_scale_against_uncertainties(c, d, gn, noise, scale, own, layout,
     if used.nominal_value > us.nominal_value:
         return
     lengths = ShaftLengths.from_photo(
-        *(MeasuredLength(x.nominal_value, x.std_dev) for x in (ue, ud, ugn)),
+        *(Quantity(x.nominal_value, x.std_dev) for x in (ue, ud, ugn)),
         uncertainties.covariance_matrix([ue, ud, ugn]),
     )
-    leg = Leg(layout, MeasuredLength(e0, ue0.std_dev), MeasuredLength(us.nominal_value, 0.4))
+    leg = Leg(layout, Quantity(e0, ue0.std_dev), Quantity(us.nominal_value, 0.4))
     answer = answer_stroke(StrokeQuestion(lengths, leg, Marker(MarkerKind.TIE), state, shared_scale_sd=scale))
     assert answer.used_mm.value == pytest.approx(used.nominal_value)
-    assert answer.used_mm.sd == pytest.approx(used.std_dev, rel=1e-6)
-    assert answer.compression_mm.sd == pytest.approx((ue0 - ue).std_dev, rel=1e-6)
-    assert answer.reserve_hard_mm.sd == pytest.approx((us - used).std_dev, rel=1e-6)
-    assert answer.used_percent.sd == pytest.approx((100 * used / us).std_dev, rel=1e-6)
+    assert answer.used_mm.sigma == pytest.approx(used.std_dev, rel=1e-6)
+    assert answer.compression_mm.sigma == pytest.approx((ue0 - ue).std_dev, rel=1e-6)
+    assert answer.reserve_hard_mm.sigma == pytest.approx((us - used).std_dev, rel=1e-6)
+    assert answer.used_percent.sigma == pytest.approx((100 * used / us).std_dev, rel=1e-6)
     # both forms of u are one where all comes from one photo
     assert (ue0 - ue + ud - uo).std_dev == pytest.approx(used.std_dev, rel=1e-6)
 
 
 def test_two_instruments_are_independent():
     answer = ask(Layout.FORK, State.ON_WHEELS, e0=205.0, gn=113.0, s=120.0, sd=0.3)
-    assert answer.used_mm.sd == pytest.approx(math.hypot(0.3, 0.3))  # u_c^2 = u^2(E0) + u^2(gn)
+    assert answer.used_mm.sigma == pytest.approx(math.hypot(0.3, 0.3))  # u_c^2 = u^2(E0) + u^2(gn)
 
 
 def test_a_scale_shared_makes_the_difference_surer():
-    lengths = ShaftLengths(remaining=MeasuredLength(113, 0.6))
-    leg = Leg(Layout.FORK, extended=MeasuredLength(205, 1.1))
+    lengths = ShaftLengths(remaining=Quantity(113, 0.6))
+    leg = Leg(Layout.FORK, extended=Quantity(205, 1.1))
     apart, together = (
-        answer_stroke(StrokeQuestion(lengths, leg, Marker(MarkerKind.O_RING), shared_scale_sd=r)).used_mm.sd
+        answer_stroke(
+            StrokeQuestion(lengths, leg, Marker(MarkerKind.O_RING), shared_scale_sd=r)
+        ).used_mm.sigma
         for r in (0.0, 0.005)
     )
     assert together < apart
@@ -122,7 +124,7 @@ def test_missing_rows_of_a_covariance_may_be_nan():
     answer = answer_stroke(
         StrokeQuestion(lengths, Leg(Layout.FORK, length(205, 0.4)), Marker(MarkerKind.O_RING))
     )
-    assert answer.used_mm.sd == pytest.approx(0.5)  # the length's own 0.3, not the matrix's 0.2
+    assert answer.used_mm.sigma == pytest.approx(0.5)  # the length's own 0.3, not the matrix's 0.2
 
 
 @pytest.mark.parametrize(

@@ -53,7 +53,7 @@ def test_lengths_as_written(text, mm, place_mm):
     length = parse_length(text, name="shaft diameter")
     assert length.value_mm == pytest.approx(mm, rel=1e-12)
     assert length.last_place_mm == pytest.approx(place_mm, rel=1e-12)
-    assert length.sd_mm is None and not length.doubt_stated
+    assert length.sd_mm is None and not length.uncertainty_given
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ def test_doubt_is_the_95_percent_half_width(text, mm, half_width_mm):
     length = parse_length(text, name="shaft diameter")
     assert length.value_mm == pytest.approx(mm, rel=1e-12)
     assert length.sd_mm == pytest.approx(half_width_mm / 2, rel=1e-12)
-    assert length.doubt_stated
+    assert length.uncertainty_given
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Estimate, MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.sag.sag import (
     SagScale,
     TwoApproaches,
@@ -25,7 +25,7 @@ QUICK = settings(max_examples=60, deadline=None)
 
 
 def mm(value, sd=0.5):
-    return MeasuredLength(value, sd)
+    return Quantity(value, sd)
 
 
 def both(risen, settled, sd=0.5):
@@ -39,7 +39,7 @@ def test_sag_from_axle_to_tail():
     """[C] L0 - mean(La, Lb), percent of wheel travel, friction kw |La - Lb|/2: L0 600, 562/568, travel 120."""
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), STREET_REAR)
     assert sag.length.mm.value == pytest.approx(35) and sag.length.coordinate is Coordinate.WHEEL
-    assert sag.length.mm.sd == pytest.approx(math.hypot(0.5, 0.5 / math.sqrt(2)))
+    assert sag.length.mm.sigma == pytest.approx(math.hypot(0.5, 0.5 / math.sqrt(2)))
     assert sag.percent.value == pytest.approx(100 * 35 / 120)
     assert sag.stiction_mm == 6 and sag.friction_n == pytest.approx(25.6 * 3)
     assert sag.judgement is Judgement.INSIDE and sag.remarks == ()
@@ -157,17 +157,17 @@ def test_windows_can_be_the_owners():
     ],
 )
 def test_sag_is_judged_on_its_interval(percent, judged):
-    assert judge_sag(Estimate(percent, 1.0), Window(25, 35)) is judged
+    assert judge_sag(Quantity(percent, 1.0), Window(25, 35)) is judged
 
 
 def test_what_static_sag_says_of_the_spring():
     """[C] Rider sag right but static near zero: too soft. Static large: too stiff."""
     window = Window(5, 12)
-    assert "too soft" in spring_hint(Estimate(1, 0.5), window, Judgement.INSIDE)
-    assert "too stiff" in spring_hint(Estimate(15, 0.5), window, Judgement.INSIDE)
-    assert spring_hint(Estimate(8, 0.5), window, Judgement.INSIDE) is None
-    assert spring_hint(Estimate(3.5, 0.5), window, Judgement.INSIDE) is None  # under, but not near zero
-    assert spring_hint(Estimate(1, 0.5), window, Judgement.OVER) is None
+    assert "too soft" in spring_hint(Quantity(1, 0.5), window, Judgement.INSIDE)
+    assert "too stiff" in spring_hint(Quantity(15, 0.5), window, Judgement.INSIDE)
+    assert spring_hint(Quantity(8, 0.5), window, Judgement.INSIDE) is None
+    assert spring_hint(Quantity(3.5, 0.5), window, Judgement.INSIDE) is None  # under, but not near zero
+    assert spring_hint(Quantity(1, 0.5), window, Judgement.OVER) is None
     assert spring_hint(None, window, Judgement.INSIDE) is None
 
 

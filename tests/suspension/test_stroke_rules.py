@@ -5,7 +5,7 @@ import math
 import pytest
 
 from suspension.errors import StrokeError, SuspensionError
-from suspension.quantities.measured import Bound, Estimate, MeasuredLength
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
@@ -168,12 +168,12 @@ def test_overhang_is_taken_off_used_and_added_to_what_is_left():
 @pytest.mark.parametrize("kind", [MarkerKind.TIE, MarkerKind.UNKNOWN])
 def test_unknown_lock_is_rectangular_and_said(kind):
     marker = Marker(kind, length(3.6))
-    assert marker.overhang.value_mm == pytest.approx(0.45)
+    assert marker.overhang.value == pytest.approx(0.45)
     # JCGM 100, 4.3.7: half-width a -> a/sqrt(3)
-    assert marker.overhang.sd_mm == pytest.approx(0.45 / math.sqrt(3))
+    assert marker.overhang.sigma == pytest.approx(0.45 / math.sqrt(3))
     answer = ask(Layout.FORK, WHEELS, e0=205.0, gn=113.0, w=3.6, kind=kind)
     assert value(answer.used_mm) == pytest.approx(91.55)
-    assert answer.used_mm.sd == pytest.approx(math.sqrt(0.1**2 + 0.1**2 + 0.45**2 / 3))
+    assert answer.used_mm.sigma == pytest.approx(math.sqrt(0.1**2 + 0.1**2 + 0.45**2 / 3))
     assert any("lock" in words for words in answer.remarks)
     # both ends of the unknown lie inside the interval
     assert (
@@ -187,7 +187,7 @@ def test_unknown_lock_is_rectangular_and_said(kind):
 @pytest.mark.parametrize("bad", [(math.nan, 0.1), (math.inf, 0.1), (1.0, -0.1), (1.0, math.nan)])
 def test_lengths_must_be_finite(bad):
     with pytest.raises(SuspensionError):
-        MeasuredLength(*bad)
+        Quantity(*bad)
 
 
 def test_leg_refuses_what_cannot_be():
@@ -207,4 +207,4 @@ def test_nothing_read_is_answered_in_words():
 
 def test_bounds_turn_over():
     assert Bound.AT_LEAST.opposite is Bound.AT_MOST and Bound.EXACT.opposite is Bound.EXACT
-    assert Estimate(1.0, 0.25).u95 == 0.5
+    assert Quantity(1.0, 0.25).u95 == 0.5

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import SuspensionError
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.verdict import CENSORED_WORDS, Band, BandLimits, judge_used
 
 PLENTY, WINDOW, BUMPER, BOTTOMED = Band
@@ -33,7 +33,7 @@ SB, S = 80.0, 92.0
     ],
 )
 def test_bands(used, sd, bands):
-    verdict = judge_used(Estimate(used, sd), SB, S)
+    verdict = judge_used(Quantity(used, sd), SB, S)
     assert verdict.bands == bands and not verdict.by_stroke and not verdict.is_limit
     assert ("Between" in verdict.words) is (len(bands) > 1)
     assert verdict.band is (bands[0] if len(bands) == 1 else None)
@@ -41,29 +41,29 @@ def test_bands(used, sd, bands):
 
 def test_trade_example():
     """[C] A front fork that used 89 mm of 122 mm is comfortably short of the end."""
-    verdict = judge_used(Estimate(89, 0.5), None, 122)
+    verdict = judge_used(Quantity(89, 0.5), None, 122)
     assert verdict.band is PLENTY and verdict.by_stroke
 
 
 def test_without_the_bumpers_place_the_stroke_counts_and_the_bumper_is_withheld():
     """Sb unknown: use S, say so, withhold "in the bumper"."""
     for used in (50, 80, 95, 110, 118.5, 120):
-        verdict = judge_used(Estimate(used, 0.3), None, 120)
+        verdict = judge_used(Quantity(used, 0.3), None, 120)
         assert BUMPER not in verdict.bands and "stroke S was used" in verdict.remarks[0]
-    assert judge_used(Estimate(117, 0.3), None, 120).band is WINDOW
-    assert judge_used(Estimate(120, 0.3), None, 120).band is BOTTOMED
+    assert judge_used(Quantity(117, 0.3), None, 120).band is WINDOW
+    assert judge_used(Quantity(120, 0.3), None, 120).band is BOTTOMED
 
 
 def test_without_a_hard_stop_bottoming_cannot_be_excluded():
-    verdict = judge_used(Estimate(85, 0.5), 80, None)
+    verdict = judge_used(Quantity(85, 0.5), 80, None)
     assert verdict.bands == (BUMPER, BOTTOMED) and "cannot be excluded" in verdict.remarks[0]
-    assert judge_used(Estimate(70, 0.5), 80, None).band is WINDOW
+    assert judge_used(Quantity(70, 0.5), 80, None).band is WINDOW
     assert verdict.is_above_window
 
 
 def test_without_either_there_are_only_mm():
     """Missing: S and Sb -> mm, no verdict."""
-    verdict = judge_used(Estimate(70, 0.5), None, None)
+    verdict = judge_used(Quantity(70, 0.5), None, None)
     assert verdict.bands == () and verdict.band is None and "No verdict" in verdict.words
     assert not verdict.is_above_window
     assert judge_used(None, SB, S).bands == ()
@@ -71,21 +71,21 @@ def test_without_either_there_are_only_mm():
 
 def test_censored_right():
     """[C] "It reached the bumper or came within a marker's width of it; bottoming cannot be excluded"."""
-    verdict = judge_used(Estimate(77.5, 0.3, Bound.AT_LEAST), SB, S)
+    verdict = judge_used(Quantity(77.5, 0.3, Bound.AT_LEAST), SB, S)
     assert verdict.words == CENSORED_WORDS and verdict.is_limit
     assert verdict.bands == (WINDOW, BUMPER, BOTTOMED) and verdict.band is None
 
 
 def test_censored_left():
-    verdict = judge_used(Estimate(30, 0.3, Bound.AT_MOST), SB, S)
+    verdict = judge_used(Quantity(30, 0.3, Bound.AT_MOST), SB, S)
     assert verdict.bands == (PLENTY,) and verdict.is_limit
-    assert judge_used(Estimate(70, 0.3, Bound.AT_MOST), SB, S).bands == (PLENTY, WINDOW)
+    assert judge_used(Quantity(70, 0.3, Bound.AT_MOST), SB, S).bands == (PLENTY, WINDOW)
 
 
 def test_limits_can_be_the_owners():
     own = BandLimits(window_from=0.6, window_to=0.9)
-    assert judge_used(Estimate(50, 0.5), SB, S, own).band is WINDOW
-    assert judge_used(Estimate(75, 0.5), SB, S, own).band is BUMPER
+    assert judge_used(Quantity(50, 0.5), SB, S, own).band is WINDOW
+    assert judge_used(Quantity(75, 0.5), SB, S, own).band is BUMPER
     for bad in ((0.9, 0.8, 1), (0, 1, 1), (0.75, 1.1, 1), (0.75, 1, -1)):
         with pytest.raises(SuspensionError):
             BandLimits(*bad)
@@ -95,7 +95,7 @@ def test_limits_can_be_the_owners():
 @given(st.floats(0, 92), st.floats(0.05, 5), st.floats(0.1, 30))
 def test_deeper_is_never_judged_shallower(used, sd, deeper):
     order = list(Band)
-    one, two = judge_used(Estimate(used, sd), SB, S), judge_used(Estimate(used + deeper, sd), SB, S)
+    one, two = judge_used(Quantity(used, sd), SB, S), judge_used(Quantity(used + deeper, sd), SB, S)
     assert order.index(two.bands[0]) >= order.index(one.bands[0])
     assert order.index(two.bands[-1]) >= order.index(one.bands[-1])
 
@@ -103,7 +103,7 @@ def test_deeper_is_never_judged_shallower(used, sd, deeper):
 @settings(max_examples=100)
 @given(st.floats(0, 100), st.floats(0.05, 8), st.booleans(), st.booleans())
 def test_there_is_a_verdict_and_its_bands_are_neighbours(used, sd, knows_sb, knows_s):
-    verdict = judge_used(Estimate(used, sd), SB if knows_sb else None, S if knows_s else None)
+    verdict = judge_used(Quantity(used, sd), SB if knows_sb else None, S if knows_s else None)
     places = [list(Band).index(band) for band in verdict.bands if knows_sb or band is not Band.BUMPER]
     assert (len(places) > 0) is (knows_sb or knows_s)
     if knows_sb and places:

@@ -9,6 +9,7 @@ from typing import Any
 
 from ridelog.names import LegName
 from strandline.day.identify.roster import RosterLeg
+from suspension.quantities.quantity import Quantity
 
 # The card lies level with the shaft's middle to about this, standard uncertainty, mm (the card's own rule).
 CARD_DEPTH_SD_MM = 3.0
@@ -21,16 +22,15 @@ FAR_MM = 10.0
 
 @dataclass(frozen=True)
 class MeasuredDiameter:
-    """A shaft's diameter by the card's scale, mm, and the distance at which it was seen, mm."""
+    """A shaft's diameter by the card's scale, and its distance from the camera with the depth's uncertainty."""
 
-    value_mm: float
-    distance_mm: float
-    depth_sd_mm: float
+    diameter_mm: float
+    distance_mm: Quantity
 
     def rules_out(self, diameter_mm: float) -> bool:
         """Whether a shaft of another diameter would need an impossible place of the card."""
-        depth_mm = self.distance_mm * abs(diameter_mm / self.value_mm - 1)
-        return depth_mm > max(FAR_MM, RULED_OUT_SDS * self.depth_sd_mm)
+        depth_mm = self.distance_mm.value * abs(diameter_mm / self.diameter_mm - 1)
+        return depth_mm > max(FAR_MM, RULED_OUT_SDS * self.distance_mm.sigma)
 
 
 def measured_diameter(record: Mapping[str, Any], stated_mm: float) -> MeasuredDiameter | None:
@@ -52,7 +52,8 @@ def measured_diameter(record: Mapping[str, Any], stated_mm: float) -> MeasuredDi
     focal = camera["focal_px"]
     if not (card and diameter and focal and gap_sd is not None):
         return None
-    return MeasuredDiameter(stated_mm * diameter / card, focal / card, math.hypot(CARD_DEPTH_SD_MM, gap_sd))
+    distance_mm = Quantity(focal / card, math.hypot(CARD_DEPTH_SD_MM, gap_sd))
+    return MeasuredDiameter(stated_mm * diameter / card, distance_mm)
 
 
 def decide_by_diameter(

@@ -299,7 +299,7 @@ def _with_bike(entry: Entry, bike: BikeFile | str, words: RideOptions) -> Entry:
         except click.BadParameter as error:
             legs.append(RosterLeg(leg.name, None, error.message, shaft_mm))
         else:
-            legs.append(RosterLeg(leg.name, typed, "", shaft_mm, None if met is None else met.value_mm))
+            legs.append(RosterLeg(leg.name, typed, "", shaft_mm, None if met is None else met.value))
     return replace(entry, bike_name=bike.bike.name, legs=tuple(legs))
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from strandline.day.output.text import band_class, clock, leg_words
 from strandline.day.results.results import DayResults, LegReading
-from suspension.quantities.measured import Bound
+from suspension.quantities.quantity import Bound
 from suspension.stroke.verdict import BandLimits
 
 WIDTH, HEIGHT = 300.0, 24.0

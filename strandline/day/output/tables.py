@@ -14,7 +14,7 @@ from typing import Any
 from strandline.day.errors import DayError
 from strandline.day.results.results import BikeResult, DayResults, ExceptionItem, LegReading, LegResult
 from strandline.shared.files import OutputError, write_new
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 
 READINGS, EXCEPTIONS, LINES = "readings.csv", "exceptions.csv", "day.jsonl"
 
@@ -166,7 +166,7 @@ def _each(day: DayResults) -> Iterator[tuple[BikeResult, LegResult, LegReading]]
                 yield bike, leg, reading
 
 
-def _estimate(one: Estimate) -> dict[str, Any]:
+def _estimate(one: Quantity) -> dict[str, Any]:
     return {"value": one.value, "u95": one.u95}
 
 
@@ -174,7 +174,7 @@ def _cards(bike: BikeResult) -> str:
     return " ".join(str(card) for card in bike.cards)
 
 
-def _number(one: Estimate | None, *, bound: bool) -> list[str]:
+def _number(one: Quantity | None, *, bound: bool) -> list[str]:
     if one is None:
         return ["", "", *([""] if bound else [])]
     return [f"{one.value:.3f}", f"{one.u95:.3f}", *([one.bound.value] if bound else [])]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ridelog.names import LegName
 from strandline.day.identify.identity import Phase
 from strandline.day.results.results import BikeResult, ExceptionItem, LegReading
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.verdict import Band
 
 PHASES = {Phase.BEFORE: "before", Phase.AFTER: "after", Phase.NONE: "reading"}
@@ -65,7 +65,7 @@ def heading(code: str) -> str:
     return HEADINGS.get(code, code.replace("_", " ").capitalize())
 
 
-def mm(one: Estimate | None) -> str:
+def mm(one: Quantity | None) -> str:
     """Write a length with its 95 % uncertainty; a dash where it is not known."""
     if one is None:
         return "–"
@@ -73,13 +73,13 @@ def mm(one: Estimate | None) -> str:
     return f"{bound}{one.value:.1f} ± {one.u95:.1f}"
 
 
-def signed_mm(one: Estimate) -> str:
+def signed_mm(one: Quantity) -> str:
     """Write a difference with its 95 % uncertainty."""
     value = f"{one.value:+.1f}".replace("-", "−")
     return f"{'0.0' if value[1:] == '0.0' else value} ± {one.u95:.1f}"
 
 
-def percent(one: Estimate | None) -> str:
+def percent(one: Quantity | None) -> str:
     """Write a share with its 95 % uncertainty; a dash where it is not known."""
     if one is None:
         return "–"

@@ -14,7 +14,7 @@ from ridelog.storage.store import Logbook
 from strandline import __version__
 from strandline.day.identify.identity import Phase
 from strandline.day.results.results import BikeResult, DayResults, LegReading, LegResult
-from suspension.quantities.measured import MeasuredLength
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 
 _LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
@@ -78,7 +78,7 @@ def _reading(leg: LegName, counted: LegReading) -> Reading:
     """A reading as the logbook keeps it, with its covariances."""
     record = counted.record
     exposed, marker, remaining = lengths = [
-        None if record[name] is None else MeasuredLength(record[name]["value"], record[name]["u95"] / 2)
+        None if record[name] is None else Quantity.from_u95(record[name]["value"], record[name]["u95"])
         for name in _LENGTHS
     ]
     return Reading(
@@ -100,11 +100,11 @@ def _reading(leg: LegName, counted: LegReading) -> Reading:
     )
 
 
-def _shared(record: Mapping[str, Any], lengths: list[MeasuredLength | None], i: int, j: int) -> float | None:
+def _shared(record: Mapping[str, Any], lengths: list[Quantity | None], i: int, j: int) -> float | None:
     """Covariance of two lengths: the solve's correlation, and the lengths' own uncertainties."""
     matrix = record.get("covariance_mm2")
     a, b = lengths[i], lengths[j]
     if matrix is None or a is None or b is None or None in (matrix[i][j], matrix[i][i], matrix[j][j]):
         return None
     size = (matrix[i][i] * matrix[j][j]) ** 0.5
-    return float(matrix[i][j] / size * a.sd_mm * b.sd_mm) if size else None
+    return float(matrix[i][j] / size * a.sigma * b.sigma) if size else None

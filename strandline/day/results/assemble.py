@@ -20,7 +20,7 @@ from strandline.day.reading.records import hash_of_options
 from strandline.day.reading.store import ResultsStore
 from strandline.day.results.compare import bike_result, find_disagreements, repeated_of
 from strandline.day.results.results import DayResults, ExceptionItem, LegReading
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.verdict import judge_used
 
 LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
@@ -214,7 +214,9 @@ def _leg_reading(
     kept = {name: value for name, value in record.items() if name not in _PASSING}
     return LegReading(
         *(name, sha256, options_hash, sighting.when),
-        lengths={q: Estimate(found["value"], found["u95"] / 2) for q in LENGTHS if (found := record.get(q))},
+        lengths={
+            q: Quantity.from_u95(found["value"], found["u95"]) for q in LENGTHS if (found := record.get(q))
+        },
         line=json.dumps(kept, ensure_ascii=False),
         used=used,
         percent=_estimate(stroke.get("used_percent")),
@@ -227,10 +229,10 @@ def _leg_reading(
     )
 
 
-def _estimate(found: dict[str, Any] | None) -> Estimate | None:
+def _estimate(found: dict[str, Any] | None) -> Quantity | None:
     if found is None or found["value"] is None or found["u95"] is None:
         return None
-    return Estimate(found["value"], found["u95"] / 2, Bound(found["bound"]))
+    return Quantity.from_u95(found["value"], found["u95"], Bound(found["bound"]))
 
 
 def _contradiction(key: Key, reading: LegReading) -> list[ExceptionItem]:

@@ -10,7 +10,7 @@ from strandline.day.identify.identity import Phase, leg_side
 from strandline.day.identify.roster import Entry
 from strandline.day.results.repeatability import repeatability, reported_sd
 from strandline.day.results.results import BikeResult, Change, LegReading, LegResult, Repeated, SideBySide
-from suspension.quantities.measured import Bound, Estimate
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg_pair import compare_legs
 
 ORDER = (Phase.BEFORE, Phase.AFTER, Phase.NONE)
@@ -73,31 +73,31 @@ def _changes(results: Sequence[LegResult]) -> list[Change]:
     return found
 
 
-def change_of_used_stroke(before: LegReading, after: LegReading) -> Estimate | None:
+def change_of_used_stroke(before: LegReading, after: LegReading) -> Quantity | None:
     """How much deeper the stroke was after than before, mm.
 
     As u = E0 - gn, and E0 is the same both times, its doubt takes no part: what is left changed by as much.
 
     Returns
     -------
-    Estimate or None
+    Quantity or None
         None where one of them is not known, or only a limit.
     """
     if any(one.used is None or one.used.bound is not Bound.EXACT for one in (before, after)):
         return None
     left = before.length("remaining_mm"), after.length("remaining_mm")
     if left[0] is not None and left[1] is not None:
-        return Estimate(left[0].value - left[1].value, math.hypot(left[0].sd, left[1].sd))
+        return Quantity(left[0].value - left[1].value, math.hypot(left[0].sigma, left[1].sigma))
     assert before.used is not None and after.used is not None
-    return Estimate(after.used.value - before.used.value, math.hypot(before.used.sd, after.used.sd))
+    return Quantity(after.used.value - before.used.value, math.hypot(before.used.sigma, after.used.sigma))
 
 
-def find_disagreements(lengths: Sequence[Estimate]) -> dict[int, int]:
+def find_disagreements(lengths: Sequence[Quantity]) -> dict[int, int]:
     """Which of several readings of one length differ from another by more than their doubts allow.
 
     Parameters
     ----------
-    lengths : sequence of Estimate
+    lengths : sequence of Quantity
 
     Returns
     -------
@@ -105,16 +105,16 @@ def find_disagreements(lengths: Sequence[Estimate]) -> dict[int, int]:
         For each that differs from any, by its place, one that it differs from.
     """
     order = sorted(range(len(lengths)), key=lambda i: lengths[i].value)
-    surest = min((one.sd for one in lengths), default=0.0)
+    surest = min((one.sigma for one in lengths), default=0.0)
     found = {}
     for i, one in enumerate(lengths):
         # The farthest first, from either end: as a rule it decides at once, where all pairs would be n² / 2 of them.
         for others in (order, reversed(order)):
             for j in others:
                 gap = abs(lengths[j].value - one.value)
-                if gap <= _allowed(one.sd, surest):
+                if gap <= _allowed(one.sigma, surest):
                     break  # so near that not even the surest one could differ, and all others are nearer
-                if gap > _allowed(one.sd, lengths[j].sd):
+                if gap > _allowed(one.sigma, lengths[j].sigma):
                     found[i] = j
                     break
     return found
@@ -138,6 +138,6 @@ def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:
         lengths = [group for group in lengths if len(group) > 1]
         result = repeatability([[one.value for one in group] for group in lengths])
         if result is not None:
-            claimed = reported_sd([one.sd for group in lengths for one in group])
+            claimed = reported_sd([one.sigma for group in lengths for one in group])
             found.append(Repeated(name, result, claimed))
     return tuple(found)

@@ -10,7 +10,7 @@ from typing import Any
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase
 from strandline.day.results.repeatability import Repeatability
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg_pair import LegComparison
 from suspension.stroke.verdict import Verdict
 
@@ -51,12 +51,12 @@ class LegReading:
     ----------
     file, sha256, options_hash : str
     when : str or None
-    lengths : mapping from str to Estimate
+    lengths : mapping from str to Quantity
         Of the record's lengths those that were read, by their names there.
     line : str
         As ``strandline read --json`` has it, without what only tells whose leg it is: text, for as objects the
         records of a day take five times the memory (26 kB against 5).
-    used, percent, reserve_bumper, reserve_hard : Estimate or None
+    used, percent, reserve_bumper, reserve_hard : Quantity or None
         mm and percent.
     verdict : Verdict
     reference_mm : float or None
@@ -69,12 +69,12 @@ class LegReading:
     sha256: str
     options_hash: str
     when: str | None
-    lengths: Mapping[str, Estimate]
+    lengths: Mapping[str, Quantity]
     line: str
-    used: Estimate | None
-    percent: Estimate | None
-    reserve_bumper: Estimate | None
-    reserve_hard: Estimate | None
+    used: Quantity | None
+    percent: Quantity | None
+    reserve_bumper: Quantity | None
+    reserve_hard: Quantity | None
     verdict: Verdict
     reference_mm: float | None
     hard_stop_mm: float | None
@@ -86,7 +86,7 @@ class LegReading:
         found: dict[str, Any] = json.loads(self.line)
         return found
 
-    def length(self, name: str) -> Estimate | None:
+    def length(self, name: str) -> Quantity | None:
         """A length by its name in the record: exposed_mm, marker_mm, remaining_mm."""
         return self.lengths.get(name)
 
@@ -134,7 +134,7 @@ class Change:
     """After less before of one leg, mm of stroke."""
 
     leg: LegName
-    deeper_mm: Estimate
+    deeper_mm: Quantity
 
     @property
     def is_clear(self) -> bool:

@@ -20,7 +20,7 @@ from strandline.day.reading.store import FILE
 from strandline.day.results import compare
 from strandline.day.results.compare import find_disagreements
 from strandline.day.results.repeatability import repeatability
-from suspension.quantities.measured import Estimate
+from suspension.quantities.quantity import Quantity
 from tests.helpers.made_day import MadeDay
 
 
@@ -29,12 +29,12 @@ def day(tmp_path: Path) -> MadeDay:
     return MadeDay(tmp_path / "day")
 
 
-def pairs_apart(lengths: list[Estimate]) -> set[tuple[int, int]]:
+def pairs_apart(lengths: list[Quantity]) -> set[tuple[int, int]]:
     """By the definition: every pair, and the doubt of its difference (JCGM 100, 5.1.2, twice)."""
     return {
         (i, j)
         for i, j in combinations(range(len(lengths)), 2)
-        if abs(lengths[i].value - lengths[j].value) > 2 * math.hypot(lengths[i].sd, lengths[j].sd)
+        if abs(lengths[i].value - lengths[j].value) > 2 * math.hypot(lengths[i].sigma, lengths[j].sigma)
     }
 
 
@@ -45,7 +45,7 @@ def test_who_differs_is_what_all_pairs_say(spread: float) -> None:
         for _ in range(60):
             sds = rng.choice([0.05, 0.3, 2.0], count)
             lengths = [
-                Estimate(float(v), float(sd))
+                Quantity(float(v), float(sd))
                 for v, sd in zip(rng.normal(100, spread, count), sds, strict=True)
             ]
             pairs, found = pairs_apart(lengths), find_disagreements(lengths)
@@ -65,7 +65,7 @@ def test_thousands_of_one_leg_are_not_compared_in_pairs(
         return 2 * math.hypot(sd, other_sd)
 
     monkeypatch.setattr(compare, "_allowed", counted)
-    lengths = [Estimate((100.0, other_mm)[k % 2] + k / 1e5, 0.4) for k in range(3000)]
+    lengths = [Quantity((100.0, other_mm)[k % 2] + k / 1e5, 0.4) for k in range(3000)]
     assert len(find_disagreements(lengths)) == (0 if other_mm == 100.0 else 3000)
     assert asked < 5 * len(lengths)
 

@@ -17,6 +17,7 @@ from ridelog.names import AdjusterKind, End
 from strandline.pool.combine import load_kg, pooled
 from strandline.pool.file import COLUMNS, FORMAT, PoolRow, read_csv, to_csv
 from strandline.pool.invented import demo_rows
+from suspension.quantities.quantity import Quantity
 from tests.helpers.made_bikes import BIKE, Garage
 from tests.helpers.made_readings import run, strict
 
@@ -24,7 +25,8 @@ SECRETS = ("Grey twin", "Anna Example", "Ridge loop", "2026-05-01", "kerb at the
 
 
 def row(owner: str, load: float, setting: float, u95: float = 1.0) -> PoolRow:
-    return PoolRow(FORMAT, "Twin", End.REAR, owner, load, setting, u95, AdjusterKind.CLICKS, 3, False)
+    steps = Quantity.from_u95(setting, u95)
+    return PoolRow(FORMAT, "Twin", End.REAR, owner, load, steps, AdjusterKind.CLICKS, 3, False)
 
 
 @pytest.fixture
