@@ -82,7 +82,7 @@ def recorded_counts(most: int) -> tuple[int, ...]:
 
 
 def growth(cost: Mapping[int, float]) -> float | None:
-    """What one more costs between the two largest counts, over what it costs between the two before.
+    """Compute the cost of one more between the two largest counts, over that between the two before.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def growth(cost: Mapping[int, float]) -> float | None:
 
 
 def slope(cost: Mapping[int, float], first: int, last: int) -> float:
-    """What one more costs between two counts."""
+    """Cost of one more between two counts."""
     return (cost[last] - cost[first]) / (last - first)
 
 
@@ -164,7 +164,7 @@ def _worker_lines(peaks: Mapping[int, float]) -> Iterator[Result]:
 
 
 def _judged(made: Mapping[int, tuple[Run, Run]], leg: Run, real: Run) -> Iterator[Result]:
-    """What recorded answers tell of growth, with limits."""
+    """Judge the growth shown by recorded answers against its limits."""
     cost = {count: first.bookkeeping_s for count, (first, _) in made.items()}
     ratio = growth(cost)
     if ratio is None:

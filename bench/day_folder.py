@@ -90,19 +90,19 @@ _SHOTS = (
 
 
 def usual(a_bike: int = len(_SHOTS)) -> Kind:
-    """A day as they are: ten photos a bike, or fewer, of which most are read."""
+    """Describe a usual day: at most ten photos per bike, of which most are read."""
     shots = tuple(Shot(SMALL_PHOTOS / f"{name}.jpg", place) for name, place in _SHOTS[:a_bike])
     return Kind(3, _LEGS, shots, len(shots))
 
 
 def one_leg(count: int) -> Kind:
-    """A day of one leg alone: whatever compares photos of a leg with one another has all to do."""
+    """Describe a day of one leg alone, the worst case for comparing the photos of a leg with one another."""
     shots = (Shot(SMALL_PHOTOS / "plain.jpg", "front left before"),)
     return Kind(3, _LEGS, shots, count)
 
 
 def large(folder: Path) -> Kind:
-    """A day of photos of 12 megapixels, all of one bike; the photo to copy is written into a folder."""
+    """Describe a day of photos of 12 megapixels, all of one bike; the photo to copy is written into a folder."""
     shaft = sample_named(LARGE_SAMPLE).options.shaft
     legs = f'\n[leg.front]\nlayout = "fork"\nshaft = "{shaft}"\nextended = "160 mm"\nstroke = "125 mm"\n'
     # With one bike alone the card is its own all day, whatever the photo says of the time.
@@ -151,7 +151,7 @@ def shot_of(name: str) -> int:
 
 
 def with_comment(jpeg: bytes, comment: str) -> bytes:
-    """A JPEG with a comment (ITU-T T.81, B.2.4.5): another content, the same picture."""
+    """Add a comment to a JPEG (ITU-T T.81, B.2.4.5): other bytes, the same picture."""
     text = comment.encode()
     return jpeg[:2] + b"\xff\xfe" + (len(text) + 2).to_bytes(2, "big") + text + jpeg[2:]
 

@@ -36,13 +36,13 @@ class Place:
 
     @classmethod
     def found(cls, folder: Path) -> Place | None:
-        """The first two cores that this process may use; None where there is but one."""
+        """Return the first two cores that this process may use; None where there is only one."""
         cores = cores_here()
         return None if cores is None else cls(folder, cores[:1], cores[:2])
 
     @contextmanager
     def day(self, kind: Kind, count: int) -> Iterator[tuple[Path, Path]]:
-        """A made day and the place of its results, there for as long as it is measured."""
+        """Make a day and a folder for its results, and remove both after the measurement."""
         folder, out = self.folder / "made-day", self.folder / "made-day-results"
         try:
             yield make(folder, kind, count), out

@@ -18,7 +18,7 @@ class Result:
 
 
 def against(words: str, value: float, limit: float, at_least: bool = False) -> Result:
-    """A figure in words, with its limit and whether it is kept.
+    """Compare a value with its limit, in one line of text.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def against(words: str, value: float, limit: float, at_least: bool = False) -> R
 
 
 def if_free(words: str, gain: float, free: float, spun: str) -> list[Result]:
-    """What two cores gain over one, judged only where they had nothing else to do.
+    """Judge the gain of two cores over one, only where they were free.
 
     Parameters
     ----------

@@ -138,7 +138,7 @@ def settle(cores: tuple[int, ...]) -> None:
 
 
 def cores_here() -> tuple[int, ...] | None:
-    """The cores that this process may use; empty where the system does not tell which, None where there is but one."""
+    """Return the cores that this process may use; empty where the system does not list them, None for a single core."""
     cores = tuple(sorted(os.sched_getaffinity(0))) if hasattr(os, "sched_getaffinity") else ()
     return None if (len(cores) or os.cpu_count() or 1) < 2 else cores
 

@@ -62,7 +62,7 @@ def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
 
 
 def copies(folder: Path, count: int, name: str = DEFAULT) -> list[Subject]:
-    """The sample photo at its own size, so many times over."""
+    """Copy the sample photo at its own size."""
     sample = sample_named(name)
     content, inputs = sample.path.read_bytes(), parse_options(sample.options)
     out = []

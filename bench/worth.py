@@ -197,7 +197,7 @@ def at_half_step(grey: np.ndarray, points_px: np.ndarray, reach_px: float, light
 
 
 def photos() -> Iterator[tuple[Path, ReadOptions, dict[str, float]]]:
-    """Rendered photos with what is stated about each and its true lengths."""
+    """Iterate over rendered photos with the options of each and its true lengths."""
     for path in sorted(PHOTOS.glob("*.json")):
         truth = json.loads(path.read_text(encoding="utf-8"))
         d = truth["declared"]
@@ -256,7 +256,7 @@ def worth(way: str, known: list[Known]) -> Worth:
 
 
 def table(rows: list[Worth], count: int) -> str:
-    """The table in Markdown."""
+    """Format the table as Markdown."""
     lines = [
         f"| way of reading ({rows[0].lengths} lengths on {count} photos) | median error | 95th percentile | worst | "
         "median u95 | inside u95 | u95 within 3 mm |",

@@ -86,7 +86,7 @@ class Camera:
         return out
 
     def project_rates(self, points_cam: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Derivatives of projected points with respect to the points and the lens.
+        """Differentiate projected points with respect to the points and the lens.
 
         Parameters
         ----------
@@ -113,7 +113,7 @@ class Camera:
         return by_point, by_lens
 
     def ray_rates(self, rays: np.ndarray) -> np.ndarray:
-        """Derivatives of the first two components of viewing directions with respect to the lens, image points fixed.
+        """Differentiate the first two components of viewing directions with respect to the lens, image points fixed.
 
         Parameters
         ----------

@@ -15,7 +15,7 @@ from .degrade import Phone, develop
 from .random_scenes import Drawn
 from .scene import Material, Part, Scene
 from .shading import look
-from .tracing import trace
+from .tracing import March, trace
 
 TILE = 64  # pixels: neighbouring rays meet the same parts
 EDGE_CONTRAST = 0.35  # step of log brightness between neighbours: pixels above are sampled again
@@ -47,7 +47,7 @@ class Camera:
         return np.array([0.5 * (self.width_px - 1), 0.5 * (self.height_px - 1)])
 
     def directions(self, pixels: np.ndarray) -> np.ndarray:
-        """Unit rays (N, 3), shaft frame, through pixels (N, 2)."""
+        """Return unit rays (N, 3), shaft frame, through pixels (N, 2)."""
         xd = (pixels - self.centre_px) / self.f_px
         xy = xd.copy()
         for _ in range(8):  # fixed point; converges fast for |k1 r^2| << 1
@@ -59,7 +59,7 @@ class Camera:
 
 
 def aimed(drawn: Drawn, width_px: int, height_px: int, f35_mm: float = 26.0, k1: float = 0.0) -> Camera:
-    """A camera at the scene's viewpoint. `f35_mm` relates to the diagonal of a 36 x 24 mm frame, 43.27 mm."""
+    """Place a camera at the scene's viewpoint. `f35_mm` relates to the diagonal of a 36 x 24 mm frame, 43.27 mm."""
     forward = np.asarray(drawn.target_mm - drawn.eye_mm, float)
     forward /= np.linalg.norm(forward)
     up = np.array([0.0, 0.0, 1.0])
@@ -89,7 +89,7 @@ def framed(drawn: Drawn, width_px: int, height_px: int, f35_mm: float = 26.0, k1
 
 
 def card_corners_mm(scene: Scene) -> np.ndarray:
-    """The board's 26 inner corners (26, 3), shaft frame; corner 2 j + i at (12 (i + 1), 12 (j + 1)) mm."""
+    """Return the board's 26 inner corners (26, 3), shaft frame; corner 2 j + i at (12 (i + 1), 12 (j + 1)) mm."""
     x = 12.0 * np.tile([1, 2], 13) * scene.card_scale[0]
     y = 12.0 * np.repeat(np.arange(1, 14), 2) * scene.card_scale[1]
     cx, cy = x - 18.0 * scene.card_scale[0], y - 84.0 * scene.card_scale[1]
@@ -130,7 +130,7 @@ def _visible(scene: Scene, points_mm: np.ndarray, camera: Camera) -> float:
     d = points_mm - camera.eye_mm
     far = np.linalg.norm(d, axis=1)
     o = np.repeat(camera.eye_mm[:, None], len(d), 1).astype(np.float32)
-    t, hit, _ = trace(scene, o, (d / far[:, None]).T.astype(np.float32), far + 50, np, 128)
+    t, hit, _ = trace(scene, o, (d / far[:, None]).T.astype(np.float32), far + 50, np, March(128))
     inside = (camera.project(points_mm) > 0) & (
         camera.project(points_mm) < [camera.width_px - 1, camera.height_px - 1]
     )
@@ -138,7 +138,7 @@ def _visible(scene: Scene, points_mm: np.ndarray, camera: Camera) -> float:
 
 
 def truth_of(drawn: Drawn, camera: Camera) -> Truth:
-    """The exact lengths, and where the rims and card corners fall in the picture."""
+    """Compute the exact lengths, and the rims and card corners in the picture."""
     scene = drawn.scene
     exposed, m = float(scene.exposed), float(scene.marker[0])
     radius = float(scene.radius)

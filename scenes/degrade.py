@@ -10,7 +10,7 @@ import numpy as np
 
 @dataclass(frozen=True)
 class Phone:
-    """Strengths of the degradations; blurs in the unit that `develop` is told its pixels in."""
+    """Strengths of the degradations; blurs in the unit of the pixel size given to `develop`."""
 
     exposure_ev: float = 0.0
     blur: float = 0.0  # sd
@@ -79,7 +79,7 @@ def develop(
 def reach_sensor(
     linear: np.ndarray, phone: Phone, gain: float | None = None, px: tuple[float, float] = (1.0, 1.0)
 ) -> np.ndarray:
-    """The light (H, W, 3) that reaches the sensor: exposed, blurred by the lens, smeared by the hand."""
+    """Compute the light (H, W, 3) on the sensor: exposed, blurred by the lens and by camera shake."""
     gain = auto_gain(linear) if gain is None else gain
     x = linear.astype(np.float32) * np.float32(gain * 2.0**phone.exposure_ev)
     x = np.minimum(x, 30.0)
@@ -93,7 +93,7 @@ def reach_sensor(
 
 
 def record(light: np.ndarray, phone: Phone, rng: np.random.Generator) -> np.ndarray:
-    """What the phone makes of the light (H, W, 3) on its pixels: noise, tone curve, sharpening, JPEG; uint8 sRGB."""
+    """Convert the light (H, W, 3) to the phone's picture: noise, tone curve, sharpening, JPEG; uint8 sRGB."""
     x = light
     h, w = x.shape[:2]
     if phone.vignette > 0:

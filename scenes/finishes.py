@@ -25,7 +25,7 @@ SKIN = ((0.62, 0.36, 0.26), (0.45, 0.24, 0.15), (0.22, 0.11, 0.07), (0.72, 0.45,
 
 
 def colour(rng: np.random.Generator, name: str) -> np.ndarray:
-    """The named colour with a batch-to-batch scatter."""
+    """Draw the named colour with a batch-to-batch scatter."""
     rgb = np.array(COLOURS[name])
     return np.clip(rgb * rng.lognormal(0.0, 0.18) * rng.lognormal(0.0, 0.08, 3), 0.003, 0.85)
 
@@ -69,7 +69,7 @@ def _random_rotation(rng: np.random.Generator) -> np.ndarray:
 
 
 def random_rotation(rng: np.random.Generator) -> np.ndarray:
-    """A rotation (3, 3) drawn uniformly."""
+    """Draw a rotation (3, 3) uniformly."""
     return _random_rotation(rng)
 
 

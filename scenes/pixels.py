@@ -38,8 +38,24 @@ class Grid:
     shift_px: tuple[float, float]
 
 
+@dataclass(frozen=True)
+class Sampling:
+    """Sampling of a view.
+
+    Attributes
+    ----------
+    step_mm : tuple of float
+        From one point of the view to the next, across and down.
+    averaged : tuple of int
+        Points averaged per row's height and per column's width.
+    """
+
+    step_mm: tuple[float, float]
+    averaged: tuple[int, int] = (1, 1)
+
+
 def draw_grid(rng: np.random.Generator, px_mm: float) -> Grid:
-    """A random way in which pixels of `px_mm` may lie."""
+    """Draw a random pixel grid of pitch `px_mm`."""
     turn = float(np.clip(rng.normal(0, TURN_SD_RAD), -MOST_TURN_RAD, MOST_TURN_RAD))
     return Grid(px_mm, turn, (float(rng.random()), float(rng.random())))
 
@@ -49,9 +65,8 @@ def through_photo(
     phone: Phone,
     rng: np.random.Generator,
     gain: float,
-    step_mm: tuple[float, float],
+    sampling: Sampling,
     grid: Grid,
-    averaged: tuple[int, int] = (1, 1),
 ) -> np.ndarray:
     """Photograph a view and straighten it again.
 
@@ -61,12 +76,10 @@ def through_photo(
         Light at the view's points.
     phone : Phone
         Its blurs in mm.
-    step_mm : tuple of float
-        From one point of the view to the next, across and down.
+    sampling : Sampling
+        Of the view.
     grid : Grid
-        Where the photo's pixels lie.
-    averaged : tuple of int
-        So many places along each row's height, and each column's width, are looked up in the photo and averaged.
+        Position of the photo's pixels.
 
     Returns
     -------
@@ -74,18 +87,18 @@ def through_photo(
     """
     h, w = linear.shape[:2]
     aperture = replace(phone, blur=float(np.hypot(phone.blur, PIXEL_SD * grid.px_mm)))
-    light = reach_sensor(linear, aperture, gain, step_mm)
-    to_photo, size = _affine(grid, step_mm, (w, h))
+    light = reach_sensor(linear, aperture, gain, sampling.step_mm)
+    to_photo, size = _affine(grid, sampling.step_mm, (w, h))
     on_pixels = cv2.warpAffine(light, to_photo, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     photo = record(on_pixels, phone, rng)
     rows, columns = (
         (np.arange(n * per, dtype=np.float32) + 0.5) / per - 0.5
-        for n, per in zip((h, w), averaged, strict=True)
+        for n, per in zip((h, w), sampling.averaged, strict=True)
     )
     x, y = np.meshgrid(columns, rows)
     places = np.stack([x, y, np.ones_like(x)], axis=-1) @ to_photo.T.astype(np.float32)
     fine = cv2.remap(photo, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    mean = fine.reshape(h, averaged[0], w, averaged[1], 3).mean(axis=(1, 3))
+    mean = fine.reshape(h, sampling.averaged[0], w, sampling.averaged[1], 3).mean(axis=(1, 3))
     found: np.ndarray = np.rint(mean).astype(np.uint8)
     return found
 
@@ -93,7 +106,7 @@ def through_photo(
 def _affine(
     grid: Grid, step_mm: tuple[float, float], shape: tuple[int, int]
 ) -> tuple[np.ndarray, tuple[int, int]]:
-    """From points of a view (x, y) to pixels of the photo, (2, 3); and the photo's width and height."""
+    """Affine map (2, 3) from points of a view (x, y) to pixels of the photo, and the photo's width and height."""
     cos, sin = np.cos(grid.turn_rad), np.sin(grid.turn_rad)
     turn = np.array([[cos, -sin], [sin, cos]]) @ np.diag(step_mm) / grid.px_mm
     corners = np.array([[0, 0], [shape[0], 0], [0, shape[1]], shape]) @ turn.T

@@ -89,7 +89,7 @@ def _seal_side(b: _Builder, radius: float, shock: bool, dirt: float) -> float:
         foot = min(face + _u(rng, 0.0, 0.6) * (tube_r - face), tube_r)
     wiper = (
         rng.random() < 0.6
-    )  # a rubber cone with a thin edge on a rubber ring: what most dust wipers look like
+    )  # a rubber cone with a thin edge on a rubber ring: the usual shape of dust wipers
     if wiper:
         height = _u(rng, 0.8, 4.5)
         face = radius + _u(rng, 0.25, 1.6)
@@ -298,7 +298,7 @@ def _look_alikes(b: _Builder, exposed: float) -> None:
 
 
 def _card(b: _Builder, exposed: float, clear: float) -> int:
-    """The card on one side of the shaft, beyond everything up to radius `clear`."""
+    """Place the card on one side of the shaft, beyond everything up to radius `clear`."""
     rng, f = b.rng, b.f
     number = int(rng.integers(0, 47))
     side = rng.choice([-1, 1])

@@ -31,7 +31,7 @@ EDGE_SHAPE = (256, 64)
 EDGE_MM_PER_ROW = 1.0
 EDGE_REACH_U = 0.3
 # Columns of fine edge views: half a pixel of the photo each, but no wider than those of the coarse views and no
-# narrower than tells as much as anyone needs.
+# narrower than the resolution that is needed.
 FINE_COLUMN_PX, FINE_LEAST_REACH_MM = 0.5, 2.0
 # Of seal, the marker's two edges and far end: +1 where the bare shaft follows along the axis, -1 where it comes before.
 RIM_SIGNS = (1.0, -1.0, 1.0, -1.0)
@@ -39,7 +39,7 @@ RIM_SHAPE = (96, 48)
 # A clamp's front edge, seen at a slant, and its picture in a polished tube stand up to 5 mm to either side of where the
 # clamp meets the tube: both have to be in the patch.
 RIM_MM_PER_ROW = (0.08, 0.08, 0.08, 0.16)
-# How far off the true rims the patches' middles lie as a first look leaves them, sd, mm: mostly, in three of ten, most.
+# Errors of the patches' centres as the first pass leaves them, sd, mm: in seven of ten, in three of ten; limit.
 PLACES_SD_MM = ((0.25, 0.25, 0.25, 0.4), (1.0, 1.0, 1.0, 1.6), (2.5, 2.5, 2.5, 4.0))
 RIM_U = 0.9
 
@@ -71,29 +71,33 @@ def finder_steps(scene: Scene) -> tuple[Any, Any]:
 
 
 def jittered_axis(drawn: Drawn, rng: np.random.Generator) -> Axis:
-    """The true axis with the errors that finding it in a photo leaves."""
+    """Disturb the true axis by the errors of a detection in a photo."""
     radius = float(drawn.scene.radius)
     exposed = float(drawn.scene.exposed)
     middle = 0.5 * exposed + rng.uniform(-20, 20)
     off = rng.normal(0, 0.02 * radius + 0.15, 2)
     tilt = rng.normal(0, 0.006, 2)
     along = rng.normal(0, 0.5)  # where s = 0 lies is known only roughly
-    return _laid(off, tilt, along, radius * (1 + rng.normal(0, 0.01)), middle)
+    return _axis_with_errors(off, tilt, along, radius * (1 + rng.normal(0, 0.01)), middle)
 
 
 def solved_axis(drawn: Drawn, rng: np.random.Generator, reach_u: float) -> Axis:
-    """The true axis with the errors that a first look along its silhouettes leaves, now and then some more."""
+    """Disturb the true axis by the errors of a first fit to its silhouettes, in one of four cases by larger ones."""
     radius = float(drawn.scene.radius)
     middle = 0.5 * float(drawn.scene.exposed) + rng.uniform(-20, 20)
     sd = (0.006 if rng.random() < 0.75 else 0.025) * radius
     most = 0.5 * reach_u * radius  # so that the silhouettes stay in the views
     off = np.clip(rng.normal(0, sd, 2), -most, most)
     tilt = rng.normal(0, 0.002, 2)
-    return _laid(off, tilt, 0.0, radius * (1 + float(np.clip(rng.normal(0, 0.005), -0.03, 0.03))), middle)
+    return _axis_with_errors(
+        off, tilt, 0.0, radius * (1 + float(np.clip(rng.normal(0, 0.005), -0.03, 0.03))), middle
+    )
 
 
-def _laid(off_mm: np.ndarray, tilt: np.ndarray, along_mm: float, radius_mm: float, middle_mm: float) -> Axis:
-    """An axis off the true one by so much at its middle, tilted and moved along it."""
+def _axis_with_errors(
+    off_mm: np.ndarray, tilt: np.ndarray, along_mm: float, radius_mm: float, middle_mm: float
+) -> Axis:
+    """Make an axis with an offset from the true one at its middle, tilted and moved along it."""
     direction = np.array([tilt[0], tilt[1], 1.0])
     direction /= np.linalg.norm(direction)
     origin = np.array([off_mm[0], off_mm[1], 0.0]) + np.array([0, 0, middle_mm]) - direction * middle_mm
@@ -142,9 +146,9 @@ def edge_steps(step_u: Any, step_s: Any, reach_u: Any = EDGE_REACH_U) -> tuple[A
 
 
 def rim_places(drawn: Drawn, frame: tuple[np.ndarray, ...], rng: np.random.Generator) -> np.ndarray:
-    """Where along an estimated axis (`reader_frame`) the patches' middles lie, mm from the frame's centre, (4,).
+    """Draw the patches' centres along an estimated axis (`reader_frame`), mm from the frame's centre, (4,).
 
-    Off the true rims as a first look leaves them: mostly by a row or two of the reader, now and then by far more.
+    Their errors are those of the first pass: usually a row or two of the view along the shaft, at times far more.
     """
     centre, _, step_s = frame
     axis = step_s / np.linalg.norm(step_s)
@@ -192,7 +196,7 @@ def rim_labels(scene: Scene, eye_mm: Any, d: Any, cls: Any, xp: Any = np) -> Any
 
 
 def rays(points: Any, eye_mm: Any, xp: Any = np) -> Any:
-    """Unit directions (N, 3) from the camera centre through points (..., 3)."""
+    """Return unit directions (N, 3) from the camera centre through points (..., 3)."""
     d = points.reshape(-1, 3) - eye_mm
     return d / xp.sqrt((d * d).sum(1))[:, None]
 

@@ -39,7 +39,7 @@ class Part(IntEnum):
 
 
 class Material(IntEnum):
-    """What a label image tells apart."""
+    """Classes of a label image."""
 
     OTHER = 0
     SHAFT = 1

@@ -134,6 +134,16 @@ class _Paths(NamedTuple):
     rough: Any
 
 
+class _Hits(NamedTuple):
+    """Surface points: positions, ray directions, parts (N,), light carried, eyes; (3, N) except the parts."""
+
+    p: Any
+    d: Any
+    part: Any
+    carry: Any
+    eye: Any
+
+
 def _bounce(
     scene: Scene, paths: _Paths, eye: Any, bounce: Any, xp: Any, bound: Any
 ) -> tuple[Any, _Paths, Any, Any]:
@@ -142,7 +152,7 @@ def _bounce(
     first = bounce == 0
     reach = wall_distance(scene, o, d, xp)
     steps = xp.array(TRACE_STEPS)[bounce]
-    t, hit, _ = tracing.trace(scene, o, d, reach, xp, steps, bound=bound)
+    t, hit, _ = tracing.trace(scene, o, d, reach, xp, tracing.March(steps, bound=bound))
     solid = hit | (reach < REACH_MM)
     t = xp.where(hit, t, reach)
     p = o + t * d
@@ -155,7 +165,7 @@ def _bounce(
     seen_blur = xp.where(first, scene.env_blur, rough_before)
     if xp is not np:
         gained = carry * (1.0 - keep) * surroundings.radiance(scene, d, seen_blur, xp)
-        more, beyond = _surface_light(scene, p, d, part, carry * keep, eye, bounce, xp, bound)
+        more, beyond = _surface_light(scene, _Hits(p, d, part, carry * keep, eye), bounce, xp, bound)
         return gained + more, beyond, part, t
     gained = np.zeros_like(d)
     away = keep < 1.0
@@ -165,27 +175,17 @@ def _bounce(
     nothing = np.zeros_like(d)
     beyond = _Paths(p, d, nothing, np.ones_like(t))
     if solid.any():
-        more, met = _surface_light(
-            scene,
-            p[:, solid],
-            d[:, solid],
-            part[solid],
-            (carry * keep)[:, solid],
-            eye[:, solid],
-            bounce,
-            np,
-            bound,
-        )
+        hits = _Hits(p[:, solid], d[:, solid], part[solid], (carry * keep)[:, solid], eye[:, solid])
+        more, met = _surface_light(scene, hits, bounce, np, bound)
         gained[:, solid] += more
         for whole, piece in zip(beyond, met, strict=True):
             whole[..., solid] = piece
     return gained, beyond, part, t
 
 
-def _surface_light(
-    scene: Scene, p: Any, d: Any, part: Any, carry: Any, eye: Any, bounce: Any, xp: Any, bound: Any
-) -> tuple[Any, _Paths]:
-    """Light (3, N) that surface points send back themselves, and the mirrored rays that bring the rest."""
+def _surface_light(scene: Scene, hits: _Hits, bounce: Any, xp: Any, bound: Any) -> tuple[Any, _Paths]:
+    """Light (3, N) from surface points themselves, and the reflected rays that bring the rest."""
+    p, d, part, carry, eye = hits
     on_wall = part == Part.WALL
     n = xp.where(on_wall, scene.wall[:3][:, None], tracing.normals(scene, p, part, xp))
     albedo, rough, metal = _surface(scene, p, part, xp)
@@ -199,7 +199,7 @@ def _surface_light(
     open_sky = tracing.ambient_openness(scene, p, n, xp, mirror)
     steps = int(np.array(SHADOW_STEPS)[bounce]) if xp is np else xp.array(SHADOW_STEPS)[bounce]
     _, _, sun = tracing.trace(
-        scene, p_out + 0.25 * n, l_dir, l_far, xp, steps, soft=scene.light_soft, bound=bound
+        scene, p_out + 0.25 * n, l_dir, l_far, xp, tracing.March(steps, scene.light_soft, bound)
     )
     l_rgb = scene.light_rgb[:, None]
     lit_diffuse = lit + mirror * _by_the_shaft(scene, p, n, part, l_dir, xp)

@@ -20,7 +20,7 @@ def _corner(a_mm: Any, b_mm: Any, xp: Any) -> Any:
 
 
 def ring_zr(r_mm: Any, z_mm: Any, spec: Any, xp: Any) -> Any:
-    """Rounded cylinder about the axis; `spec`: z low, z high, radius, rounding."""
+    """Signed distance of a rounded cylinder about the axis; `spec`: z low, z high, radius, rounding."""
     low, high, radius, rounding = spec[0], spec[1], spec[2], spec[3]
     side = r_mm - radius + rounding
     ends = xp.abs(z_mm - 0.5 * (low + high)) - 0.5 * (high - low) + rounding
@@ -28,7 +28,10 @@ def ring_zr(r_mm: Any, z_mm: Any, spec: Any, xp: Any) -> Any:
 
 
 def frustum_zr(r_mm: Any, z_mm: Any, spec: Any, xp: Any) -> Any:
-    """Rounded, grooved cone frustum; `spec`: z low, z high, radius low, high, rounding, groove, count."""
+    """Signed distance of a rounded, grooved cone frustum.
+
+    `spec`: z low, z high, radius low, high, rounding, groove, count.
+    """
     low, high, r_low, r_high, rounding, groove, count = (spec[i] for i in range(7))
     slope = (r_high - r_low) / (high - low)
     share = (z_mm - low) / (high - low)
@@ -40,7 +43,7 @@ def frustum_zr(r_mm: Any, z_mm: Any, spec: Any, xp: Any) -> Any:
 
 
 def box(x: Any, y: Any, z: Any, half: Any, rounding: Any, xp: Any) -> Any:
-    """Rounded box about the origin."""
+    """Signed distance of a rounded box about the origin."""
     qx = xp.abs(x) - half[0] + rounding
     qy = xp.abs(y) - half[1] + rounding
     qz = xp.abs(z) - half[2] + rounding
@@ -123,7 +126,7 @@ CARD_HALF_THICK_MM = 0.5  # stiff backing
 
 
 def card(p: Any, scene: Scene, xp: Any) -> Any:
-    """The card; its printed face is the plane z = 0 of the card frame, bent by `card_curl`."""
+    """Signed distance of the card; its printed face is the plane z = 0 of the card frame, bent by `card_curl`."""
     x, y, z = to_card(p, scene, xp)
     x, y = x - CARD_CENTRE_MM[0] * scene.card_scale[0], y - CARD_CENTRE_MM[1] * scene.card_scale[1]
     half = (CARD_HALF_MM[0] * scene.card_scale[0], CARD_HALF_MM[1] * scene.card_scale[1], CARD_HALF_THICK_MM)

@@ -33,19 +33,19 @@ class Shot:
     ----------
     drawn : Drawn
     shows : str
-        What is special about it, a sentence.
+        Its special feature, one sentence.
     trap : str or None
-        Why it must not be answered as if all were well; the names that scoring programs know.
+        Why it must not be answered like a usual photo; names as in bench/score.py.
     f35_mm : float
         The lens's true 35 mm equivalent, of the photo as it is stored unless `crop_px` is set.
     exif_f35_mm : int or None
-        What EXIF says; None: the file has no EXIF.
+        EXIF's value; None: the file has no EXIF.
     width_px : int
         Of the frame; its height is 4/3 of that.
     crop_px : tuple of four int, or None
         Left, top, width, height cut out of the frame; EXIF keeps the frame's size.
     print_scale : float
-        As stated by the person.
+        As declared by the user.
     more_cards : tuple of Drawn
         The same scene with the card elsewhere; each is in the photo too.
     """
@@ -62,13 +62,13 @@ class Shot:
     more_cards: tuple[Drawn, ...] = ()
 
     def camera(self, width_px: int | None = None) -> Camera:
-        """The camera that takes it; `width_px` other than the shot's own gives a smaller trial picture."""
+        """Return the camera that takes it; `width_px` other than the shot's own gives a smaller trial picture."""
         width = width_px or self.width_px
         return framed(self.drawn, width, width * 4 // 3, self.f35_mm)
 
 
-def looker() -> Look:
-    """A function from scene, eye (3,) and directions (N, 3) to colour (N, 3), part (N,), distance (N,)."""
+def ray_function() -> Look:
+    """Return a function from scene, eye (3,) and directions (N, 3) to colour (N, 3), part (N,), distance (N,)."""
     try:
         import jax
         import jax.numpy as jnp
@@ -97,7 +97,7 @@ def linear_picture(shot: Shot, camera: Camera, see: Look) -> np.ndarray:
     for offset in SAMPLES:
         d = camera.directions(pixels + offset).astype(np.float32)
         rgb, _, far = see(shot.drawn.scene, eye, d)
-        for other in shot.more_cards:  # a scene holds one card: another one is laid over by its distance
+        for other in shot.more_cards:  # a scene holds one card: another one is composited by its distance
             rgb_other, part, far_other = see(other.scene, eye, d)
             front = (part == Part.CARD) & (far_other < far)
             rgb, far = np.where(front[:, None], rgb_other, rgb), np.where(front, far_other, far)
@@ -126,7 +126,7 @@ def _save(path: Path, image: np.ndarray, shot: Shot) -> None:
 
 
 def facts(shot: Shot, camera: Camera) -> dict[str, Any]:
-    """The exact truth of a shot and what the person would have typed in, as the JSON beside a photo."""
+    """Return the exact truth of a shot and the options a user would give, as the JSON beside a photo."""
     drawn, truth = shot.drawn, truth_of(shot.drawn, camera)
     left, top = _cut(shot)[:2]
 

@@ -1,7 +1,7 @@
 """Photos of the cases that need one each: ``python -m scenes.special --out tests/vision/photos``.
 
-Every scene starts from a clean one (nothing lies about, the card flat, rightly printed and laid) and then
-gets the one thing that it is about.
+Every scene starts from a clean one (no clutter, the card flat, printed and laid correctly) and then
+gets its one special feature.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from . import board, finishes
 from .degrade import Phone
 from .random_scenes import Drawn
 from .scene import Part
-from .shots import Shot, looker, take
+from .shots import Shot, ray_function, take
 from .staging import (
     BARE_SHOCK,
     BLACK_FORK,
@@ -31,13 +31,13 @@ from .staging import (
     changed,
     clean,
     finished,
-    laid,
     marked,
     ringed,
     seen,
     stored,
     switched,
     unmarked,
+    with_card_at,
     with_fingers,
     with_glare,
     with_other_leg,
@@ -63,7 +63,7 @@ def _bare_shock(at_mm: float = 22.0) -> Drawn:
 def _several_cards() -> Shot:
     drawn = _chrome_fork()
     centre = card_centre_mm(drawn)
-    other = laid(drawn, drawn.scene.card_rot, centre * [-1.15, 1.0, 1.0] + [0.0, 6.0, 10.0])
+    other = with_card_at(drawn, drawn.scene.card_rot, centre * [-1.15, 1.0, 1.0] + [0.0, 6.0, 10.0])
     other = changed(other, card_bits=board.cells(7), card_text=7.0)
     aside = (-0.45 * centre[0], 0.0)
     drawn = seen(drawn, distance_mm=300.0, aside_mm=aside)
@@ -75,7 +75,7 @@ def _several_cards() -> Shot:
 def _backwards() -> Shot:
     drawn = _chrome_fork()
     rot = drawn.scene.card_rot @ np.diag([-1.0, -1.0, 1.0]).astype(np.float32)
-    drawn = laid(drawn, rot, card_centre_mm(drawn))
+    drawn = with_card_at(drawn, rot, card_centre_mm(drawn))
     return Shot(drawn, "The card's arrow points away from the seal.", "card_backwards")
 
 
@@ -111,7 +111,7 @@ def _dirty_rings() -> Shot:
 
 
 def _behind_a_coil(at_mm: float) -> Drawn:
-    """A coil before the seal: the spring is turned until the seal's facing rim lies behind one."""
+    """Hide the seal: turn the spring until the seal's facing rim lies behind a coil."""
     drawn = marked(clean(COIL_OVER), at_mm, "yellow")
     coil = drawn.scene.spring.copy()
     coil[5] = 4.8
@@ -198,7 +198,7 @@ SHOTS: dict[str, Callable[[], Shot]] = {
         lambda: changed(_chrome_fork(), card_scale=np.array([0.95, 0.95])), trap="wrong_card_scale",
     ),
     "cropped": _shown(
-        "Two thirds of a photo, saved so that EXIF tells nothing of the rest.",
+        "Two thirds of a photo, saved so that EXIF holds nothing of the rest.",
         lambda: seen(_chrome_fork(), distance_mm=400.0), f35_mm=39.3,
     ),
     "cropped-off-centre": _cropped_off_centre,
@@ -223,7 +223,7 @@ def main() -> None:
     if unknown:
         parser.error(f"no shot called {', '.join(sorted(unknown))}")
     args.out.mkdir(parents=True, exist_ok=True)
-    see = looker()
+    see = ray_function()
     for name in args.names or SHOTS:
         take(name, SHOTS[name](), see, args.out, args.width)
         print(name, flush=True)

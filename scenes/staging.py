@@ -43,12 +43,12 @@ def finished(drawn: Drawn, part: Part, albedo: Any, rough: float, metal: float =
 
 
 def card_centre_mm(drawn: Drawn) -> np.ndarray:
-    """The card's middle (3,), shaft frame."""
+    """Return the card's middle (3,), shaft frame."""
     return np.asarray(drawn.scene.card_rot @ CARD_CENTRE_MM + drawn.scene.card_origin, float)
 
 
-def laid(drawn: Drawn, rot: np.ndarray, centre_mm: np.ndarray) -> Drawn:
-    """With the card turned by `rot` (3, 3), its middle at `centre_mm`, shaft frame."""
+def with_card_at(drawn: Drawn, rot: np.ndarray, centre_mm: np.ndarray) -> Drawn:
+    """Place the card, turned by `rot` (3, 3), its middle at `centre_mm`, shaft frame."""
     return changed(drawn, card_rot=rot, card_origin=centre_mm - rot @ CARD_CENTRE_MM)
 
 
@@ -72,7 +72,7 @@ COIL_OVER = Base("coil-over", "coil_over", 11.5, 11.51, 9029)
 
 
 def stored(base: Base) -> Scene:
-    """The base's scene as it was drawn, with card 3 in it."""
+    """Return the base's scene as it was drawn, with card 3 in it."""
     with np.load(BASES) as data:
         fields = {f: data[f"{base.name}/{f}"] for f in Scene._fields if f"{base.name}/{f}" in data}
     # stored before walls could end, lips were worn, shade differed and clamps were bevelled
@@ -86,7 +86,7 @@ def stored(base: Base) -> Scene:
 
 
 def clean(base: Base) -> Drawn:
-    """The base's scene with nothing special about it."""
+    """Return the base's scene without special features."""
     s = stored(base)
     drawn = Drawn(
         scene=s,
@@ -123,7 +123,7 @@ def clean(base: Base) -> Drawn:
         wall_colours=np.array([[0.42, 0.43, 0.45], [0.30, 0.31, 0.32]]),
         wall_edge=1.5,
     )
-    drawn = laid(drawn, drawn.scene.card_rot, centre)
+    drawn = with_card_at(drawn, drawn.scene.card_rot, centre)
     drawn = finished(switched(drawn, Part.WALL, off=CLUTTER), Part.CARD, (0.8, 0.8, 0.78), 0.7)
     return seen(drawn)
 
@@ -149,7 +149,7 @@ def seen(
 def marked(
     drawn: Drawn, at_mm: float, colour: str = "orange", ring_mm: float = 0.0, lock_phi: float = 1.2
 ) -> Drawn:
-    """A tie at `at_mm` with its lock at `lock_phi` (-pi/2 faces the viewer), or an O-ring `ring_mm` thick."""
+    """Add a tie at `at_mm` with its lock at `lock_phi` (-pi/2 faces the viewer), or an O-ring `ring_mm` thick."""
     width, thick = (ring_mm, ring_mm) if ring_mm else TIE_MM
     drawn = changed(
         drawn,
@@ -207,7 +207,7 @@ def with_fingers(drawn: Drawn, *fingers: tuple[float, float, float]) -> Drawn:
 
 
 def with_glare(drawn: Drawn, glare_at_y_mm: float) -> Drawn:
-    """A laminated card whose film mirrors the lamp at one place on it."""
+    """Laminate the card: its film reflects the lamp at one place on it."""
     s = drawn.scene
     p = s.card_rot @ np.array([18.0, glare_at_y_mm, 0.0]) + s.card_origin
     n = -np.asarray(s.card_rot[:, 2], float)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -121,9 +121,15 @@ def ray_capsule_gap(o: np.ndarray, d: np.ndarray, a: np.ndarray, b: np.ndarray) 
     return found
 
 
-def trace(
-    scene: Scene, o: Any, d: Any, reach: Any, xp: Any, steps: int, soft: Any = None, bound: Any = None
-) -> tuple[Any, Any, Any]:
+class March(NamedTuple):
+    """How rays are followed: most `steps`; `soft`: angular radius of a light, rad; `bound`: from `bounds` (numpy)."""
+
+    steps: Any
+    soft: Any = None
+    bound: Any = None
+
+
+def trace(scene: Scene, o: Any, d: Any, reach: Any, xp: Any, march: March) -> tuple[Any, Any, Any]:
     """Follow rays `o` + t `d` ((3, N) each) as far as `reach` (N,) mm.
 
     Returns
@@ -131,14 +137,14 @@ def trace(
     t (N,) where each ray ended; hit (N,) bool; openness (N,): 1 where it met nothing and came near nothing,
     for shadows of a light of angular radius `soft` (rad); 1 throughout if `soft` is None.
     """
-    if xp is np:
-        return _trace_numpy(scene, o, d, reach, steps, soft, bound if bound is not None else bounds(scene))
-    return _trace_jax(scene, o, d, reach, steps, soft)
+    return (_trace_numpy if xp is np else _trace_jax)(scene, o, d, reach, march)
 
 
-def _trace_jax(scene: Scene, o: Any, d: Any, reach: Any, steps: int, soft: Any) -> tuple[Any, Any, Any]:
+def _trace_jax(scene: Scene, o: Any, d: Any, reach: Any, march: March) -> tuple[Any, Any, Any]:
     import jax
     import jax.numpy as jnp
+
+    steps, soft, _ = march
 
     def body(_: int, state: tuple[Any, Any, Any]) -> tuple[Any, Any, Any]:
         t, gap, openness = state
@@ -157,14 +163,13 @@ def _trace_jax(scene: Scene, o: Any, d: Any, reach: Any, steps: int, soft: Any) 
     return t, hit, jnp.clip(jnp.where(hit, 0.0, openness), 0.0, 1.0)
 
 
-def _trace_numpy(
-    scene: Scene, o: Any, d: Any, reach: Any, steps: int, soft: Any, bound: Any
-) -> tuple[Any, Any, Any]:
+def _trace_numpy(scene: Scene, o: Any, d: Any, reach: Any, march: March) -> tuple[Any, Any, Any]:
+    steps, soft, bound = march
     n = o.shape[1]
     t_all = np.array(reach, dtype=np.float32) * np.ones(n, np.float32)
     hit_all = np.zeros(n, bool)
     open_all = np.ones(n, np.float32)
-    a, b, r = bound
+    a, b, r = bounds(scene) if bound is None else bound
     near = np.zeros(n, bool)
     parts = []
     for part in present(scene):

@@ -103,7 +103,7 @@ def silhouette_coarse() -> EncoderDecoder:
 
 
 def silhouette_fine() -> EncoderDecoder:
-    """The same of a view half a photo's pixel a column."""
+    """Build the same network for views of half a photo's pixel per column."""
     return silhouette_coarse()
 
 

@@ -1,7 +1,7 @@
 """Photograph random scenes for measuring: ``python training/photos.py --count N --seed S --out DIR``.
 
-Writes ``sNNNNNN.jpg`` with EXIF and ``sNNNNNN.json`` with the exact truth and what the person would have
-declared. Scenes whose seeds the networks were not trained on show what a change to the reading is worth.
+Writes ``sNNNNNN.jpg`` with EXIF and ``sNNNNNN.json`` with the exact truth and the values a user would
+declare. Scenes with seeds kept out of training show the effect of a change to the reading.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ RAYS = 1 << 18  # a call of the compiled function
 
 
 def scene_to_photograph(seed: int) -> tuple[Drawn, Camera, int]:
-    """The scene, a phone's camera that has it in the picture, and the 35 mm equivalent in its EXIF."""
+    """Draw the scene, a phone's camera that shows it, and the 35 mm equivalent in its EXIF."""
     drawn = draw(seed)
     rng = np.random.default_rng([seed, 3])
     f35 = float(rng.choice([23.0, 24.0, 26.0, 27.0, 28.0]))
-    # A person who measured the bar states one number: the same along and across.
+    # A user who measured one bar gives one number: the same along and across.
     scale = float(drawn.scene.card_scale[1])
     drawn = replace(drawn, scene=drawn.scene._replace(card_scale=np.array([scale, scale], np.float32)))
     true_f35 = f35 + rng.uniform(-0.5, 0.5)  # EXIF rounds to whole millimetres

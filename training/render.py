@@ -33,7 +33,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from scenes import rectified
 from scenes.degrade import auto_gain, develop, draw_phone
-from scenes.pixels import draw_grid, through_photo
+from scenes.pixels import Sampling, draw_grid, through_photo
 from scenes.random_scenes import Drawn, draw
 from scenes.scene import Material, Scene, stack
 from scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
@@ -55,7 +55,7 @@ NEAR_VIEWS = {
 
 
 class Fine(NamedTuple):
-    """Where the close views lie: along a better axis."""
+    """Position of the high-resolution views: along a better axis."""
 
     centre: Any  # (3,) as `rectified.reader_frame` has it
     step_u: Any  # (3,)
@@ -205,7 +205,7 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     }
 
     def near(light: np.ndarray, step: tuple[float, float], averaged: tuple[int, int]) -> np.ndarray:
-        return through_photo(light, phone, rng, gain, step, grid, averaged)
+        return through_photo(light, phone, rng, gain, Sampling(step, averaged), grid)
 
     return {
         name: np.stack(
@@ -245,7 +245,7 @@ def _slants(job: Job) -> np.ndarray:
 
 
 def facts(job: Job) -> dict[str, Any]:
-    """What the user would declare, and the truth."""
+    """Collect the declared values and the truth."""
     drawn = job.drawn
     return {
         "diameter_mm": drawn.declared_diameter_mm,

@@ -21,7 +21,7 @@ WHOLE_RIM_WEIGHT, WHOLE_RIM_ROWS = 0.1, 0.5
 
 
 def patches(parts: dict[str, list[np.ndarray]]) -> dict[str, Tensor]:
-    """The patches that show a rim, out of shards' fields."""
+    """Select the patches that show a rim from the shards' fields."""
     view = torch.from_numpy(np.concatenate(parts["rims"])).flatten(0, 1)
     label = torch.from_numpy(np.concatenate(parts["rims_label"])).flatten(0, 1)
     scenes = len(view) // 4

@@ -71,7 +71,7 @@ def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
 
 
 def disturb(x: Tensor, rng: torch.Generator, noise: float) -> Tensor:
-    """What other lights, finishes, colours and phones would do, noise up to an sd: applied to (n, 3, h, w) in 0..1."""
+    """Vary light, finish, colour and phone, with noise up to an sd: images (n, 3, h, w) in 0..1."""
     n, device = len(x), x.device
 
     def draw(low: float, high: float, *shape: int) -> Tensor:
@@ -115,7 +115,7 @@ def disturb(x: Tensor, rng: torch.Generator, noise: float) -> Tensor:
 def batch(
     data: dict[str, Tensor], index: Tensor, net: str, rng: torch.Generator, device: str, augment: bool
 ) -> tuple[Tensor, ...]:
-    """Inputs and targets of one step."""
+    """Assemble inputs and targets of one step."""
     view = data["view"][index].permute(0, 3, 1, 2).float() / 255
     targets = [
         data[k][index].long() for k in (("amodal", "visible") if net == "shaft_segmentation" else ("label",))
@@ -176,7 +176,7 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
 
 
 def processes() -> tuple[int, int, str]:
-    """This process, how many train together (as `torchrun` starts them, a GPU each), and its device."""
+    """Return this process's rank, the number of processes (`torchrun`, one GPU each), and its device."""
     rank, world = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
     with_gpu = torch.cuda.is_available()
     if world > 1:
@@ -316,7 +316,7 @@ def evaluate(
 
 
 def whole_edges(scores: Tensor, true: Tensor) -> tuple[Tensor, Tensor]:
-    """How far each edge as a whole is off, columns (n,), and 1 where it has rows enough to tell, else 0."""
+    """Mean error of each edge, columns (n,), and 1 where it has enough rows, else 0."""
     p = torch.softmax(scores, dim=1)
     inside = p[:, 0] / (p[:, 0] + p[:, 1] + 1e-6)
     clean = (true[:, 2].amax(dim=2) == 0) & (true[:, 0].sum(dim=2) > 4) & (true[:, 1].sum(dim=2) > 4)
@@ -327,8 +327,8 @@ def whole_edges(scores: Tensor, true: Tensor) -> tuple[Tensor, Tensor]:
 
 def edge_errors(scores: Tensor, true: Tensor) -> list[float]:
     """Error, in columns, of each silhouette as a whole; over rows that show nothing but shaft and background."""
-    off, told = whole_edges(scores, true)
-    found: list[float] = off[told > 0].abs().tolist()
+    off, known = whole_edges(scores, true)
+    found: list[float] = off[known > 0].abs().tolist()
     return found
 
 

@@ -10,7 +10,7 @@ from calibration import card
 
 
 def opencv_board(number: int = 0) -> cv2.aruco.CharucoBoard:
-    """The same card as OpenCV builds it (current pattern)."""
+    """Build the same card with OpenCV (current pattern)."""
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
     return cv2.aruco.CharucoBoard((3, 14), 12.0, 9.0, dictionary, np.array(card.marker_ids(number)))
 

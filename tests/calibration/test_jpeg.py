@@ -32,7 +32,7 @@ def opened(content: bytes) -> Image.Image:
 
 
 def assert_pillows(content: bytes) -> None:
-    """It is decoded, and to the pixels that Pillow has."""
+    """Decode it, to the pixels that Pillow has."""
     pixels = decoded_jpeg(opened(content), content)
     assert pixels is not None
     np.testing.assert_array_equal(pixels, np.asarray(opened(content)))

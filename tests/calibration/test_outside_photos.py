@@ -72,7 +72,7 @@ def chessboards(opencv_data: Path) -> list[np.ndarray]:
 
 
 def board_mm() -> np.ndarray:
-    """The chessboard's corners (54, 3) in its own frame."""
+    """Return the chessboard's corners (54, 3) in its own frame."""
     row, column = np.divmod(np.arange(ROWS * COLUMNS), COLUMNS)
     return np.c_[column * SQUARE_MM, row * SQUARE_MM, np.zeros(len(row))]
 

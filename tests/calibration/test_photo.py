@@ -44,7 +44,7 @@ UPRIGHT = ["red", "green", "blue", "white"]
 
 
 def refused(path: Path, *, match: str) -> PhotoError:
-    """The error of loading ``path``; it must name the file and bring a remedy."""
+    """Return the error of loading ``path``; it must name the file and have a remedy."""
     with pytest.raises(PhotoError, match=match) as caught:
         load_photo(path)
     assert str(path) in caught.value.message
@@ -169,7 +169,7 @@ def test_16_bit_grey_is_scaled_not_clipped(tmp_path: Path) -> None:
 
 
 def png_bytes(width: int, height: int, bits: int, colour: int, rows: bytes) -> bytes:
-    """A PNG made by hand (ISO/IEC 15948): what Pillow cannot write itself."""
+    """Encode a PNG by hand (ISO/IEC 15948): Pillow cannot write these kinds."""
 
     def chunk(kind: bytes, content: bytes) -> bytes:
         crc = zlib.crc32(kind + content)

@@ -19,7 +19,7 @@ CAMERA = Camera.centred(1500.0, 1600, 1200)
 
 
 def sighting_of(corners_px: np.ndarray, ids: np.ndarray | None = None) -> CardSighting:
-    """A sighting with these corners; what else it holds does not matter to the pose."""
+    """Make a sighting with these corners; the pose depends on nothing else in it."""
     ids = np.arange(len(corners_px)) if ids is None else ids
     return CardSighting(0, ids, corners_px, 21, (), 0.7, 5.0)
 

@@ -19,14 +19,14 @@ PAPER, INK, TABLE = 0.80, 0.04, 0.30
 
 
 def flat_card(number: int) -> np.ndarray:
-    """The board without its margin, 420 x 1960 px, 0 or 255."""
+    """Draw the board without its margin, 420 x 1960 px, 0 or 255."""
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
     board = cv2.aruco.CharucoBoard((3, 14), 12.0, 9.0, dictionary, np.array(card.marker_ids(number)))
     return board.generateImage((420, 1960))
 
 
 def flat_tag(marker_id: int) -> np.ndarray:
-    """A clip-on tag, 12 mm square with its marker in the middle."""
+    """Draw a clip-on tag, 12 mm square with its marker in the middle."""
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
     picture = np.full((140, 140), 255, np.uint8)
     picture[18:123, 18:123] = dictionary.generateImageMarker(marker_id, 105)
@@ -101,7 +101,7 @@ class Drawing:
         return self
 
     def photo(self, blur_px: float = 0.7, noise: float = 1.5, seed: int = 1) -> np.ndarray:
-        """The 8-bit sRGB photo: blurred in linear light, with noise (sd in code values)."""
+        """Return the 8-bit sRGB photo: blurred in linear light, with noise (sd in code values)."""
         light = cv2.GaussianBlur(self.light, (0, 0), blur_px * FINER) if blur_px > 0 else self.light
         light = cv2.resize(light, (self.width_px, self.height_px), interpolation=cv2.INTER_AREA)
         # IEC 61966-2-1, encoding direction (from memory).

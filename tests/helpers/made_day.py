@@ -121,7 +121,7 @@ def codes(results: DayResults) -> dict[str, str]:
 
 
 def legs(results: DayResults) -> dict[tuple[str, str, str], float]:
-    """Used stroke by label, leg and phase, mm."""
+    """Return the used stroke by label, leg and phase, mm."""
     found = {}
     for bike in results.bikes:
         for leg in bike.legs:
@@ -137,5 +137,5 @@ def run(*words: str | Path) -> Result:
 
 
 def json_lines(result: Result) -> list[dict[str, Any]]:
-    """The objects on standard output, one a line."""
+    """Parse the objects on standard output, one per line."""
     return [json.loads(line) for line in result.stdout.splitlines()]

@@ -73,7 +73,7 @@ class Made:
     truth: dict[int, float]
 
     def reading(self) -> Reading:
-        """What the solve makes of it, as a reading of three lengths."""
+        """Solve it and return the reading of three lengths."""
         found = solve(self.theta, self.observations)
         gradients = np.array([gradient(found, name) for name in LENGTHS])
         covariance = gradients @ found.rim_covariance_mm2 @ gradients.T
@@ -99,7 +99,7 @@ def gradient(found: Solution, length: str) -> np.ndarray:
 
 
 def true_mm(length: str) -> float:
-    """The length that was made."""
+    """Return the true length."""
     start, end = LENGTHS[length]
     return TRUE_RIMS_MM[end] - TRUE_RIMS_MM[start]
 
@@ -203,5 +203,5 @@ def made(
 
 
 def without(errors: Errors, name: str) -> Errors:
-    """The same with one source left out."""
+    """Return the same with one source left out."""
     return replace(errors, **{name: 0.0})

@@ -30,7 +30,7 @@ def made(
     u95: float = 0.2,
     **more: Any,
 ) -> Reading:
-    """A reading of exactly these lengths, mm, all with the same uncertainty, read from one photo."""
+    """Make a reading of exactly these lengths, mm, all with the same uncertainty, from one photo."""
     lengths = [None if one is None else Length(one, u95) for one in (exposed, marker, remaining)]
     missing = [length is None for length in lengths]
     status = Status.REFUSED if all(missing) else Status.PARTIAL if any(missing) else Status.READ
@@ -42,7 +42,7 @@ def made(
 
 
 def made_in_full() -> Reading:
-    """A reading with everything in it that one can hold."""
+    """Make a reading in which every field is set."""
     s = np.linspace(-1, 1, 9)
 
     def rim(name: str, y: float) -> Rim:
@@ -93,5 +93,5 @@ def strict(line: str) -> dict[str, Any]:
 
 
 def json_lines(result: Result) -> list[dict[str, Any]]:
-    """The objects on standard output, one a line."""
+    """Parse the objects on standard output, one per line."""
     return [strict(line) for line in result.stdout.splitlines()]

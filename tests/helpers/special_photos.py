@@ -34,7 +34,7 @@ WRONG_MM = 1.0
 
 
 def times(declared: PriorInputs, k: float) -> PriorInputs:
-    """What is stated of a scene k times as large."""
+    """Scale the declared values of a scene k times."""
     return PriorInputs(**{name: k * value for name, value in asdict(declared).items()})
 
 
@@ -50,7 +50,7 @@ class Case:
         return read(self.pixels, self.request)
 
     def turned(self, quarter_turns: int) -> Case:
-        """The same photo turned anticlockwise."""
+        """Rotate the photo anticlockwise."""
         return replace(self, pixels=np.ascontiguousarray(np.rot90(self.pixels, quarter_turns)))
 
     def mirrored(self) -> Case:
@@ -69,13 +69,13 @@ class Case:
 
 @lru_cache(maxsize=64)
 def truth(name: str) -> dict[str, Any]:
-    """What the photo shows, as rendered."""
+    """Load the truth of the rendered photo."""
     found: dict[str, Any] = json.loads((PHOTOS / f"{name}.json").read_text(encoding="utf-8"))
     return found
 
 
 def typed(name: str, **more: str) -> ReadOptions:
-    """The options that the person would have typed."""
+    """Return the options that a user would give."""
     d = truth(name)["declared"]
     return ReadOptions(
         shaft=f"{d['shaft_diameter_mm']:.2f} mm",
@@ -88,25 +88,25 @@ def typed(name: str, **more: str) -> ReadOptions:
 
 
 def case(name: str, path: Path | None = None) -> Case:
-    """The photo, or the file that it was made into, with what is stated about it."""
+    """Load the photo, or the file made from it, with its declared values."""
     photo = load_photo(path or PHOTOS / f"{name}.jpg")
     return Case(photo.stored, request_for(parse_options(typed(name)), focal_px_prior(photo)))
 
 
 def sample_case(sample: Sample) -> Case:
-    """A sample photo with what is stated about it."""
+    """Load a sample photo with its declared values."""
     photo = load_photo(sample.path)
     return Case(photo.stored, request_for(parse_options(sample.options), focal_px_prior(photo)))
 
 
 @lru_cache(maxsize=64)
 def reading_of(name: str) -> Reading:
-    """The photo read once, for all tests."""
+    """Read the photo, once for all tests."""
     return case(name).read()
 
 
 def lengths(reading: Reading) -> dict[str, Length | None]:
-    """The three lengths by name."""
+    """Return the three lengths by name."""
     return {q: getattr(reading, q) for q in QUANTITIES}
 
 

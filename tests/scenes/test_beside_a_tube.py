@@ -15,7 +15,7 @@ OFF_MM = 0.5
 
 
 def bare(shaft: bool = True) -> Scene:
-    """A shaft and its lip alone, or the lip alone."""
+    """Make a shaft and its lip alone, or the lip alone."""
     drawn = draw(2, "fork").scene
     on = np.zeros(N_PARTS)
     on[[Part.LIP, Part.SHAFT] if shaft else [Part.LIP]] = 1.0

@@ -20,7 +20,7 @@ EYE_MM = np.array([0.0, -400.0, 60.0])
 
 
 def _bare(seed: int = 2, layout: str = "fork", only: tuple[Part, ...] = ()) -> Drawn:
-    """A scene seen square-on, with the listed parts only (default: no clutter, finger or wall)."""
+    """Make a scene seen square-on, with the listed parts only (default: no clutter, finger or wall)."""
     drawn = draw(seed, layout)
     on = drawn.scene.on.copy()
     on[Part.MARKER] = 1.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scenes.degrade import Phone
-from scenes.pixels import Grid, draw_grid, through_photo
+from scenes.pixels import Grid, Sampling, draw_grid, through_photo
 
 CLEAN = Phone(noise=0.0)
 SHAPE = (256, 64)  # of an edge view
@@ -38,7 +38,12 @@ def test_edge_stays_where_it_is(px_mm: float, turn_rad: float) -> None:
     """
     at = 31.3
     view = through_photo(
-        _edge_at(at), CLEAN, np.random.default_rng(1), 1.0, STEP_MM, Grid(px_mm, turn_rad, (0.3, 0.8)), (4, 1)
+        _edge_at(at),
+        CLEAN,
+        np.random.default_rng(1),
+        1.0,
+        Sampling(STEP_MM, (4, 1)),
+        Grid(px_mm, turn_rad, (0.3, 0.8)),
     )
     rows = _light(view[8:-8].astype(float)).mean(axis=2)
     dark, bright = rows[:, :16].mean(), rows[:, -16:].mean()
@@ -56,9 +61,8 @@ def test_a_rim_stays_where_it_is(rows_averaged: int) -> None:
         CLEAN,
         np.random.default_rng(1),
         1.0,
-        (0.2, 1.0),
+        Sampling((0.2, 1.0), (rows_averaged, 1)),
         Grid(0.2, 0.05, (0.3, 0.8)),
-        (rows_averaged, 1),
     )
     columns = _light(view[:, 8:-8].astype(float)).mean(axis=2)
     dark, bright = columns[:16].mean(), columns[-16:].mean()
@@ -70,15 +74,17 @@ def test_noise_is_as_coarse_as_the_photo_s_pixels() -> None:
     """Of pixels five columns wide neighbours show nearly the same noise; of pixels half as wide they do not."""
     flat = np.full((*SHAPE, 3), 0.18, np.float32)
 
-    def alike(px_mm: float) -> float:
+    def correlation(px_mm: float) -> float:
         rng = np.random.default_rng(3)
-        view = through_photo(flat, Phone(noise=0.02), rng, 1.0, STEP_MM, Grid(px_mm, 0.05, (0.1, 0.4)))
+        view = through_photo(
+            flat, Phone(noise=0.02), rng, 1.0, Sampling(STEP_MM), Grid(px_mm, 0.05, (0.1, 0.4))
+        )
         grey = view.astype(float).mean(axis=2)
         grey -= grey.mean()
         return float((grey[:, 1:] * grey[:, :-1]).mean() / (grey**2).mean())
 
-    assert alike(0.4) > 0.8
-    assert alike(0.04) < 0.5
+    assert correlation(0.4) > 0.8
+    assert correlation(0.04) < 0.5
 
 
 def test_pixels_lie_at_random_but_nearly_straight() -> None:

@@ -45,7 +45,7 @@ def test_rounded_box_touches_its_faces_and_rounds_its_corners() -> None:
 
 
 def _milled(**fields: object) -> Scene:
-    """A block of 40 x 24 x 30 mm from z = 100 mm on, sharp but for its bevels."""
+    """Make a block of 40 x 24 x 30 mm from z = 100 mm on, with sharp edges except for its bevels."""
     block = {
         "far_centre": [0, 0, 115],
         "far_half": [20, 12, 15],

@@ -105,7 +105,7 @@ def test_a_sliver_of_an_end_is_clear_and_one_of_a_band_is_not() -> None:
 
 
 def rim(s_mm: np.ndarray, over_mm: float = 0.0) -> RimCandidate:
-    """A rim as the used columns would show it, at these places along the shaft."""
+    """Make a rim as the used columns show it, at these places along the shaft."""
     u = FRAME.u()[USED]
     on = CYLINDER.surface(s_mm, -np.arcsin(u), CYLINDER.radius_mm + over_mm)
     # Back onto the view's plane, which holds the axis: where the lines of sight cross it.

@@ -61,7 +61,7 @@ SHARED = {
 
 @pytest.fixture
 def plainly_shared(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A lens's focal length errs alike in all its photos; edges, in what asks for this, in none."""
+    """Share a lens's focal length error between its photos; errors of edges not."""
     monkeypatch.setattr(stack_module, "MODEL_REL_SD", 0.0)
 
 
@@ -268,7 +268,7 @@ def test_other_phones_share_no_lens() -> None:
 
 
 def vague(reading: Reading) -> Reading:
-    """The same with ten times the doubt."""
+    """Return the same with ten times the uncertainty."""
     assert reading.joint is not None
     solution = replace(reading.joint.solution, covariance=100 * reading.joint.solution.covariance)
     return replace(reading, joint=replace(reading.joint, solution=solution))

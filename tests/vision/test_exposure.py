@@ -12,7 +12,7 @@ from vision.shaft.scale_check import exposure_fault
 
 
 def lit(low: float, high: float, share_low: float) -> str | None:
-    """What is said of a shaft of which a share has the one code value, the rest the other."""
+    """Judge the exposure of a shaft of which a share has one code value, the rest another."""
     classes = bands((Part.ELSE, 300), (Part.SHAFT, 700), (Part.ELSE, READER_ROWS))
     view = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)  # what lies around does not count
     view[300:700] = round(high)

@@ -20,7 +20,7 @@ def picture(width: int, height: int, value: int) -> np.ndarray:
 
 
 def reading(scale: float = 1.0) -> Reading:
-    """A shaft lying from (300, 900) up to (300, 300), card at its left, px times scale."""
+    """Make a shaft from (300, 900) up to (300, 300), card at its left, px times scale."""
 
     def rim(name: str, y: float) -> Rim:
         x = np.linspace(250, 350, 21)

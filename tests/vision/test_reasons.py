@@ -28,7 +28,7 @@ from vision.shaft.fit import MIN_POINTS
 
 
 def _shrunk() -> Case:
-    """The plain photo taken from three times as far."""
+    """Make the plain photo as taken from three times the distance."""
     import cv2
 
     whole, k = case("plain"), 0.3
@@ -37,7 +37,7 @@ def _shrunk() -> Case:
 
 
 def _before_a_motorcycle() -> Case:
-    """The card of the plain photo alone, before a real photo of a motorcycle whose shafts are out of the card's reach.
+    """Paste the card of the plain photo on a real photo of a motorcycle whose shafts are out of the card's reach.
 
     `motorcycle_left.png` of scikit-image's wheel (Middlebury stereo data, 2014).
     """
@@ -57,7 +57,7 @@ def _before_a_motorcycle() -> Case:
 
 
 def _two_rings() -> Case:
-    """The O-ring of its photo a second time, 15 mm on."""
+    """Copy the O-ring of its photo, 15 mm further along."""
     import cv2
 
     whole, name = case("o-ring"), "o-ring"
@@ -78,14 +78,14 @@ def _two_rings() -> Case:
 
 
 def _vaguely_stated() -> Case:
-    """The plain photo, its shaft measured by eye and its card not measured."""
+    """Return the plain photo, its shaft measured by eye and its card not measured."""
     whole = case("plain")
     vague = replace(whole.request.declared, diameter_sd_mm=3.0, print_sd=0.02)
     return replace(whole, request=replace(whole.request, declared=vague))
 
 
 def _no_card() -> Case:
-    """The plain photo without its left half, where the card lies."""
+    """Return the plain photo without its left half, where the card lies."""
     whole = case("plain")
     bare = whole.pixels.copy()
     bare[:, : bare.shape[1] // 2] = 90
@@ -93,7 +93,7 @@ def _no_card() -> Case:
 
 
 def _under_exposed() -> Case:
-    """A sample photo of a black tube as a phone takes it that exposes for the card and spares the shadows no light."""
+    """Darken a sample photo of a black tube as a phone does that exposes for the card."""
     whole = sample_case(sample_named("fork-black-tube-black-tie.jpg"))
     return replace(whole, pixels=(255 * (whole.pixels / 255.0) ** 4).astype(np.uint8))
 

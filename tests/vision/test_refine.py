@@ -32,7 +32,7 @@ DARK, BRIGHT = 60, 200
 
 
 def photo_of(border_mm: float, shaft_follows: bool) -> np.ndarray:
-    """A photo in which the shaft is bright on one side of a plane square to its axis, dark on the other."""
+    """Make a photo in which the shaft is bright on one side of a plane normal to its axis, dark on the other."""
     x, y = np.meshgrid(np.arange(SIZE_PX[0]), np.arange(SIZE_PX[1]))
     s, _ = CYLINDER.unroll(CAMERA.rays(np.stack([x, y], axis=-1).reshape(-1, 2).astype(float)))
     bright = (s > border_mm) == shaft_follows
@@ -41,7 +41,7 @@ def photo_of(border_mm: float, shaft_follows: bool) -> np.ndarray:
 
 
 def seen_at(s_mm: float, u: np.ndarray | None = None) -> RimCandidate:
-    """What the reader says of a rim."""
+    """Make a rim as part segmentation gives it."""
     u = reader_u(np.arange(READER_COLUMNS)) if u is None else u
     return RimCandidate(np.zeros(len(u)), u, s_mm, 1.0, 1.0, 0.3)
 

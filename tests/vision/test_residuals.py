@@ -30,7 +30,7 @@ STEPS = np.array(
 
 
 def scene_with_all(seed: int) -> tuple[Observations, np.ndarray]:
-    """A scene with smudged points, points beside the shaft and points set by hand, and parameters near its own."""
+    """Make a scene with noisy points, points beside the shaft and points set by hand, and parameters near its own."""
     rng = np.random.default_rng(seed)
     scene: Made = made(rng, diameter_mm=float(rng.uniform(10, 45)), distance_mm=float(rng.uniform(220, 600)))
     e = scene.observations

@@ -96,7 +96,7 @@ def edge(columns_wide: float, scatter_u: float = 0.0, points: int = POINTS) -> S
 
 
 def together_px(doubt_px: tuple[float, float], points: int = POINTS) -> float:
-    """What an edge's middle errs by: as a whole, and by the mean of its points."""
+    """Compute the errors of an edge's middle: as a whole, and of the mean of its points."""
     whole_px, point_px = doubt_px
     return float(np.hypot(whole_px, point_px / np.sqrt(points)))
 

@@ -78,7 +78,7 @@ def test_the_hidden_seal_is_hidden() -> None:
 
 
 def _rims(name: str) -> str:
-    """The true rims as a person would set them: three points on each, to the pixel."""
+    """Return the true rims as a user sets them: three points on each, to the pixel."""
     words = []
     for option, rim in (("seal", "seal_rim_px"), ("marker", "marker_rim_px"), ("far", "far_rim_px")):
         points = [truth(name)[rim][i] for i in (2, 4, 6)]

@@ -43,7 +43,7 @@ def stored(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
 
 @pytest.fixture(scope="module")
 def told(stored: dict[int, Path]) -> dict[int, Reading]:
-    """The readings of these."""
+    """Read these."""
     upright = load_photo(SAMPLE.path).pixels
     out = {}
     for turns, path in stored.items():

@@ -28,7 +28,7 @@ def frame(lens: float = 0.03) -> ReaderFrame:
 
 
 def ramp() -> np.ndarray:
-    """A picture whose brightness tells its place, x in red and y in green, modulo 256 px."""
+    """Make a picture whose brightness is its position, x in red and y in green, modulo 256 px."""
     y, x = np.mgrid[0:4000, 0:3000]
     return np.stack([x % 256, y % 256, np.zeros_like(x)], axis=-1).astype(np.uint8)
 
