@@ -85,8 +85,8 @@ class _Group:
 _GROUPS = {
     "bike": _Group(
         line="Describe bikes, and show, change and list them.",
-        text="A bike is a TOML file that you may edit with any editor. Units stand wherever a number is, and \"don't "
-        'know" is an answer.',
+        text="A bike is described in a TOML file, which you can edit with any editor. Each number has its unit, and "
+        '"don\'t know" is an answer.',
         epilog='Example: strandline bike new "Grey twin"',
         entries={
             "new": Entry("strandline.bike.new", "Describe a bike, question by question."),
@@ -97,39 +97,41 @@ _GROUPS = {
     ),
     "ride": _Group(
         line="Record rides, and list, show and amend them.",
-        text="A ride is a day on a route with a load, the settings of each leg, and what its markers showed "
-        "afterwards, typed or read from photos.",
+        text="A ride is a day on a route with a load, the settings of each leg, and the readings of its markers "
+        "afterwards, typed in or read from photos.",
         epilog='Example: strandline ride add --bike grey-twin --route "Ridge loop" --photo rear=IMG_1.jpg',
         entries={
             "add": Entry("strandline.ride.add", "Record a ride with its settings and readings."),
             "list": Entry("strandline.ride.list", "List the rides."),
             "show": Entry("strandline.ride.show", "Show a ride."),
-            "amend": Entry("strandline.ride.amend", "Correct a ride, or strike it out."),
+            "amend": Entry("strandline.ride.amend", "Correct a ride, or withdraw it."),
         },
     ),
     "logbook": _Group(
         line="Export, import, back up and check the logbook.",
-        text="The logbook is one file with bikes, load cases, rides, settings and readings. Nothing in it is ever "
-        "changed or deleted: a correction is added, and says what it replaces.",
-        epilog="Example: strandline logbook backup /media/stick/logbook.sqlite",
+        text="The logbook is one file with bikes, loads, rides, settings and readings. Nothing in it is ever "
+        "changed or deleted: a correction is added beside what it corrects.",
+        epilog="Example: strandline logbook backup -o /media/stick/logbook.sqlite",
         entries={
-            "export": Entry("strandline.logbook.export", "Write all of it as JSON or CSV."),
-            "import": Entry("strandline.logbook.import_", "Take in what was exported."),
+            "export": Entry("strandline.logbook.export", "Write everything as JSON or CSV."),
+            "import": Entry("strandline.logbook.import_", "Add what was exported."),
             "backup": Entry("strandline.logbook.backup", "Copy it to a file, also while it is in use."),
-            "check": Entry("strandline.logbook.check", "See whether it is sound."),
+            "check": Entry("strandline.logbook.check", "Check the file for errors."),
         },
     ),
     "pool": _Group(
-        line="Exchange settings with other owners, and put them together.",
-        text="Owners of one kind of bike exchange their settings by load as CSV. The files carry no names, dates, "
-        "routes or notes. Owners differ, and what is put together says how far.",
+        line="Exchange settings with other owners, and combine them.",
+        text="Owners of one kind of bike exchange their settings by load as CSV files. The files hold no names, dates, "
+        "routes or notes. Owners differ, and the combined settings show by how much.",
         epilog="Example: strandline pool show mine.csv theirs.csv -o charts",
         entries={
             "export": Entry(
                 "strandline.pool.export", "Write your settings as CSV, without anything personal."
             ),
-            "show": Entry("strandline.pool.show", "Put several owners' settings together."),
-            "demo": Entry("strandline.pool.demo", "Write invented settings of eight owners to try it with."),
+            "show": Entry("strandline.pool.show", "Combine several owners' settings."),
+            "demo": Entry(
+                "strandline.pool.demo", "Write invented settings of eight owners to try this with."
+            ),
         },
     ),
     "day": _Group(
@@ -154,9 +156,13 @@ COMMANDS = {
     "bike": Entry("", _GROUPS["bike"].line),
     "ride": Entry("", _GROUPS["ride"].line),
     "logbook": Entry("", _GROUPS["logbook"].line),
-    "sag": Entry("strandline.sag.command", "Work out sag from lengths or photos, against its windows."),
-    "loads": Entry("strandline.loads.command", "Work out what each axle carries, against the plate."),
-    "advise": Entry("strandline.advise.command", "Say what to change next, why, and when to stop."),
+    "sag": Entry(
+        "strandline.sag.command", "Work out sag from lengths or photos, and compare it with the usual range."
+    ),
+    "loads": Entry(
+        "strandline.loads.command", "Work out what each axle carries, and compare it with the plate."
+    ),
+    "advise": Entry("strandline.advise.command", "Say what to change next, why, and when you are done."),
     "chart": Entry("strandline.charts.command", "Draw used stroke, settings by load, and history."),
     "card-of-settings": Entry(
         "strandline.cards.settings_card", "Print the settings by load, one page for the wall."

@@ -7,28 +7,19 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
-
-# The words stand here, not the rooms' enum, so that `--help` imports no room; a test holds them together.
-ENDS = ("front", "rear")
+from strandline.shared.options import bike_option, end_option, json_option, logbook_option, units_option
+from strandline.shared.storage import opened
 
 
 @click.command(
     "advise",
     epilog="Example: strandline advise --bike grey-twin --end rear",
-    short_help="Say what to change next, why, and when to stop.",
+    short_help="Say what to change next, why, and when you are done.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
-@click.option("--end", type=click.Choice(ENDS), help="Only this end.")
-@click.option("--load", "name", metavar="NAME", help="Only this load case.")
-@click.option(
-    "--units",
-    type=click.Choice(UNITS),
-    default="mm",
-    show_default=True,
-    help="in: pounds too; JSON is metric.",
-)
+@bike_option
+@end_option
+@click.option("--load", "name", metavar="NAME", help="Only this load.")
+@units_option()
 @logbook_option
 @json_option
 def command(
@@ -36,8 +27,8 @@ def command(
 ) -> None:
     """Give the next step for each end and load, from the rides, the sag and the loads in the logbook.
 
-    One quiet ride never earns less preload. Counts are up from the soft end, both sides alike. Loads that were
-    never ridden are predicted from those that were, and say so.
+    Counts are up from the soft end, the same on both sides. One quiet ride is not enough reason to reduce preload.
+    Loads that were never ridden are predicted from those that were, and marked as predicted.
     """
     from ridelog.errors import RecordError
     from ridelog.names import End

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import bike_path, json_option, logbook_option
+from strandline.shared.options import json_option, logbook_option
+from strandline.shared.storage import bike_path
 
 
 @click.command(
@@ -21,14 +22,14 @@ from strandline.shared.storage import bike_path, json_option, logbook_option
     "changes",
     multiple=True,
     metavar="KEY=VALUE",
-    help="Change one value, its key as in the file: leg.rear.extended='80 mm'. \"don't know\" is a value too.",
+    help="Change one value; the key is as in the file: leg.rear.extended='80 mm'. \"don't know\" is a value too.",
 )
 @logbook_option
 @json_option
 def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_json: bool) -> None:
-    """Change BIKE's file: with --set value by value, without it in your editor ($VISUAL, $EDITOR).
+    """Change BIKE's file: value by value with --set, otherwise in your editor ($VISUAL, $EDITOR).
 
-    Comments and order stay. What is not right is told with its line, and the file is written only when all is.
+    Comments and order stay. Errors are shown with their line, and the file is written only when there are none.
     """
     from strandline.shared.messages import errors_as_messages
 
@@ -94,6 +95,6 @@ def _edited(path: Path, before: str) -> str:
                 continue
             draft = path.with_name(path.name + ".draft")
             write_new(draft, text.encode("utf-8"), force=True)
-            click.echo(f"What you wrote is in {draft}.", err=True)
+            click.echo(f"What you wrote is kept in {draft}.", err=True)
             return before
         return text

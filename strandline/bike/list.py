@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import bikes_folder, bikes_in, json_option, logbook_option, place
+from strandline.shared.options import json_option, logbook_option
+from strandline.shared.storage import bikes_folder, bikes_in, place
 
 
 @click.command(
@@ -18,7 +19,7 @@ from strandline.shared.storage import bikes_folder, bikes_in, json_option, logbo
 @logbook_option
 @json_option
 def command(logbook_path: Path | None, as_json: bool) -> None:
-    """List the bikes' files, whether they are in order, and how many rides the logbook has of each."""
+    """List the bikes' files, errors in them, and how many rides the logbook has of each."""
     from ridelog.bikes.file import read_bike
     from ridelog.errors import LogbookError
     from ridelog.storage.store import Logbook
@@ -46,4 +47,6 @@ def command(logbook_path: Path | None, as_json: bool) -> None:
         if one["problem"]:
             click.echo(str(one["problem"]))
     if not found:
-        click.echo(f"No bike yet in {bikes_folder(logbook_path)}. Describe one with strandline bike new.")
+        click.echo(
+            f"There is no bike in {bikes_folder(logbook_path)} yet. Describe one with strandline bike new."
+        )

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import bikes_folder, json_option, logbook_option
+from strandline.shared.options import WholeNumber, force_option, json_option, logbook_option, output_option
+from strandline.shared.storage import bikes_folder
 
 
 @click.command(
@@ -17,13 +18,14 @@ from strandline.shared.storage import bikes_folder, json_option, logbook_option
 )
 @click.argument("name", required=False)
 @click.option(
-    "--shocks", type=click.IntRange(1, 2), help="How many shocks the rear has; asked where not given."
+    "--shocks",
+    type=WholeNumber(1, 2),
+    metavar="NUMBER",
+    help="How many shocks the rear has, 1 or 2. Left out: you are asked.",
 )
-@click.option("--blank", is_flag=True, help="Ask nothing: write a file to fill in with an editor.")
-@click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="The file; usually in the folder of bikes."
-)
-@click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@click.option("--blank", is_flag=True, help="Ask nothing: write a file for you to fill in with an editor.")
+@output_option("The bike's file. Left out: one in the folder of bikes, named after the bike.")
+@force_option("a file that is there already")
 @logbook_option
 @json_option
 def command(
@@ -35,10 +37,10 @@ def command(
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Ask for what the manual, the plate, a rule and a caliper tell of a bike, and write its file.
+    """Ask for the bike's data from its manual, its plate, a ruler and a caliper, and write its file.
 
-    Each question says where to look or how to measure. Enter alone means "don't know": what needs the value is
-    then not answered, and everything else is. Stopped midway, it keeps what was answered.
+    Each question says where to look or how to measure. Enter alone means "don't know"; the program then leaves out
+    what needs that value. If you stop midway, what you answered is kept.
     """
     from ridelog.bikes.file import parse_bike
     from ridelog.errors import BikeFileError, LogbookError
@@ -49,7 +51,7 @@ def command(
     with errors_as_messages():
         if name is None and blank:
             raise LogbookError(
-                "A blank file needs a name.", 'Say, for example, strandline bike new "Grey twin" --blank.'
+                "A blank file needs a name.", 'Write, for example, strandline bike new "Grey twin" --blank.'
             )
         interview = Interview(blank=blank)
         stopped = False
@@ -78,14 +80,14 @@ def command(
         )
         return
     click.echo(
-        f"{target}: written." + (" You stopped midway: what you answered is in it." if stopped else "")
+        f"{target}: written." + (" You stopped midway; what you answered is in it." if stopped else "")
     )
     for problem in problems:
         click.echo(f"  {problem}")
     if problems:
-        click.echo(f"Mend these with strandline bike edit {target.stem}.")
+        click.echo(f"Fix these with strandline bike edit {target.stem}.")
     elif not_known:
-        click.echo(f"{len(not_known)} values are not known; strandline bike show {target.stem} lists them.")
+        click.echo(f"{len(not_known)} values are not known: strandline bike show {target.stem} lists them.")
 
 
 def _refuse_taken(output: Path | None, logbook_path: Path | None, name: str, force: bool) -> None:

@@ -17,6 +17,7 @@ from ridelog.bikes.write import Section, bike_sections, leg_sections, new_bike, 
 from ridelog.errors import LogbookError
 from ridelog.names import LegName
 from strandline.shared.messages import printable
+from strandline.shared.options import WholeNumber
 from suspension.errors import SuspensionError
 
 
@@ -62,7 +63,7 @@ class Interview:
         self.name = self.values["name",] = name
         if not self.blank:
             _say(
-                'Enter alone means "don\'t know". Units belong to each number: 41.0 mm, 25 deg, 9 N/mm, 36 psi.'
+                'Enter alone means "don\'t know". Write each number with its unit: 41.0 mm, 25 deg, 9 N/mm, 36 psi.'
             )
         self.section(bike)
         for end in ends:
@@ -73,7 +74,7 @@ class Interview:
             shocks = (
                 1
                 if self.blank
-                else click.prompt("Shocks at the rear", type=click.IntRange(1, 2), default=1, err=True)
+                else click.prompt("Shocks at the rear", type=WholeNumber(1, 2), default=1, err=True)
             )
         if shocks == 1:
             self.leg(LegName.REAR, "shock")
@@ -103,7 +104,7 @@ class Interview:
         if self.blank:
             self.values[path] = "turns" if "front" in section.path[1] else "clicks"
             return True
-        _say(f"\n{section.title}. Enter alone if it has none, or you don't know.")
+        _say(f"\n{section.title}. Press Enter alone if it has none, or if you don't know.")
         self.value(kind, path, section)
         return path in self.values
 
@@ -130,7 +131,7 @@ class Interview:
             if is_dont_know(answer):
                 if not one.needed or section.path[2:3] == ("adjuster",):
                     return
-                _say(f"    The {one.title} must be known.")
+                _say(f"    The {one.title} is needed.")
                 continue
             try:
                 found = one.read(typed(answer), one.title)

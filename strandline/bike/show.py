@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import bike_path, json_option, logbook_option
+from strandline.shared.options import json_option, logbook_option
+from strandline.shared.storage import bike_path
 
 
 @click.command(
@@ -19,9 +20,9 @@ from strandline.shared.storage import bike_path, json_option, logbook_option
 @logbook_option
 @json_option
 def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
-    """Show a bike, its values with their doubt (95 %), and what is not known.
+    """Show a bike: its values with their 95 % uncertainties, and what is not known.
 
-    BIKE is its name, or its file. Values that are unusual for the trade are pointed out with their lines.
+    BIKE is its name, or its file. Unusual values are listed with their lines.
     """
     from ridelog.bikes.file import read_bike
     from strandline.bike.text import lines

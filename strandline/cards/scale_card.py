@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from strandline.shared.files import OutputError, write_new
-from strandline.shared.storage import json_option
+from strandline.shared.options import WholeNumber, force_option, json_option, output_option, paper_option
 
 
 @click.command(
@@ -19,33 +19,20 @@ from strandline.shared.storage import json_option
     "--numbers",
     default="0-1",
     show_default=True,
-    metavar="0-5,7",
-    help="Which cards, 0 to 46. The card in a photo tells its number: give each bike its own.",
+    metavar="NUMBERS",
+    help="Which cards, 0 to 46: 0-5,7. The photo shows the card's number: give each bike its own card.",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter"], case_sensitive=False),
-    default="a4",
-    show_default=True,
-    help="What is in the printer.",
-)
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    default=Path("card.pdf"),
-    show_default=True,
-    help="The PDF to write.",
-)
+@paper_option()
+@output_option("The PDF to write.", "card.pdf")
 @click.option(
     "--tags",
-    type=click.IntRange(1, 7),
+    type=WholeNumber(1, 7),
     is_flag=False,
     flag_value=1,
     metavar="SETS",
-    help="Clip-on tags for tech days instead of cards: front left, after and so on; 1 set, or up to 7.",
+    help="Clip-on tags for tech days instead of cards (front left, after and so on): 1 set, or up to 7.",
 )
-@click.option("--force", is_flag=True, help="Replace the PDF if it is there already.")
+@force_option("a PDF that is there already")
 @json_option
 def command(numbers: str, paper: str, output: Path, tags: int | None, force: bool, as_json: bool) -> None:
     """Draw the scale cards as a PDF, two to a sheet, with check bars and instructions.

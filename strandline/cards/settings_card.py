@@ -7,8 +7,16 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import (
+    bike_option,
+    force_option,
+    json_option,
+    logbook_option,
+    output_option,
+    paper_option,
+    units_option,
+)
+from strandline.shared.storage import opened
 
 
 @click.command(
@@ -16,26 +24,11 @@ from strandline.shared.storage import json_option, logbook_option, opened
     epilog="Example: strandline card-of-settings --bike grey-twin -o settings.pdf",
     short_help="Print the settings by load, one page for the wall.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    default=Path("settings.pdf"),
-    show_default=True,
-    help="The PDF to write.",
-)
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter"], case_sensitive=False),
-    default="a4",
-    show_default=True,
-    help="What is in the printer.",
-)
-@click.option("--force", is_flag=True, help="Replace the PDF if it is there already.")
-@click.option(
-    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="in: pounds and psi too."
-)
+@bike_option
+@output_option("The PDF to write.", "settings.pdf")
+@paper_option()
+@force_option("a PDF that is there already")
+@units_option("Units on the page.")
 @logbook_option
 @json_option
 def command(
@@ -47,7 +40,7 @@ def command(
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Draw one page: what to set for each load, what that rests on, tyres, lengths, how to count again, cautions."""
+    """Draw one page: the settings for each load and how sure they are, tyres, lengths, how to count again, cautions."""
     import dataclasses
     import datetime as dt
 

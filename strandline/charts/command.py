@@ -7,8 +7,15 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import (
+    bike_option,
+    force_option,
+    json_option,
+    logbook_option,
+    output_option,
+    units_option,
+)
+from strandline.shared.storage import opened
 
 
 @click.command(
@@ -16,25 +23,17 @@ from strandline.shared.storage import json_option, logbook_option, opened
     epilog="Example: strandline chart --bike grey-twin -o charts",
     short_help="Draw used stroke, settings by load, and history.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    default=Path("charts"),
-    show_default=True,
-    metavar="DIR",
-    help="Folder for the pictures.",
-)
+@bike_option
+@output_option("Folder for the pictures.", "charts", folder=True)
 @click.option(
     "--format",
     "kinds",
     type=click.Choice(["svg", "png"]),
     multiple=True,
-    help="May be repeated; without it both.",
+    help="Kind of picture. Left out: both.",
 )
-@click.option("--force", is_flag=True, help="Replace pictures that are there already.")
-@click.option("--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths.")
+@force_option("pictures that are there already")
+@units_option("Units in the charts.")
 @logbook_option
 @json_option
 def command(
@@ -46,8 +45,9 @@ def command(
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Draw three charts for each end: stroke used by preload, with the band that the model gives, the bumper and
-    the stops; the setting for each load with the interval behind it; and ride by ride.
+    """Draw three charts for each end: stroke used by preload, the setting for each load, and ride by ride.
+
+    The first also shows where the next ride should come out, the bumper and the hard stop.
     """
     from ridelog.errors import RecordError
     from strandline.advise.advice import whole_bike

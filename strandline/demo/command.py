@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.storage import json_option
+from strandline.shared.options import json_option, output_option
 
 if TYPE_CHECKING:
     from strandline.demo.page import PageEntry
@@ -20,25 +20,26 @@ MARK = ".strandline-demo"
 
 
 @click.command(
-    epilog="Example: strandline demo --output demo",
+    epilog="Example: strandline demo -o demo",
     short_help="Read the sample photos, and set up an invented bike.",
 )
-@click.option(
-    "--output",
-    type=click.Path(path_type=Path),
-    default=Path("demo"),
-    show_default=True,
-    metavar="DIR",
-    help="Folder for all that it writes. One that this command filled before is filled anew.",
+@output_option(
+    "Folder for all that it writes. A folder that this command filled before is filled anew.",
+    "demo",
+    folder=True,
 )
 @click.option(
     "--samples",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Folder of the sample photos, where this is not run from a checkout.",
+    help="Folder of the sample photos. Left out: the one in the project's source.",
 )
-@click.option("--photos-only", is_flag=True, help="Read the photos, and leave the invented bike out.")
-@click.option("--force", is_flag=True, help="Write into a folder that holds other files.")
+@click.option("--photos-only", is_flag=True, help="Read the photos, without the invented bike.")
+@click.option(
+    "--force",
+    is_flag=True,
+    help="Write into a folder that holds other files, and replace those of the same names.",
+)
 @json_option
 @click.pass_context
 def command(
@@ -46,8 +47,8 @@ def command(
 ) -> None:
     """Read the sample photos, then set up an invented bike: three rides with steps between, advice and charts.
 
-    Works offline. The photos are rendered, not taken; some of them are there to be refused. The bike, its rides
-    and the other owners are invented. Overlays, pages, charts and the card of settings go into the folder.
+    The photos are rendered by a computer, not taken; some are bad on purpose, to show what the program says about
+    them. The bike, its rides and the other owners are invented. Works offline.
     """
     import datetime as dt
 

@@ -7,48 +7,58 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import bike_option, by_option, json_option, logbook_option, units_option
+from strandline.shared.storage import opened
 
 
 @click.command(
     "loads",
     epilog="Example: strandline loads --bike grey-twin --load two-up --rider '84 kg at 780 mm' "
     "--passenger '62 kg at 1150 mm' --luggage 'panniers=18 kg at 1350 mm'",
-    short_help="Work out what each axle carries, against the plate.",
+    short_help="Work out what each axle carries, and compare it with the plate.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
-@click.option("--load", "name", metavar="NAME", help="The load case, such as solo; with masses it is kept.")
-@click.option("--rider", "riders", multiple=True, metavar="MASS at PLACE", help="'84 kg at 780 mm'.")
-@click.option("--passenger", "passengers", multiple=True, metavar="MASS at PLACE", help="'62 kg at 1150 mm'.")
+@bike_option
+@click.option(
+    "--load",
+    "name",
+    metavar="NAME",
+    help="Name of the load, such as solo. With masses it is kept in the logbook.",
+)
+@click.option(
+    "--rider",
+    "riders",
+    multiple=True,
+    metavar="MASS at LENGTH",
+    help="'84 kg at 780 mm': a mass, and how far behind the front axle its middle is.",
+)
+@click.option(
+    "--passenger", "passengers", multiple=True, metavar="MASS at LENGTH", help="'62 kg at 1150 mm'."
+)
 @click.option(
     "--luggage",
     multiple=True,
-    metavar="[NAME=]MASS at PLACE",
+    metavar="[NAME=]MASS at LENGTH",
     help="Each piece: 'panniers=18 kg at 1350 mm'.",
 )
 @click.option(
-    "--fuel", multiple=True, metavar="MASS at PLACE", help="What the tank holds more than when weighed."
+    "--fuel",
+    multiple=True,
+    metavar="MASS at LENGTH",
+    help="Fuel that was not in the tank when the bike was weighed: '8 kg at 600 mm'.",
 )
 @click.option(
     "--bike-centre",
-    metavar="PLACE",
-    help="Where the bare bike's own weight acts, where its wheels were not weighed: '700 mm'.",
+    metavar="LENGTH",
+    help="Where the bare bike's own weight acts, if its wheels were not weighed one by one: '700 mm'.",
 )
 @click.option(
     "--scales",
     multiple=True,
     metavar="END=MASS",
-    help="Scales under the loaded bike: front='118 kg', rear='170 kg'; these come before an estimate.",
+    help="Scales under the loaded bike: front='118 kg' and rear='170 kg'. They are used instead of an estimate.",
 )
-@click.option("--by", "who", help="Who weighed; nobody has to say.")
-@click.option(
-    "--units",
-    type=click.Choice(UNITS),
-    default="mm",
-    show_default=True,
-    help="in: pounds too; JSON is metric.",
-)
+@by_option
+@units_option()
 @logbook_option
 @json_option
 def command(
@@ -65,12 +75,12 @@ def command(
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Say what each axle and the whole bike carry, and what the plate permits.
+    """Work out what each axle and the whole bike carry, and compare it with the limits on the plate.
 
-    PLACE is how far behind the front axle a thing's middle is. With --load and masses the load case is kept in the
-    logbook; without masses those kept before are shown. What is not known is "not checked", never "OK".
+    With --load and masses, the load is kept in the logbook; without masses, the loads kept before are shown. A load
+    that cannot be worked out is shown as "not checked", never as "OK".
 
-    Exit status: 0 done, also where a load is over its limit; 1 nothing could be worked out; 2 wrong usage.
+    Exit status: 0 done, even if a load is over its limit; 1 nothing could be worked out; 2 wrong usage.
     """
     from ridelog.errors import RecordError
     from strandline.facts.loads import loads_of
@@ -88,8 +98,10 @@ def command(
         if options.says_anything:
             cases.append(load_case(options, name or "this load", file.bike, typed_by(who)))
         elif not place(logbook_path).exists():
-            raise RecordError("No load is kept yet.", "Give masses, see strandline loads --help.")
-        found = [loads_of(file.bike, case.name, case) for case in cases]  # wrong masses are told, not kept
+            raise RecordError(
+                "The logbook has no load of this bike.", "Give its masses: see strandline loads --help."
+            )
+        found = [loads_of(file.bike, case.name, case) for case in cases]  # validate before saving
         if keeps or not cases:
             with opened(logbook_path, create=True) as logbook:
                 version = logbook.bikes.put_file(file, typed_by(who))
@@ -100,8 +112,10 @@ def command(
                     found = [loads_of(file.bike, one.name, one) for one in kept if name in (None, one.name)]
         if not found:
             raise RecordError(
-                f"The logbook has no load {name} of this bike." if name else "No load is kept yet.",
-                "Give its masses with --load, see strandline loads --help.",
+                f"The logbook has no load {name} of this bike."
+                if name
+                else "The logbook has no load of this bike.",
+                "Give its masses with --load: see strandline loads --help.",
             )
     if as_json:
         click.echo(

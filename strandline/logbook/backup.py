@@ -7,25 +7,37 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import (
+    FormerArgument,
+    force_option,
+    json_option,
+    logbook_option,
+    named_output,
+    output_option,
+)
+from strandline.shared.storage import opened
 
 
 @click.command(
     "backup",
-    epilog="Example: strandline logbook backup /media/stick/logbook-2026.sqlite",
+    epilog="Example: strandline logbook backup -o /media/stick/logbook-2026.sqlite",
     short_help="Copy it to a file, also while it is in use.",
 )
-@click.argument("target", type=click.Path(path_type=Path))
-@click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@output_option("The file to write.")
+@click.argument("former", cls=FormerArgument, type=click.Path(path_type=Path), required=False)
+@force_option("a file that is there already")
 @logbook_option
 @json_option
-def command(target: Path, force: bool, logbook_path: Path | None, as_json: bool) -> None:
-    """Copy the logbook to TARGET, and check the copy before it gets its name.
+def command(
+    output: Path | None, former: Path | None, force: bool, logbook_path: Path | None, as_json: bool
+) -> None:
+    """Copy the logbook to a file, also while it is in use, and check the copy.
 
-    The copy is a logbook itself: use it with --logbook. The bikes' files lie in it too, as each ride found them.
+    The copy is itself a logbook: use it with --logbook. The bikes' files, as they were at each ride, are in it.
     """
     from ridelog.storage.backup import write_copy
 
+    target = named_output(output, former)
     with opened(logbook_path, create=False) as logbook:
         write_copy(logbook.connection, target, force=force)
     click.echo(json.dumps({"target": str(target)}) if as_json else f"{target}: copied and checked.")

@@ -7,24 +7,25 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import json_option, logbook_option
+from strandline.shared.storage import opened
 
 
 @click.command(
     "check",
     epilog="Example: strandline logbook check",
-    short_help="See whether it is sound.",
+    short_help="Check the file for errors.",
 )
 @logbook_option
 @json_option
 @click.pass_context
 def command(ctx: click.Context, logbook_path: Path | None, as_json: bool) -> None:
-    """Look through the whole file: the database, its schema, and what must hold between its rows.
+    """Check the whole file: the database, its tables, and that their rows fit together.
 
-    Exit status: 0 all is well; 1 something was found, or it cannot be opened; 2 wrong usage.
+    Exit status: 0 no error was found; 1 errors were found, or the file cannot be opened; 2 wrong usage.
     """
     from ridelog.storage.check import check
-    from strandline.shared.messages import printable
+    from strandline.shared.messages import printable, some
 
     with opened(logbook_path, create=False) as logbook:
         report = check(logbook)
@@ -42,10 +43,12 @@ def command(ctx: click.Context, logbook_path: Path | None, as_json: bool) -> Non
             )
         )
     elif report.sound:
-        click.echo(f"{path}: sound, {report.rows['ride']} rides, {report.rows['reading']} readings.")
+        click.echo(
+            f"{path}: no errors, {some(report.rows['ride'], 'ride')}, {some(report.rows['reading'], 'reading')}."
+        )
     else:
         for one in report.findings:
             click.echo(printable(f"{one.check}: {one.what}"))
-        click.echo("Keep the file as it is, and go on from your latest backup.")
+        click.echo("Leave the file as it is, and go on with your latest backup.")
     if not report.sound:
         ctx.exit(1)

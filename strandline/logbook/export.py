@@ -7,15 +7,24 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import (
+    FormerArgument,
+    force_option,
+    json_option,
+    logbook_option,
+    named_output,
+    output_option,
+)
+from strandline.shared.storage import opened
 
 
 @click.command(
     "export",
-    epilog="Example: strandline logbook export season.json  or  strandline logbook export season --format csv",
-    short_help="Write all of it as JSON or CSV.",
+    epilog="Example: strandline logbook export -o season.json",
+    short_help="Write everything as JSON or CSV.",
 )
-@click.argument("target", type=click.Path(path_type=Path))
+@output_option("The JSON file, or the folder for CSV files.")
+@click.argument("former", cls=FormerArgument, type=click.Path(path_type=Path), required=False)
 @click.option(
     "--format",
     "kind",
@@ -24,13 +33,15 @@ from strandline.shared.storage import json_option, logbook_option, opened
     show_default=True,
     help="One JSON file, or a folder with one CSV file for each table.",
 )
-@click.option("--force", is_flag=True, help="Replace what is there already.")
+@force_option("what is there already")
 @logbook_option
 @json_option
-def command(target: Path, kind: str, force: bool, logbook_path: Path | None, as_json: bool) -> None:
-    """Write all that the logbook holds to TARGET, corrections and corrected rows alike.
+def command(
+    output: Path | None, former: Path | None, kind: str, force: bool, logbook_path: Path | None, as_json: bool
+) -> None:
+    """Write everything in the logbook, corrections included, as JSON or CSV.
 
-    Nothing is lost on the way out and in again.
+    strandline logbook import reads it back without loss.
     """
     from ridelog.errors import TransferError
     from ridelog.transfer.as_csv import to_csv
@@ -39,6 +50,7 @@ def command(target: Path, kind: str, force: bool, logbook_path: Path | None, as_
     from strandline import __version__
     from strandline.shared.files import make_folder, write_new
 
+    target = named_output(output, former)
     with opened(logbook_path, create=False) as logbook:
         document = export(logbook)
         if kind == "json":

@@ -7,22 +7,22 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import json_option, logbook_option
+from strandline.shared.storage import opened
 
 
 @click.command(
     "import",
     epilog="Example: strandline logbook import season.json --logbook new.sqlite",
-    short_help="Take in what was exported.",
+    short_help="Add what was exported.",
 )
 @click.argument("source", type=click.Path(path_type=Path))
 @logbook_option
 @json_option
 def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
-    """Take SOURCE, a JSON file or a folder of CSV files, into the logbook; all of it or nothing.
+    """Add what SOURCE holds (a JSON file or a folder of CSV files) to the logbook: all of it, or nothing.
 
-    What is there already is known by its identifier and left as it is. A ride whose number is taken gets the
-    next free one.
+    What the logbook already has is left as it is. A ride whose number is taken gets the next free number.
     """
     from ridelog.transfer.transfer import import_, read_document
     from strandline.shared.messages import errors_as_messages

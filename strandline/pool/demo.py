@@ -7,23 +7,16 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import json_option
+from strandline.shared.options import force_option, json_option, output_option
 
 
 @click.command(
     "demo",
     epilog="Example: strandline pool demo -o invented.csv",
-    short_help="Write invented settings of eight owners to try it with.",
+    short_help="Write invented settings of eight owners to try this with.",
 )
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    default=Path("invented.csv"),
-    show_default=True,
-    help="The CSV to write.",
-)
-@click.option("--force", is_flag=True, help="Replace the file if it is there already.")
+@output_option("The CSV file to write.", "invented.csv")
+@force_option("a file that is there already")
 @json_option
 def command(output: Path, force: bool, as_json: bool) -> None:
     """Write settings that nobody rode, each row marked as invented."""

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import bike_option, force_option, json_option, logbook_option, output_option
+from strandline.shared.storage import opened
 
 
 @click.command(
@@ -15,27 +16,21 @@ from strandline.shared.storage import json_option, logbook_option, opened
     epilog="Example: strandline pool export --bike grey-twin --kind 'Twin 500, first series' -o mine.csv",
     short_help="Write your settings as CSV, without anything personal.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
+@bike_option
 @click.option(
     "--kind",
     required=True,
-    help="The kind of bike as its owners agree to call it; your own name for yours is not written.",
+    metavar="KIND",
+    help="The kind of bike, as its owners agree to call it. Your own name for your bike is not written.",
 )
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    default=Path("settings.csv"),
-    show_default=True,
-    help="The CSV to write.",
-)
-@click.option("--force", is_flag=True, help="Replace the file if it is there already.")
+@output_option("The CSV file to write.", "settings.csv")
+@force_option("a file that is there already")
 @logbook_option
 @json_option
 def command(
     bike: str, kind: str, output: Path, force: bool, logbook_path: Path | None, as_json: bool
 ) -> None:
-    """Write what you found for each load that you rode and know the axle load of; predictions are left out."""
+    """Write the settings you found: one for each load that you rode and whose axle load is known, no predictions."""
     from ridelog.errors import RecordError
     from strandline.advise.advice import whole_bike
     from strandline.facts.rides import gather

@@ -7,34 +7,31 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option
+from strandline.shared.options import Mass, end_option, force_option, json_option, output_option, units_option
 
 
 @click.command(
     "show",
     epilog="Example: strandline pool show mine.csv theirs.csv --end rear -o charts",
-    short_help="Put several owners' settings together.",
+    short_help="Combine several owners' settings.",
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
-@click.option("--kind", help="Only this kind of bike; needed where the files hold several.")
-@click.option("--end", type=click.Choice(("front", "rear")), help="Only this end.")
+@click.option(
+    "--kind", metavar="KIND", help="Only this kind of bike. Needed if the files hold several kinds."
+)
+@end_option
 @click.option(
     "--bin",
     "bin_kg",
-    type=click.FloatRange(min=1.0),
+    type=Mass(min=1.0),
     default=20.0,
     show_default=True,
     metavar="KG",
-    help="Axle loads within so many kg are put together.",
+    help="Axle loads that differ by less than this many kg are combined.",
 )
-@click.option(
-    "-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Draw charts into this folder."
-)
-@click.option("--force", is_flag=True, help="Replace charts that are there already.")
-@click.option(
-    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="in: pounds; JSON is metric."
-)
+@output_option("Draw charts into this folder. Left out: no file is written.", folder=True)
+@force_option("charts that are there already")
+@units_option("Units of loads; JSON is always in kg.")
 @json_option
 def command(
     files: tuple[Path, ...],
@@ -46,7 +43,7 @@ def command(
     units: str,
     as_json: bool,
 ) -> None:
-    """Put the settings in FILEs together by load: the owners' mean, how far they differ, and how far to trust it."""
+    """Combine the settings in FILEs by load: the owners' mean, how much owners differ, and how far to trust it."""
     from strandline.charts.style import picture
     from strandline.pool.chart import pool_chart
     from strandline.pool.combine import pooled

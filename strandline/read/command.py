@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.options import stated_options
+from strandline.shared.options import force_option, output_option, read_options
 
 if TYPE_CHECKING:
     from strandline.read.inputs import ReadInputs
@@ -19,36 +19,36 @@ if TYPE_CHECKING:
 
 @click.command(
     epilog="Example: strandline read IMG_1.jpg --shaft 41.02mm --layout fork --print-scale 0.985 "
-    "--extended 205mm --stroke 120mm --overlay drawn",
+    "--extended 205mm --stroke 120mm -o drawn",
     short_help="Read the lengths on a shaft from photos.",
 )
 @click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
-@stated_options
+@read_options
 @click.option(
     "--rims",
     metavar="POINTS",
-    help="For one photo of a shaft that is not found: the rims set by hand, as points of the upright photo "
-    "in pixels, several on a rim parted by semicolons: 'seal=812,433 marker=815,902;840,904 far=820,1400'.",
+    help="For one photo in which the program does not find the shaft: its edges set by hand, as points x,y in "
+    "pixels of the upright photo, with semicolons between several points of one edge: "
+    "'seal=812,433 marker=815,902;840,904 far=820,1400'.",
 )
 @click.option(
     "--explain",
     is_flag=True,
-    help="Tell where each ± comes from, source by source, and what would halve it.",
+    help="Show where each ± comes from, source by source, and what would halve it.",
 )
 @click.option(
     "--same",
     is_flag=True,
-    help="The photos show one shaft in one state: check them against each other, say whether the marker moved, "
-    "and put their lengths together.",
+    help="All photos show one shaft that nobody touched in between: compare them, say whether the marker moved, "
+    "and combine their lengths.",
 )
-@click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each photo, in mm.")
-@click.option(
-    "--overlay",
-    type=click.Path(path_type=Path),
-    metavar="DIR",
-    help="Write each photo with its reading drawn on it into this folder. Without it no file is written.",
+@click.option("--json", "as_json", is_flag=True, help="One line with a JSON object for each photo, in mm.")
+@output_option(
+    "Write each photo with its reading drawn on it into this folder. Left out: no file is written.",
+    folder=True,
+    former=("--overlay",),
 )
-@click.option("--force", is_flag=True, help="Replace overlays that are there already.")
+@force_option("pictures that are there already")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -57,17 +57,17 @@ def command(
     explain: bool,
     same: bool,
     as_json: bool,
-    overlay: Path | None,
+    output: Path | None,
     force: bool,
     **stated: str | None,
 ) -> None:
     """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
 
-    Each PHOTO shows one shaft with the printed card beside it, its arrow towards the seal. All photos of one
-    call show shafts of the same diameter and layout; with --same, one shaft that nobody touched in between.
+    Each PHOTO shows one shaft with the printed card beside it, the card's arrow towards the seal. All photos must
+    show shafts of the same diameter and layout. For the words, see strandline help terms.
 
-    Exit status: 0 every photo was read, at least in part; 1 a photo was refused or could not be read, photos
-    could not be put together, or an overlay could not be written; 2 wrong usage.
+    Exit status: 0 every photo was read, at least in part; 1 a photo was not read, photos could not be combined, or
+    a picture could not be written; 2 wrong usage.
     """
     from strandline.read.parse import ReadOptions, parse_options
     from strandline.shared.messages import printable
@@ -77,10 +77,10 @@ def command(
         raise click.BadParameter("Rims belong to one photo: give one PHOTO at a time.", param_hint="--rims")
     if same and len(wanted) < 2:
         raise click.BadParameter("Two photos of the shaft are needed at least.", param_hint="--same")
-    if force and overlay is None:
-        raise click.BadParameter("There is nothing to replace without --overlay DIR.", param_hint="--force")
+    if force and output is None:
+        raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
     inputs = parse_options(ReadOptions(rims=rims, **stated))  # type: ignore[arg-type]
-    writer, trouble = _writer(overlay, wanted, inputs, force)
+    writer, trouble = _writer(output, wanted, inputs, force)
     outcomes = []
     for number, name in enumerate(wanted, start=1):
         if not as_json and len(wanted) > 1 and sys.stderr.isatty():

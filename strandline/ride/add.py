@@ -8,7 +8,8 @@ from pathlib import Path
 import click
 
 from strandline.ride.options import ride_options
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import bike_option, json_option, logbook_option
+from strandline.shared.storage import opened
 
 
 @click.command(
@@ -18,17 +19,21 @@ from strandline.shared.storage import json_option, logbook_option, opened
     "--state on-wheels --felt harsh",
     short_help="Record a ride with its settings and readings.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
+@bike_option
 @ride_options
 @logbook_option
 @json_option
 def command(
-    bike: str, logbook_path: Path | None, as_json: bool, **typed: str | tuple[str, ...] | None
+    bike: str,
+    units: str,
+    logbook_path: Path | None,
+    as_json: bool,
+    **typed: str | tuple[str, ...] | None,
 ) -> None:
-    """Record a ride: whole, or not at all.
+    """Record a ride with its settings and what its markers showed.
 
-    The bike's file is kept with the ride as it is now. A photo is read on the spot with the shaft, the marker
-    and the extended length that the file gives; where one cannot be read, nothing is recorded.
+    The bike's file, as it is now, is kept with the ride. Photos are read at once, with the shaft and the marker as
+    that file describes them. If a photo cannot be read, nothing is recorded.
     """
     import datetime as dt
     from dataclasses import replace
@@ -54,7 +59,10 @@ def command(
         if options.load and options.load.strip():
             case = logbook.loads.named(version.bike_id, options.load.strip(), origin)
             if case.provenance.id == origin.id:
-                click.echo(f"The load case {case.name} is new: what it weighs is not known yet.", err=True)
+                click.echo(
+                    f"The load {case.name} is new: its masses are not known yet (see strandline loads --help).",
+                    err=True,
+                )
         entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
         ride = logbook.rides.add(
             version.bike_id, entry, counts, (*by_hand, *(reading for reading, _ in seen))
@@ -64,4 +72,4 @@ def command(
     if as_json:
         click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
         return
-    click.echo("\n".join([*ride_lines(ride, then, Units.MM), *cautions]))
+    click.echo("\n".join([*ride_lines(ride, then, Units(units)), *cautions]))

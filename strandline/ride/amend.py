@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from strandline.ride.options import ride_options
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import WholeNumber, json_option, logbook_option
+from strandline.shared.storage import opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,16 +23,16 @@ if TYPE_CHECKING:
 @click.command(
     "amend",
     epilog="Example: strandline ride amend 3 --setting rear.preload='7 clicks' --felt wallows",
-    short_help="Correct a ride, or strike it out.",
+    short_help="Correct a ride, or withdraw it.",
 )
-@click.argument("number", type=click.IntRange(min=1))
+@click.argument("number", type=WholeNumber(min=1))
 @ride_options
-@click.option("--add", is_flag=True, help="Put readings beside those of the same leg, not in their place.")
-@click.option("--felt-nothing", is_flag=True, help="Take back what was felt.")
-@click.option("--withdraw", is_flag=True, help="Strike the whole ride out.")
-@click.option("--withdraw-reading", "gone", multiple=True, metavar="LEG", help="Strike a leg's readings out.")
+@click.option("--add", is_flag=True, help="Keep the leg's earlier readings, and add the new ones to them.")
+@click.option("--felt-nothing", is_flag=True, help="Remove what was felt.")
+@click.option("--withdraw", is_flag=True, help="Withdraw the whole ride.")
+@click.option("--withdraw-reading", "gone", multiple=True, metavar="LEG", help="Withdraw a leg's readings.")
 @click.option(
-    "--bike-file-now", help="Take the bike as its file is now: its name, or the file.", metavar="BIKE"
+    "--bike-file-now", metavar="BIKE", help="Use the bike's file as it is now: its name, or the file."
 )
 @logbook_option
 @json_option
@@ -42,14 +43,15 @@ def command(
     withdraw: bool,
     gone: tuple[str, ...],
     bike_file_now: str | None,
+    units: str,
     logbook_path: Path | None,
     as_json: bool,
     **typed: str | tuple[str, ...] | None,
 ) -> None:
-    """Correct ride NUMBER: only what is given changes; an empty text, such as --note "", takes away.
+    """Correct ride NUMBER. Only what you give is changed; an empty text, such as --note "", removes a value.
 
-    Nothing is overwritten: each correction is a new row that says what it replaces, and strandline ride show
-    --history shows all of them.
+    Nothing is overwritten: a correction is added to the logbook, and strandline ride show --history shows what it
+    replaced.
     """
     from dataclasses import replace
 
@@ -93,7 +95,10 @@ def command(
             entry = replace(entry, withdrawn=True)
         changed = entry != seen.entry
         if not (changed or counts or in_place or struck):
-            raise RecordError("Nothing was said to be changed.", "Name what is to be corrected, see --help.")
+            raise RecordError(
+                "There is nothing to change.",
+                "See strandline ride amend --help for what can be.",
+            )
         ride = logbook.rides.amend(
             seen,
             entry=replace(entry, provenance=origin) if changed else None,
@@ -102,7 +107,7 @@ def command(
         )
         then = bike_then(logbook, ride)
     click.echo(
-        json.dumps(ride_fields(ride, then)) if as_json else "\n".join(ride_lines(ride, then, Units.MM))
+        json.dumps(ride_fields(ride, then)) if as_json else "\n".join(ride_lines(ride, then, Units(units)))
     )
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import json_option, logbook_option, units_option
+from strandline.shared.storage import opened
 
 
 @click.command(
@@ -16,11 +16,9 @@ from strandline.shared.storage import json_option, logbook_option, opened
     epilog="Example: strandline ride list --bike grey-twin",
     short_help="List the rides.",
 )
-@click.option("--bike", help="Only of this bike: its name, or its file.")
-@click.option("--withdrawn", is_flag=True, help="Also those that were struck out.")
-@click.option(
-    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths; JSON is in mm."
-)
+@click.option("--bike", metavar="BIKE", help="Only this bike's rides: its name, or its file.")
+@click.option("--withdrawn", is_flag=True, help="Show withdrawn rides too.")
+@units_option()
 @logbook_option
 @json_option
 def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | None, as_json: bool) -> None:
@@ -51,7 +49,7 @@ def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | 
         )
         return
     if not rides:
-        click.echo("No ride yet. Record one with strandline ride add.")
+        click.echo("There is no ride yet. Record one with strandline ride add.")
         return
     from strandline.ride.text import show_rides
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import WholeNumber, json_option, logbook_option, units_option
+from strandline.shared.storage import opened
 
 
 @click.command(
@@ -16,17 +16,17 @@ from strandline.shared.storage import json_option, logbook_option, opened
     epilog="Example: strandline ride show 3 --history",
     short_help="Show a ride.",
 )
-@click.argument("number", type=click.IntRange(min=1))
-@click.option("--history", is_flag=True, help="Show what was corrected too, and where each value comes from.")
+@click.argument("number", type=WholeNumber(min=1))
 @click.option(
-    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths; JSON is in mm."
+    "--history", is_flag=True, help="Also show what was corrected, and where each value comes from."
 )
+@units_option()
 @logbook_option
 @json_option
 def command(number: int, history: bool, units: str, logbook_path: Path | None, as_json: bool) -> None:
-    """Show ride NUMBER: its facts, settings, readings, and the stroke used.
+    """Show ride NUMBER: day, route, load, settings, readings, and the stroke used.
 
-    The bike is taken as its file described it for that ride.
+    The stroke used is worked out with the bike's file as it was at that ride.
     """
     from strandline.facts.readings import bike_then
     from strandline.ride.text import ride_fields, ride_lines
@@ -45,7 +45,7 @@ def command(number: int, history: bool, units: str, logbook_path: Path | None, a
     click.echo("\n".join(ride_lines(ride, then, Units(units))))
     if rows is None:
         return
-    click.echo("History, the oldest first:")
+    click.echo("History, oldest first:")
     for row in (*rows.entries, *rows.settings, *rows.readings):
         fields = as_fields(row)
         origin = fields.pop("provenance")

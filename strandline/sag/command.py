@@ -7,8 +7,17 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import UNITS
-from strandline.shared.storage import json_option, logbook_option, opened
+from strandline.shared.options import (
+    bike_option,
+    by_option,
+    date_option,
+    focal_option,
+    json_option,
+    logbook_option,
+    print_scale_option,
+    units_option,
+)
+from strandline.shared.storage import opened
 
 # The words stand here, not the rooms' enum, so that `--help` imports no room; a test holds them together.
 USES = ("street", "sport", "off-road")
@@ -18,41 +27,44 @@ USES = ("street", "sport", "off-road")
     "sag",
     epilog="Example: strandline sag --bike grey-twin --load solo "
     "--length rear='hanging 612 mm, on-wheels 601 mm / 604 mm, rider-aboard 578 mm / 584 mm'",
-    short_help="Work out sag from lengths or photos, against its windows.",
+    short_help="Work out sag from lengths or photos, and compare it with the usual range.",
 )
-@click.option("--bike", required=True, help="Its name, or its file.")
-@click.option("--load", "name", metavar="NAME", help="The load case that was aboard, such as solo.")
+@bike_option
+@click.option("--load", "name", metavar="NAME", help="What the bike carried, such as solo.")
 @click.option(
     "--length",
     "lengths",
     multiple=True,
     metavar="END=LENGTHS",
     help="From the axle up to a mark on the tail or bars: front='hanging 612 mm, on-wheels 586 mm / 590 mm, "
-    "rider-aboard 573 mm / 578 mm'. Before the / pushed down and let rise, after it lifted and let settle.",
+    "rider-aboard 573 mm / 578 mm'. Before the slash: the bike was pushed down and rose by itself. After it: the "
+    "bike was lifted and settled by itself.",
 )
 @click.option(
     "--exposed",
     multiple=True,
     metavar="LEG=LENGTHS",
-    help="The same with a shaft's exposed length: front-left='on-wheels 172 mm / 176 mm'. Hanging, unless given, "
-    "is the bike's extended length.",
+    help="The same with a shaft's exposed length: front-left='on-wheels 172 mm / 176 mm'. If hanging is left out, "
+    "it is the extended length in the bike's file.",
 )
 @click.option(
     "--photo",
     "photos",
     multiple=True,
     metavar="LEG.STATE=FILE",
-    help="The exposed length from a photo: rear.on-wheels=IMG_1.jpg; twice for the two approaches, let rise first.",
+    help="The exposed length from a photo: rear.on-wheels=IMG_1.jpg. Two photos: first risen, then settled.",
 )
-@click.option("--use", type=click.Choice(USES), help="Whose windows; without it the bike's own use.")
-@click.option("--print-scale", metavar="RATIO", help="Of the card in the photos: its 100 mm bar over 100 mm.")
-@click.option("--focal-35mm", metavar="MM", help="Of the phone's lens, for photos that do not tell it: 26.")
-@click.option("--date", metavar="YYYY-MM-DD", help="The day; today where it is not given.")
-@click.option("--by", "who", help="Who measured; nobody has to say.")
-@click.option("--dry-run", is_flag=True, help="Work it out and keep nothing.")
 @click.option(
-    "--units", type=click.Choice(UNITS), default="mm", show_default=True, help="Of lengths; JSON is in mm."
+    "--use",
+    type=click.Choice(USES),
+    help="What the bike is used for, which decides the usual range of sag. Left out: as in the bike's file.",
 )
+@print_scale_option
+@focal_option
+@date_option
+@by_option
+@click.option("--dry-run", is_flag=True, help="Show the result without keeping it in the logbook.")
+@units_option()
 @logbook_option
 @json_option
 def command(
@@ -71,10 +83,11 @@ def command(
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Say static sag (the bare bike on its wheels) and rider sag (aboard, full gear, feet on the pegs, a helper).
+    """Work out static sag (the bare bike on its wheels) and rider sag (rider aboard in full gear, feet on the pegs).
 
-    Two approaches cancel friction and tell how much there is. A side stand is no state to take sag in. What is
-    measured is kept in the logbook; without lengths the latest one kept is shown.
+    Measure twice, once after pushing the bike down and once after lifting it: the mean cancels friction, and the
+    difference shows how much there is. Have a helper, and do not measure on the side stand. The lengths are kept in
+    the logbook; without lengths, the latest ones kept are shown.
     """
     import datetime as dt
 
@@ -112,7 +125,9 @@ def command(
                     )
                     logbook.sag.add(version.bike_id, kept)
         else:
-            nothing = RecordError("No sag is kept of this bike.", "Measure it, see strandline sag --help.")
+            nothing = RecordError(
+                "The logbook has no sag of this bike.", "Measure it: see strandline sag --help."
+            )
             if not place(logbook_path).exists():
                 raise nothing
             with opened(logbook_path, create=False) as logbook:
@@ -141,4 +156,7 @@ def command(
     click.echo(printable(", ".join([file.bike.name, session.date.isoformat(), *([load] if load else [])])))
     click.echo("\n".join(line for one in sags for line in sag_lines(one, Units(units))))
     if chosen is None:
-        click.echo("Not judged: the bike's file does not say its use. Add --use, or set it there.")
+        click.echo(
+            "Not compared with the usual range: the bike's file does not say what the bike is used for. "
+            "Add --use, or set use in the file."
+        )

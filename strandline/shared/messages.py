@@ -67,6 +67,11 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
 
 
+def some(number: int, thing: str) -> str:
+    """Write a number of things: "1 ride", "3 rides"."""
+    return f"{number} {thing if number == 1 else thing + 's'}"
+
+
 def sentence(text: str) -> str:
     """Start with a capital, unless a file's name starts it, and end with a stop."""
     text = text.strip()

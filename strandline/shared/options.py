@@ -1,27 +1,177 @@
-"""Options that several commands share: what is stated about the shaft, the card, the marker and the bike."""
+"""Options that several commands share, so that one word means one thing in all of them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-# The words stand here, not the rooms' enums, so that `--help` imports no room; a test holds them together.
+# The words stand here, not the rooms' enums, so that `--help` imports no room; a test compares both.
 LAYOUTS = ("fork", "upside-down-fork", "shock")
 STATES = ("hanging", "on-wheels", "rider-aboard")
 MARKERS = ("tie", "o-ring")
 TIE_LOCKS = ("at-seal", "away", "unknown")
 UNITS = ("mm", "in")
+ENDS = ("front", "rear")
+PAPERS = ("a4", "letter")
 
-_STATED = (
+
+class RenamedOption(click.Option):
+    """An option that also answers to its former spellings, which help and completion do not show.
+
+    Parameters
+    ----------
+    former : sequence of str
+        Spellings, such as "--overlay".
+    """
+
+    def __init__(self, *args: Any, former: Sequence[str] = (), **attrs: Any) -> None:
+        super().__init__(*args, **attrs)
+        self.former = tuple(former)
+
+    def add_to_parser(self, parser: Any, ctx: click.Context) -> None:
+        """Let the parser know the former spellings."""
+        shown = self.opts
+        self.opts = [*shown, *self.former]
+        try:
+            super().add_to_parser(parser, ctx)
+        finally:
+            self.opts = shown
+
+
+class FormerArgument(click.Argument):
+    """An argument of an earlier version that is still read; help does not show it."""
+
+    def get_usage_pieces(self, ctx: click.Context) -> list[str]:
+        """Leave it out of the usage line."""
+        return []
+
+
+def named_output(output: Path | None, former: Path | None) -> Path:
+    """Give the output's path, which an earlier version took as an argument.
+
+    Raises
+    ------
+    click.UsageError
+        Neither or both were given.
+    """
+    if (output is None) == (former is None):
+        raise click.UsageError("Say once where to write: -o FILE.")
+    found = former if output is None else output
+    assert found is not None
+    return found
+
+
+class WholeNumber(click.IntRange):
+    """A whole number within limits, with a message in plain words."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Convert a typed value."""
+        try:
+            number = int(value)
+        except ValueError:
+            self.fail(f"“{value}” is not a whole number{self._limits()}.", param, ctx)
+        if (self.min is not None and number < self.min) or (self.max is not None and number > self.max):
+            self.fail(f"{number} is not allowed: give a whole number{self._limits()}.", param, ctx)
+        return number
+
+    def _limits(self) -> str:
+        if self.min is not None and self.max is not None:
+            return f" from {self.min} to {self.max}"
+        return "" if self.min is None else f", {self.min} or more"
+
+
+class Mass(click.FloatRange):
+    """A mass in kg without a unit, with a message in plain words."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Convert a typed value."""
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f"“{value}” is not a number of kg, {self.min:g} or more.", param, ctx)
+
+
+def output_option(
+    help_text: str, default: str | None = None, *, folder: bool = False, former: Sequence[str] = ()
+) -> Callable[[F], F]:
+    """Make ``-o/--output``, which names the file or folder that a command writes."""
+    return click.option(
+        "-o",
+        "--output",
+        "output",
+        cls=RenamedOption,
+        former=former,
+        type=click.Path(path_type=Path),
+        metavar="DIR" if folder else "FILE",
+        default=None if default is None else Path(default),
+        show_default=default is not None,
+        help=help_text,
+    )
+
+
+def force_option(what: str) -> Callable[[F], F]:
+    """Make ``--force``, which replaces what is there already."""
+    return click.option("--force", is_flag=True, help=f"Replace {what}.")
+
+
+def units_option(help_text: str = "Units of what is shown; JSON is always in mm and kg.") -> Callable[[F], F]:
+    """Make ``--units``."""
+    return click.option(
+        "--units",
+        type=click.Choice(UNITS, case_sensitive=False),
+        default="mm",
+        show_default=True,
+        help=f"{help_text} in: inches, pounds and psi.",
+    )
+
+
+def paper_option() -> Callable[[F], F]:
+    """Make ``--paper``."""
+    return click.option(
+        "--paper",
+        type=click.Choice(PAPERS, case_sensitive=False),
+        default="a4",
+        show_default=True,
+        help="The paper in the printer.",
+    )
+
+
+bike_option = click.option("--bike", required=True, metavar="BIKE", help="The bike's name, or its file.")
+end_option = click.option("--end", type=click.Choice(ENDS), help="Only this end.")
+by_option = click.option("--by", "who", metavar="NAME", help="Who measured. May be left out.")
+date_option = click.option("--date", metavar="YYYY-MM-DD", help="The day. Left out: today.")
+logbook_option = click.option(
+    "--logbook",
+    "logbook_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    envvar="STRANDLINE_LOGBOOK",
+    help="The logbook. Left out: the one in your data folder. The bikes' files are in the folder bikes beside it.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Answer with one JSON object.")
+print_scale_option = click.option(
+    "--print-scale",
+    metavar="RATIO",
+    help="Length of the card's printed 100 mm bar over 100 mm: 0.985, 98.5%, 0.98x0.985 (along x across), "
+    "'0.98 ± 0.002'. Left out: the card counts as not measured, and the reading is less accurate.",
+)
+focal_option = click.option(
+    "--focal-35mm",
+    metavar="MM",
+    help="35 mm-equivalent focal length of the phone's lens in mm, for photos without it: 26.",
+)
+
+_READ = (
     click.option(
         "--shaft",
         required=True,
         metavar="LENGTH",
-        help="Diameter of the bare shaft by caliper, with its unit: 41.02mm, '1 5/8 in', '41 mm ± 0.05 mm'.",
+        help="Diameter of the bare shaft, measured with a caliper: 41.02mm, '1 5/8 in', '41 mm ± 0.05 mm'.",
     ),
     click.option(
         "--layout",
@@ -30,64 +180,59 @@ _STATED = (
         help="What the shaft belongs to. The far end is the lower clamp of a fork, the axle foot of an "
         "upside-down fork, the bumper of a shock.",
     ),
+    print_scale_option,
+    click.option("--marker", type=click.Choice(MARKERS, case_sensitive=False), help="Kind of marker."),
     click.option(
-        "--print-scale",
-        metavar="RATIO",
-        help="Length of the card's printed 100 mm bar over 100 mm: 0.985, 98.5%, 0.98x0.985 (along x "
-        "across), '0.98 ± 0.002'. Without it the card counts as not measured, and the reading is less sure.",
+        "--marker-colour",
+        "marker_color",
+        cls=RenamedOption,
+        former=("--marker-color",),
+        metavar="COLOUR",
+        help="Colour of the marker, for example orange.",
     ),
-    click.option("--marker", type=click.Choice(MARKERS, case_sensitive=False), help="What the marker is."),
-    click.option("--marker-color", metavar="COLOUR", help="Colour of the marker, for example orange."),
     click.option(
         "--marker-width",
         metavar="LENGTH",
-        help="Width of the marker along the shaft, a tie's strap without its lock: 3.6mm.",
+        help="Width of the marker along the shaft: 3.6mm. Of a tie, the strap without its lock.",
     ),
     click.option(
         "--tie-lock",
         type=click.Choice(TIE_LOCKS, case_sensitive=False),
-        help="Where a tie's lock sits: where the seal touched it, away from there, or not known.",
+        help="Where a tie's lock is: where the seal touches it, away from there, or not known.",
     ),
-    click.option(
-        "--focal-35mm",
-        metavar="MM",
-        help="35 mm-equivalent focal length of the phone's lens, for photos that do not tell it: 26.",
-    ),
+    focal_option,
     click.option(
         "--extended",
         metavar="LENGTH",
-        help="Exposed length with the wheel hanging free, E0 (for a shock, to the bumper's face): 205mm. "
-        "Gives the stroke used.",
+        help="E0, the exposed length with the wheel hanging free (of a shock, to the bumper's face): 205mm. "
+        "Needed for the stroke used.",
     ),
     click.option(
         "--stroke",
         metavar="LENGTH",
-        help="Stroke to the hard stop, S: 120mm. Gives what is left to it, and percent.",
+        help="S, the stroke to the hard stop: 120mm. Needed for what is left to it, and for percent.",
     ),
-    click.option("--bumper", metavar="LENGTH", help="A shock's rubber bumper, free: 20mm."),
+    click.option("--bumper", metavar="LENGTH", help="Length of a shock's rubber bumper, free: 20mm."),
     click.option(
         "--bumper-crushed",
         metavar="LENGTH",
-        help="The same, crushed: 8mm. With --bumper and --extended it gives S of a shock.",
+        help="The same, crushed: 8mm. With --bumper and --extended it gives a shock's S.",
     ),
     click.option(
         "--state",
         type=click.Choice(STATES, case_sensitive=False),
-        help="How the bike stood in the photo. Not stated: the marker's distance from the seal is never "
-        "taken for the stroke used.",
+        help="How the bike stood in the photo. Left out: the marker's distance from the seal is never taken "
+        "as the stroke used.",
     ),
-    click.option(
-        "--units",
-        type=click.Choice(UNITS, case_sensitive=False),
-        default="mm",
-        show_default=True,
-        help="Units of the table and of the overlays; JSON is always in mm.",
-    ),
+    units_option("Units of the table and the overlays; JSON is always in mm."),
 )
 
 
-def stated_options(command: F) -> F:
-    """Add the options that state what is known beforehand; their names are the fields of `ReadOptions`."""
-    for option in reversed(_STATED):
+def read_options(command: F) -> F:
+    """Add the options that describe a photo's shaft, card, marker and bike to a command.
+
+    Their names are the fields of `ReadOptions`.
+    """
+    for option in reversed(_READ):
         command = option(command)
     return command

@@ -2,32 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
-
-import click
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ridelog.bikes.file import BikeFile
     from ridelog.storage.records import Provenance
     from ridelog.storage.store import Logbook
 
-F = TypeVar("F", bound=Callable[..., Any])
-
 FILE = "logbook.sqlite"
 BIKES = "bikes"
-
-logbook_option = click.option(
-    "--logbook",
-    "logbook_path",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    envvar="STRANDLINE_LOGBOOK",
-    help="The logbook. Without it: the one in your data folder. The folder bikes beside it holds the bikes' files.",
-)
-json_option = click.option("--json", "as_json", is_flag=True, help="Answer with one JSON object.")
 
 
 def place(named: Path | None) -> Path:

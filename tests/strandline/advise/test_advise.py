@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from strandline.advise.command import ENDS
+from strandline.shared.options import ENDS
 from suspension.sag.windows import End
 from tests.helpers.made_bikes import BIKE, Garage
 

@@ -90,7 +90,7 @@ def test_where_a_thing_sits_is_not_made_up_but_the_total_holds(tmp_path: Path) -
 
 def test_a_named_load_is_kept_and_replaced(tmp_path: Path) -> None:
     bikes = garage(tmp_path)
-    assert "No load is kept" in bikes.refused("loads", "--bike", "grey-twin")
+    assert "has no load of this bike" in bikes.refused("loads", "--bike", "grey-twin")
     bikes.ok(*MIDDLE, "--load", "solo", *RIDER)
     bikes.ok(*MIDDLE, "--load", "solo", "--rider", "90 kg at 1000 mm")
     kept = bikes.json("loads", "--bike", "grey-twin")["loads"]
@@ -103,7 +103,7 @@ def test_behind_the_rear_axle_is_told_and_a_lifting_front_is_refused(tmp_path: P
     said = bikes.ok(*MIDDLE, *RIDER, "--luggage", "box=10 kg at 1700 mm")
     assert "The luggage (box) sits behind the rear axle" in said
     assert "front wheel would lift" in bikes.refused(*MIDDLE, "--load", "x", "--luggage", "250 kg at 2900 mm")
-    assert "No load is kept" in bikes.refused("loads", "--bike", "grey-twin")  # and nothing was kept
+    assert "has no load of this bike" in bikes.refused("loads", "--bike", "grey-twin")  # and nothing was kept
 
 
 @pytest.mark.parametrize(

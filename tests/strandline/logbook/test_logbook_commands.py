@@ -58,7 +58,7 @@ def test_backup_is_a_logbook(garage: Garage, tmp_path: Path) -> None:
     copy = Garage(tmp_path / "copy")
     copy.logbook = target
     assert copy.json("ride", "list") == garage.json("ride", "list")
-    assert "sound, 1 rides" in copy.ok("logbook", "check")
+    assert "no errors, 1 ride" in copy.ok("logbook", "check")
 
 
 def test_check_tells_damage_with_exit_status_1(garage: Garage) -> None:

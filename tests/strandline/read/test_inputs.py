@@ -51,7 +51,7 @@ def flat(text: str) -> str:
         ((*SHOCK, "--bumper", "8mm", "--bumper-crushed", "20mm"), "longer crushed"),
         ((*FORK, "--tie-lock", "at-seal"), "--marker tie"),
         ((*FORK, "--marker", "o-ring", "--tie-lock", "at-seal"), "--tie-lock"),
-        ((*FORK, "--force"), "--overlay"),
+        ((*FORK, "--force"), "without -o DIR"),
         ((*FORK, "--rims", "seal=1,2"), "two rims"),
         ((*FORK, "--nonsense"), "--nonsense"),
     ],

@@ -85,7 +85,7 @@ def test_photos_give_exposed_lengths(garage: Garage, tmp_path: Path, monkeypatch
 
 def test_kept_shown_again_and_dry_run(garage: Garage) -> None:
     garage.ok(*SAG, *FRONT, "--dry-run")
-    assert "No sag is kept" in garage.refused("sag", "--bike", "grey-twin")
+    assert "has no sag of this bike" in garage.refused("sag", "--bike", "grey-twin")
     garage.ok(*SAG, *FRONT, "--load", "solo")
     again = garage.json("sag", "--bike", "grey-twin")
     assert again["load"] == "solo" and again["date"] == "2026-05-01"
