@@ -48,13 +48,16 @@ class Amount:
         mm, kg, N/mm, N, deg, kPa or ml: one for each dimension.
     as_written : str
     uncertainty_given : bool
-        Whether a ± was written, or the doubt assumed.
+        Whether a ± was written, or the uncertainty assumed.
+    remark : str
+        Of a shaft, a marker, an extended length or a stroke: what its uncertainty was taken to be, a sentence.
     """
 
     quantity: Quantity
     unit: str
     as_written: str
     uncertainty_given: bool
+    remark: str = ""
 
     @property
     def value(self) -> float:
@@ -253,7 +256,7 @@ def _factor(spelling: str, unit: str) -> float:
 def _declared(read: Callable[[str], DeclaredDimension]) -> Callable[[str], Amount]:
     def understand(text: str) -> Amount:
         found = read(text)
-        return Amount(found.mm, "mm", found.as_written, found.uncertainty_given)
+        return Amount(found.mm, "mm", found.as_written, found.uncertainty_given, found.remark)
 
     return understand
 

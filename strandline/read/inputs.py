@@ -5,16 +5,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ridelog.bikes.bike import BikeLeg
+from ridelog.errors import RecordError
 from strandline.read.hand_rims import StatedRims
-from suspension.quantities.declared import DeclaredDimension
+from suspension.quantities.grammar import quote
 from suspension.quantities.lengths import Units
 from suspension.quantities.print_scale import PrintScale
+from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Leg, State
-from suspension.stroke.marker import Marker
+from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 
 if TYPE_CHECKING:
     from calibration.focal import FocalPrior
     from vision.request import HandRims, Request
+
+
+# Colours that markers come in; another word is taken, said not to be known, and not used.
+COLORS = (
+    *("black", "white", "grey", "gray", "silver", "natural", "clear"),
+    *("red", "orange", "yellow", "green", "blue", "purple", "violet", "pink", "brown"),
+)
 
 
 @dataclass(frozen=True)
@@ -23,7 +33,8 @@ class ReadInputs:
 
     Attributes
     ----------
-    shaft : DeclaredDimension
+    shaft : Quantity
+        Diameter.
     print : PrintScale
     leg : Leg
     marker : Marker
@@ -39,7 +50,7 @@ class ReadInputs:
         What was assumed, a sentence each.
     """
 
-    shaft: DeclaredDimension
+    shaft: Quantity
     print: PrintScale
     leg: Leg
     marker: Marker
@@ -50,6 +61,88 @@ class ReadInputs:
     units: Units
     asks_stroke: bool
     assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PhotoInputs:
+    """What is known of a photo itself, whatever shaft it shows.
+
+    Attributes
+    ----------
+    print : PrintScale
+        Of the card in it.
+    focal_35mm : float or None
+        35 mm-equivalent focal length, mm.
+    state : State
+        How the bike stood.
+    """
+
+    print: PrintScale
+    focal_35mm: float | None = None
+    state: State = State.UNKNOWN
+
+
+def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
+    """Take what a bike's file says of a leg, and what is known of its photo.
+
+    Parameters
+    ----------
+    leg : BikeLeg
+    photo : PhotoInputs
+
+    Raises
+    ------
+    RecordError
+        The shaft's diameter is not known: without it a photo has no second witness of its scale. Or a lock that
+        meets the seal, of a marker that is no tie.
+    """
+    if leg.shaft is None:
+        raise RecordError(
+            f"The bike's file gives no shaft diameter for {leg.name.value}, and a photo needs it.",
+            f"Measure it with a caliper: strandline bike edit ... --set leg.{leg.name.value}.shaft='41.0 mm'.",
+        )
+    if leg.marker_lock is LockFacing.MEETS_SEAL and leg.marker_kind is not MarkerKind.TIE:
+        raise RecordError(
+            "Only a tie has a lock.",
+            f'Write kind = "tie" in [leg.{leg.name.value}.marker] of the bike\'s file, or leave lock out.',
+        )
+    plain = leg.leg
+    color, color_remark = known_color(leg.marker_color)
+    sizes = (leg.marker_width, leg.extended, leg.stroke)
+    remarks = [leg.shaft.remark, photo.print.remark, *(one.remark for one in sizes if one is not None)]
+    if plain.bumper_free is not None and leg.bumper_free is not None and leg.bumper_crushed is not None:
+        remarks.append(bumper_remark(leg.bumper_free.as_written, leg.bumper_crushed.as_written))
+    if color_remark:
+        remarks.append(color_remark)
+    return ReadInputs(
+        shaft=leg.shaft.mm,
+        print=photo.print,
+        leg=plain,
+        marker=leg.marker,
+        marker_color=color,
+        state=photo.state,
+        focal_35mm=photo.focal_35mm,
+        rims=None,
+        units=Units.MM,
+        asks_stroke=photo.state is not State.UNKNOWN
+        or any(one is not None for one in (plain.extended, plain.stroke, plain.bumper_free)),
+        assumed=tuple(remarks),
+    )
+
+
+def bumper_remark(free: str, crushed: str) -> str:
+    """Say what the uncertainties of a bumper's two lengths were taken to be, for the person."""
+    return f"Bumper {free} free, {crushed} crushed: taken as by rule where no ± is stated."
+
+
+def known_color(text: str | None) -> tuple[str | None, str | None]:
+    """Give a marker's colour as reading takes it, and a remark where it is none that is known."""
+    if text is None:
+        return None, None
+    color = " ".join(text.lower().split())
+    if any(word in COLORS for word in color.replace("-", " ").split()):
+        return color, None
+    return None, f"The marker's colour {quote(text)} is not one that is known, and is not used."
 
 
 def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
@@ -68,8 +161,8 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
     width = inputs.marker.width
     return Request(
         declared=PriorInputs(
-            diameter_mm=inputs.shaft.mm.value,
-            diameter_sd_mm=inputs.shaft.mm.sigma,
+            diameter_mm=inputs.shaft.value,
+            diameter_sd_mm=inputs.shaft.sigma,
             print_along=inputs.print.along,
             print_across=inputs.print.across,
             print_sd=inputs.print.sd,

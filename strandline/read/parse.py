@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from strandline.read.hand_rims import parse_rims
-from strandline.read.inputs import ReadInputs
+from strandline.read.inputs import PhotoInputs, ReadInputs, bumper_remark, known_color
 from strandline.shared.messages import ROOM_ERRORS, wrong_usage
 from suspension.errors import QuantityError
 from suspension.quantities.declared import (
@@ -29,11 +29,6 @@ from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 T = TypeVar("T")
 S = TypeVar("S")
 
-# Colours that markers come in; another word is taken, said not to be known, and not used.
-COLORS = (
-    *("black", "white", "grey", "gray", "silver", "natural", "clear"),
-    *("red", "orange", "yellow", "green", "blue", "purple", "violet", "pink", "brown"),
-)
 # A bumper, free or crushed, mm: figures of the trade are 10 to 30 free, 0.3 to 0.5 of it crushed [common
 # practice, no source]; half and twice that are still believed.
 BUMPER_RANGE_MM = (1.5, 60.0)
@@ -87,18 +82,15 @@ def parse_options(options: ReadOptions) -> ReadInputs:
     _refuse_halves(options, layout)
     kind = MarkerKind(options.marker or "unknown")
     lock = LockFacing.MEETS_SEAL if options.tie_lock == "at-seal" else LockFacing.UNKNOWN
-    color, color_remark = _color(options.marker_color)
+    color, color_remark = known_color(options.marker_color)
     remarks = [one.remark for one in (shaft, scale, width, extended, stroke) if one is not None]
     if free is not None:
-        remarks.append(
-            f"Bumper {options.bumper} free, {options.bumper_crushed} crushed: taken as by rule where no ± is "
-            "stated."
-        )
+        remarks.append(bumper_remark(str(options.bumper), str(options.bumper_crushed)))
     if color_remark:
         remarks.append(color_remark)
     leg = _taken("--stroke", lambda _: Leg(layout, _plain(extended), _plain(stroke), free, crushed), "")
     return ReadInputs(
-        shaft=shaft,
+        shaft=shaft.mm,
         print=scale,
         leg=leg,
         marker=Marker(kind, _plain(width), lock),
@@ -109,6 +101,23 @@ def parse_options(options: ReadOptions) -> ReadInputs:
         units=Units(options.units),
         asks_stroke=any((options.extended, options.stroke, options.bumper, options.state)),
         assumed=tuple(remarks),
+    )
+
+
+def parse_photo_options(
+    print_scale_text: str | None, focal_35mm: str | None, state: State = State.UNKNOWN
+) -> PhotoInputs:
+    """Parse what a person types of photos whose shaft a bike's file describes.
+
+    Raises
+    ------
+    click.BadParameter
+        Naming the option, what is wrong with it, and what would be right.
+    """
+    return PhotoInputs(
+        _taken("--print-scale", print_scale, print_scale_text),
+        _taken_or_none("--focal-35mm", _focal_35mm, focal_35mm),
+        state,
     )
 
 
@@ -189,12 +198,3 @@ def _focal_35mm(text: str) -> float:
             "--focal-35mm 26.",
         )
     return value
-
-
-def _color(text: str | None) -> tuple[str | None, str | None]:
-    if text is None:
-        return None, None
-    color = " ".join(text.lower().split())
-    if any(word in COLORS for word in color.replace("-", " ").split()):
-        return color, None
-    return None, f"The marker's colour {quote(text)} is not one that is known, and is not used."

@@ -11,12 +11,11 @@ from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.errors import RecordError
 from ridelog.storage.records import Provenance, Reading, Source
 from strandline import __version__
-from strandline.read.inputs import ReadInputs
+from strandline.read.inputs import ReadInputs, inputs_of_leg
 from strandline.read.one_photo import Outcome, read_one
-from strandline.read.parse import ReadOptions, parse_options
+from strandline.read.parse import parse_photo_options
 from strandline.read.stroke import question
 from strandline.ride.parse import RideOptions, photos, state_of
-from suspension.stroke.marker import LockFacing, MarkerKind
 
 
 def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
@@ -47,45 +46,8 @@ def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outco
 
 
 def inputs_for(leg: BikeLeg, words: RideOptions) -> ReadInputs:
-    """State what the bike's file says of a leg; see `typed_for`."""
-    return parse_options(typed_for(leg, words))
-
-
-def typed_for(leg: BikeLeg, words: RideOptions) -> ReadOptions:
-    """What the bike's file says of a leg, as if it were typed for ``strandline read``.
-
-    Raises
-    ------
-    RecordError
-        The shaft's diameter is not known: without it a photo has no second witness of its scale.
-    """
-    if leg.shaft is None:
-        raise RecordError(
-            f"The bike's file gives no shaft diameter for {leg.name.value}, and a photo needs it.",
-            f"Measure it with a caliper: strandline bike edit ... --set leg.{leg.name.value}.shaft='41.0 mm'.",
-        )
-    both = leg.bumper_free is not None and leg.bumper_crushed is not None
-    state = state_of(words, leg).value
-
-    def written(name: str) -> str | None:
-        value = getattr(leg, name)
-        return None if value is None else str(value.as_written)
-
-    return ReadOptions(
-        shaft=leg.shaft.as_written,
-        layout=leg.layout.value,
-        print_scale=words.print_scale,
-        marker=None if leg.marker_kind is MarkerKind.UNKNOWN else leg.marker_kind.value,
-        marker_color=leg.marker_color,
-        marker_width=written("marker_width"),
-        tie_lock="at-seal" if leg.marker_lock is LockFacing.MEETS_SEAL else None,
-        focal_35mm=words.focal_35mm,
-        extended=written("extended"),
-        stroke=written("stroke"),
-        bumper=written("bumper_free") if both else None,
-        bumper_crushed=written("bumper_crushed") if both else None,
-        state=None if state == "unknown" else state,
-    )
+    """Take what the bike's file says of a leg, and what was typed of its photo."""
+    return inputs_of_leg(leg, parse_photo_options(words.print_scale, words.focal_35mm, state_of(words, leg)))
 
 
 def to_reading(leg: BikeLeg, outcome: Outcome, inputs: ReadInputs, who: str | None) -> Reading:

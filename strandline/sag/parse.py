@@ -128,14 +128,14 @@ def _photos(options: SagOptions, bike: Bike) -> Iterator[SagMeasurement]:
 def _from_photo(
     options: SagOptions, bike: Bike, leg_name: str, state: State, name: str, approach: Approach
 ) -> SagMeasurement:
+    from strandline.read.inputs import inputs_of_leg
     from strandline.read.one_photo import read_one
-    from strandline.ride.parse import RideOptions
-    from strandline.ride.photos import inputs_for
+    from strandline.read.parse import parse_photo_options
     from suspension.quantities.quantity import Quantity
 
     leg = bike.leg(leg_name)
-    words = RideOptions(states=(state.value,), print_scale=options.print_scale, focal_35mm=options.focal_35mm)
-    outcome, _ = read_one(name, inputs_for(leg, words))
+    photo_inputs = parse_photo_options(options.print_scale, options.focal_35mm, state)
+    outcome, _ = read_one(name, inputs_of_leg(leg, photo_inputs))
     seen = outcome.reading.exposed
     if seen is None or outcome.sha256 is None:
         why = next((one.text for one in outcome.messages if one.quantity in (None, "exposed")), "")

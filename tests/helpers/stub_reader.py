@@ -12,15 +12,14 @@ import os
 import time
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
 
 from PIL import Image
 
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.records import Answer, Job, ReadingRow
 from strandline.day.reading.worker_job import pending_readings
+from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome
-from strandline.read.parse import parse_options
 from strandline.read.stroke import used_stroke
 from vision.reading import CameraPose, Length, Note, Reading, ScaleCheck, Status
 from vision.reasons import Reason
@@ -59,12 +58,12 @@ def put(path: Path, scene: Scene) -> Path:
 
 def warm_up() -> None:
     """Load what the first made-up photo needs."""
-    from strandline.day.reading.records import hash_of_options
-    from strandline.read.parse import ReadOptions
+    from strandline.day.reading.records import hash_of_inputs
+    from strandline.read.parse import ReadOptions, parse_options
 
-    typed = ReadOptions("41 mm", "fork")
-    assert hash_of_options(typed)
-    _record(Scene(), typed)
+    inputs = parse_options(ReadOptions("41 mm", "fork"))
+    assert hash_of_inputs(inputs)
+    _record(Scene(), inputs)
     _thumb()
 
 
@@ -88,8 +87,8 @@ def process_photo(job: Job) -> Answer:
         )
     sighting = Sighting(scene.when, scene.card, scene.tags)
     rows = [
-        ReadingRow(options_hash, _record(scene, typed), _thumb())
-        for options_hash, typed in pending_readings(job, sighting).items()
+        ReadingRow(options_hash, _record(scene, inputs), _thumb())
+        for options_hash, inputs in pending_readings(job, sighting).items()
     ]
     return Answer(sighting, _thumb(), tuple(rows))
 
@@ -110,11 +109,10 @@ def _misbehave(do: str) -> None:
         raise AssertionError(len(held))
 
 
-def _record(scene: Scene, typed: Any) -> str:
+def _record(scene: Scene, inputs: ReadInputs) -> str:
     from strandline.read.json_line import json_line
 
-    inputs = parse_options(typed)
-    shaft_mm = inputs.shaft.mm.value
+    shaft_mm = inputs.shaft.value
     seen_mm = scene.diameter or shaft_mm
     if scene.exposed is None or scene.marker is None or abs(seen_mm / shaft_mm - 1) > 0.025:
         reading = Reading(

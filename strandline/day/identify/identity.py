@@ -266,10 +266,10 @@ def _leg(entry: Entry, place: Place, by: tuple[str, ...]) -> Identity | Unclear:
             "Check the tag, or the legs in the bike's file.",
             entry,
         )
-    usable = tuple(leg for leg in fitting if leg.typed is not None)
+    usable = tuple(leg for leg in fitting if leg.inputs is not None)
     if not usable or len(usable) < len(fitting):
         # Without every diameter nothing can be told by diameter, and without its own no photo can be read.
-        lacking = next(leg for leg in fitting if leg.typed is None)
+        lacking = next(leg for leg in fitting if leg.inputs is None)
         return Unclear("bike_file", lacking.problem, "", entry)
     if len(usable) == 1 and not (place.end and place.side):
         by = (*by, "bike file")

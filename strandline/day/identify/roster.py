@@ -20,11 +20,11 @@ from ridelog.errors import LogbookError
 from ridelog.names import End, LegName
 from strandline.day.errors import DayError
 from strandline.day.identify.window import Window, window
-from strandline.read.parse import ReadOptions, parse_options
-from strandline.ride.parse import RideOptions
-from strandline.ride.photos import typed_for
+from strandline.read.inputs import ReadInputs, inputs_of_leg
+from strandline.read.parse import parse_photo_options
 from strandline.shared.messages import ROOM_ERRORS
 from strandline.shared.options import STATES
+from suspension.stroke.leg import State
 
 FILE = "roster.csv"
 COLUMNS = ("card", "label", "bike", "end", "side", "from", "to", "print_scale", "state", "note")
@@ -41,8 +41,8 @@ class RosterLeg:
     Attributes
     ----------
     name : LegName
-    typed : ReadOptions or None
-        What is stated about its photos; None where the bike's file does not allow one.
+    inputs : ReadInputs or None
+        What is known of its photos; None where the bike's file does not allow one.
     problem : str
         Why not.
     shaft_mm : float or None
@@ -51,7 +51,7 @@ class RosterLeg:
     """
 
     name: LegName
-    typed: ReadOptions | None
+    inputs: ReadInputs | None
     problem: str = ""
     shaft_mm: float | None = None
     bumper_met_mm: float | None = None
@@ -172,7 +172,7 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
         try:
             entry = _entry(line, row)
             scale = row.get("print_scale") or print_scale
-            words = RideOptions(print_scale=scale, states=_states(row.get("state") or state))
+            stood = _state(row.get("state") or state)
         except ValueError as error:
             problems.append(f"line {line}: {error}")
             continue
@@ -180,7 +180,7 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
             bikes[entry.bike_file] = _bike(path.parent / entry.bike_file, entry.bike_file)
         bike = bikes[entry.bike_file]
         hashed.update((bike if isinstance(bike, str) else bike.sha256).encode())
-        entries.append(_with_bike(entry, bike, words))
+        entries.append(_with_bike(entry, bike, scale, stood))
     problems += _clashes(entries)
     if problems:
         lines = "\n  ".join(problems)
@@ -268,12 +268,12 @@ def _entry(line: int, row: dict[str, str]) -> Entry:
     )
 
 
-def _states(text: str | None) -> tuple[str, ...]:
+def _state(text: str | None) -> State:
     if not text:
-        return ()
+        return State.UNKNOWN
     if text not in STATES:
         raise ValueError(f"the state “{text}” is none of {', '.join(STATES)}")
-    return (text,)
+    return State(text)
 
 
 def _bike(path: Path, written: str) -> BikeFile | str:
@@ -284,7 +284,7 @@ def _bike(path: Path, written: str) -> BikeFile | str:
         return f"{error.message} {error.remedy}".replace(str(path), written)
 
 
-def _with_bike(entry: Entry, bike: BikeFile | str, words: RideOptions) -> Entry:
+def _with_bike(entry: Entry, bike: BikeFile | str, scale: str | None, state: State) -> Entry:
     if isinstance(bike, str):
         return replace(entry, problem=bike)
     legs = []
@@ -292,14 +292,13 @@ def _with_bike(entry: Entry, bike: BikeFile | str, words: RideOptions) -> Entry:
         met = leg.bumper_stroke
         shaft_mm = None if leg.shaft is None else leg.shaft.value
         try:
-            typed = typed_for(leg, words)
-            parse_options(typed)
+            inputs = inputs_of_leg(leg, parse_photo_options(scale, None, state))
         except ROOM_ERRORS as error:
             legs.append(RosterLeg(leg.name, None, f"{error.message} {error.remedy}", shaft_mm))
         except click.BadParameter as error:
             legs.append(RosterLeg(leg.name, None, error.message, shaft_mm))
         else:
-            legs.append(RosterLeg(leg.name, typed, "", shaft_mm, None if met is None else met.value))
+            legs.append(RosterLeg(leg.name, inputs, "", shaft_mm, None if met is None else met.value))
     return replace(entry, bike_name=bike.bike.name, legs=tuple(legs))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from strandline.day.identify.sighting import Sighting
-from strandline.read.parse import ReadOptions
+from strandline.read.inputs import ReadInputs
 
 if TYPE_CHECKING:
     from strandline.day.identify.roster import Roster
@@ -22,7 +22,7 @@ class ReadingRow:
     Attributes
     ----------
     options_hash : str
-        Hash of what was stated; see `hash_of_options`.
+        Hash of what was stated; see `hash_of_inputs`.
     record : str
         As ``strandline read --json`` writes it, without the photo's name.
     picture : bytes or None
@@ -106,7 +106,7 @@ class Lost:
     what: str
 
 
-def hash_of_options(typed: ReadOptions) -> str:
-    """Hash of what was stated about a photo: all that its reading depends on besides photo and program."""
-    text = json.dumps(asdict(typed), sort_keys=True)
+def hash_of_inputs(inputs: ReadInputs) -> str:
+    """Hash of what is known of a photo beforehand: all that its reading depends on besides photo and program."""
+    text = json.dumps(asdict(inputs), sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()

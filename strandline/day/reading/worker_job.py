@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.photo_files import content_hash
-from strandline.day.reading.records import Answer, Job, ReadingRow, hash_of_options
+from strandline.day.reading.records import Answer, Job, ReadingRow, hash_of_inputs
+from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome, read_opened
-from strandline.read.parse import ReadOptions, parse_options
 from strandline.shared.messages import ROOM_ERRORS, message_for_error, message_for_fault, printable
 
 if TYPE_CHECKING:
@@ -98,8 +98,8 @@ def warm_up() -> None:
     parse_length("1 mm", name="length", example="1 mm")
 
 
-def pending_readings(job: Job, sighting: Sighting) -> dict[str, ReadOptions]:
-    """Give the options under which a photo has still to be read, by their hashes; none where no leg is known.
+def pending_readings(job: Job, sighting: Sighting) -> dict[str, ReadInputs]:
+    """Give the inputs under which a photo has still to be read, by their hashes; none where no leg is known.
 
     Parameters
     ----------
@@ -112,22 +112,21 @@ def pending_readings(job: Job, sighting: Sighting) -> dict[str, ReadOptions]:
     found = identify_leg(sighting, job.parts, job.roster)
     if not isinstance(found, Identity):
         return {}
-    stated = [leg.typed for leg in found.entry.legs if leg.name in found.legs]
-    hashed = {hash_of_options(typed): typed for typed in stated if typed is not None}
-    return {key: typed for key, typed in hashed.items() if key not in job.known}
+    stated = [leg.inputs for leg in found.entry.legs if leg.name in found.legs]
+    hashed = {hash_of_inputs(inputs): inputs for inputs in stated if inputs is not None}
+    return {key: inputs for key, inputs in hashed.items() if key not in job.known}
 
 
 def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | None) -> Iterator[ReadingRow]:
-    for options_hash, typed in pending_readings(job, sighting).items():
-        yield _reading(options_hash, typed, photo, card)
+    for options_hash, inputs in pending_readings(job, sighting).items():
+        yield _reading(options_hash, inputs, photo, card)
 
 
-def _reading(options_hash: str, typed: ReadOptions, photo: Photo, card: CardSighting | None) -> ReadingRow:
+def _reading(options_hash: str, inputs: ReadInputs, photo: Photo, card: CardSighting | None) -> ReadingRow:
     from strandline.read.json_line import json_line
     from strandline.read.overlays import overlay_jpeg
     from vision.reading import Reading, Status
 
-    inputs = parse_options(typed)
     try:
         outcome = read_opened("", photo, inputs, card)
     except MemoryError:

@@ -16,7 +16,7 @@ from strandline.day.identify.roster import Entry, Roster, RosterLeg
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.pass_over_folder import FoundPhoto
 from strandline.day.reading.photo_files import shown
-from strandline.day.reading.records import hash_of_options
+from strandline.day.reading.records import hash_of_inputs
 from strandline.day.reading.store import ResultsStore
 from strandline.day.results.compare import bike_result, find_disagreements, repeated_of
 from strandline.day.results.results import DayResults, ExceptionItem, LegReading
@@ -151,8 +151,8 @@ def _reading(
     records: dict[LegName, dict[str, Any]] = {}
     hashes: dict[LegName, str] = {}
     for leg in legs:
-        assert leg.typed is not None
-        hashes[leg.name] = hash_of_options(leg.typed)
+        assert leg.inputs is not None
+        hashes[leg.name] = hash_of_inputs(leg.inputs)
         row = rows.get(hashes[leg.name])
         if row is not None:
             records[leg.name] = row.values
