@@ -170,6 +170,7 @@ COMMANDS = {
     "pool": Entry("", _GROUPS["pool"].line),
     "day": Entry("", _GROUPS["day"].line),
     "demo": Entry("strandline.demo.command", "Read the sample photos, and set up an invented bike."),
+    "help": Entry("strandline.help.command", "Show this overview, or explain a command or the words used."),
 }
 """All commands, in the order of the overview."""
 
@@ -181,10 +182,10 @@ COMMANDS = {
 )
 @click.version_option(__version__, prog_name="strandline")
 def cli() -> None:
-    """Lengths on a suspension shaft from one photo with the printed card beside it.
+    """Read lengths on a suspension shaft from one photo with the printed card beside it.
 
     Print the card, stick it on something stiff, lay it beside the shaft with the arrow towards the seal, take
-    a photo, and read it. Works offline.
+    a photo, and read it. Works offline. strandline help terms explains the words.
     """
 
 

@@ -28,7 +28,7 @@ from strandline.shared.storage import opened
 @output_option("The PDF to write.", "settings.pdf")
 @paper_option()
 @force_option("a PDF that is there already")
-@units_option("Units on the page.")
+@units_option("on the page", "")
 @logbook_option
 @json_option
 def command(

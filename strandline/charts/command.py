@@ -33,7 +33,7 @@ from strandline.shared.storage import opened
     help="Kind of picture. Left out: both.",
 )
 @force_option("pictures that are there already")
-@units_option("Units in the charts.")
+@units_option("in the charts", "")
 @logbook_option
 @json_option
 def command(

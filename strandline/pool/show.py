@@ -31,7 +31,7 @@ from strandline.shared.options import Mass, end_option, force_option, json_optio
 )
 @output_option("Draw charts into this folder. Left out: no file is written.", folder=True)
 @force_option("charts that are there already")
-@units_option("Units of loads; JSON is always in kg.")
+@units_option("of loads", "JSON is always in kg.")
 @json_option
 def command(
     files: tuple[Path, ...],

@@ -79,6 +79,10 @@ class WholeNumber(click.IntRange):
             self.fail(f"{number} is not allowed: give a whole number{self._limits()}.", param, ctx)
         return number
 
+    def _describe_range(self) -> str:
+        """Write the limits as help shows them."""
+        return self._limits().strip(" ,").removeprefix("from ")
+
     def _limits(self) -> str:
         if self.min is not None and self.max is not None:
             return f" from {self.min} to {self.max}"
@@ -94,6 +98,10 @@ class Mass(click.FloatRange):
             return super().convert(value, param, ctx)
         except click.BadParameter:
             self.fail(f"“{value}” is not a number of kg, {self.min:g} or more.", param, ctx)
+
+    def _describe_range(self) -> str:
+        """Write the limits as help shows them."""
+        return f"{self.min:g} or more"
 
 
 def output_option(
@@ -119,14 +127,16 @@ def force_option(what: str) -> Callable[[F], F]:
     return click.option("--force", is_flag=True, help=f"Replace {what}.")
 
 
-def units_option(help_text: str = "Units of what is shown; JSON is always in mm and kg.") -> Callable[[F], F]:
+def units_option(
+    of: str = "of what is shown", json: str = "JSON is always in mm and kg."
+) -> Callable[[F], F]:
     """Make ``--units``."""
     return click.option(
         "--units",
         type=click.Choice(UNITS, case_sensitive=False),
         default="mm",
         show_default=True,
-        help=f"{help_text} in: inches, pounds and psi.",
+        help=f"Units {of} (in: inches, pounds, psi). {json}".strip(),
     )
 
 
@@ -224,7 +234,7 @@ _READ = (
         help="How the bike stood in the photo. Left out: the marker's distance from the seal is never taken "
         "as the stroke used.",
     ),
-    units_option("Units of the table and the overlays; JSON is always in mm."),
+    units_option("of the table and the pictures", "JSON is always in mm."),
 )
 
 
