@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from ridelog.bikes.amounts import by_rule
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End, LegName
-from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement, Source
-from strandline import __version__
+from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement
+from strandline.facts.photo_readings import PhotoReading, log_sag_length
 from suspension.quantities.grammar import quote
 from suspension.stroke.leg import State
 
@@ -132,24 +130,19 @@ def _from_photo(
     from strandline.read.one_photo import read_one
     from strandline.read.parse import parse_photo_options
     from suspension.quantities.quantity import Quantity
+    from suspension.stroke.shaft_lengths import ShaftLengths
 
     leg = bike.leg(leg_name)
-    photo_inputs = parse_photo_options(options.print_scale, options.focal_35mm, state)
-    outcome, _ = read_one(name, inputs_of_leg(leg, photo_inputs))
-    seen = outcome.reading.exposed
-    if seen is None or outcome.sha256 is None:
+    inputs = inputs_of_leg(leg, parse_photo_options(options.print_scale, options.focal_35mm, state))
+    outcome, _ = read_one(name, inputs)
+    exposed = outcome.reading.exposed
+    if exposed is None or outcome.sha256 is None:
         why = next((one.text for one in outcome.messages if one.quantity in (None, "exposed")), "")
         raise RecordError(
             f"{leg.name.value}: the exposed length could not be read from {name}, and nothing was kept. {why}",
             "Take it again, or type the length with --exposed.",
         )
-    photo = os.fsencode(Path(name).name).decode("utf-8", "backslashreplace")
-    origin = Provenance(
-        Source.PHOTO,
-        __version__,
-        photo_name=photo,
-        photo_sha256=outcome.sha256,
-        who=options.who or None,
-    )
-    measured = Quantity.from_u95(seen.value_mm, seen.u95_mm)
-    return SagMeasurement(leg.name, SagLength.EXPOSED, state, measured, origin, approach)
+    # Where the marker stands is of no matter here, and must not stand in the way.
+    lengths = ShaftLengths(Quantity.from_u95(exposed.value_mm, exposed.u95_mm))
+    read = PhotoReading(name, outcome.sha256, lengths, inputs.marker, state, None)
+    return log_sag_length(leg.name, read, approach, options.who)
