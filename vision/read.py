@@ -1,4 +1,4 @@
-"""The reading of one photo, from pixels to lengths: the order of the steps and what stops them."""
+"""Reading of one photo, from pixels to lengths: the order of the steps and the refusals between them."""
 
 from __future__ import annotations
 
@@ -31,31 +31,29 @@ from vision.networks.run import ROWS_MULTIPLE, part_probabilities
 from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, seen_card, with_geometry
+from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, detect_card, with_geometry
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
 from vision.rims.refine import RimRefiner
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
 from vision.shaft.fit import ShaftFit, fit_shaft
 from vision.shaft.scale_check import exposure_fault, focal_factor, scale_check, scale_conflict, width_mismatch
 
-# Corners that miss a flat card by more than this, mm on the card (root mean square): it is curled. Flat cards
-# in sharp and blurred samples alike stay under 0.04 mm; a sagitta of 2 mm over the card's length gives 0.15.
+# Residual of the corners against a flat card, mm on the card (root mean square), from which it counts as curled.
+# Flat cards stay under 0.04 mm in sharp and blurred samples; a sagitta of 2 mm over the card's length gives 0.15.
 FLATNESS_LIMIT_MM = 0.08
-# A lens that distorts by more than this many times what phones' lenses do is none: a bent card looks so.
+# Distortion, in prior standard uncertainties, that no phone lens has: a bent card imitates it.
 K1_LIMIT = 3.0
-# How far beyond the exposed shaft the networks look, mm: where coils hide much of it the first look errs by a coil or
-# two, and the networks want to see what follows (a bumper and its perch take some 30 mm). With 40 or 50 mm photos read
-# as with the whole view; with 20 mm a third of the plain ones lost their edges.
+# Margin of the views beyond the detected shaft, mm: behind coils the detection errs by a coil or two, and the networks
+# need the context (a bumper and its perch take some 30 mm). Measured in docs/measured.md, "Speed".
 BEYOND_SHAFT_MM = 40.0
-# Where no edge of the shaft is seen it is looked for once more this far to either side, radii: between coils the first
-# look is off by as much, and of a few rows that show an edge which are believed depends on where the view lies (one
-# blurred photo was read in three of four orientations).
+# Lateral offsets, radii, at which the silhouettes are searched until they are found: between coils the detection errs
+# by as much (with 0 alone one blurred photo was read in three of four orientations).
 ASIDE_U = (0.0, 0.15, -0.15)
 
 
 @dataclass(frozen=True)
 class Trace:
-    """What was seen on the way, for looking into a reading."""
+    """Intermediate results, for inspecting a reading."""
 
     guess: ShaftGuess | None = None
     frame: ReaderFrame | None = None
@@ -67,7 +65,7 @@ class Trace:
 
 
 class _Refused(Exception):
-    """Leaves the pipeline with a reason."""
+    """Leave the pipeline with a reason."""
 
     def __init__(self, reason: Reason, detail: str) -> None:
         super().__init__(detail)
@@ -85,19 +83,19 @@ def read(
     Parameters
     ----------
     pixels : ndarray of uint8, shape (h, w, 3)
-        RGB, whichever way up.
+        RGB, in any orientation.
     request : Request
     hand : HandRims, optional
-        Rims set by hand: the shaft and its rims are then not looked for.
+        Rims set by hand: shaft and rims are then not searched.
     card : CardSighting, optional
-        The card, where it was found in this photo already.
+        The card, if it has already been detected in this photo.
 
     Returns
     -------
     Reading
-        Never raises for what the photo shows: what cannot be read is a reason in it.
+        Never raises for the photo's content: what cannot be read is a reason in it.
     """
-    sighting = card or seen_card(pixels)
+    sighting = card or detect_card(pixels)
     if isinstance(sighting, Reading):
         return sighting
     if hand is not None:
@@ -106,8 +104,8 @@ def read(
 
 
 def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
-    """As `read`, with what was seen on the way."""
-    sighting = seen_card(pixels)
+    """Read as `read` does, and return the intermediate results."""
+    sighting = detect_card(pixels)
     return (sighting, Trace()) if isinstance(sighting, Reading) else _read(pixels, request, sighting)
 
 
@@ -115,8 +113,8 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
     nothing = Reading(Status.REFUSED, card=sighting.number)
     known, trace = nothing, Trace()
     try:
-        trace, twin = _look(pixels, request, sighting)
-        with _beside(twin):
+        trace, twin = _find(pixels, request, sighting)
+        with _in_parallel(twin):
             assert trace.fit is not None
             known = with_geometry(known, trace.fit.solution, request)
             known = replace(known, scale=scale_check(trace.fit))
@@ -144,8 +142,8 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
 
 
-def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Trace, Callable[[], None]]:
-    """Card pose, shaft, view along it, silhouettes; and the question whether another shaft is as near."""
+def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Trace, Callable[[], None]]:
+    """Find card pose, shaft, silhouettes and part classes; return them with the check for a second shaft."""
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
@@ -168,9 +166,9 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             break
     if fit is None:
         twin()
-        raise _Refused(Reason.NO_SHAFT, "no bare shaft was seen beside the card")
+        raise _Refused(Reason.NO_SHAFT, "no bare shaft was found beside the card")
     assert fit.frame is not None
-    rows = _rows_in_question(fit.frame, guess, request.layout)
+    rows = _rows_to_classify(fit.frame, guess, request.layout)
     view = np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8)
     view[slice(*rows)] = reader_view(pixels, fit.frame, rows)
     classes = np.zeros((len(Part), READER_ROWS, READER_COLUMNS), np.float32)
@@ -180,11 +178,11 @@ def _look(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
 
 
 @contextmanager
-def _beside(check: Callable[[], None]) -> Iterator[None]:
-    """Let a check run while something else is done, and raise what it raises, whatever else was raised meanwhile.
+def _in_parallel(check: Callable[[], None]) -> Iterator[None]:
+    """Run a check in parallel with the body, and raise its error in preference to the body's.
 
-    Beside what keeps but one core busy it costs next to nothing: rims and lengths, not networks. Where OpenCV may use
-    but one thread (one of several processes, each with its core) the check is done first.
+    The body should occupy one core only: rims and lengths, not networks. Where OpenCV may use only one thread (one of
+    several processes, each on its core) the check runs first.
     """
     import cv2
 
@@ -192,19 +190,19 @@ def _beside(check: Callable[[], None]) -> Iterator[None]:
         check()
         yield
         return
-    with ThreadPoolExecutor(1) as beside:
-        checked = beside.submit(check)
+    with ThreadPoolExecutor(1) as pool:
+        checked = pool.submit(check)
         try:
             yield
         finally:
             checked.result()
 
 
-def _rows_in_question(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> tuple[int, int]:
-    """First row of the reader view that has to be looked at, and the one after the last.
+def _rows_to_classify(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> tuple[int, int]:
+    """First row of the view along the shaft that must be classified, and the one after the last.
 
-    Beside a fork or a foot all that follows is, where the view reaches far enough for it to tell: where a gaiter is
-    taken for a clamp, its length does.
+    For forks all rows beyond the far end are classified where the view is long enough: only its length distinguishes
+    a gaiter from a clamp.
     """
     y_mm = (guess.y_low_mm - BEYOND_SHAFT_MM, guess.y_high_mm + BEYOND_SHAFT_MM)
     low, high = ((y - S_ORIGIN_ON_CARD_MM - frame.s0_mm) / READER_STEP_MM for y in y_mm)
@@ -215,37 +213,38 @@ def _rows_in_question(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> 
 
 
 def _check(trace: Trace, request: Request, sighting: CardSighting, known: Reading) -> None:
-    """Refuse where card, shaft and lens do not fit together."""
+    """Refuse where card, shaft and lens contradict each other."""
     assert trace.fit is not None and known.scale is not None
     solution = trace.fit.solution
     if solution.corner_rms_px / sighting.px_per_mm > FLATNESS_LIMIT_MM:
         off = solution.corner_rms_px / sighting.px_per_mm
-        raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners miss a flat card by {off:.2f} mm")
+        raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners deviate from a flat card by {off:.2f} mm")
     assert trace.view is not None and trace.classes is not None and trace.frame is not None
     light = exposure_fault(trace.view, trace.classes, trace.frame.u())
     if light is not None:
         raise _Refused(Reason.BADLY_LIT, light)
     if len(trace.fit.observations.left_px) + len(trace.fit.observations.right_px) < EDGE_POINTS_NEEDED:
-        raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges can be seen")
+        raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges is visible")
     width = width_mismatch(trace.classes, trace.frame)
     if width is not None:
         raise _Refused(
-            Reason.SCALE_CONFLICT, f"the shaft looks {width:.2f} times as wide as its diameter and edges say"
+            Reason.SCALE_CONFLICT,
+            f"the shaft appears {width:.2f} times as wide as its diameter and edges give",
         )
     if abs(solution.camera.k1) > K1_LIMIT * trace.fit.observations.k1_sd:
         raise _Refused(
             Reason.CARD_NOT_FLAT,
-            "the card's corners would fit a flat card only through a lens that bends lines",
+            "the card's corners would fit a flat card only with a strongly distorting lens",
         )
     factor = focal_factor(trace.fit)
     if factor is not None:
         raise _Refused(
             Reason.FOCAL_LENGTH_DOUBTFUL,
-            f"card and shaft look as through a lens {factor:.2f} times as long as stated",
+            f"card and shaft appear as through a lens of {factor:.2f} times the declared focal length",
         )
     if scale_conflict(known.scale):
         raise _Refused(
             Reason.SCALE_CONFLICT,
             f"card and diameter agree only if the card lies {abs(known.scale.depth_gap_mm):.0f} mm "
-            f"{'behind' if known.scale.depth_gap_mm < 0 else 'before'} the shaft's middle",
+            f"{'behind' if known.scale.depth_gap_mm < 0 else 'in front of'} the shaft's centre line",
         )

@@ -1,4 +1,4 @@
-"""The reading of a photo whose rims a person set by hand: for shafts that no program finds."""
+"""Reading with rims set by hand, for shafts that are not found automatically."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ from vision.rims.choose import Choice
 from vision.rims.points import UNKNOWN_EDGE_HEIGHT_MM, UNKNOWN_EDGE_HEIGHT_SIGMA_MM
 from vision.shaft.fit import ShaftFit, fit_shaft
 
-# A point set by hand on an enlarged photo, px.
+# Standard uncertainty of a point set by hand on an enlarged photo, px; assumed, no source.
 HAND_SD_PX = 1.5
 
 
 def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting: CardSighting) -> Reading:
-    """The same geometry with rims set by hand; the axis runs through them, level with the card."""
+    """Read a photo from rims set by hand; the axis starts through them, level with the card."""
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
@@ -34,8 +34,8 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
     middles = np.array([p.mean(axis=0) for p in points.values()])
     known = Reading(Status.REFUSED, card=sighting.number)
     if len(middles) < 2:
-        return replace(known, notes=(Note(Reason.NO_SHAFT, None, "two rims at least are needed"),))
-    # Where the lines of sight meet the card's plane.
+        return replace(known, notes=(Note(Reason.NO_SHAFT, None, "at least two rims are needed"),))
+    # Intersections of the viewing rays with the card's plane.
     rays = camera.rays(middles) @ pose.R_cam_card
     eye = -pose.R_cam_card.T @ pose.t_cam_card_mm
     at = eye + rays * (-eye[2] / rays[:, 2])[:, None]
@@ -72,7 +72,7 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
 
 
 def _edges_by_hand(pixels: np.ndarray, theta: np.ndarray, observations: Observations) -> ShaftFit:
-    """The shaft between rims set by hand: by its silhouettes where they can be seen, else by the rims' middles."""
+    """Fit the shaft between rims set by hand: to its silhouettes where visible, else to the rims' centres."""
     start = solve(theta, observations)
     bare = replace(observations, rims=(), axis_px=np.zeros((0, 2)))
     middle = float(np.mean(list(start.rim_s_mm.values())))

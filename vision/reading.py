@@ -1,4 +1,4 @@
-"""What a reading is: lengths with uncertainty, or the reasons why not."""
+"""The result of reading one photo: lengths with uncertainty, or reasons for refusal."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class Status(StrEnum):
-    """How much of a photo could be read."""
+    """Completeness of a reading."""
 
     READ = "read"
     PARTIAL = "partial"
@@ -24,7 +24,7 @@ class Status(StrEnum):
 
 
 class Layout(StrEnum):
-    """What the shaft belongs to, and so what its far end is."""
+    """Kind of leg that the shaft belongs to; it determines the far end."""
 
     FORK = "fork"
     UPSIDE_DOWN_FORK = "upside-down-fork"
@@ -53,7 +53,7 @@ class Rim:
     name : str
         "seal", "marker" (its seal-side edge) or "far end".
     s_mm : float
-        Position along the axis from the seal's side of the card, mm; differences count, not the origin.
+        Position along the axis from the seal's side of the card, mm; only differences are used.
     curve_px : ndarray of shape (n, 2)
         The rim's visible half as drawn on the upright photo, x right, y down, px.
     visible : float
@@ -68,14 +68,14 @@ class Rim:
 
 @dataclass(frozen=True)
 class ScaleCheck:
-    """Card and diameter as two independent witnesses of the scale.
+    """Scale from the card against scale from the diameter: two independent measurements.
 
     Attributes
     ----------
     card_px_per_mm, diameter_px_per_mm : float
-        Scale at the middle of the exposed shaft found by each alone.
+        Scale at the middle of the exposed shaft from each alone.
     depth_gap_mm : float
-        Depth by which the card would have to lie behind (+) or before (-) the shaft's middle for both to be right.
+        Depth of the shaft's centre line behind (+) or in front of (-) the card at which both would agree.
     depth_gap_sd_mm : float
         Standard uncertainty of that depth.
     """
@@ -88,14 +88,14 @@ class ScaleCheck:
 
 @dataclass(frozen=True)
 class CameraPose:
-    """Where the camera stood.
+    """Pose of the camera.
 
     Attributes
     ----------
     focal_px : float
-        Focal length after the solve, px of the upright photo.
+        Focal length after the adjustment, px.
     focal_source : str
-        "exif", "stated" or "assumed".
+        "exif", "stated" (declared by the user) or "assumed".
     R_cam_card : ndarray of shape (3, 3)
         Rotation: card coordinates to camera coordinates (x right, y down, z forward).
     t_cam_card_mm : ndarray of shape (3,)
@@ -110,7 +110,7 @@ class CameraPose:
 
 @dataclass(frozen=True)
 class Note:
-    """One reason, the quantity that it concerns (None: the whole reading), and details in words."""
+    """One reason, the quantity that it concerns (None: the whole reading), and details as text."""
 
     reason: Reason
     quantity: str | None = None
@@ -119,7 +119,7 @@ class Note:
 
 @dataclass(frozen=True)
 class Joint:
-    """The final solve and what it was made from: for a budget of the uncertainty, and for joining readings."""
+    """The final solution and its observations, for uncertainty budgets and for combining readings."""
 
     solution: Solution
     observations: Observations
@@ -127,22 +127,22 @@ class Joint:
 
 @dataclass(frozen=True)
 class Reading:
-    """The answer for one photo.
+    """The result for one photo.
 
     Attributes
     ----------
     exposed, marker, remaining : Length or None
         Seal to far end; seal to the marker's seal-side edge; that edge to the far end.
     marker_at_stop : bool or None
-        The marker touches or is inside the far end: the reading is "at least". None: not known.
+        The marker touches or is inside the far end, so that the reading is a lower bound. None: unknown.
     marker_hidden : bool
-        The marker's seal-side edge is not seen: its other edge and the band's width tell where it is.
+        The marker's seal-side edge is hidden: its position follows from the other edge and the band's width.
     covariance_mm2 : ndarray of shape (3, 3) or None
-        Of (exposed, marker, remaining), mm squared; rows of unanswered quantities are NaN.
+        Of (exposed, marker, remaining), mm²; rows of quantities that were not read are NaN.
     card_outline_px : ndarray of shape (4, 2) or None
     shaft_edges_px : tuple of two ndarrays of shape (n, 2), or ()
     joint : Joint or None
-        The solve behind the lengths; None where it did not come to that.
+        The adjustment behind the lengths; None where the reading stopped before it.
     """
 
     status: Status
@@ -165,5 +165,5 @@ class Reading:
 
     @property
     def reason(self) -> Reason | None:
-        """The first and weightiest reason, or None when everything was read."""
+        """The first and most important reason, or None when everything was read."""
         return self.notes[0].reason if self.notes else None

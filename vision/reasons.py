@@ -1,4 +1,4 @@
-"""Why a photo, or one of its lengths, is not answered, and what to do differently."""
+"""Reasons for refusing a photo or one of its lengths, each with its remedy."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from enum import StrEnum
 
 
 class Reason(StrEnum):
-    """A code for programs; `.advice` is the sentence for people."""
+    """Code for programs; `.advice` is the sentence for people."""
 
     NO_CARD = "no_card"
     CARD_HIDDEN = "card_hidden"
@@ -30,7 +30,7 @@ class Reason(StrEnum):
 
     @property
     def advice(self) -> str:
-        """What the person should do differently."""
+        """What the user should do differently."""
         return _ADVICE[self]
 
 
@@ -43,17 +43,17 @@ _ADVICE = {
     Reason.BLURRED: "Hold the phone still, wait for it to focus, and use more light.",
     Reason.TOO_SMALL: "Go closer, or use the full resolution, so that the card fills at least half of the photo's height.",
     Reason.BADLY_LIT: "Light the shaft from the side, or tap on it on the phone's screen before you take the photo.",
-    Reason.FOCAL_LENGTH_DOUBTFUL: "Send the photo as the phone took it, neither cropped nor edited, or state --focal-35mm.",
+    Reason.FOCAL_LENGTH_DOUBTFUL: "Use the photo as the phone took it, neither cropped nor edited, or give --focal-35mm.",
     Reason.NO_SHAFT: "Have the shaft beside the card, from the seal to the far end, in the photo, and check --shaft and --layout.",
     Reason.SHAFT_EDGES_UNCLEAR: "Put a plain sheet in a contrasting colour behind the shaft so that both its edges stand out.",
     Reason.TWO_SHAFTS: "Have only one shaft of this diameter beside the card, or cover the other.",
-    Reason.SCALE_CONFLICT: "Card and shaft diameter disagree: measure the 100 mm bar on the card and the shaft with a caliper again, and lay the card level with the middle of the shaft.",
+    Reason.SCALE_CONFLICT: "Card and shaft diameter disagree: measure the 100 mm bar on the card and the shaft with a caliper again, and lay the card level with the shaft's centre line.",
     Reason.NO_MARKER: "No marker was found on the shaft: check that it is there and turn its band towards the camera.",
-    Reason.MARKER_UNCLEAR: "The marker cannot be told from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
-    Reason.SEAL_HIDDEN: "The seal's edge cannot be seen: move so that nothing stands before it.",
-    Reason.FAR_END_HIDDEN: "The far end's edge cannot be seen: move so that nothing stands before it.",
-    Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the middle of the shaft.",
-    Reason.BAD_FILE: "Send the photo file again, as the phone wrote it.",
+    Reason.MARKER_UNCLEAR: "The marker cannot be distinguished from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
+    Reason.SEAL_HIDDEN: "The seal's edge cannot be seen: move so that nothing blocks the view.",
+    Reason.FAR_END_HIDDEN: "The far end's edge cannot be seen: move so that nothing blocks the view.",
+    Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the shaft's centre line.",
+    Reason.BAD_FILE: "Copy the photo file from the phone again, unchanged.",
 }
 
 CARD_REASONS = {
@@ -63,4 +63,4 @@ CARD_REASONS = {
     "blurred": Reason.BLURRED,
     "small": Reason.TOO_SMALL,
 }
-"""What each kind of `calibration.find_card.CardError` is a reason for."""
+"""Reason for each kind of `calibration.find_card.CardError`."""

@@ -1,4 +1,4 @@
-"""What the person states about a photo, and what is told of a reading before its lengths are known."""
+"""Inputs for one photo, and the partial reading before its lengths are solved."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from vision.adjustment.solve import Solution
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import CARD_REASONS
 
-# Silhouette points needed in all, one a millimetre: fewer leave the axis to the card alone.
+# Silhouette points needed in all, one per mm: with fewer only the card determines the axis.
 EDGE_POINTS_NEEDED = 5
 
 
 @dataclass(frozen=True)
 class Request:
-    """What the person states about the photo.
+    """Inputs for one photo.
 
     Attributes
     ----------
@@ -28,12 +28,12 @@ class Request:
     focal_px, focal_rel_sd : float
         Prior of the focal length.
     focal_source : str
-        "exif", "stated" or "assumed".
+        "exif", "stated" (declared by the user) or "assumed".
     marker_width_mm : float or None
     marker_color : str or None
-        Only told apart in words; the reading does not go by colour.
+        Only reported; the reading does not use it.
     centre_sd_px : float
-        How well the principal point is known: an off-centre crop moves it.
+        Standard uncertainty of the principal point: an off-centre crop moves it.
     """
 
     declared: PriorInputs
@@ -48,15 +48,15 @@ class Request:
 
 @dataclass(frozen=True)
 class HandRims:
-    """Rims set by hand, points of the picture that is read, px; each an array of shape (n, 2) or None."""
+    """Rims set by hand: points on the stored picture, px; each an array of shape (n, 2) or None."""
 
     seal_px: np.ndarray | None = None
     marker_px: np.ndarray | None = None
     far_px: np.ndarray | None = None
 
 
-def seen_card(pixels: np.ndarray) -> CardSighting | Reading:
-    """The card in a photo, or the reading of a photo whose card cannot be used."""
+def detect_card(pixels: np.ndarray) -> CardSighting | Reading:
+    """Detect the card; return a refused reading where it cannot be used."""
     import cv2
 
     try:
@@ -66,7 +66,7 @@ def seen_card(pixels: np.ndarray) -> CardSighting | Reading:
 
 
 def with_geometry(reading: Reading, solution: Solution, request: Request) -> Reading:
-    """Add what the overlay and the record need of a solve."""
+    """Add camera pose and card outline of a solution, for overlay and record."""
     outline = card.outline_mm() * np.array([request.declared.print_across, request.declared.print_along])
     corners_cam = solution.pose.to_cam(np.c_[outline, np.zeros(4)])
     pose = CameraPose(

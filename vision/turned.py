@@ -1,4 +1,4 @@
-"""A reading of a picture as it is stored, told of the upright one; and points set on that, of the stored one."""
+"""Transformation of readings and points between the stored and the upright picture."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ from vision.request import HandRims
 
 
 def reading_turned(reading: Reading, quarter_turns: int, size: tuple[int, int]) -> Reading:
-    """The reading of the same picture turned clockwise: lengths stay, places and the camera turn with it.
+    """Rotate a reading clockwise with its picture: lengths stay, positions and the camera pose change.
 
     Parameters
     ----------
     reading : Reading
     quarter_turns : int
     size : tuple of two int
-        Width and height of the picture that was read, px.
+        Width and height of the picture before the rotation, px.
 
     Returns
     -------
     Reading
-        Its `joint` stays of the picture that was read: only lengths come out of that.
+        Its `joint` is not rotated: only lengths are taken from it.
     """
     if quarter_turns % 4 == 0:
         return reading
@@ -45,7 +45,7 @@ def reading_turned(reading: Reading, quarter_turns: int, size: tuple[int, int]) 
 
 
 def rims_turned(rims: HandRims, quarter_turns: int, size: tuple[int, int]) -> HandRims:
-    """The same points on the picture turned clockwise; `size` as in `reading_turned`."""
+    """Rotate points clockwise with their picture; `size` as in `reading_turned`."""
     seal, marker, far = (
         None if points is None else turned_px(points, quarter_turns, size)
         for points in (rims.seal_px, rims.marker_px, rims.far_px)

@@ -10,7 +10,7 @@ import pytest
 from tests.helpers.made_observations import Made, gradient, made
 from vision.adjustment.observations import CORNER_SD_PX, Observations, PriorInputs
 from vision.adjustment.solve import solve
-from vision.lengths.budget import CUT_TIMES, Budget, Source, budgets, compared
+from vision.lengths.budget import CUT_TIMES, Budget, Source, budgets, weighted_residuals
 from vision.reading import Joint
 
 
@@ -60,7 +60,7 @@ def test_parts_add_up_to_what_is_claimed(seed: int, diameter_mm: float) -> None:
 
 
 def test_every_source_has_its_rows(exact: Joint) -> None:
-    jacobian, rows = compared(exact)
+    jacobian, rows = weighted_residuals(exact)
     assert len(jacobian) == len(rows.sources) == len(rows.parameters)
     assert set(rows.sources) == set(Source) - {Source.AXIS}
     e = exact.observations
@@ -156,7 +156,7 @@ def test_halving_a_source_does_what_is_said(name: str, exact: Joint) -> None:
 def test_the_sources_named_for_halving_do_halve(exact: Joint) -> None:
     """Cut each of them to a quarter through the whole normal equations, and half of the ± is left, but not with
     the last one left out."""
-    jacobian, rows = compared(exact)
+    jacobian, rows = weighted_residuals(exact)
     for budget in budgets(exact):
         g = np.zeros(jacobian.shape[1])
         g[19::5] = gradient(exact.solution, budget.quantity)

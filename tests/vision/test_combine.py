@@ -13,7 +13,7 @@ from scipy import stats
 from tests.helpers.made_observations import TRUE_RIMS_MM, Errors, made, true_mm
 from vision.errors import VisionError
 from vision.lengths import stack as stack_module
-from vision.lengths.budget import compared, gradients
+from vision.lengths.budget import gradients, weighted_residuals
 from vision.lengths.combine import Verdict, combine, differences_of, weighted
 from vision.lengths.stack import NAMES, Stack, stacked
 from vision.reading import Reading, Status
@@ -36,7 +36,7 @@ def propagated(readings: list[Reading]) -> list[uncertainties.UFloat]:
     out = []
     for n, reading in enumerate(readings):
         assert reading.joint is not None
-        jacobian, rows = compared(reading.joint)
+        jacobian, rows = weighted_residuals(reading.joint)
         own = {}
         variables = []
         for k, parameter in enumerate(rows.parameters):
@@ -204,7 +204,7 @@ def test_edges_err_alike_in_part() -> None:
     alike = [stacked(pair, edge_correlation=r).covariance_mm2[0, 3] for r in (0.0, 0.5, 1.0)]
     assert alike[0] < alike[1] < alike[2]
     assert alike[1] == pytest.approx((alike[0] + alike[2]) / 2)
-    # Joined as if they were alike in part, compared as if they were not: both the less sure way.
+    # Combined as if they were partly correlated, compared as if they were not: the larger uncertainty of each.
     found = combine(pair)
     (d,) = [d for d in found.differences if d.quantity == "exposed"]
     own = [np.diag(stacked([pair[i], pair[1 - i]]).covariance_mm2)[0] for i in (0, 1)]

@@ -1,4 +1,4 @@
-"""A photo that is stored lying is read as it is stored, and told of as it stands."""
+"""A photo that is stored lying on its side is read as stored and reported upright."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from calibration.photo import load_photo
 from calibration.upright import turned, turned_px
 from strandline.read.one_photo import read_one
 from strandline.read.parse import parse_options
+from tests.helpers.upright import upright as turned_upright
 from vision.reading import Reading, Status
 from vision.request import HandRims
 from vision.turned import reading_turned, rims_turned
@@ -30,7 +31,7 @@ UPRIGHT_SIZE = (1536, 2048)
 def stored(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
     """One sample photo stored in each of four ways, by the turns that make it upright."""
     folder = tmp_path_factory.mktemp("turned")
-    upright = load_photo(SAMPLE.path).pixels
+    upright = turned_upright(load_photo(SAMPLE.path))
     with Image.open(SAMPLE.path) as image:
         exif = image.getexif()
     out = {}
@@ -42,23 +43,23 @@ def stored(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
 
 
 @pytest.fixture(scope="module")
-def told(stored: dict[int, Path]) -> dict[int, Reading]:
+def readings(stored: dict[int, Path]) -> dict[int, Reading]:
     """Read these."""
-    upright = load_photo(SAMPLE.path).pixels
+    upright = turned_upright(load_photo(SAMPLE.path))
     out = {}
     for turns, path in stored.items():
         outcome, photo = read_one(str(path), parse_options(SAMPLE.options))
         assert photo is not None and photo.quarter_turns == turns
-        np.testing.assert_array_equal(photo.pixels, upright)
+        np.testing.assert_array_equal(turned_upright(photo), upright)
         assert photo.size == UPRIGHT_SIZE
         out[turns] = outcome.reading
     return out
 
 
 @pytest.mark.parametrize("turns", [1, 2, 3])
-def test_places_are_those_of_the_upright_photo(told: dict[int, Reading], turns: int) -> None:
+def test_places_are_those_of_the_upright_photo(readings: dict[int, Reading], turns: int) -> None:
     """However it is stored: same lengths, and the same places, to what resampling in another direction gives."""
-    want, got = told[0], told[turns]
+    want, got = readings[0], readings[turns]
     assert want.status is got.status is Status.READ
     assert want.exposed is not None and got.exposed is not None
     assert abs(got.exposed.value_mm - want.exposed.value_mm) < 0.5 * want.exposed.u95_mm
@@ -73,9 +74,9 @@ def test_places_are_those_of_the_upright_photo(told: dict[int, Reading], turns: 
     np.testing.assert_allclose(got.pose.t_cam_card_mm, want.pose.t_cam_card_mm, atol=2)
 
 
-def test_the_told_camera_sees_the_card_where_its_outline_is(told: dict[int, Reading]) -> None:
-    """The pose that is told takes the card's corners to the outline that is told: 8 px are what the lens bends."""
-    for reading in told.values():
+def test_the_reported_camera_projects_the_card_onto_its_outline(readings: dict[int, Reading]) -> None:
+    """The reported pose projects the card's corners to the reported outline: 8 px are the effect of distortion."""
+    for reading in readings.values():
         assert reading.pose is not None and reading.card_outline_px is not None
         camera = Camera.centred(reading.pose.focal_px, *UPRIGHT_SIZE)
         corners = np.c_[card.outline_mm(), np.zeros(4)]
@@ -84,10 +85,10 @@ def test_the_told_camera_sees_the_card_where_its_outline_is(told: dict[int, Read
 
 
 def test_rims_set_by_hand_are_places_on_the_upright_photo(
-    told: dict[int, Reading], stored: dict[int, Path]
+    readings: dict[int, Reading], stored: dict[int, Path]
 ) -> None:
     """The places that a reading tells, set by hand on the photo as it is stored otherwise, give its lengths again."""
-    rims = {rim.name: rim.curve_px[8:-8:6] for rim in told[0].rims}
+    rims = {rim.name: rim.curve_px[8:-8:6] for rim in readings[0].rims}
     words = [
         f"{name}=" + ";".join(f"{x:.1f},{y:.1f}" for x, y in rims[rim])
         for name, rim in (("seal", "seal"), ("marker", "marker"), ("far", "far end"))
@@ -95,7 +96,7 @@ def test_rims_set_by_hand_are_places_on_the_upright_photo(
     stated = parse_options(replace(SAMPLE.options, rims=" ".join(words)))
     for turns in (0, 1):
         outcome, _ = read_one(str(stored[turns]), stated)
-        exposed, usual = outcome.reading.exposed, told[0].exposed
+        exposed, usual = outcome.reading.exposed, readings[0].exposed
         assert exposed is not None and usual is not None, outcome.messages
         assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm
         far = {rim.name: rim for rim in outcome.reading.rims}["far end"]

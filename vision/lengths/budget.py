@@ -1,8 +1,8 @@
-"""Where a length's uncertainty comes from: each source's share of its variance, and what halving it would bring.
+"""Uncertainty budgets: each source's share of a length's variance, and the effect of halving it.
 
-The solve is least squares over normalised comparisons z, one a row, with derivatives J and covariance
-C = (J' J)^-1. To first order its errors are C J' z. A length with gradient a is so off by the sum over all rows
-of (a' C J'), and a group of rows g brings a' C J_g' J_g C a to its variance; the groups' parts add up to a' C a
+The adjustment is least squares over normalised residuals z, one per row, with derivatives J and covariance
+C = (J' J)^-1. To first order its errors are C J' z. A length with gradient a errs by the sum over all rows of
+(a' C J'), and a group of rows g contributes a' C J_g' J_g C a to its variance; the groups' parts add up to a' C a
 (JCGM 100:2008, 5.1.2: an uncertainty budget; the rows are its independent inputs).
 """
 
@@ -31,13 +31,13 @@ from vision.adjustment.residuals import (
 from vision.lengths.lengths import QUANTITIES
 from vision.reading import Joint
 
-# How far a source is taken down when it is asked which of them must be better for the whole to be halved: what is
-# left of it then hardly counts (a sixteenth of its variance).
+# Reduction of a source when the fewest sources that halve the total are searched: a sixteenth of its variance remains,
+# which hardly counts.
 CUT_TIMES = 4.0
 
 
 class Source(StrEnum):
-    """Where an error comes from; the value is its code in JSON."""
+    """Source of uncertainty; the value is its code in JSON."""
 
     CORNERS = "card_corners"
     PRINT = "print_scale"
@@ -77,14 +77,14 @@ _BY_RIM = {
 
 @dataclass(frozen=True)
 class Share:
-    """What one source does to one length.
+    """Contribution of one source to one length.
 
     Attributes
     ----------
     source : Source
     u95_mm : float
-        What the length's expanded uncertainty (k = 2) would be, were there no other source. The squares of all
-        sources' add up to the square of the whole.
+        Expanded uncertainty (k = 2) of the length from this source alone. The squares of all sources add up to
+        the square of the total.
     whole_if_halved_mm : float
         The length's expanded uncertainty if this source alone were half as large.
     """
@@ -96,7 +96,7 @@ class Share:
 
 @dataclass(frozen=True)
 class Budget:
-    """Where one length's uncertainty comes from.
+    """Uncertainty budget of one length.
 
     Attributes
     ----------
@@ -107,7 +107,7 @@ class Budget:
     shares : tuple of Share
         The largest first.
     to_halve : tuple of Source
-        The fewest sources, best first, that bring the whole to half when each is a quarter as large.
+        The fewest sources, best first, that halve the total when each is a quarter as large.
     """
 
     quantity: str
@@ -118,13 +118,13 @@ class Budget:
 
 @dataclass(frozen=True)
 class Rows:
-    """What each row of the solve compares.
+    """Source and parameter of each row of the adjustment.
 
     Attributes
     ----------
     sources : tuple of Source, length m
     parameters : tuple of int, length m
-        Of what is known beforehand, the parameter that it speaks of; -1 for what was seen.
+        The parameter of a prior; -1 for observations in the photo.
     """
 
     sources: tuple[Source, ...]
@@ -132,7 +132,7 @@ class Rows:
 
 
 def budgets(joint: Joint) -> tuple[Budget, ...]:
-    """Budget of each length whose two rims were found.
+    """Compute the budget of each length whose two rims were found.
 
     Parameters
     ----------
@@ -143,7 +143,7 @@ def budgets(joint: Joint) -> tuple[Budget, ...]:
     -------
     tuple of Budget
     """
-    jacobian, rows = compared(joint)
+    jacobian, rows = weighted_residuals(joint)
     of_row = np.array([list(Source).index(source) for source in rows.sources])
     present = [source for k, source in enumerate(Source) if np.any(of_row == k)]
     information = {source: _square(jacobian[of_row == list(Source).index(source)]) for source in present}
@@ -153,8 +153,8 @@ def budgets(joint: Joint) -> tuple[Budget, ...]:
     )
 
 
-def compared(joint: Joint) -> tuple[np.ndarray, Rows]:
-    """Derivatives of all comparisons at the solution, shape (m, p), and what each of them is.
+def weighted_residuals(joint: Joint) -> tuple[np.ndarray, Rows]:
+    """Evaluate the derivatives of all residuals at the solution, shape (m, p), with the source of each row.
 
     Parameters
     ----------
@@ -168,7 +168,7 @@ def compared(joint: Joint) -> tuple[np.ndarray, Rows]:
     sources += [Source.AXIS] * len(observations.axis_px)
     sources += [_BY_RIM[rim.name] for rim in rims]
     parameters = [-1] * len(sources)
-    # What is known beforehand stands last; each speaks of one parameter, or of one against another's.
+    # Priors are last; each concerns one parameter, or the difference of two.
     for row in at.jacobian[len(sources) :]:
         parameter = int(np.flatnonzero(row)[-1])
         parameters.append(parameter)
@@ -177,7 +177,7 @@ def compared(joint: Joint) -> tuple[np.ndarray, Rows]:
 
 
 def gradients(observations: Observations) -> dict[str, np.ndarray]:
-    """How each length whose rims were found moves with the parameters: name to array of shape (p,)."""
+    """Gradient of each length whose rims were found: name to array of shape (p,)."""
     place = {rim.name: FIXED + PER_RIM * i for i, rim in enumerate(observations.rims)}
     out = {}
     for quantity, (start, end) in QUANTITIES.items():
@@ -192,7 +192,7 @@ def _prior_source(parameter: int, observations: Observations) -> Source:
     if parameter < FIXED:
         return _BY_PARAMETER[parameter]
     rim, which = divmod(parameter - FIXED, PER_RIM)
-    # The first is the rim as a whole in the picture; the others are the edge's height and tilt.
+    # The first is the offset of the whole rim in the picture; the others are the edge's height and tilt.
     name = observations.rims[rim].name
     return Source.BAND if which > 1 and _BY_RIM[name] is Source.MARKER else _BY_RIM[name]
 
@@ -230,7 +230,7 @@ def _budget(
 def _to_halve(
     gradient: np.ndarray, total: np.ndarray, information: dict[Source, np.ndarray]
 ) -> tuple[Source, ...]:
-    """One source after another, always the one that helps most, until the whole is half of what it was."""
+    """Reduce one source after another, always the most effective, until the total is halved."""
     wanted = 0.5 * _u95(gradient, np.linalg.inv(total))
     left, chosen = dict(information), []
     while left:

@@ -1,8 +1,8 @@
-"""Several photos of the same shaft: what they say together, and whether they agree.
+"""Combination of several photos of one shaft, and the test whether they agree.
 
-The readings are joined by weighted least squares with all covariances (Aitken's generalised least squares; what is
-shared: vision/lengths/stack.py), and compared two by two by their normalised difference E_n = |a - b| / (2 u(a - b)),
-which agrees up to 1 (ISO 13528, from memory).
+The readings are combined by generalised least squares with all covariances (Aitken; shared errors:
+vision/lengths/stack.py), and compared in pairs by their normalised difference E_n = |a - b| / (2 u(a - b)),
+they agree up to 1 (ISO 13528, from memory).
 """
 
 from __future__ import annotations
@@ -20,15 +20,15 @@ from vision.lengths.stack import NAMES, Stack, answers_of, card_repositioned, jo
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 
-# A marker or a leg counts as moved from this E_n on: three standard uncertainties, one chance in 370 (JCGM 100,
-# table G.1). At E_n = 1 one pair of photos in ten would be told so for nothing, with two lengths to compare.
+# E_n from which a marker or a leg counts as moved: three standard uncertainties, one false alarm in 370 (JCGM 100,
+# table G.1). At E_n = 1 one pair of photos in ten would be a false alarm, with two lengths compared.
 MOVED_FROM = 1.5
-# Exposed is the sum of the two lengths that the marker parts it into.
+# Exposed is the sum of the two lengths on either side of the marker.
 _PARTS = {"exposed": (1.0, 1.0), "marker": (1.0, 0.0), "remaining": (0.0, 1.0)}
 
 
 class Verdict(StrEnum):
-    """How photos of one shaft go together."""
+    """Agreement of several photos of one shaft."""
 
     AGREE = "agree"
     MARKER_MOVED = "marker_moved"
@@ -44,10 +44,10 @@ class Difference:
     Attributes
     ----------
     first, second : int
-        Places of the photos in what was given.
+        Indices of the photos in the input.
     quantity : str
     difference_mm, u95_mm : float
-        Second less first, and its expanded uncertainty (k = 2), without what both share.
+        Second minus first, and its expanded uncertainty (k = 2), without the errors that both share.
     normalised : float
         E_n: up to 1 the two agree.
     """
@@ -65,12 +65,12 @@ class Difference:
 
     @property
     def agrees(self) -> bool:
-        """Whether the doubt of both explains it."""
+        """Whether the uncertainty of both explains the difference."""
         return self.normalised <= 1.0
 
     @property
     def moved(self) -> bool:
-        """Whether hardly anything but a movement explains it."""
+        """Whether the difference indicates a movement."""
         return self.normalised > MOVED_FROM
 
 
@@ -81,13 +81,13 @@ class Combined:
     Attributes
     ----------
     reading : Reading
-        Lengths that the photos agree on; a length that moved between them is withheld.
+        Lengths on which the photos agree; a length that changed between them is withheld.
     differences : tuple of Difference
     verdict : Verdict
     card_repositioned : bool
-        In each photo; only then the doubt of its depth averages out.
+        In each photo; only then the error of its depth averages out.
     weights : ndarray of shape (3, n)
-        How much each given length counts in exposed, marker, remaining; NaN rows where withheld.
+        Weight of each input length in exposed, marker, remaining; NaN rows where withheld.
     """
 
     reading: Reading
@@ -98,12 +98,12 @@ class Combined:
 
 
 def combine(readings: Sequence[Reading]) -> Combined:
-    """Join readings of one shaft, one card and one set of stated dimensions.
+    """Combine readings of one shaft, one card and one set of declared dimensions.
 
     Parameters
     ----------
     readings : sequence of Reading
-        Two or more with at least one length each; others are passed over.
+        Two or more with at least one length each; others are ignored.
 
     Returns
     -------
@@ -118,16 +118,16 @@ def combine(readings: Sequence[Reading]) -> Combined:
     place = [i for i, r in enumerate(readings) if any(r is one for one in read)]
     if len(read) < 2:
         raise VisionError(
-            "Fewer than two of the photos could be read, so there is nothing to put together.",
-            "Take those that were refused again, as their reasons say.",
+            "Fewer than two of the photos could be read, so there is nothing to combine.",
+            "Take the refused photos again, following their reasons.",
         )
     if len({r.card for r in read}) > 1:
         raise VisionError(
             "The photos show different cards, so they are not of one shaft.",
-            "Put together only photos of the same shaft with its own card.",
+            "Combine only photos of the same shaft with its own card.",
         )
     stack = stacked(read)
-    # How alike edges err differs from pair to pair: of its two ends, that which makes the photos' difference less sure.
+    # The correlation of edges differs from pair to pair: 0 gives the larger uncertainty of a difference.
     differences = differences_of(stacked(read, edge_correlation=0.0))
     verdict = _verdict(differences)
     lengths, covariance, weights = _joined(stack, _kept(verdict))
@@ -137,7 +137,7 @@ def combine(readings: Sequence[Reading]) -> Combined:
 
 
 def differences_of(stack: Stack) -> tuple[Difference, ...]:
-    """Every length that two photos tell, compared."""
+    """Compare every length that two photos share."""
     out = []
     for i, j in itertools.combinations(range(len(stack.names)), 2):
         if stack.names[i] != stack.names[j] or stack.photos[i] == stack.photos[j]:
@@ -157,7 +157,7 @@ def differences_of(stack: Stack) -> tuple[Difference, ...]:
 
 
 def weighted(stack: Stack) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Exposed, marker and remaining length by generalised least squares; exposed is the sum of the others.
+    """Estimate exposed, marker and remaining length by generalised least squares; exposed is the sum of the others.
 
     Parameters
     ----------
@@ -166,11 +166,11 @@ def weighted(stack: Stack) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     Returns
     -------
     values_mm : ndarray of shape (3,)
-        NaN where the photos together do not tell.
+        NaN where the photos do not determine it.
     covariance_mm2 : ndarray of shape (3, 3)
     weights : ndarray of shape (3, n)
     """
-    # Three lengths of one photo close by construction: the third says nothing more.
+    # Three lengths of one photo close by construction: the third adds no information.
     keep = [i for i in range(len(stack.names)) if not _third(stack, i)]
     some = stack.only(keep)
     design = np.array([_PARTS[name] for name in some.names])
@@ -180,10 +180,10 @@ def weighted(stack: Stack) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         np.linalg.cholesky(some.covariance_mm2 + 1e-9 * np.eye(len(keep)) * np.trace(some.covariance_mm2))
     )
     gain = np.linalg.pinv(white @ design) @ white
-    told = np.linalg.norm(wanted @ np.linalg.pinv(design) @ design - wanted, axis=1) < 1e-9
+    determined = np.linalg.norm(wanted @ np.linalg.pinv(design) @ design - wanted, axis=1) < 1e-9
     weights = np.zeros((3, len(stack.names)))
     weights[:, keep] = wanted @ gain
-    weights[~told] = np.nan
+    weights[~determined] = np.nan
     covariance = weights @ stack.covariance_mm2 @ weights.T
     return weights @ stack.values_mm, covariance, weights
 
@@ -194,7 +194,7 @@ def _third(stack: Stack, i: int) -> bool:
 
 
 def _joined(stack: Stack, keep: tuple[str, ...]) -> tuple[dict[str, Length], np.ndarray, np.ndarray]:
-    """Lengths of which the photos agree, from those that did not move between them."""
+    """Combine the lengths that did not change between the photos."""
     used = [i for i, name in enumerate(stack.names) if name in keep]
     covariance, weights = np.full((3, 3), np.nan), np.full((3, len(stack.names)), np.nan)
     lengths: dict[str, Length] = {}
@@ -206,13 +206,13 @@ def _joined(stack: Stack, keep: tuple[str, ...]) -> tuple[dict[str, Length], np.
             lengths[name] = Length(float(values[row]), 2.0 * float(np.sqrt(found[row, row])))
             weights[row] = 0.0
             weights[row, used] = parts[row]
-    told = [row for row, name in enumerate(NAMES) if name in lengths]
-    covariance[np.ix_(told, told)] = found[np.ix_(told, told)]
+    known = [row for row, name in enumerate(NAMES) if name in lengths]
+    covariance[np.ix_(known, known)] = found[np.ix_(known, known)]
     return lengths, covariance, weights
 
 
 def _kept(verdict: Verdict) -> tuple[str, ...]:
-    """Lengths that stayed as they were: marker to far end when the leg moved, seal to far end when the marker did."""
+    """Lengths that did not change: marker to far end if the leg moved, seal to far end if the marker did."""
     return {
         Verdict.AGREE: NAMES,
         Verdict.LEG_MOVED: ("remaining",),
@@ -223,7 +223,7 @@ def _kept(verdict: Verdict) -> tuple[str, ...]:
 
 
 def _verdict(differences: Sequence[Difference]) -> Verdict:
-    """What moved: the leg changes exposed and marker alike, the marker changes marker and remaining contrariwise."""
+    """Decide what moved: a leg changes exposed and marker equally, a marker changes marker and remaining oppositely."""
     if not differences:
         return Verdict.NOTHING_COMMON
     apart = {d.quantity for d in differences if d.moved}
@@ -231,7 +231,7 @@ def _verdict(differences: Sequence[Difference]) -> Verdict:
     leg = "exposed" in apart
     marker = "remaining" in apart or ("marker" in apart and "exposed" in seen and not leg)
     if "marker" in apart and not leg and not marker:
-        # Only the distance from the seal was told twice: either may have moved.
+        # Only the distance from the seal was read twice: either may have moved.
         return Verdict.BOTH_MOVED
     if leg and marker:
         return Verdict.BOTH_MOVED
@@ -241,7 +241,7 @@ def _verdict(differences: Sequence[Difference]) -> Verdict:
 def _as_reading(
     read: Sequence[Reading], lengths: dict[str, Length], covariance: np.ndarray, verdict: Verdict
 ) -> Reading:
-    """The joint lengths as one reading."""
+    """Make one reading of the combined lengths."""
     notes = []
     for name in NAMES:
         if name in lengths and lengths[name].u95_mm > U95_LIMIT_MM:

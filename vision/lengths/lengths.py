@@ -1,4 +1,4 @@
-"""From rims to lengths: the final solve, the covariance, and what is withheld."""
+"""From rims to lengths: the final adjustment, the covariance, and withheld lengths."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from vision.rims.choose import Choice
 from vision.rims.hidden_edge import WIDEST_MM
 from vision.shaft.fit import ShaftFit
 
-# An answer with a larger expanded uncertainty is no answer.
+# Largest expanded uncertainty of a reported length, mm: a larger one does not decide between settings.
 U95_LIMIT_MM = 3.0
 # Each quantity: (from, to), and the reason when one of its ends is missing.
 QUANTITIES = {
@@ -23,18 +23,18 @@ QUANTITIES = {
     "remaining_mm": ("marker", "far end"),
 }
 
-# Of a cropped photo neither focal length nor lens axis is known beforehand, and rims that the network bends would
-# decide both: their shape is held so many times less firmly. A lens axis less sure than this, px, is a cropped photo's.
+# In a cropped photo focal length and principal point have weak priors, and curved errors of rims would determine
+# both: the sigma of their shape is so many times larger, where the principal point's sigma, px, is above the limit.
 CROPPED_SHAPE_TIMES, CROPPED_FROM_PX = 3.0, 2 * CENTRE_SD_PX
 
 
 def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Solution]:
-    """Solve with the rims and state the lengths.
+    """Solve with the rims and report the lengths.
 
     Parameters
     ----------
     known : Reading
-        What is known so far: card, scale.
+        The partial reading: card, scale.
     fit : ShaftFit
     choice : Choice
 
@@ -92,14 +92,14 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
 
 
 def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
-    """At most so many points, evenly chosen: neighbours say the same."""
+    """Keep at most so many points, evenly spaced: neighbours are strongly correlated."""
     if len(points_px) <= most:
         return points_px
     return points_px[np.unique(np.linspace(0, len(points_px) - 1, most).astype(int))]
 
 
 def _extended(theta: np.ndarray, observations: Observations) -> np.ndarray:
-    """Room for the rims' parameters behind the fixed ones."""
+    """Append the rims' parameters, zero, to the fixed ones."""
     from vision.adjustment.residuals import FIXED, PER_RIM
 
     out = np.zeros(FIXED + PER_RIM * len(observations.rims))
@@ -110,7 +110,7 @@ def _extended(theta: np.ndarray, observations: Observations) -> np.ndarray:
 def _at_stop(final: Solution, order: list[str], choice: Choice) -> tuple[bool | None, Length | None]:
     """Whether the marker touches the far end, and the band's width.
 
-    The gap between the marker's far edge and the far end counts as touching up to max(1 mm, 2 u).
+    A gap between the marker's far edge and the far end counts as contact up to max(1 mm, 2 u).
     """
     s, cov = final.rim_s_mm, final.rim_covariance_mm2
 
@@ -137,7 +137,7 @@ def _at_stop(final: Solution, order: list[str], choice: Choice) -> tuple[bool | 
 
 
 def _drawn(rim: RimPoints, final: Solution, choice: Choice) -> Rim:
-    """A rim as the overlay draws it: round the visible half of the shaft."""
+    """Compute a rim for the overlay: round the visible half of the shaft."""
     cylinder = final.cylinder
     phi = np.linspace(-1, 1, 41) * cylinder.silhouette_phi()
     s = final.rim_s_mm[rim.name]

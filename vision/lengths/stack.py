@@ -1,8 +1,8 @@
-"""Lengths of several photos of one shaft with the covariance of all of them: which errors photos share.
+"""Joint covariance of the lengths from several photos of one shaft: the errors that photos share.
 
-An error that photos share is one input of all their lengths; its effects multiply to a covariance (JCGM 100:2008,
-5.2.2, F.1.2.3). Shared are the caliper's, the print's, one lens's, the marker's height and tilt, and the card's
-depth where the card was left lying; in part, how an edge as a whole misleads.
+A shared error is one input of all their lengths; the products of its effects are covariances (JCGM 100:2008, 5.2.2,
+F.1.2.3). Shared are the errors of the caliper, of the print, of one lens, of the marker's height and tilt, and of the
+card's depth where the card stayed in place; partly shared is the error of an edge as a whole.
 """
 
 from __future__ import annotations
@@ -30,19 +30,16 @@ from vision.adjustment.residuals import (
     PER_RIM,
     R_MM,
 )
-from vision.lengths.budget import compared, gradients
+from vision.lengths.budget import gradients, weighted_residuals
 from vision.reading import Joint, Length, Reading
 
-# The card counts as laid anew where it lies elsewhere along or beside the shaft by more than this, mm, or turned
-# by more than this, rad: several times what one solve is unsure of there (0.1 to 0.3 mm, 0.003 rad).
+# Movement along or beside the shaft, mm, or rotation, rad, from which the card counts as repositioned: several times
+# the standard uncertainty of one solution (0.1 to 0.3 mm, 0.003 rad).
 CARD_MOVED_MM, CARD_MOVED_RAD = 2.0, 0.02
-# Focal lengths this near each other, relative to the picture's diagonal, come from one lens's EXIF figure.
+# Relative difference up to which focal lengths, over the picture's diagonal, come from one lens's EXIF value.
 SAME_LENS = 1e-3
-# How alike an edge as a whole errs in two photos: shadow and shape of a seal or clamp mislead in the next photo too,
-# blur and noise do not. 160 rims of 64 scenes kept out of training, each seen from two places some 10 degrees apart,
-# err with a correlation of 0.52 (standard error 0.06), 86 silhouettes with 0.36 (0.09); from one and the same place 26
-# rims and 11 silhouettes of rendered photographs with 0.95 and 0.84. Silhouettes are taken as rims are: a second photo
-# is often taken from beside the first.
+# Correlation between two photos of the error of an edge as a whole: shadow and shape of a seal or clamp have the same
+# effect in both, blur and noise do not. Measured for rims and silhouettes in docs/measured.md, "Correlation of edges".
 EDGE_CORRELATION = 0.5
 NAMES = ("exposed", "marker", "remaining")
 
@@ -54,7 +51,7 @@ class Stack:
     Attributes
     ----------
     photos : tuple of int
-        Which photo each is from.
+        Photo of each length.
     names : tuple of str
     values_mm : ndarray of shape (n,)
     covariance_mm2 : ndarray of shape (n, n)
@@ -66,7 +63,7 @@ class Stack:
     covariance_mm2: np.ndarray
 
     def only(self, keep: Sequence[int]) -> Stack:
-        """Some of them."""
+        """Select some of them."""
         k = list(keep)
         return Stack(
             tuple(self.photos[i] for i in k),
@@ -77,24 +74,23 @@ class Stack:
 
 
 def stacked(readings: Sequence[Reading], edge_correlation: float = EDGE_CORRELATION) -> Stack:
-    """All lengths that were answered, photo by photo, with their covariance.
+    """Collect all lengths that were read, photo by photo, with their covariance.
 
     Parameters
     ----------
     readings : sequence of Reading
         With lengths.
     edge_correlation : float
-        Correlation, from photo to photo, of what an edge as a whole errs by.
+        Correlation, between photos, of the error of an edge as a whole.
     """
     joints = [joint_of(r) for r in readings]
     rows: list[tuple[int, str, float]] = []
     for photo, reading in enumerate(readings):
         rows += [(photo, name, one.value_mm) for name, one in answers_of(reading).items() if one is not None]
     own = [_effects(joint) for joint in joints]
-    # Each error that photos share, photo by photo: the length's effect of one standard uncertainty of it.
     n = len(rows)
     covariance = np.zeros((n, n))
-    anew = card_repositioned(joints)
+    repositioned = card_repositioned(joints)
     for i, j in itertools.product(range(n), repeat=2):
         a, b = own[rows[i][0]][rows[i][1]], own[rows[j][0]][rows[j][1]]
         if rows[i][0] == rows[j][0]:
@@ -102,7 +98,7 @@ def stacked(readings: Sequence[Reading], edge_correlation: float = EDGE_CORRELAT
         else:
             pair = joints[rows[i][0]], joints[rows[j][0]]
             covariance[i, j] = sum(
-                _shared(error, *pair, anew, edge_correlation) * a.known[error] * b.known[error]
+                _shared(error, *pair, repositioned, edge_correlation) * a.known[error] * b.known[error]
                 for error in a.known.keys() & b.known.keys()
             )
     return Stack(
@@ -112,9 +108,9 @@ def stacked(readings: Sequence[Reading], edge_correlation: float = EDGE_CORRELAT
 
 @dataclass(frozen=True)
 class _Effects:
-    """What the solve's independent errors do to one length, mm a standard uncertainty of each.
+    """Effect of the adjustment's independent errors on one length, mm per standard uncertainty.
 
-    `rows` for all of them, `known` by name for what is known beforehand, which photos may share.
+    `rows`: all of them; `known`: those of priors by name, which photos may share.
     """
 
     rows: np.ndarray
@@ -125,7 +121,7 @@ class _Effects:
 
 
 def _effects(joint: Joint) -> dict[str, _Effects]:
-    jacobian, rows = compared(joint)
+    jacobian, rows = weighted_residuals(joint)
     out = {}
     for name, gradient in gradients(joint.observations).items():
         effect = jacobian @ (joint.solution.covariance @ gradient)
@@ -151,7 +147,7 @@ _FIXED_NAMES = {
     CENTRE.start: "lens axis x",
     CENTRE.start + 1: "lens axis y",
 }
-_STATED = frozenset({"diameter", "print", "print across"})
+_DECLARED = frozenset({"diameter", "print", "print across"})
 _LENS = frozenset({"distortion", "lens axis x", "lens axis y"})
 _CARD = frozenset({"card depth", "card tilt"})
 
@@ -163,19 +159,19 @@ def _name(parameter: int, observations: Observations) -> str:
     return f"{observations.rims[rim].name} {('place', 'offset', 'height', 'tilt', 'turn')[which]}"
 
 
-def _shared(error: str, one: Joint, other: Joint, anew: bool, edge_correlation: float) -> float:
+def _shared(error: str, one: Joint, other: Joint, repositioned: bool, edge_correlation: float) -> float:
     """Correlation of an error between two photos."""
-    if error in _STATED:
+    if error in _DECLARED:
         return 1.0
     if error == "focal length" or error in _LENS:
         if not _same_lens(one.observations, other.observations):
             return 0.0
-        # EXIF's rounding is the lens's; how it focused is each photo's own.
+        # The rounding of EXIF's value is shared; the focusing of each photo is its own.
         rel = one.observations.focal_rel_sd
         return max(0.0, 1.0 - (MODEL_REL_SD / rel) ** 2) if error == "focal length" else 1.0
     if error in _CARD:
-        return 0.0 if anew else 1.0
-    # The same edges, as high and as tilted as before.
+        return 0.0 if repositioned else 1.0
+    # The same edges, with the same height and tilt.
     return 1.0 if error.endswith((" height", " tilt", " turn")) else edge_correlation
 
 
@@ -190,11 +186,11 @@ def _same_lens(one: Observations, other: Observations) -> bool:
 
 
 def card_repositioned(joints: Sequence[Joint]) -> bool:
-    """Whether the card lay elsewhere against the shaft in every photo: only what differs is seen to."""
+    """Whether the card was at a different place along or beside the shaft in every photo."""
 
     def place(joint: Joint) -> np.ndarray:
         theta, s = joint.solution.theta, joint.solution.rim_s_mm
-        # Along the shaft by whichever rim never moves against it.
+        # Position along the shaft from a rim that is fixed to it.
         along = s.get("far end", s.get("seal", np.nan))
         return np.array([theta[AX], along, theta[DX] * CARD_MOVED_MM / CARD_MOVED_RAD])
 
@@ -205,11 +201,11 @@ def card_repositioned(joints: Sequence[Joint]) -> bool:
 
 
 def joint_of(reading: Reading) -> Joint:
-    """The solve behind a reading that has lengths."""
+    """Return the adjustment behind a reading that has lengths."""
     assert reading.joint is not None
     return reading.joint
 
 
 def answers_of(reading: Reading) -> dict[str, Length | None]:
-    """The three lengths by name."""
+    """Return the three lengths by name."""
     return {name: getattr(reading, name) for name in NAMES}

@@ -1,7 +1,7 @@
-"""A reading drawn on its photo: card, shaft, rims and values, legible on a phone and on any background.
+"""Overlay: a reading drawn on its photo, legible on a phone and on any background.
 
-Frames: photo px as in `reading`; canvas px of the drawn picture, which is the photo made smaller (or small
-photos larger) with a band of text under it.
+Frames: photo px as in `reading`; canvas px of the drawn picture, which is the photo reduced (small
+photos: enlarged) with a band of text below it.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibration.upright import turned, turned_size
-from vision.overlay.labels import Label, fitted, label_size, paste_label, plain, text_font, wrapped
+from vision.overlay.labels import Label, LineStyle, fitted, label_size, paste_label, plain, text_font, wrapped
 from vision.reading import Length, Reading, Rim, Status
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ FONT_SHARE = 1 / 30
 # Lines: a light stroke of 1 point on that phone, on a dark halo of twice that.
 STROKE_SHARE = 1 / 390
 
-# Colours that people with any common colour blindness tell apart: Okabe and Ito, "Color Universal Design"
+# Colours that people with any common colour blindness can distinguish: Okabe and Ito, "Color Universal Design"
 # (2002, revised 2008).
 SKY_BLUE = (86, 180, 233)
 ORANGE = (230, 159, 0)
@@ -90,17 +90,17 @@ def draw(
     units : "mm" or "in"
         Of the values shown.
     far_end : str
-        What the far end is called.
+        Name of the far end.
     words : sequence of str, optional
-        What to say under the photo about what was not read; by default the notes' own details and advice.
+        Text below the photo about lengths that were not read; by default the notes' own details and advice.
     quarter_turns : int
-        By how many quarter turns clockwise the photo stands upright, as the reading is told. It is made smaller first:
-        twelve megapixels turned would be 36 MB more.
+        Quarter turns clockwise that make the photo upright, in which the reading is given. The photo is reduced before
+        it is rotated: 12 megapixels rotated would take 36 MB more.
 
     Returns
     -------
     ndarray of uint8, shape (H, W, 3)
-        R, G, B; longest side at most 2000 px. It holds pixels only: none of the photo's EXIF.
+        R, G, B; longest side at most 2000 px. Pixels only: none of the photo's EXIF.
     """
     if words is None:
         words = [": ".join(filter(None, (note.detail, note.reason.advice))) for note in reading.notes]
@@ -112,7 +112,7 @@ def draw(
 
 
 def length_text(length: Length, units: str) -> str:
-    """A length with its 95 % uncertainty in the units wanted."""
+    """Format a length with its 95 % uncertainty in the given units."""
     if units == "in":
         return f"{length.value_mm / MM_PER_INCH:.3f} ± {length.u95_mm / MM_PER_INCH:.3f} in"
     return f"{length.value_mm:.1f} ± {length.u95_mm:.1f} mm"
@@ -121,7 +121,7 @@ def length_text(length: Length, units: str) -> str:
 def _band_lines(
     reading: Reading, units: str, far_end: str, words: Sequence[str]
 ) -> list[tuple[str, tuple[int, int, int]]]:
-    """What stands under the photo, each line with its colour."""
+    """Lines of text below the photo, each with its colour."""
     lines: list[tuple[str, tuple[int, int, int]]] = []
     if reading.status is Status.REFUSED:
         lines.append(("Not read", ORANGE))
@@ -140,7 +140,7 @@ def _band_lines(
 
 
 def _canvas(pixels: np.ndarray, lines: list[tuple[str, tuple[int, int, int]]], quarter_turns: int) -> _Canvas:
-    """Scale the photo and write the band under it, both within the longest side."""
+    """Scale the photo and write the text below it, both within the longest side."""
     import cv2
     from PIL import Image, ImageDraw
 
@@ -162,13 +162,13 @@ def _canvas(pixels: np.ndarray, lines: list[tuple[str, tuple[int, int, int]]], q
         long_side = int(long_side * max(0.5, min(0.98, LONGEST_SIDE_PX / (photo_h + band_h))))
     band_h = min(band_h, LONGEST_SIDE_PX - photo_h)
     image = Image.new("RGB", (photo_w, photo_h + band_h), BAND)
-    # Not by Pillow, whose own copy of twelve megapixels is 48 MB.
-    lying = cv2.resize(
+    # Not by Pillow, whose own copy of 12 megapixels takes 48 MB.
+    reduced = cv2.resize(
         pixels,
         turned_size((photo_w, photo_h), quarter_turns),
         interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LANCZOS4,
     )
-    image.paste(Image.fromarray(turned(lying, quarter_turns)), (0, 0))
+    image.paste(Image.fromarray(turned(reduced, quarter_turns)), (0, 0))
     pen = ImageDraw.Draw(image)
     for i, (part, color) in enumerate(folded):
         pen.text((margin, photo_h + margin + i * step), part, font=font, fill=color)
@@ -177,7 +177,7 @@ def _canvas(pixels: np.ndarray, lines: list[tuple[str, tuple[int, int, int]]], q
 
 
 def _draw_lines(canvas: _Canvas, reading: Reading) -> None:
-    """Halos first, so that no halo covers a stroke."""
+    """Draw all lines, halos first, so that no halo covers a stroke."""
     strokes: list[tuple[np.ndarray, tuple[int, int, int], int]] = []
     if reading.card_outline_px is not None:
         outline = np.asarray(reading.card_outline_px, dtype=float)
@@ -201,7 +201,7 @@ def _rim_color(rim: Rim) -> tuple[int, int, int]:
 
 
 def _draw_labels(canvas: _Canvas, reading: Reading, units: str, far_end: str) -> None:
-    """Write each rim's name and value beside it, led to it by a line."""
+    """Write each rim's name and value beside it, connected by a line."""
     texts = {"seal": "seal", "marker": "marker", "far end": far_end}
     if reading.marker is not None:
         texts["marker"] = "marker " + length_text(reading.marker, units)
@@ -221,4 +221,4 @@ def _draw_labels(canvas: _Canvas, reading: Reading, units: str, far_end: str) ->
         return
     card = None if reading.card_outline_px is None else canvas.place(reading.card_outline_px).mean(axis=0)
     for label, end, corner in fitted(labels, card, canvas.photo_size_px, canvas.font_px):
-        paste_label(canvas.pen, label, end, corner, font, canvas.stroke_px, HALO)
+        paste_label(canvas.pen, label, (end, corner), font, LineStyle(canvas.stroke_px, HALO))

@@ -1,4 +1,4 @@
-"""Text on a drawn photo: folding it, and placing labels beside what they name without overlap."""
+"""Text on the overlay: line breaks, and placement of labels without overlap."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont
 
-# Pillow's own font has the letters of Latin-1 only; these stand in for what messages use beside them.
+# Pillow's own font has Latin-1 only; these replace the other characters that messages use.
 _PLAIN = str.maketrans(
     {"–": "-", "—": "-", "“": '"', "”": '"', "’": "'", "≥": "at least ", "…": "...", "•": "-"}
 )
@@ -27,7 +27,7 @@ class Label:
     text : str
     color : tuple of three int
     ends_px : ndarray of shape (2, 2)
-        Both ends of what it names, canvas px.
+        Both ends of the rim, canvas px.
     size_px : tuple of two float
         Width and height of its box.
     """
@@ -39,20 +39,20 @@ class Label:
 
 
 def plain(text: str) -> str:
-    """Text in letters that the font has; others become a question mark."""
+    """Replace characters that the font lacks, by a question mark where nothing similar exists."""
     return text.translate(_PLAIN).encode("latin-1", "replace").decode("latin-1")
 
 
 @lru_cache(maxsize=8)
 def text_font(size_px: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
-    """Pillow's own scalable font, so that the picture looks the same on every machine."""
+    """Pillow's own scalable font, so that the picture is the same on every machine."""
     from PIL import ImageFont
 
     return ImageFont.load_default(size_px)
 
 
 def wrapped(text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, width_px: float) -> list[str]:
-    """Fold text at spaces to a width; a word that is longer stands alone."""
+    """Break text at spaces to a width; a longer word gets its own line."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word
@@ -79,7 +79,7 @@ def fitted(
     ----------
     labels : iterable of Label
     card_px : ndarray of shape (2,) or None
-        Middle of the card.
+        Centre of the card.
     size_px : tuple of two int
         Width and height to stay within.
     font_px : int
@@ -87,7 +87,7 @@ def fitted(
     Returns
     -------
     list of (Label, end, corner)
-        The end of the rim that the leading line starts from, and the box's top left corner.
+        The end of the rim at which the connecting line starts, and the box's top left corner.
     """
     labels = list(labels)
     middles = np.array([label.ends_px.mean(axis=0) for label in labels])
@@ -112,7 +112,7 @@ def fitted(
 
 
 def _along_first(ends: np.ndarray, first: np.ndarray) -> np.ndarray:
-    """A rim's chord, turned the way of the first rim's."""
+    """Return a rim's chord in the sense of the first rim's."""
     chord = ends[1] - ends[0]
     return chord if np.dot(chord, first[1] - first[0]) >= 0 else -chord
 
@@ -135,14 +135,14 @@ def _kept_inside(corner: np.ndarray, box_px: tuple[float, float], size_px: tuple
 def _push_apart(
     corners: list[np.ndarray], labels: list[Label], size_px: tuple[int, int], outward_y: float
 ) -> None:
-    """Move boxes that overlap apart: away from a shaft that lies above or below them, else down.
+    """Separate overlapping boxes: away from a shaft above or below them, else downwards.
 
-    Boxes are stacked in that direction, and pushed back from the picture's border where they would leave it.
+    Boxes are stacked in that direction, and moved back where they would leave the picture.
     """
     away = -1.0 if outward_y < -0.5 else 1.0
     low, high = (0.0, float(size_px[1])) if away > 0 else (-float(size_px[1]), 0.0)
     wide, tall = ([label.size_px[axis] for label in labels] for axis in (0, 1))
-    # Where each box starts, counted in the direction in which it is pushed.
+    # Start of each box, in the direction in which boxes are moved.
     start = [float(c[1]) if away > 0 else -float(c[1]) - h for c, h in zip(corners, tall, strict=True)]
     order = sorted(range(len(labels)), key=start.__getitem__)
 
@@ -160,16 +160,33 @@ def _push_apart(
         corners[i] = np.array([corner[0], start[i] if away > 0 else -start[i] - tall[i]])
 
 
+@dataclass(frozen=True)
+class LineStyle:
+    """Width of lines, canvas px, and the colour of their halo."""
+
+    stroke_px: int
+    halo: tuple[int, int, int]
+
+
 def paste_label(
     pen: ImageDraw.ImageDraw,
     label: Label,
-    end_px: np.ndarray,
-    corner_px: np.ndarray,
+    place_px: tuple[np.ndarray, np.ndarray],
     font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
-    stroke_px: int,
-    halo: tuple[int, int, int],
+    style: LineStyle,
 ) -> None:
-    """Write a label in its box and lead a line from the rim's end to it."""
+    """Write a label in its box and connect it to the rim's end by a line.
+
+    Parameters
+    ----------
+    pen : PIL ImageDraw
+    label : Label
+    place_px : tuple of two ndarrays of shape (2,)
+        The rim's end and the box's top left corner.
+    font : PIL ImageFont
+    style : LineStyle
+    """
+    (end_px, corner_px), stroke_px, halo = place_px, style.stroke_px, style.halo
     x, y = float(corner_px[0]), float(corner_px[1])
     w, h = label.size_px
     nearest = (min(max(float(end_px[0]), x), x + w), min(max(float(end_px[1]), y), y + h))
