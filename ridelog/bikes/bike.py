@@ -173,7 +173,7 @@ class BikeLeg:
         return Marker(self.marker_kind, _length(self.marker_width), self.marker_lock)
 
     @property
-    def bumper_stroke(self) -> Quantity | None:
+    def bumper_stroke_mm(self) -> Quantity | None:
         """Sb, mm: as stated, else of a shock with a visible bumper its extended length."""
         if self.bumper_contact is not None:
             return self.bumper_contact.mm

@@ -110,9 +110,9 @@ def _leg_checks(leg: BikeLeg) -> Iterator[Check]:
     except SuspensionError as error:
         yield key, error.message, error.remedy
         return
-    if made.extended is not None and made.stroke is not None:
-        e0, s = made.extended.value, made.stroke.value
-        if leg.layout.has_visible_bumper and e0 > s + 2.0 * (made.extended.sigma + made.stroke.sigma):
+    if made.extended_mm is not None and made.stroke_mm is not None:
+        e0, s = made.extended_mm.value, made.stroke_mm.value
+        if leg.layout.has_visible_bumper and e0 > s + 2.0 * (made.extended_mm.sigma + made.stroke_mm.sigma):
             yield (
                 f"{key}.stroke",
                 f"The stroke ends {e0 - s:.1f} mm before the bumper is met (extended {e0:.1f}, stroke {s:.1f} mm).",

@@ -85,7 +85,7 @@ def reserve_bumper(case: CaseAdvice) -> Quantity | None:
     answer = case.rides[-1].answer if case.rides else None
     if answer is None or answer.used_mm is None or answer.reserve_bumper_mm is not None:
         return None if answer is None else answer.reserve_bumper_mm
-    met = case.facts.legs[0].bumper_stroke
+    met = case.facts.legs[0].bumper_stroke_mm
     if met is None:
         return None
     used = answer.used_mm

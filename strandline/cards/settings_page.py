@@ -229,8 +229,8 @@ def _lengths(bike: Bike, units: Units) -> Iterator[str]:
         parts = []
         if leg.extended is not None:
             parts.append(f"exposed {format_length(leg.extended.value, units)} hanging")
-        if leg.bumper_stroke is not None:
-            parts.append(f"bumper met at {format_length(leg.bumper_stroke.value, units)}")
+        if leg.bumper_stroke_mm is not None:
+            parts.append(f"bumper met at {format_length(leg.bumper_stroke_mm.value, units)}")
         stop = hard_stop_mm(leg)
         if stop is not None:
             parts.append(f"hard stop at {format_length(stop, units)}")

@@ -84,7 +84,7 @@ def end_facts(bike: Bike, end: End) -> EndFacts:
     legs = tuple(leg for leg in bike.legs if leg.name.end is end)
     own = preload_adjuster(legs)
     first = legs[0] if legs else None
-    met = None if first is None else first.bumper_stroke
+    met = None if first is None else first.bumper_stroke_mm
     ratio = motion_ratio(bike, end)
     stop = None if first is None else hard_stop_mm(first)
     width = None if first is None or first.marker_width is None else first.marker_width.value

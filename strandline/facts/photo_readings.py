@@ -75,13 +75,13 @@ def log_reading(leg: LegName, photo: PhotoReading, who: str | None = None) -> Re
         leg,
         _provenance(photo, who),
         photo.state,
-        exposed_mm=lengths.exposed,
-        marker_mm=lengths.marker,
-        remaining_mm=lengths.remaining,
+        exposed_mm=lengths.exposed_mm,
+        marker_mm=lengths.marker_mm,
+        remaining_mm=lengths.remaining_mm,
         at_stop=photo.at_stop,
         marker_kind=photo.marker.kind,
         marker_lock=photo.marker.lock,
-        marker_width_mm=_rounded(photo.marker.width),
+        marker_width_mm=_rounded(photo.marker.width_mm),
         exposed_marker_mm2=_covariance(lengths, 0, 1),
         exposed_remaining_mm2=_covariance(lengths, 0, 2),
         marker_remaining_mm2=_covariance(lengths, 1, 2),
@@ -107,7 +107,7 @@ def log_sag_length(
     RecordError
         The exposed length was not read.
     """
-    exposed = _rounded(photo.lengths.exposed)
+    exposed = _rounded(photo.lengths.exposed_mm)
     if exposed is None:
         raise RecordError(
             f"{leg.value}: the exposed length was not read from {photo.file}.", "Type it with --exposed."
@@ -126,9 +126,9 @@ def _provenance(photo: PhotoReading, who: str | None) -> Provenance:
 def _rounded_lengths(lengths: ShaftLengths) -> ShaftLengths:
     matrix = lengths.covariance_mm2
     return ShaftLengths(
-        _rounded(lengths.exposed),
-        _rounded(lengths.marker),
-        _rounded(lengths.remaining),
+        _rounded(lengths.exposed_mm),
+        _rounded(lengths.marker_mm),
+        _rounded(lengths.remaining_mm),
         None if matrix is None else tuple(tuple(round(one, DIGITS) for one in row) for row in matrix),
     )
 
@@ -141,7 +141,7 @@ def _rounded(length: Quantity | None) -> Quantity | None:
 
 def _covariance(lengths: ShaftLengths, i: int, j: int) -> float | None:
     """Covariance of two lengths, mm squared, as their own uncertainties have it: see `ShaftLengths`."""
-    three = (lengths.exposed, lengths.marker, lengths.remaining)
+    three = (lengths.exposed_mm, lengths.marker_mm, lengths.remaining_mm)
     if lengths.covariance_mm2 is None or three[i] is None or three[j] is None:
         return None
     value = lengths.covariance_of(i, j)

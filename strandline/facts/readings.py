@@ -45,12 +45,12 @@ def stroke_question(reading: Reading, leg: BikeLeg) -> StrokeQuestion:
         leg=leg.leg,
         marker=Marker(
             own.kind if unknown else reading.marker_kind,
-            own.width if reading.marker_width_mm is None else reading.marker_width_mm,
+            own.width_mm if reading.marker_width_mm is None else reading.marker_width_mm,
             own.lock if unknown else reading.marker_lock,
         ),
         state=reading.state,
         at_stop=reading.at_stop,
-        reset_compression=reading.reset_compression_mm,
+        reset_compression_mm=reading.reset_compression_mm,
     )
 
 

@@ -150,7 +150,7 @@ def _deeper(answers: list[tuple[StrokeAnswer, Quantity]]) -> tuple[StrokeAnswer 
         return None, False
     deepest, depth = answers[0]
     for answer, used in answers[1:]:
-        if compare_legs(depth, used).deeper is used:
+        if compare_legs(depth, used).deeper_mm is used:
             deepest, depth = answer, used
     return deepest, any(compare_legs(a, b).flagged for (_, a), (_, b) in combinations(answers, 2))
 

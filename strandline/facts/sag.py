@@ -106,7 +106,7 @@ def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bik
     """The length with the wheel hanging: measured, else a leg's extended length in the bike's file."""
     found = _approaches([one for one in lengths if one.state is State.HANGING])
     if found is not None:
-        return found.mean
+        return found.mean_mm
     if what is SagLength.EXPOSED:
         extended = bike.leg(place).extended
         if extended is not None:
@@ -137,7 +137,7 @@ def _scale(
     hanging: Quantity,
     loaded: TwoApproaches,
 ) -> SagScale:
-    sag = hanging.value - loaded.mean.value
+    sag = hanging.value - loaded.mean_mm.value
     stroke = None
     if what is SagLength.EXPOSED:
         stroke = sag

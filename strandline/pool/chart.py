@@ -51,7 +51,7 @@ def pool_chart(found: PooledEnd, units: Units) -> Figure:
         lone = point.owners < 3
         axes.plot(
             [x],
-            [point.setting.value],
+            [point.setting_steps.value],
             style.mark,
             color=style.color,
             mfc="white" if lone else style.color,
@@ -61,7 +61,7 @@ def pool_chart(found: PooledEnd, units: Units) -> Figure:
         )
         axes.annotate(
             f"{point.owners}",
-            xy=(x, point.setting.value),
+            xy=(x, point.setting_steps.value),
             ha="center",
             va="center_baseline",
             fontsize=POINTS,

@@ -16,8 +16,9 @@ from pathlib import Path
 
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
-from strandline.advise.advice import CaseAdvice, EndAdvice
+from strandline.advise.advice import EndAdvice
 from strandline.facts.loads import kilograms
+from suspension.advice.setting import SettingForLoad
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
 
@@ -92,33 +93,38 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                 continue
             if load is None:
                 yield f"{name}: left out, what this axle carries is not known."
-            elif case.setting is None or case.setting.count is None or end.facts.adjuster is None:
+            elif (
+                case.setting is None
+                or end.facts.adjuster is None
+                or (steps := own_setting(case.setting)) is None
+            ):
                 yield f"{name}: left out, there is no setting yet."
             else:
-                sd = setting_sd(case)
                 yield PoolRow(
                     FORMAT,
                     kind,
                     end.facts.end,
                     owner_label(bike_id),
                     round(kilograms(load).value, 1),
-                    Quantity.from_u95(case.setting.count, round(Quantity(case.setting.count, sd).u95, 2)),
+                    steps,
                     end.facts.adjuster.kind,
                     case.setting.runs,
                     False,
                 )
 
 
-def setting_sd(case: CaseAdvice) -> float:
-    """Standard uncertainty of an owner's setting, steps: from the interval behind it, and at least half a step's.
+def own_setting(setting: SettingForLoad) -> Quantity | None:
+    """An owner's setting, steps, its u95 to the file's two decimals; None where there is no count.
 
-    An interval beside the count, or open at one end, counts to its farther known end.
+    The uncertainty follows from the 90 % interval behind the count, and is at least half a step's. An interval
+    beside the count, or open at one end, counts to its farther known end.
     """
-    setting = case.setting
-    assert setting is not None and setting.count is not None
+    if setting.count is None:
+        return None
     ends = [one for one in (setting.low, setting.high) if one is not None]
     half = max((abs(one - setting.count) for one in ends), default=0.0)
-    return math.hypot(half / SD_OF_90, STEP_SD)
+    exact = Quantity(setting.count, math.hypot(half / SD_OF_90, STEP_SD))
+    return Quantity.from_u95(exact.value, round(exact.u95, 2))
 
 
 def to_csv(rows: Iterable[PoolRow]) -> str:

@@ -23,7 +23,7 @@ def pool_lines(found: PooledEnd, units: Units) -> Iterator[str]:
     if found.invented:
         yield f"  {INVENTED}"
     for point in found.points:
-        yield f"  {mass(load_kg(point), units)} on the axle: {point.setting.value:.1f}"
+        yield f"  {mass(load_kg(point), units)} on the axle: {point.setting_steps.value:.1f}"
         if point.mean_interval is not None and point.owners > 2:
             low, high = point.mean_interval
             yield f"    the owners' mean lies in {max(0.0, low):.1f} to {high:.1f}, 95 times in 100"
@@ -45,8 +45,8 @@ def pool_fields(found: PooledEnd) -> dict[str, Any]:
         "points": [
             {
                 "axle_load_kg": round(load_kg(point), 3),
-                "setting": point.setting.value,
-                "setting_u95": point.setting.u95,
+                "setting": point.setting_steps.value,
+                "setting_u95": point.setting_steps.u95,
                 "owners": point.owners,
                 "tau": point.tau,
                 "mean_interval": point.mean_interval,

@@ -110,7 +110,7 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
     color, color_remark = known_color(leg.marker_color)
     sizes = (leg.marker_width, leg.extended, leg.stroke)
     remarks = [leg.shaft.remark, photo.print.remark, *(one.remark for one in sizes if one is not None)]
-    if plain.bumper_free is not None and leg.bumper_free is not None and leg.bumper_crushed is not None:
+    if plain.bumper_free_mm is not None and leg.bumper_free is not None and leg.bumper_crushed is not None:
         remarks.append(bumper_remark(leg.bumper_free.as_written, leg.bumper_crushed.as_written))
     if color_remark:
         remarks.append(color_remark)
@@ -125,7 +125,7 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
         rims=None,
         units=Units.MM,
         asks_stroke=photo.state is not State.UNKNOWN
-        or any(one is not None for one in (plain.extended, plain.stroke, plain.bumper_free)),
+        or any(one is not None for one in (plain.extended_mm, plain.stroke_mm, plain.bumper_free_mm)),
         assumed=tuple(remarks),
     )
 
@@ -158,7 +158,7 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
     from vision.reading import Layout as ReadLayout
     from vision.request import Request
 
-    width = inputs.marker.width
+    width = inputs.marker.width_mm
     return Request(
         declared=PriorInputs(
             diameter_mm=inputs.shaft.value,

@@ -153,7 +153,7 @@ def read_opened(name: str, photo: Photo, inputs: ReadInputs, card: CardSighting 
         messages=messages_for(reading),
         assumed=focal.remarks,
         used=used,
-        cautions=cautions(reading, used, inputs.marker.width),
+        cautions=cautions(reading, used, inputs.marker.width_mm),
         sha256=photo.sha256,
     )
 

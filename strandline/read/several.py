@@ -76,7 +76,7 @@ def put_together(outcomes: Sequence[Outcome], inputs: ReadInputs) -> Together:
         reading=reading,
         messages=(*_withheld(combined), *messages_for(reading)),
         used=used,
-        cautions=cautions(reading, used, inputs.marker.width),
+        cautions=cautions(reading, used, inputs.marker.width_mm),
     )
     return Together(outcome, combined, tuple(one.name for one in outcomes))
 

@@ -64,8 +64,8 @@ def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
     too large rather than too small.
     """
     marker = inputs.marker
-    if marker.width is None and reading.marker_band_mm is not None:
-        marker = replace(marker, width=_measured(reading.marker_band_mm))
+    if marker.width_mm is None and reading.marker_band_mm is not None:
+        marker = replace(marker, width_mm=_measured(reading.marker_band_mm))
     return StrokeQuestion(
         lengths=ShaftLengths.from_photo(
             _measured(reading.exposed),

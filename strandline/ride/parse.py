@@ -142,7 +142,7 @@ def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterat
             state_of(options, leg),
             marker_kind=leg.marker_kind,
             marker_lock=leg.marker_lock,
-            marker_width_mm=leg.marker.width,
+            marker_width_mm=leg.marker.width_mm,
         )
         yield _with_lengths(reading, value)
 

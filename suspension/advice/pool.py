@@ -37,13 +37,13 @@ class OwnerResult:
         A label that tells owners apart.
     load_n : float
         Sprung load of this end, N.
-    setting : Quantity
+    setting_steps : Quantity
         Preload count or mm, the same for all owners, with its uncertainty above zero.
     """
 
     owner: str
     load_n: float
-    setting: Quantity
+    setting_steps: Quantity
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Pooled:
 
     Attributes
     ----------
-    setting : Quantity
+    setting_steps : Quantity
         Common mean and its standard uncertainty.
     owners : int
     tau : float or None
@@ -72,7 +72,7 @@ class Pooled:
         Mean load of the results, N, where they were pooled by load.
     """
 
-    setting: Quantity
+    setting_steps: Quantity
     owners: int
     tau: float | None
     heterogeneity_percent: float | None
@@ -119,7 +119,7 @@ def pool(settings: tuple[Quantity, ...], method: TauMethod = TauMethod.REML) -> 
     k = len(settings)
     share = 100 * tau2 / (tau2 + _typical_variance(variances))
     return Pooled(
-        setting=Quantity(mean, math.sqrt(1 / total)),
+        setting_steps=Quantity(mean, math.sqrt(1 / total)),
         owners=k,
         tau=math.sqrt(tau2),
         heterogeneity_percent=share,
@@ -161,7 +161,7 @@ def pool_by_load(
             continue
         owners: dict[str, list[Quantity]] = {}
         for one in inside:
-            owners.setdefault(one.owner, []).append(one.setting)
+            owners.setdefault(one.owner, []).append(one.setting_steps)
         pooled = pool(tuple(_of_one_owner(found) for found in owners.values()), method)
         load = sum(one.load_n for one in inside) / len(inside)
         points.append(replace(pooled, load_n=load))

@@ -25,29 +25,29 @@ class TwoApproaches:
 
     Attributes
     ----------
-    risen : Quantity
+    risen_mm : Quantity
         Pushed down, then let rise slowly, mm: friction holds it low.
-    settled : Quantity or None
+    settled_mm : Quantity or None
         Lifted, then let settle slowly, mm: friction holds it high. None: read once.
     """
 
-    risen: Quantity
-    settled: Quantity | None = None
+    risen_mm: Quantity
+    settled_mm: Quantity | None = None
 
     @property
-    def mean(self) -> Quantity:
+    def mean_mm(self) -> Quantity:
         """Mean of both, mm, in which friction cancels. Read once: that reading, friction and all."""
-        if self.settled is None:
-            return Quantity(self.risen.value, self.risen.sigma)
+        if self.settled_mm is None:
+            return Quantity(self.risen_mm.value, self.risen_mm.sigma)
         return Quantity(
-            (self.risen.value + self.settled.value) / 2,
-            math.hypot(self.risen.sigma, self.settled.sigma) / 2,
+            (self.risen_mm.value + self.settled_mm.value) / 2,
+            math.hypot(self.risen_mm.sigma, self.settled_mm.sigma) / 2,
         )
 
     @property
     def apart_mm(self) -> float | None:
         """|La - Lb|, mm; None where it was read once."""
-        return None if self.settled is None else abs(self.risen.value - self.settled.value)
+        return None if self.settled_mm is None else abs(self.risen_mm.value - self.settled_mm.value)
 
 
 @dataclass(frozen=True)
@@ -111,14 +111,14 @@ class SagScale:
         return None if stroke is None or self.ratio is None else to_wheel(stroke, self.ratio)
 
 
-def sag_from_lengths(which: WhichSag, extended: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
+def sag_from_lengths(which: WhichSag, extended_mm: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
     """Sag at the wheel from axle-to-tail lengths: L0 - mean(La, Lb) [common practice, no source].
 
     Parameters
     ----------
     which : WhichSag
         Static (unladen, on its wheels) or rider (aboard, full gear, feet on the pegs).
-    extended : Quantity
+    extended_mm : Quantity
         L0, wheel hanging free, mm; measured vertically.
     loaded : TwoApproaches
         The same length loaded, mm.
@@ -133,12 +133,12 @@ def sag_from_lengths(which: WhichSag, extended: Quantity, loaded: TwoApproaches,
     SuspensionError
         A bike that is longer loaded than hanging, beyond the doubt of both.
     """
-    mean = loaded.mean
-    sag = Quantity(extended.value - mean.value, math.hypot(extended.sigma, mean.sigma))
+    mean = loaded.mean_mm
+    sag = Quantity(extended_mm.value - mean.value, math.hypot(extended_mm.sigma, mean.sigma))
     return _sag(which, Along(sag, Coordinate.WHEEL), loaded.apart_mm, scale)
 
 
-def sag_from_exposed(which: WhichSag, extended: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
+def sag_from_exposed(which: WhichSag, extended_mm: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
     """Sag from the exposed lengths of one leg: the compression c = E0 - mean(Ea, Eb) [derived].
 
     With a motion ratio it is given at the wheel; without, it remains a stroke, and no window applies, for the
@@ -147,14 +147,14 @@ def sag_from_exposed(which: WhichSag, extended: Quantity, loaded: TwoApproaches,
     Parameters
     ----------
     which : WhichSag
-    extended : Quantity
+    extended_mm : Quantity
         E0, wheel hanging free, mm.
     loaded : TwoApproaches
         Exposed length loaded, mm.
     scale : SagScale
     """
-    mean = loaded.mean
-    stroke = Quantity(extended.value - mean.value, math.hypot(extended.sigma, mean.sigma))
+    mean = loaded.mean_mm
+    stroke = Quantity(extended_mm.value - mean.value, math.hypot(extended_mm.sigma, mean.sigma))
     if stroke.value < 0 and stroke.value + stroke.u95 >= 0:
         stroke = Quantity(0.0, stroke.sigma)  # topped out, within its doubt
     _refuse_negative(stroke)

@@ -263,18 +263,18 @@ def _joint_inputs(question: StrokeQuestion) -> JointInputs:
         raise SuspensionError(
             "The shared scale's uncertainty is not a number from zero up.", "Give it as a ratio."
         )
-    on_shaft = (("E", lengths.exposed), ("d", lengths.marker), ("gn", lengths.remaining))
+    on_shaft = (("E", lengths.exposed_mm), ("d", lengths.marker_mm), ("gn", lengths.remaining_mm))
     known = [
         (name, length)
         for name, length in (
             *on_shaft,
-            ("E0", leg.extended),
-            ("S", leg.stroke),
-            ("b", leg.bumper_free),
-            ("bs", leg.bumper_crushed),
-            ("w", question.marker.width),
-            ("o", question.marker.overhang),
-            ("r", question.reset_compression),
+            ("E0", leg.extended_mm),
+            ("S", leg.stroke_mm),
+            ("b", leg.bumper_free_mm),
+            ("bs", leg.bumper_crushed_mm),
+            ("w", question.marker.width_mm),
+            ("o", question.marker.overhang_mm),
+            ("r", question.reset_compression_mm),
         )
         if length is not None
     ]

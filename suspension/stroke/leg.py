@@ -60,11 +60,11 @@ class Leg:
     Attributes
     ----------
     layout : Layout
-    extended : Quantity or None
+    extended_mm : Quantity or None
         Exposed length with the wheel hanging free, E0, mm; for a shock, to the bumper's free face.
-    stroke : Quantity or None
+    stroke_mm : Quantity or None
         Stroke to the hard stop, S, mm.
-    bumper_free, bumper_crushed : Quantity or None
+    bumper_free_mm, bumper_crushed_mm : Quantity or None
         A shock's bumper, free b and crushed bs, mm.
 
     Raises
@@ -74,14 +74,14 @@ class Leg:
     """
 
     layout: Layout
-    extended: Quantity | None = None
-    stroke: Quantity | None = None
-    bumper_free: Quantity | None = None
-    bumper_crushed: Quantity | None = None
+    extended_mm: Quantity | None = None
+    stroke_mm: Quantity | None = None
+    bumper_free_mm: Quantity | None = None
+    bumper_crushed_mm: Quantity | None = None
 
     def __post_init__(self) -> None:
-        bumper = (("free bumper", self.bumper_free), ("crushed bumper", self.bumper_crushed))
-        for name, length in (("extended length", self.extended), ("stroke", self.stroke), *bumper):
+        bumper = (("free bumper", self.bumper_free_mm), ("crushed bumper", self.bumper_crushed_mm))
+        for name, length in (("extended length", self.extended_mm), ("stroke", self.stroke_mm), *bumper):
             if length is not None and length.value <= 0:
                 raise SuspensionError(
                     f"The {name} is {length.value:.1f} mm; it must be more than zero.",
@@ -93,9 +93,9 @@ class Leg:
                 "Give its stroke S instead.",
             )
         if (
-            self.bumper_free is not None
-            and self.bumper_crushed is not None
-            and self.bumper_crushed.value > self.bumper_free.value
+            self.bumper_free_mm is not None
+            and self.bumper_crushed_mm is not None
+            and self.bumper_crushed_mm.value > self.bumper_free_mm.value
         ):
             raise SuspensionError(
                 "The bumper is given longer crushed than free.",

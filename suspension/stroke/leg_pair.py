@@ -14,7 +14,7 @@ class LegComparison:
 
     Attributes
     ----------
-    deeper : Quantity
+    deeper_mm : Quantity
         The one that the verdict uses, mm.
     difference_mm : Quantity
         Left less right, mm.
@@ -22,7 +22,7 @@ class LegComparison:
         The legs differ by more than their doubt allows: binding, or a slipped marker.
     """
 
-    deeper: Quantity
+    deeper_mm: Quantity
     difference_mm: Quantity
     flagged: bool
 

@@ -35,16 +35,16 @@ class Marker:
 
     Attributes
     ----------
-    width : Quantity or None
+    width_mm : Quantity or None
         Width of the band along the shaft, w, mm: a tie's strap, not its lock. None: not known.
     """
 
     kind: MarkerKind = MarkerKind.UNKNOWN
-    width: Quantity | None = None
+    width_mm: Quantity | None = None
     lock: LockFacing = LockFacing.UNKNOWN
 
     @property
-    def overhang(self) -> Quantity:
+    def overhang_mm(self) -> Quantity:
         """How much less deep than the band's edge the seal came, mm.
 
         An O-ring: 0. A tie whose lock meets the seal: 0.9 mm. Else anything from 0 to 0.9 mm alike: a
@@ -70,7 +70,7 @@ class Marker:
                 "Where the tie's lock faces is not known: it may have met the seal up to "
                 f"{LOCK_OVERHANG_MM:g} mm before the strap, and that is carried in the doubt."
             )
-        if self.width is None:
+        if self.width_mm is None:
             found.append(
                 "The marker's width is not known: from lengths alone it cannot be told whether it touches "
                 "the far end."

@@ -22,11 +22,11 @@ class ShaftLengths:
 
     Attributes
     ----------
-    exposed : Quantity or None
+    exposed_mm : Quantity or None
         Seal to far end, E, mm.
-    marker : Quantity or None
+    marker_mm : Quantity or None
         Seal to the marker's seal-side edge, d, mm.
-    remaining : Quantity or None
+    remaining_mm : Quantity or None
         That edge to the far end, gn, mm.
     covariance_mm2 : tuple of 3 tuples of 3 floats, or None
         Of (E, d, gn) from one photo, mm squared; entries of missing lengths do not count and may be NaN. Only
@@ -41,9 +41,9 @@ class ShaftLengths:
         A covariance of another shape.
     """
 
-    exposed: Quantity | None = None
-    marker: Quantity | None = None
-    remaining: Quantity | None = None
+    exposed_mm: Quantity | None = None
+    marker_mm: Quantity | None = None
+    remaining_mm: Quantity | None = None
     covariance_mm2: Matrix | None = None
 
     def __post_init__(self) -> None:
@@ -62,29 +62,29 @@ class ShaftLengths:
     @classmethod
     def from_photo(
         cls,
-        exposed: Quantity | None,
-        marker: Quantity | None,
-        remaining: Quantity | None,
+        exposed_mm: Quantity | None,
+        marker_mm: Quantity | None,
+        remaining_mm: Quantity | None,
         covariance_mm2: Iterable[Iterable[float]] | None,
     ) -> ShaftLengths:
         """Take lengths and covariance, in any nesting (an ndarray of shape (3, 3) too), from one photo."""
         rows = (
             None if covariance_mm2 is None else tuple(tuple(float(x) for x in row) for row in covariance_mm2)
         )
-        return cls(exposed, marker, remaining, rows)
+        return cls(exposed_mm, marker_mm, remaining_mm, rows)
 
     @property
     def closure_mm(self) -> float | None:
         """d + gn - E, mm; None where one of them is missing. From one photo it is 0 by construction."""
-        if self.exposed is None or self.marker is None or self.remaining is None:
+        if self.exposed_mm is None or self.marker_mm is None or self.remaining_mm is None:
             return None
-        return self.marker.value + self.remaining.value - self.exposed.value
+        return self.marker_mm.value + self.remaining_mm.value - self.exposed_mm.value
 
     def covariance_of(self, i: int, j: int) -> float:
         """Covariance of two of (E, d, gn), mm squared, with the lengths' own standard uncertainties."""
         first, second = (
-            (self.exposed, self.marker, self.remaining)[i],
-            (self.exposed, self.marker, self.remaining)[j],
+            (self.exposed_mm, self.marker_mm, self.remaining_mm)[i],
+            (self.exposed_mm, self.marker_mm, self.remaining_mm)[j],
         )
         if first is None or second is None:
             return 0.0

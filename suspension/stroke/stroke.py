@@ -32,7 +32,7 @@ class StrokeQuestion:
     at_stop : bool or None
         The photo shows the marker touching or inside the far end. The gap rule, max(1 mm, 2 u_c), is applied
         besides.
-    reset_compression : Quantity or None
+    reset_compression_mm : Quantity or None
         Compression when the marker was last slid to the seal, mm; None where not known.
     shared_scale_sd : float
         Relative standard uncertainty of a scale that E0 shares with the lengths (same card, same caliper); it
@@ -44,7 +44,7 @@ class StrokeQuestion:
     marker: Marker = field(default_factory=Marker)
     state: State = State.UNKNOWN
     at_stop: bool | None = None
-    reset_compression: Quantity | None = None
+    reset_compression_mm: Quantity | None = None
     shared_scale_sd: float = 0.0
 
 

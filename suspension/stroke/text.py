@@ -79,7 +79,7 @@ def remark_words(question: StrokeQuestion, bound: Bound) -> tuple[str, ...]:
             "The marker has not been moved from where the seal stood: at most this much stroke was used "
             "since it was set."
         )
-    if not layout.has_visible_bumper and question.leg.stroke is not None:
+    if not layout.has_visible_bumper and question.leg.stroke_mm is not None:
         found.append(
             "A hydraulic stop or bumper inside the fork is not seen; what is left is counted to the hard "
             "stop."

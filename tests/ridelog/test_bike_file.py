@@ -40,11 +40,11 @@ def test_values() -> None:
     left, right, rear = bike.leg("front-left"), bike.leg("front-right"), bike.leg("rear")
     assert bike.name == "Grey twin" and bike.wheelbase is not None and bike.wheelbase.value == 1460
     assert left.layout is Layout.FORK and left.marker_kind is MarkerKind.O_RING
-    assert left.leg.extended is not None and left.leg.extended.value == 205
-    assert left.leg.stroke is not None and left.leg.stroke.value == 120
+    assert left.leg.extended_mm is not None and left.leg.extended_mm.value == 205
+    assert left.leg.stroke_mm is not None and left.leg.stroke_mm.value == 120
     assert right.leg == left.leg and right.marker == left.marker and right.adjusters == left.adjusters
-    assert left.bumper_stroke is None
-    assert rear.bumper_stroke == rear.leg.extended  # a shock meets its bumper at its extended length
+    assert left.bumper_stroke_mm is None
+    assert rear.bumper_stroke_mm == rear.leg.extended_mm  # a shock meets its bumper at its extended length
     assert bike.rear.motion_ratio == MotionRatio((0.0, 40.0), (0.80, 0.74))
     assert bike.front.rake is not None and bike.front.rake.value == 25
     assert [leg.name for leg in bike.legs_of("front")] == [LegName.FRONT_LEFT, LegName.FRONT_RIGHT]
@@ -218,7 +218,7 @@ def test_a_new_file_is_right_and_explains_every_value() -> None:
     text = new_bike(values, sections, {LegName.FRONT_RIGHT: LegName.FRONT_LEFT})
     file = parse_bike(text, "x.toml")
     assert file.bike.name == "Red one" and len(file.bike.legs) == 3
-    assert file.bike.leg("rear").leg.stroke is not None
+    assert file.bike.leg("rear").leg.stroke_mm is not None
     lines = text.splitlines()
     for number, line in enumerate(lines):
         if line and not line.startswith(("#", "[", "format")):
@@ -246,7 +246,7 @@ def test_changes_keep_comments_and_order() -> None:
         },
     )
     bike = parse_bike(changed, "x.toml").bike
-    assert bike.leg("front-left").leg.stroke is not None
+    assert bike.leg("front-left").leg.stroke_mm is not None
     assert bike.rear.motion_ratio is not None and bike.rear.motion_ratio == MotionRatio.constant(0.55)
     assert bike.leg("rear").has_spring is True
     assert bike.leg("rear").adjuster("rebound").kind is AdjusterKind.CLICKS

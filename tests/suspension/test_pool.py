@@ -48,8 +48,8 @@ EXAMPLE = tuple(log_risk_ratio(*row) for row in TRIALS)
 def test_published_example(method, mean, se, tau2):
     """Viechtbauer, J. Stat. Softw. 36(3), 2010 (standard errors from memory): Q 152.23 on 12 degrees of freedom."""
     found = pool(EXAMPLE, method)
-    assert found.setting.value == pytest.approx(mean, abs=5e-5)
-    assert found.setting.sigma == pytest.approx(se, abs=5e-5)
+    assert found.setting_steps.value == pytest.approx(mean, abs=5e-5)
+    assert found.setting_steps.sigma == pytest.approx(se, abs=5e-5)
     assert found.tau**2 == pytest.approx(tau2, abs=5e-5)
     assert found.q == pytest.approx(152.23, abs=5e-3) and found.owners == 13
     if method is REML:
@@ -96,8 +96,10 @@ def test_intervals_against_scipy():
 def test_shift_and_unit(rows, shift, factor, method):
     one = pool(tuple(Quantity(a, s) for a, s in rows), method)
     other = pool(tuple(Quantity(factor * (a + shift), factor * s) for a, s in rows), method)
-    assert other.setting.value == pytest.approx(factor * (one.setting.value + shift), abs=1e-3 * factor)
-    assert other.setting.sigma == pytest.approx(factor * one.setting.sigma, rel=1e-3)
+    assert other.setting_steps.value == pytest.approx(
+        factor * (one.setting_steps.value + shift), abs=1e-3 * factor
+    )
+    assert other.setting_steps.sigma == pytest.approx(factor * one.setting_steps.sigma, rel=1e-3)
     assert other.tau == pytest.approx(factor * one.tau, abs=2e-2 * factor)
 
 
@@ -106,14 +108,14 @@ def test_shift_and_unit(rows, shift, factor, method):
 def test_pooled_lies_among_the_owners(rows):
     found = pool(tuple(Quantity(a, s) for a, s in rows))
     values = [a for a, _ in rows]
-    assert min(values) - 1e-9 <= found.setting.value <= max(values) + 1e-9
+    assert min(values) - 1e-9 <= found.setting_steps.value <= max(values) + 1e-9
     assert found.tau >= 0 and 0 <= found.heterogeneity_percent <= 100
-    assert found.setting.sigma >= math.sqrt(1 / sum(1 / s**2 for _, s in rows)) - 1e-9
+    assert found.setting_steps.sigma >= math.sqrt(1 / sum(1 / s**2 for _, s in rows)) - 1e-9
 
 
 def test_owners_who_agree_have_no_spread():
     found = pool((Quantity(6, 0.5), Quantity(6.1, 0.5), Quantity(5.9, 0.5)), DL)
-    assert found.tau == 0 and found.setting.sigma == pytest.approx(0.5 / math.sqrt(3))
+    assert found.tau == 0 and found.setting_steps.sigma == pytest.approx(0.5 / math.sqrt(3))
 
 
 def test_how_far_to_trust_it():
@@ -138,8 +140,8 @@ def test_by_load():
     )
     light, heavy = pool_by_load(results, (1200,))
     assert light.owners == 2 and light.load_n == pytest.approx(3110 / 3)
-    assert light.setting.value == pytest.approx((3 + 5) / 2, abs=0.2)  # owner b counts once
-    assert heavy.owners == 1 and heavy.setting.value == 8
+    assert light.setting_steps.value == pytest.approx((3 + 5) / 2, abs=0.2)  # owner b counts once
+    assert heavy.owners == 1 and heavy.setting_steps.value == 8
     assert pool_by_load(results, (500,))[0].owners == 2 and len(pool_by_load(results, (500,))) == 1
     assert pool_by_load((OwnerResult("a", 1200, Quantity(3, 0.5)),), (1200, 1400))[0].load_n == 1200
     with pytest.raises(SuspensionError):

@@ -101,8 +101,8 @@ def test_two_instruments_are_independent():
 
 
 def test_a_scale_shared_makes_the_difference_surer():
-    lengths = ShaftLengths(remaining=Quantity(113, 0.6))
-    leg = Leg(Layout.FORK, extended=Quantity(205, 1.1))
+    lengths = ShaftLengths(remaining_mm=Quantity(113, 0.6))
+    leg = Leg(Layout.FORK, extended_mm=Quantity(205, 1.1))
     apart, together = (
         answer_stroke(
             StrokeQuestion(lengths, leg, Marker(MarkerKind.O_RING), shared_scale_sd=r)
@@ -113,7 +113,7 @@ def test_a_scale_shared_makes_the_difference_surer():
 
 
 def test_a_shared_scale_larger_than_the_length_own_doubt_is_refused():
-    lengths = ShaftLengths(remaining=length(113, 0.01))
+    lengths = ShaftLengths(remaining_mm=length(113, 0.01))
     with pytest.raises(SuspensionError, match="do not fit together"):
         answer_stroke(StrokeQuestion(lengths, Leg(Layout.FORK, length(205, 0.01)), shared_scale_sd=0.01))
 

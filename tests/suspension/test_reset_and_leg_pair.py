@@ -32,14 +32,14 @@ def test_legs_are_flagged_beyond_their_joint_doubt(factor, flagged):
     sd = 0.5
     result = compare_legs(Quantity(90, sd), Quantity(90 + factor * 2 * math.sqrt(2) * sd, sd))
     assert result.flagged is flagged
-    assert result.deeper.value > 90
+    assert result.deeper_mm.value > 90
 
 
 def test_limits_are_flagged_only_where_they_decide():
     at_least, exact = Quantity(80, 0.1, Bound.AT_LEAST), Quantity(60, 0.1)
     assert compare_legs(at_least, exact).flagged
-    assert compare_legs(at_least, exact).deeper is at_least
+    assert compare_legs(at_least, exact).deeper_mm is at_least
     # one that is at least 60 may well be 80
     low, high = Quantity(60, 0.1, Bound.AT_LEAST), Quantity(80, 0.1)
     assert not compare_legs(low, high).flagged
-    assert compare_legs(low, high).deeper is low
+    assert compare_legs(low, high).deeper_mm is low

@@ -64,7 +64,7 @@ def test_fork_marker_at_the_clamp():
 
 
 def test_marker_not_moved_is_at_most_the_compression_at_reset():
-    answer = ask(Layout.FORK, WHEELS, e0=205.0, gn=174.6, s=120.0, reset_compression=length(30.0))
+    answer = ask(Layout.FORK, WHEELS, e0=205.0, gn=174.6, s=120.0, reset_compression_mm=length(30.0))
     assert answer.at_most and value(answer.used_mm) == pytest.approx(30.0)
     assert answer.reserve_hard_mm.at_least and value(answer.reserve_hard_mm) == pytest.approx(90.0)
 
@@ -75,12 +75,14 @@ def test_marker_still_at_the_seal():
 
 
 def test_moved_from_a_known_reset_is_exact():
-    assert ask(Layout.FORK, WHEELS, e0=205.0, gn=113.0, reset_compression=length(30.0)).bound is Bound.EXACT
+    assert (
+        ask(Layout.FORK, WHEELS, e0=205.0, gn=113.0, reset_compression_mm=length(30.0)).bound is Bound.EXACT
+    )
 
 
 def test_marker_above_its_reset_has_slipped():
     with pytest.raises(StrokeError, match="short of where it was last slid"):
-        ask(Layout.FORK, WHEELS, e0=205.0, gn=185.0, reset_compression=length(30.0))
+        ask(Layout.FORK, WHEELS, e0=205.0, gn=185.0, reset_compression_mm=length(30.0))
 
 
 # What contradicts
@@ -168,9 +170,9 @@ def test_overhang_is_taken_off_used_and_added_to_what_is_left():
 @pytest.mark.parametrize("kind", [MarkerKind.TIE, MarkerKind.UNKNOWN])
 def test_unknown_lock_is_rectangular_and_said(kind):
     marker = Marker(kind, length(3.6))
-    assert marker.overhang.value == pytest.approx(0.45)
+    assert marker.overhang_mm.value == pytest.approx(0.45)
     # JCGM 100, 4.3.7: half-width a -> a/sqrt(3)
-    assert marker.overhang.sigma == pytest.approx(0.45 / math.sqrt(3))
+    assert marker.overhang_mm.sigma == pytest.approx(0.45 / math.sqrt(3))
     answer = ask(Layout.FORK, WHEELS, e0=205.0, gn=113.0, w=3.6, kind=kind)
     assert value(answer.used_mm) == pytest.approx(91.55)
     assert answer.used_mm.sigma == pytest.approx(math.sqrt(0.1**2 + 0.1**2 + 0.45**2 / 3))
@@ -192,11 +194,11 @@ def test_lengths_must_be_finite(bad):
 
 def test_leg_refuses_what_cannot_be():
     with pytest.raises(SuspensionError, match="more than zero"):
-        Leg(Layout.FORK, extended=length(0.0))
+        Leg(Layout.FORK, extended_mm=length(0.0))
     with pytest.raises(SuspensionError, match="bumper is given for a fork"):
-        Leg(Layout.FORK, bumper_free=length(20.0))
+        Leg(Layout.FORK, bumper_free_mm=length(20.0))
     with pytest.raises(SuspensionError, match="longer crushed than free"):
-        Leg(Layout.SHOCK, bumper_free=length(8.0), bumper_crushed=length(20.0))
+        Leg(Layout.SHOCK, bumper_free_mm=length(8.0), bumper_crushed_mm=length(20.0))
 
 
 def test_nothing_read_is_answered_in_words():

@@ -289,7 +289,7 @@ def _with_bike(entry: Entry, bike: BikeFile | str, scale: str | None, state: Sta
         return replace(entry, problem=bike)
     legs = []
     for leg in bike.bike.legs:
-        met = leg.bumper_stroke
+        met = leg.bumper_stroke_mm
         shaft_mm = None if leg.shaft is None else leg.shaft.value
         try:
             inputs = inputs_of_leg(leg, parse_photo_options(scale, None, state))

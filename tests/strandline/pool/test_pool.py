@@ -106,7 +106,7 @@ def test_owners_alike_in_doubt_count_alike_and_the_same_file_counts_once() -> No
     (point,) = found.points
     assert point.owners == found.owners == 4
     assert point == pooled(rows)[0].points[0]
-    assert point.setting.value == pytest.approx(statistics.mean((3, 5, 4, 8)))
+    assert point.setting_steps.value == pytest.approx(statistics.mean((3, 5, 4, 8)))
     assert load_kg(point) == pytest.approx(statistics.mean((140, 141, 142, 143)))
     assert point.next_owner_interval is not None and point.mean_interval is not None
     # one more owner differs from the mean by the owners' spread besides the mean's own doubt
