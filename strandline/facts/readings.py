@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.bikes.file import parse_bike
 from ridelog.errors import LogbookError
@@ -16,6 +18,21 @@ from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
 def bike_then(logbook: Logbook, ride: Ride) -> Bike:
     """The bike as its file described it for this ride."""
     return parse_bike(logbook.bikes.version(ride.entry.bike_version_id).toml, ride.bike.name).bike
+
+
+def bikes_then(logbook: Logbook, rides: Sequence[Ride], bike_id: str | None = None) -> dict[str, Bike]:
+    """Give the bikes as their files described them for rides, by the versions that the rides name.
+
+    Parameters
+    ----------
+    logbook : Logbook
+    rides : sequence of Ride
+    bike_id : str, optional
+        Where all are of this bike.
+    """
+    versions = logbook.bikes.versions(bike_id)
+    names = {ride.entry.bike_version_id: ride.bike.name for ride in rides}
+    return {version: parse_bike(versions[version].toml, name).bike for version, name in names.items()}
 
 
 def answer_for(reading: Reading, bike: Bike) -> StrokeAnswer | SuspensionError | LogbookError:

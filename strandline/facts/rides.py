@@ -13,7 +13,7 @@ from ridelog.storage.store import Logbook
 from strandline.facts.bike import count as count_of
 from strandline.facts.ends import PRELOAD, EndFacts
 from strandline.facts.loads import CaseLoads, loads_of
-from strandline.facts.readings import answer_for, bike_then
+from strandline.facts.readings import answer_for, bikes_then
 from strandline.shared.messages import printable
 from suspension.advice.predict import Run
 from suspension.errors import SuspensionError
@@ -107,12 +107,11 @@ def gather(logbook: Logbook, bike: Bike) -> BikeLog:
     if known is None:
         return BikeLog(bike, (), {}, {})
     rides = logbook.rides.all_rides(known.id)
-    first = {ride.entry.bike_version_id: ride for ride in rides}
     cases: dict[str, LoadCase] = {one.name: one for one in logbook.loads.current(known.id)}
     return BikeLog(
         bike,
         rides,
-        {version: bike_then(logbook, ride) for version, ride in first.items()},
+        bikes_then(logbook, rides, known.id),
         {name: loads_of(bike, name, case) for name, case in cases.items()},
     )
 

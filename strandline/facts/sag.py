@@ -167,10 +167,8 @@ def sag_sessions(logbook: Logbook, log: BikeLog) -> tuple[tuple[SagSession, str 
     known = logbook.bikes.find(log.bike.name)
     if known is None:
         return ()
-    return tuple(
-        (one, None if one.load_case_id is None else logbook.loads.get(one.load_case_id).name)
-        for one in logbook.sag.current(known.id)
-    )
+    names = logbook.loads.names(known.id)
+    return tuple((one, names.get(one.load_case_id or "")) for one in logbook.sag.current(known.id))
 
 
 def sag_at(

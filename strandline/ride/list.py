@@ -24,7 +24,7 @@ from strandline.shared.storage import opened
 def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | None, as_json: bool) -> None:
     """List the rides by date, with the settings and the stroke used of each leg."""
     from ridelog.errors import RecordError
-    from strandline.facts.readings import bike_then
+    from strandline.facts.readings import bikes_then
     from strandline.ride.text import ride_fields
     from strandline.shared.storage import bike_path, quick_name
     from suspension.quantities.lengths import Units
@@ -41,8 +41,7 @@ def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | 
                 )
             wanted = found.id
         rides = logbook.rides.all_rides(wanted, withdrawn=withdrawn)
-        by_version = {ride.entry.bike_version_id: ride for ride in rides}
-        known = {version: bike_then(logbook, ride) for version, ride in by_version.items()}
+        known = bikes_then(logbook, rides, wanted)
     if as_json:
         click.echo(
             json.dumps({"rides": [ride_fields(one, known[one.entry.bike_version_id]) for one in rides]})

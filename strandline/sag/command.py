@@ -133,10 +133,8 @@ def command(
             with opened(logbook_path, create=False) as logbook:
                 known = logbook.bikes.find(file.bike.name)
                 found = () if known is None else logbook.sag.current(known.id)
-                by_load = {
-                    one.id: None if one.load_case_id is None else logbook.loads.get(one.load_case_id).name
-                    for one in found
-                }
+                names = {} if known is None else logbook.loads.names(known.id)
+                by_load = {one.id: names.get(one.load_case_id or "") for one in found}
             found = tuple(one for one in found if load is None or by_load[one.id] == load)
             if not found:
                 raise nothing
