@@ -93,11 +93,7 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                 continue
             if load is None:
                 yield f"{name}: left out, what this axle carries is not known."
-            elif (
-                case.setting is None
-                or end.facts.adjuster is None
-                or (steps := own_setting(case.setting)) is None
-            ):
+            elif end.facts.adjuster is None or (steps := own_setting(case.setting)) is None:
                 yield f"{name}: left out, there is no setting yet."
             else:
                 yield PoolRow(
@@ -113,13 +109,13 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                 )
 
 
-def own_setting(setting: SettingForLoad) -> Quantity | None:
+def own_setting(setting: SettingForLoad | None) -> Quantity | None:
     """An owner's setting, steps, its u95 to the file's two decimals; None where there is no count.
 
     The uncertainty follows from the 90 % interval behind the count, and is at least half a step's. An interval
     beside the count, or open at one end, counts to its farther known end.
     """
-    if setting.count is None:
+    if setting is None or setting.count is None:
         return None
     ends = [one for one in (setting.low, setting.high) if one is not None]
     half = max((abs(one - setting.count) for one in ends), default=0.0)
