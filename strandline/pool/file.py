@@ -93,7 +93,7 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                 continue
             if load is None:
                 yield f"{name}: left out, what this axle carries is not known."
-            elif end.facts.adjuster is None or (steps := own_setting(case.setting)) is None:
+            elif case.setting is None or case.setting.count is None or end.facts.adjuster is None:
                 yield f"{name}: left out, there is no setting yet."
             else:
                 yield PoolRow(
@@ -102,24 +102,22 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                     end.facts.end,
                     owner_label(bike_id),
                     round(kilograms(load).value, 1),
-                    steps,
+                    own_setting(case.setting.count, case.setting),
                     end.facts.adjuster.kind,
                     case.setting.runs,
                     False,
                 )
 
 
-def own_setting(setting: SettingForLoad | None) -> Quantity | None:
-    """An owner's setting, steps, its u95 to the file's two decimals; None where there is no count.
+def own_setting(count: float, setting: SettingForLoad) -> Quantity:
+    """An owner's setting, steps, its u95 to the file's two decimals.
 
     The uncertainty follows from the 90 % interval behind the count, and is at least half a step's. An interval
     beside the count, or open at one end, counts to its farther known end.
     """
-    if setting is None or setting.count is None:
-        return None
     ends = [one for one in (setting.low, setting.high) if one is not None]
-    half = max((abs(one - setting.count) for one in ends), default=0.0)
-    exact = Quantity(setting.count, math.hypot(half / SD_OF_90, STEP_SD))
+    half = max((abs(one - count) for one in ends), default=0.0)
+    exact = Quantity(count, math.hypot(half / SD_OF_90, STEP_SD))
     return Quantity.from_u95(exact.value, round(exact.u95, 2))
 
 

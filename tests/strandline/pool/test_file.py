@@ -39,9 +39,8 @@ def test_an_owners_setting_has_the_expanded_uncertainty_of_its_interval(
     low: float | None, high: float | None, u95: float
 ) -> None:
     """Sources: JCGM 100, 4.3.7 (rectangular); the normal quantile 1.6449 leaves 5 % on one side."""
-    steps = own_setting(SettingForLoad(6, low, high, 4, True, ""))
-    assert steps is not None and (steps.value, steps.u95) == (6, u95)
-    assert own_setting(SettingForLoad(None, low, high, 4, True, "")) is None
+    steps = own_setting(6, SettingForLoad(6, low, high, 4, True, ""))
+    assert (steps.value, steps.u95) == (6, u95)
 
 
 @pytest.mark.parametrize(
