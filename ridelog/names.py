@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from suspension.advice.advise import Felt
+from suspension.advice.facts import Felt
 from suspension.sag.windows import End, Use
 from suspension.springs.adjuster import AdjusterKind, Confidence, CountedFrom
 

@@ -11,7 +11,8 @@ from strandline.facts.ends import EndFacts, end_facts
 from strandline.facts.loads import CaseLoads
 from strandline.facts.rides import BikeLog, EndRide, end_rides, runs
 from strandline.facts.sag import PlaceSag, judged, sag_at, sag_sessions
-from suspension.advice.advise import Advice, RideFacts, Setup, advise
+from suspension.advice.advise import Advice, advise
+from suspension.advice.facts import RideFacts, Setup
 from suspension.advice.predict import Knowledge, Prediction, RideCase, RideModel
 from suspension.advice.prior import RidePrior, physical_prior
 from suspension.advice.setting import SettingForLoad, setting_from_rides, setting_from_statics

@@ -14,8 +14,8 @@ from strandline import __version__
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import Marker
+from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
-from suspension.stroke.stroke import StrokeQuestion
 
 # Digits of a mm, and of mm squared, that are kept, as `strandline read --json` writes them: a photo whose reading
 # went through a day's file must not differ in the logbook from the same photo read on the spot.

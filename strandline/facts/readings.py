@@ -11,8 +11,9 @@ from ridelog.storage.records import Reading, Ride
 from ridelog.storage.store import Logbook
 from suspension.errors import SuspensionError
 from suspension.stroke.marker import Marker, MarkerKind
+from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
-from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
+from suspension.stroke.stroke import StrokeAnswer, answer_stroke
 
 
 def bike_then(logbook: Logbook, ride: Ride) -> Bike:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from strandline.read.inputs import ReadInputs
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
+from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
-from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
+from suspension.stroke.stroke import StrokeAnswer, answer_stroke
 
 if TYPE_CHECKING:
     from vision.reading import Length, Reading

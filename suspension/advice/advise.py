@@ -7,110 +7,17 @@ is under its window or the rider reports harshness. Both sides are set alike, co
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from enum import StrEnum
+from dataclasses import dataclass
 
-from suspension.advice.prior import USUAL_EFFECT
-from suspension.loads.limits import LoadVerdict
+from suspension.advice.facts import Action, RideFacts, Setup, step_mm
+from suspension.advice.rules import decide
 from suspension.quantities.quantity import Bound, Quantity
-from suspension.sag.windows import End, Judgement
-from suspension.springs.adjuster import Adjuster, Count
-from suspension.stroke.verdict import BandLimits, Verdict, judge_used
+from suspension.stroke.verdict import Verdict, judge_used
 
 # A deepest point to aim at: this share of Sb, and at least so far before the marker meets the bumper, mm, that
 # the marker can still be read [common practice, no source].
 TARGET_SHARE = 0.88
 TARGET_CLEAR_MM = 3.0
-# Ride-to-ride scatter of the deepest point, mm: the middle of 3 to 6 [common practice, no source].
-RIDE_SD_MM = 4.5
-# After so many runs in the window there is nothing left to do [common practice, no source].
-RUNS_TO_STOP = 2
-
-
-class Felt(StrEnum):
-    """What the rider reports."""
-
-    HARSH = "harsh"
-    BOTTOMED = "bottomed"
-    WALLOWS = "wallows"
-    DIVES = "dives"
-
-
-class Action(StrEnum):
-    """What to do next."""
-
-    NONE = "no change"
-    MORE = "more preload"
-    LESS = "less preload"
-    READ_AGAIN = "read again"
-    REDUCE_LOAD = "reduce the load"
-    REVIEW = "have spring and oil level reviewed"
-
-
-@dataclass(frozen=True)
-class RideFacts:
-    """What one ride showed at one end.
-
-    Attributes
-    ----------
-    used_mm : Quantity or None
-        u of the deeper leg; None where the reading is invalid (marker missing or slipped).
-    bumper_met_mm, hard_stop_mm : float or None
-        Sb and S.
-    marker_width_mm : float or None
-        w.
-    felt : frozenset of Felt
-    at_far_end : bool
-        The marker is at the bumper or clamp, which counts also where E0, and so u, is not known.
-    legs_differ : bool
-        The legs differ by more than their doubt: binding, or a slipped marker.
-    earlier_in_window : int
-        Runs before this one, at this setting and load, that were in the window.
-    """
-
-    used_mm: Quantity | None
-    bumper_met_mm: float | None = None
-    hard_stop_mm: float | None = None
-    marker_width_mm: float | None = None
-    felt: frozenset[Felt] = frozenset()
-    at_far_end: bool = False
-    legs_differ: bool = False
-    earlier_in_window: int = 0
-
-    @property
-    def is_right_censored(self) -> bool:
-        """The deepest point is known only as "at least"."""
-        return self.at_far_end or (self.used_mm is not None and self.used_mm.bound is Bound.AT_LEAST)
-
-
-@dataclass(frozen=True)
-class Setup:
-    """How the end is set, and what bears on changing it.
-
-    Attributes
-    ----------
-    end : End
-    adjuster : Adjuster
-    count : Count
-    effect : Quantity
-        B, mm of stroke for a mm of preload: the prior's, or `Prediction.per_preload`.
-    rider_sag : Judgement
-    sag_room_mm : tuple of two floats, or None
-        `sag.sag_room_mm`: stroke to the sag window's lower and upper edge; None where not known.
-    load : LoadVerdict
-    ride_sd_mm : float
-    limits : BandLimits
-    """
-
-    end: End
-    adjuster: Adjuster
-    count: Count
-    effect: Quantity = USUAL_EFFECT
-    rider_sag: Judgement = Judgement.UNKNOWN
-    sag_room_mm: tuple[float, float] | None = None
-    load: LoadVerdict = LoadVerdict.NOT_CHECKED
-    ride_sd_mm: float = RIDE_SD_MM
-    limits: BandLimits = field(default_factory=BandLimits)
 
 
 @dataclass(frozen=True)
@@ -188,8 +95,6 @@ def advise(facts: RideFacts, setup: Setup) -> Advice:
     Advice
         At most 2 clicks, or one turn or ramp position; never beyond the adjuster's range or the sag window.
     """
-    from suspension.advice.rules import decide  # the rules build on the classes here
-
     verdict = judge_used(facts.used_mm, facts.bumper_met_mm, facts.hard_stop_mm, setup.limits)
     target = target_mm(facts.bumper_met_mm, facts.hard_stop_mm, facts.marker_width_mm)
     decision = decide(facts, setup, verdict, target)
@@ -213,18 +118,6 @@ def advise(facts: RideFacts, setup: Setup) -> Advice:
         stop=decision.stop,
         remarks=tuple(remarks),
     )
-
-
-def step_mm(setup: Setup, steps: int) -> float | None:
-    """Preload that so many steps add, mm (negative: take away); None where a step's worth is not known."""
-    adjuster = setup.adjuster
-    if not adjuster.positions_mm:
-        return None if adjuster.step_mm is None else steps * adjuster.step_mm
-    now = adjuster.from_soft(setup.count)
-    if now is None or adjuster.clipped(now + steps) != now + steps:
-        return None
-    after, before = adjuster.added_mm(now + steps), adjuster.added_mm(now)
-    return None if after is None or before is None else after - before
 
 
 def expected_after(used_mm: Quantity | None, steps: int, setup: Setup) -> Quantity | None:

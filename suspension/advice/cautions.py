@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from suspension.advice.advise import Action, Advice
+from suspension.advice.advise import Advice
+from suspension.advice.facts import Action
 from suspension.loads.limits import LoadCheck, LoadVerdict
 from suspension.stroke.verdict import Band
 

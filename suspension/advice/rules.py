@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from suspension.advice.advise import RUNS_TO_STOP, Action, Felt, RideFacts, Setup, step_mm
+from suspension.advice.facts import RUNS_TO_STOP, Action, Felt, RideFacts, Setup, step_mm
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.quantity import Bound
 from suspension.sag.windows import End, Judgement
 from suspension.stroke.verdict import Band, Verdict
-
-if TYPE_CHECKING:
-    from suspension.advice.advise import Setup
-
 
 # A learnt effect weaker than this, mm a mm, does not size a step: springs of any kind give more [derived: bumper,
 # air and a rising motion ratio weaken -1, but not tenfold].
@@ -214,8 +209,6 @@ def _remarks(facts: RideFacts, setup: Setup, decision: Decision, verdict: Verdic
 
 def dive_words(setup: Setup) -> str:
     """Tell a rider whose fork dives what one step more gives and costs, without advising it."""
-    from suspension.advice.advise import step_mm  # it builds on this
-
     one = setup.adjuster.kind.one
     added = step_mm(setup, 1)
     if added is None:

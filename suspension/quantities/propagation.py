@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from suspension.errors import SuspensionError
 
 # How far below zero rounding may push an eigenvalue, relative to the largest.
@@ -37,6 +35,8 @@ class JointInputs:
     covariance: tuple[tuple[float, ...], ...]
 
     def __post_init__(self) -> None:
+        import numpy as np  # a tenth of a second that `strandline --help` does without
+
         matrix = np.array(self.covariance, dtype=float).reshape(len(self.names), len(self.names))
         eigenvalues = (
             np.linalg.eigvalsh(matrix) if matrix.size and np.all(np.isfinite(matrix)) else np.zeros(1)
@@ -62,6 +62,8 @@ class JointInputs:
 
     def sd_along(self, gradient: Mapping[str, float]) -> float:
         """Standard uncertainty of a result with these partial derivatives: sqrt(g' C g)."""
+        import numpy as np
+
         g = np.array([gradient.get(name, 0.0) for name in self.names])
         return math.sqrt(max(0.0, float(g @ np.array(self.covariance) @ g)))
 

@@ -13,9 +13,9 @@ from suspension.errors import StrokeError, SuspensionError
 from suspension.quantities.propagation import JointInputs
 from suspension.quantities.quantity import COVERAGE_FACTOR, Bound, Quantity
 from suspension.stroke.leg import State
+from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import CLOSURE_LIMIT_MM
 from suspension.stroke.stops import touching_limit_mm
-from suspension.stroke.stroke import StrokeQuestion
 
 Form = dict[str, float]
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from suspension.quantities.quantity import Bound, Quantity
+from suspension.stroke.forms import Form, StrokeForms
 from suspension.stroke.leg import State
-
-if TYPE_CHECKING:
-    from suspension.stroke.forms import Form, StrokeForms
-    from suspension.stroke.stroke import StrokeQuestion
+from suspension.stroke.question import StrokeQuestion
 
 
 def withheld_words(

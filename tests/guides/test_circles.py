@@ -6,17 +6,13 @@ import pytest
 
 from docs.folder_map import ROOMS, circles, import_graph, module_edges, reduced, sibling_edges
 
-# Rooms that still have circles; strict, so that the mark goes when the last circle does.
-_CIRCLES = pytest.mark.xfail(strict=True, reason="circles of imports not cut yet")
-_ROOMS = [pytest.param(room, marks=_CIRCLES) if room in {"suspension"} else room for room in ROOMS]
 
-
-@pytest.mark.parametrize("room", _ROOMS)
+@pytest.mark.parametrize("room", ROOMS)
 def test_no_modules_import_each_other_in_a_circle(room: str) -> None:
     assert circles(module_edges(import_graph(), room)) == []
 
 
-@pytest.mark.parametrize("room", _ROOMS)
+@pytest.mark.parametrize("room", ROOMS)
 def test_no_folders_import_each_other_in_a_circle(room: str) -> None:
     graph = import_graph()
     folders = [room, *(m for m in graph.modules if m.startswith(f"{room}.") and graph.find_children(m))]

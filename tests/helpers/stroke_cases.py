@@ -3,8 +3,9 @@
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
+from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
-from suspension.stroke.stroke import StrokeAnswer, StrokeQuestion, answer_stroke
+from suspension.stroke.stroke import StrokeAnswer, answer_stroke
 
 FORKS = (Layout.FORK, Layout.UPSIDE_DOWN_FORK)
 LOADED = (State.ON_WHEELS, State.RIDER_ABOARD)

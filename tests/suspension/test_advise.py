@@ -6,17 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.advice.advise import (
-    Action,
-    Felt,
-    RideFacts,
-    Setup,
-    advise,
-    expected_after,
-    instruction,
-    target_mm,
-)
+from suspension.advice.advise import advise, expected_after, instruction, target_mm
 from suspension.advice.cautions import Caution, cautions_before_ride, cautions_for_advice, cautions_for_loads
+from suspension.advice.facts import Action, Felt, RideFacts, Setup
 from suspension.loads.limits import LoadVerdict, Plate, check_loads
 from suspension.loads.loads import loads_by_scales
 from suspension.quantities.quantity import Bound, Quantity

@@ -12,8 +12,9 @@ from suspension.quantities.propagation import JointInputs
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout, Leg, State
 from suspension.stroke.marker import Marker, MarkerKind
+from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
-from suspension.stroke.stroke import StrokeQuestion, answer_stroke
+from suspension.stroke.stroke import answer_stroke
 from tests.helpers.stroke_cases import ask, length
 
 # JCGM 100:2008, H.2 (values from memory): V, I, phi with means, standard uncertainties of the means and
