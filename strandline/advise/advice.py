@@ -151,21 +151,21 @@ def _ridden(
 def _setting(advice: Advice, model: RideModel, load: CaseLoads, rides: int) -> SettingForLoad | None:
     """The count that the rules come to, with the counts at which the rides so far would be as deep as aimed at.
 
-    The rules count: a ride in the window is right as it is, and one quiet ride never earns less preload, so the
+    The rules count: a ride in the window is right as it is, and one quiet ride is no reason for less preload, so the
     count may lie beside the interval.
     """
     if advice.target_mm is None or advice.resulting_count is None or load.verdict is LoadVerdict.OVER:
         return None
     found = setting_from_rides(model, advice.target_mm)
     kind = model.knowledge.adjuster.kind
-    rests_on = f"by {rides} {'ride' if rides == 1 else 'rides'} of this load"
+    rests_on = f"from {rides} {'ride' if rides == 1 else 'rides'} of this load"
     words = f"{kind.place(advice.resulting_count).capitalize()}, {rests_on}."
-    aim = f"To go to {advice.target_mm:.0f} mm on average, the depth aimed at, would take"
+    aim = f"The target is {advice.target_mm:.0f} mm on average, which would take"
     if found.high == model.knowledge.adjuster.first:
-        words += " By depth alone the soft end would do, but one quiet ride never earns less preload."
+        words += " By depth alone the soft end would do, but one quiet ride is not enough reason to reduce preload."
     elif found.low is not None and found.high is not None:
         reach = f"{found.low:g}" if found.low == found.high else f"{found.low:g} to {found.high:g}"
-        words += f" {aim} {reach}, nine times in ten."
+        words += f" {aim} {reach}, 9 times in 10."
     elif found.low is not None:
         words += f" {aim} {found.low:g} or more."
     return SettingForLoad(advice.resulting_count, found.low, found.high, rides, True, words)
@@ -228,18 +228,20 @@ def _predicted(
     start = max(ridden, key=lambda one: len(one.rides), default=None)
     count = None if start is None else _found_count(start)
     if start is None or count is None:
-        problems: tuple[str, ...] = ("No load was ridden yet to start from.",)
+        problems: tuple[str, ...] = ("No load has been ridden yet to start from.",)
         if unread is not None:
-            problems = ("It was ridden, but the reading tells no used stroke yet.", *unread.problems)
+            problems = ("It was ridden, but its readings do not give the stroke used yet.", *unread.problems)
         return CaseAdvice(facts, load, remarks=problems)
     now, then = load.sprung_n(log.bike, facts.end), start.load.sprung_n(log.bike, facts.end)
     rates = set() if facts.forces is None else {_rate(leg.spring) for leg in facts.forces.legs}
     if now is None or then is None or facts.adjuster is None or facts.forces is None or len(rates) != 1:
-        words = "Not predicted: it needs the loads of both, spring rate, motion ratio and unsprung mass."
+        words = (
+            "Not predicted: that needs both loads, the spring rate, the motion ratio and the unsprung mass."
+        )
         return CaseAdvice(facts, load, remarks=(words,))
     rate = rates.pop()
     if rate is None:
-        return CaseAdvice(facts, load, remarks=("Not predicted: that needs springs of one rate.",))
+        return CaseAdvice(facts, load, remarks=("Not predicted: that needs springs with one rate.",))
     setting = setting_from_statics(
         count,
         now.value - then.value,
@@ -249,7 +251,7 @@ def _predicted(
         facts.adjuster,
     )
     if setting is None:
-        return CaseAdvice(facts, load, remarks=("Not predicted: how many mm a step is worth is not known.",))
+        return CaseAdvice(facts, load, remarks=("Not predicted: the mm per step are not known.",))
     return CaseAdvice(facts, load, setting=setting, base=start.load.name)
 
 
@@ -282,7 +284,7 @@ def narrowed(ends: tuple[EndAdvice, ...], load: str | None) -> tuple[EndAdvice, 
     if not known or (load is not None and load not in known):
         there = ", ".join(known) or "none with a reading"
         raise RecordError(
-            f"There is nothing to go by{f' for the load {load}' if load else ''} (loads there: {there}).",
+            f"There is no reading to advise on{f' for the load {load}' if load else ''} (loads there: {there}).",
             "Record a ride with a reading: strandline ride add.",
         )
     if load is None:

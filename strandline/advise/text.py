@@ -12,7 +12,7 @@ from strandline.facts.ends import preload_adjuster
 from strandline.shared.fields import as_fields
 from strandline.shared.messages import printable
 from strandline.shared.units import estimate_text, in_units, percent_text, span
-from suspension.advice.advise import instruction
+from suspension.advice.advise import Action, instruction
 from suspension.advice.cautions import Caution, cautions_for_advice
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.lengths import Units
@@ -44,15 +44,16 @@ def case_cautions(case: CaseAdvice) -> tuple[Caution, ...]:
 def _case(end: EndAdvice, case: CaseAdvice, units: Units) -> Iterator[str]:
     where = end.facts.end.value.capitalize()
     if not case.ridden:
-        yield printable(f"{where}, {case.load.name}: predicted, not ridden yet")
+        about = "predicted, not ridden yet" if case.setting is not None else "no setting yet"
+        yield printable(f"{where}, {case.load.name}: {about}")
         yield from (f"  {line}" for line in _setting(case, units))
         yield from (f"  {in_units(line, units)}" for line in (*case.remarks, *plate_text(case)))
         yield ""
         return
     last = case.rides[-1]
     entry = last.ride.entry
-    about = [f"ride {last.ride.number}", entry.date.isoformat(), *([entry.route] if entry.route else [])]
-    yield printable(f"{where}, {case.load.name} ({', '.join(about)})")
+    ride = [f"ride {last.ride.number}", entry.date.isoformat(), *([entry.route] if entry.route else [])]
+    yield printable(f"{where}, {case.load.name} ({', '.join(ride)})")
     yield from (f"  {line}" for line in _read(case, units))
     if case.advice is not None:
         yield from (f"  {line}" for line in _advice(end, case, units))
@@ -101,21 +102,21 @@ def _advice(end: EndAdvice, case: CaseAdvice, units: Units) -> Iterator[str]:
     if expected is not None:
         yield f"Expect: {expected}"
     if advice.stop is not None:
-        yield f"Stop: {advice.stop}"
+        yield f"{'Done' if advice.action is Action.NONE else 'No further step'}: {advice.stop}"
     elif advice.steps:
-        yield "Stop: after two runs in the window, or where a step no longer helps."
+        yield "Done when: two runs are in the window, or a step no longer helps."
     if advice.recount_first:
         yield "Count again first:"
         steps = recount_steps(setup.adjuster, None)
         yield from (f"  {number}. {step}" for number, step in enumerate(steps, start=1))
-    yield from (f"Know: {in_units(remark, units)}" for remark in advice.remarks)
+    yield from (f"Note: {in_units(remark, units)}" for remark in advice.remarks)
     if case.next_ride is not None:
-        yield from (f"Know: {in_units(remark, units)}" for remark in case.next_ride.remarks)
+        yield from (f"Note: {in_units(remark, units)}" for remark in case.next_ride.remarks)
     yield from _setting(case, units)
     latest = end.rides[-1]
     if latest.up is not None and case.rides[-1].up is not None and latest.up != case.rides[-1].up:
         place = setup.adjuster.kind.place(latest.up)
-        yield f"Know: the bike was last ridden at {place} (ride {latest.ride.number}), with another load."
+        yield f"Note: the bike was last ridden at {place} (ride {latest.ride.number}), with another load."
 
 
 def do(end: EndAdvice, case: CaseAdvice) -> str:
@@ -146,7 +147,7 @@ def expectation(case: CaseAdvice, units: Units) -> str | None:
         runs = f"{model.runs} {'run' if model.runs == 1 else 'runs'}"
         return (
             f"the next ride over this route reads about {mean}, "
-            f"{span(model.low_mm, model.high_mm, units)} nine times in ten; by {runs} over it."
+            f"{span(model.low_mm, model.high_mm, units)} 9 times in 10; from {runs} over it."
         )
     if advice.expected_mm is not None:
         return f"the next ride reads {estimate_text(advice.expected_mm, units)}."
@@ -163,9 +164,10 @@ def _setting(case: CaseAdvice, units: Units) -> Iterator[str]:
         return
     if setting.low is not None and setting.high is not None and setting.low != setting.high:
         yield (
-            f"{setting.low:.1f} keeps the sag, {setting.high:.1f} the depth of a hard ride: the truth lies between."
+            f"{setting.low:.1f} would keep the sag, {setting.high:.1f} the depth of a hard ride; the right count is "
+            "between."
         )
-    yield printable(f"Predicted from what was ridden with the load {case.base}.")
+    yield printable(f"Predicted from the rides with the load {case.base}.")
 
 
 def plate_text(case: CaseAdvice) -> Iterator[str]:

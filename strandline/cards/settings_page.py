@@ -153,8 +153,8 @@ def _parts(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, units: Units, wi
         _table(list(rows(ends, bike, units)), style, width),
         Spacer(1, 8),
         Paragraph(
-            "Counts are <b>up from the soft end</b>, both sides alike. Predicted settings are to begin with: ride "
-            "with a marker on and read it. Put the solo setting back afterwards.",
+            "Counts are <b>up from the soft end</b>, the same on both sides. Predicted settings are "
+            "starting points: ride with a marker on and read it. Put the solo setting back afterwards.",
             style["text"],
         ),
     ]
@@ -169,7 +169,7 @@ def _parts(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, units: Units, wi
             parts += [Paragraph(_safe(line), style["text"]) for line in lines]
     adjuster = next((end.facts.adjuster for end in reversed(ends) if end.facts.adjuster is not None), None)
     if adjuster is not None:
-        parts.append(Paragraph("When a count is in doubt", style["head"]))
+        parts.append(Paragraph("If you are not sure of a count", style["head"]))
         steps = recount_steps(adjuster, None)
         parts += [
             Paragraph(f"{number}. {_safe(step)}", style["text"]) for number, step in enumerate(steps, start=1)
@@ -183,7 +183,7 @@ def _table(found: list[Row], style: dict[str, Any], width: float) -> Any:
     from reportlab.lib import colors
     from reportlab.platypus import Paragraph, Table, TableStyle
 
-    heads = ("Load", "Front", "Rear", "Tyres, cold<br/>front / rear", "Rests on")
+    heads = ("Load", "Front", "Rear", "Tyres, cold<br/>front / rear", "Based on")
     cells = [[Paragraph(head, style["column"]) for head in heads]]
     for row in found:
         # what was never ridden is not printed as if it had been

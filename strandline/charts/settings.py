@@ -1,4 +1,4 @@
-"""The chart of settings: for each load the count to set, and the interval behind it."""
+"""The chart of settings: for each load the count to set, and interval for the setting."""
 
 from __future__ import annotations
 
@@ -135,5 +135,5 @@ def _handles(cases: list[CaseAdvice]) -> list[object]:
             )
         )
     if any(_interval(case) for case in cases):
-        handles.append(Line2D([], [], color=INK, alpha=0.35, lw=9, label="the interval behind it"))
+        handles.append(Line2D([], [], color=INK, alpha=0.35, lw=9, label="interval for the setting"))
     return handles

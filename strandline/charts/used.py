@@ -58,7 +58,7 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     if axes.collections:
         from matplotlib.patches import Patch
 
-        handles.append(Patch(color=SOFT, alpha=0.25, label="band: where nine in ten next rides should read"))
+        handles.append(Patch(color=SOFT, alpha=0.25, label="band: 9 in 10 next rides should be here"))
     lowest = min(lows)
     handles += zones(axes, end.facts, units, lowest)
     axes.set_xlabel(AXIS_OF[end.facts.adjuster.kind], fontsize=POINTS, color=INK)
@@ -141,7 +141,7 @@ def _case(
                 marker=r"$\uparrow$",
                 linestyle="",
                 ms=11,
-                label="at least so deep (marker at the bumper)",
+                label="at least this deep (marker at the bumper)",
             )
         )
     return handles

@@ -104,7 +104,7 @@ def _prepare(output: Path, force: bool) -> None:
         ) from error
     if filled and not force and not (output / MARK).exists():
         raise OutputError(
-            f"{output} holds files that are not this command's, and nothing was written. "
+            f"{output} holds files that this command did not write, and nothing was written. "
             "Name another folder with --output, or add --force."
         )
     write_new(output / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)

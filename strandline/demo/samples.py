@@ -55,7 +55,11 @@ def find_folder(named: Path | None) -> Path:
     for place in places:
         if (place / LIST).is_file():
             return place
-    where = f"{named} holds no {LIST}." if named is not None else "The sample photos are not installed along."
+    where = (
+        f"{named} holds no {LIST}."
+        if named is not None
+        else "The sample photos are not part of the installed program."
+    )
     raise SamplesError(
         f"{where} They are in the folder {FOLDER} of the project's source: run this from a checkout, or name "
         "the folder with --samples."

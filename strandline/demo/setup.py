@@ -50,7 +50,7 @@ def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator
     make_folder(garage / "bikes")
     write_new(garage / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
     write_new(garage / "bikes" / f"{BIKE}.toml", TOML.encode("utf-8"), force=True)
-    yield "An invented motorcycle, set up with invented rides; its first readings come from two of the photos."
+    yield "An invented motorcycle with invented rides; its first readings come from two of the photos."
     runs = []
     for step in steps(output, samples, today):
         words, said = _run(step, garage / "logbook.sqlite", samples)
@@ -163,11 +163,15 @@ def _clear(garage: Path) -> None:
     if not garage.exists():
         return
     if not (garage / MARK).is_file():
-        raise OutputError(f"{garage} is not the demo's own, and was left as it is. Name another --output.")
+        raise OutputError(
+            f"{garage} was not made by the demo, and was left as it is. Choose another folder with --output."
+        )
     try:
         shutil.rmtree(garage)
     except OSError as error:
-        raise OutputError(f"{garage} cannot be emptied: {error.strerror}. Name another --output.") from error
+        raise OutputError(
+            f"{garage} cannot be emptied: {error.strerror}. Choose another folder with --output."
+        ) from error
 
 
 @dataclass(frozen=True)

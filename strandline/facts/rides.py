@@ -168,7 +168,7 @@ def _count(ride: Ride, facts: EndFacts) -> tuple[Count, list[str]]:
     if any(_differs(first, other) for other in others):
         return (
             Count(count_of(first).value, first.counted_from, Confidence.IN_DOUBT),
-            ["The two sides were set differently: count both again, and set them alike."],
+            ["The two sides were set differently: count both again, and set them the same."],
         )
     doubtful = [one for one in usable if one.confidence is not Confidence.COUNTED]
     return count_of(doubtful[0] if doubtful else first), []

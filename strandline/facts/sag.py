@@ -92,8 +92,8 @@ def _place(place: LegName, what: SagLength, session: SagSession, bike: Bike, use
         scales.append(scale)
     if not sags:
         raise RecordError(
-            f"{place.value}: there is no length under a load.",
-            "Add on-wheels, rider-aboard, or both; a side stand is no state to take sag in.",
+            f"{place.value}: there is no length with the bike on its wheels or the rider aboard.",
+            "Add on-wheels, rider-aboard, or both, but do not measure on the side stand.",
         )
     hint = sag_hint(sags[0], scales[0], sags[1]) if len(sags) == 2 else None
     room = None
@@ -191,10 +191,12 @@ def sag_at(
             continue
         if not _still_so(session, last, rides):
             words = (
-                f"Sag was measured on {session.date} at another preload: it is not set against its window."
+                f"Sag was measured on {session.date} at another preload: it is not compared with its window."
             )
             return None, (words,)
-        return found, () if judged(found) is not Judgement.UNKNOWN else ("Rider sag was not judged.",)
+        return found, () if judged(found) is not Judgement.UNKNOWN else (
+            "Rider sag was not compared with its window.",
+        )
     return None, ()
 
 

@@ -11,7 +11,14 @@ from strandline.facts.loads import CaseLoads, item_name, kilograms
 from strandline.shared.messages import printable
 from strandline.shared.units import in_units, mass
 from suspension.advice.cautions import cautions_for_loads
+from suspension.loads.loads import LoadSource
 from suspension.quantities.lengths import Units
+
+_SOURCE_TEXT = {
+    LoadSource.SCALES: "Measured with scales.",
+    LoadSource.MOMENTS: "Worked out from masses and where they are.",
+    LoadSource.SCALES_AND_MOMENTS: "Worked out from the bare bike's wheel loads, and masses and where they are.",
+}
 
 
 def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
@@ -21,7 +28,7 @@ def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
     for check in loads.checks:
         yield "  " + in_units(check.words, units)
     if loads.axles is not None:
-        yield f"  By {loads.axles.source.value}."
+        yield f"  {_SOURCE_TEXT[loads.axles.source]}"
         yield from (f"  {printable(in_units(remark, units))}" for remark in loads.axles.remarks)
     else:
         yield from (f"  {printable(line)}" for line in loads.missing)

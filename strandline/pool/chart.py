@@ -85,10 +85,10 @@ def pool_chart(found: PooledEnd, units: Units) -> Figure:
             marker="o",
             linestyle="",
             ms=10,
-            label="pooled; in it, the number of owners",
+            label="combined; inside, the number of owners",
         ),
-        Line2D([], [], color=style.color, lw=2.5, label="95 % of the owners' mean"),
-        Line2D([], [], color=style.color, alpha=0.25, lw=11, label="95 % of one more owner's best"),
+        Line2D([], [], color=style.color, lw=2.5, label="owners' mean, 95 % interval"),
+        Line2D([], [], color=style.color, alpha=0.25, lw=11, label="another owner's best, 95 % interval"),
         Line2D([], [], color=PALE, marker="o", linestyle="", ms=7, label="one owner's setting"),
     ]
     if any(point.owners < 3 for point in found.points):

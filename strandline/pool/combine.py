@@ -113,7 +113,7 @@ def trust(found: PooledEnd) -> str:
     """How far to trust an end's whole curve, in a sentence."""
     fewest = min(point.owners for point in found.points)
     if found.owners == 1:
-        return "One owner: no more than a place to start from."
+        return "One owner: only a starting point."
     if fewest == 1:
-        return "Some loads rest on one owner: trust those least, and read what your own bike shows."
-    return "A place to start from: bikes, springs and riders differ, so read what your own bike shows."
+        return "Some loads have one owner only: trust those least, and measure your own bike."
+    return "A starting point: bikes, springs and riders differ, so measure your own bike."

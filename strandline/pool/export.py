@@ -49,8 +49,8 @@ def command(
         left_out = [one for one in found if isinstance(one, str)]
         if not rows:
             raise RecordError(
-                " ".join([f"There is no setting of {log.bike.name} to give.", *left_out]),
-                "Ride with a marker, record it, and say with strandline loads what is carried.",
+                " ".join([f"There is no setting of {log.bike.name} to export.", *left_out]),
+                "Record rides with a marker, and say what the bike carried with strandline loads.",
             )
         write_new(output, to_csv(rows).encode("utf-8"), force=force)
     if as_json:

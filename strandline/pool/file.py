@@ -10,9 +10,10 @@ import csv
 import hashlib
 import io
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
@@ -20,7 +21,10 @@ from strandline.advise.advice import EndAdvice
 from strandline.facts.loads import kilograms
 from suspension.advice.setting import SettingForLoad
 from suspension.errors import SuspensionError
+from suspension.quantities.grammar import quote
 from suspension.quantities.quantity import Quantity
+
+T = TypeVar("T")
 
 FORMAT = "1"
 LARGEST_BYTES = 5_000_000  # a row is some 60 bytes: far more owners than one kind of bike has
@@ -162,7 +166,7 @@ def read_csv(path: Path) -> tuple[PoolRow, ...]:
         found = [_row(path, reader.line_num, line) for line in _lines(path, reader)]
     except (UnicodeDecodeError, csv.Error) as error:
         raise TransferError(
-            f"{path} is no CSV in UTF-8 ({error}).", "Take the file as strandline pool export wrote it."
+            f"{path} is not a CSV file in UTF-8.", "Use the file as strandline pool export wrote it."
         ) from error
     if not found:
         raise TransferError(f"{path} holds no settings.", "Name a file that strandline pool export wrote.")
@@ -183,23 +187,30 @@ def _row(path: Path, line: int, raw: dict[str, str | None]) -> PoolRow:
             f"{path}, line {line}: the format is {text['format'] or 'not stated'}.",
             f"This version reads {FORMAT}.",
         )
+
+    def field(name: str, read: Callable[[str], T]) -> T:
+        """Read one field, or say which is wrong."""
+        try:
+            return read(text[name])
+        except (ValueError, KeyError) as error:
+            raise TransferError(
+                f"{path}, line {line}: {name} cannot be {quote(text[name])}.",
+                "Use the file as strandline pool export wrote it.",
+            ) from error
+
+    setting, u95 = field("setting", float), field("setting_u95", float)
     try:
         row = PoolRow(
             FORMAT,
             text["kind"],
-            End(text["end"]),
+            field("end", End),
             text["owner"],
-            float(text["axle_load_kg"]),
-            Quantity.from_u95(float(text["setting"]), float(text["setting_u95"])),
-            AdjusterKind(text["counted_in"]),
-            int(text["rides"]),
-            {"yes": True, "no": False}[text["invented"]],
+            field("axle_load_kg", float),
+            Quantity.from_u95(setting, u95),
+            field("counted_in", AdjusterKind),
+            field("rides", int),
+            field("invented", {"yes": True, "no": False}.__getitem__),
         )
-    except (ValueError, KeyError) as error:
-        raise TransferError(
-            f"{path}, line {line}: {error} cannot be used.",
-            "Take the file as strandline pool export wrote it.",
-        ) from error
     except SuspensionError:
         sane = False
     else:
@@ -207,7 +218,7 @@ def _row(path: Path, line: int, raw: dict[str, str | None]) -> PoolRow:
     # One axle of a motorcycle carries some 50 to 400 kg; 20 and 1000 are still believed [common practice, no source].
     if not sane or not 20 <= row.axle_load_kg <= 1000:
         raise TransferError(
-            f"{path}, line {line}: a number there makes no sense.",
+            f"{path}, line {line}: a number is out of range.",
             "A setting is 0 or more, its u95 above 0, the axle load in kg; kind and owner are not empty.",
         )
     return row

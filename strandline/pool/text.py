@@ -26,10 +26,10 @@ def pool_lines(found: PooledEnd, units: Units) -> Iterator[str]:
         yield f"  {mass(load_kg(point), units)} on the axle: {point.setting_steps.value:.1f}"
         if point.mean_interval is not None and point.owners > 2:
             low, high = point.mean_interval
-            yield f"    the owners' mean lies in {max(0.0, low):.1f} to {high:.1f}, 95 times in 100"
+            yield f"    the owners' mean is {max(0.0, low):.1f} to {high:.1f} (95 %)"
         if point.next_owner_interval is not None:
             low, high = point.next_owner_interval
-            yield f"    one more owner's best would lie in {max(0.0, low):.1f} to {high:.1f}"
+            yield f"    another owner's best setting would be {max(0.0, low):.1f} to {high:.1f} (95 %)"
         yield f"    {point.trust}"
     yield f"  {trust(found)}"
 

@@ -74,9 +74,11 @@ def command(
 
     wanted = _each_once(photos)
     if rims is not None and len(wanted) > 1:
-        raise click.BadParameter("Rims belong to one photo: give one PHOTO at a time.", param_hint="--rims")
+        raise click.BadParameter(
+            "Edges set by hand belong to one photo: give one PHOTO at a time.", param_hint="--rims"
+        )
     if same and len(wanted) < 2:
-        raise click.BadParameter("Two photos of the shaft are needed at least.", param_hint="--same")
+        raise click.BadParameter("At least two photos of the shaft are needed.", param_hint="--same")
     if force and output is None:
         raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
     inputs = parse_options(ReadOptions(rims=rims, **stated))  # type: ignore[arg-type]
@@ -155,7 +157,9 @@ def _each_once(photos: tuple[str, ...]) -> list[str]:
         except (OSError, ValueError, RuntimeError):  # a loop of links, a null character: told when it is read
             place = Path(name)
         if place in wanted:
-            click.echo(printable(f"{name} is the same file as {wanted[place]}: it is read once."), err=True)
+            click.echo(
+                printable(f"{name} is the same file as {wanted[place]}: it is read only once."), err=True
+            )
         else:
             wanted[place] = name
     return list(wanted.values())
@@ -174,7 +178,7 @@ def _writer(
     try:
         writer = OverlayWriter.for_photos(folder, photos, inputs.units, inputs.leg.layout, force=force)
     except OutputError as error:
-        click.echo(printable(str(error)) + " The photos are read without overlays.", err=True)
+        click.echo(printable(str(error)) + " The photos are read, but not drawn on.", err=True)
         return None, True
     return writer, False
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 # A source below this share of the variance, in every length, is not worth anybody's trouble: halving it takes less
 # than a hundredth off the ±.
 WORTH_TELLING = 0.02
-LENGTH_NAMES = {"exposed": "Exposed", "marker": "Marker from seal", "remaining": "Left to the far end"}
+LENGTH_NAMES = {"exposed": "Exposed", "marker": "Marker from seal", "remaining": "Remaining to far end"}
 SOURCE_NAMES = {
     "card_corners": "card's corners in the photo",
     "print_scale": "card's print scale",
@@ -40,28 +40,28 @@ _EDGE = "Wipe the edge, light it from where you stand so that no shadow lies on 
 _LENS = "Have shaft and card in the middle of the photo, whole and not cropped, and use the main or the longer lens."
 HOW_TO_HALVE = {
     "card_corners": "Come closer, or use the phone's full resolution, until the card is twice as large in pixels.",
-    "print_scale": "Measure the 100 mm bar by caliper and state its doubt: --print-scale '0.998 ± 0.0005'.",
-    "diameter": "Measure the shaft by caliper at several places, or by micrometer, and state its doubt: "
+    "print_scale": "Measure the 100 mm bar with a caliper and give its uncertainty: --print-scale '0.998 ± 0.0005'.",
+    "diameter": "Measure the shaft with a caliper at several places, or with a micrometer, and give the uncertainty: "
     "--shaft '41.02 ± 0.02 mm'.",
-    "focal_length": "Take the photo from twice as far with a lens twice as long: depth then counts for half.",
+    "focal_length": "Take the photo from twice as far away with a lens twice as long: depth then matters half as much.",
     "distortion": _LENS,
     "lens_axis": _LENS,
-    "card_depth_and_turn": "Take four photos, the card laid level with the shaft's middle anew for each, and read "
-    "them with --same; or state the diameter more closely.",
+    "card_depth_and_turn": "Take four photos, laying the card down again for each, level with the shaft's centre "
+    "line, and read them with --same; or measure the diameter more accurately.",
     "silhouettes": "Put a plain sheet in a contrasting colour behind the shaft, use more light, and come closer.",
-    "axis_by_hand": "Have both edges of the shaft stand out, with a plain sheet behind it, so that they are found.",
+    "axis_by_hand": "Put a plain sheet behind the shaft so that both its edges stand out and are found.",
     "seal": _EDGE,
     "marker": _EDGE,
-    "marker_height_and_tilt": "Hold the phone level with the marker, straight before it, and push the marker square "
-    "to the shaft.",
+    "marker_height_and_tilt": "Hold the phone level with the marker and straight in front of it, and set the marker "
+    "square to the shaft.",
     "far_end": _EDGE,
 }
-# Where the file told no focal length, that is what to mend first.
-_STATE_FOCAL = "Send the photo as the phone wrote it, or state --focal-35mm from the phone's data sheet."
+# Without a focal length in the file, that is what to fix first.
+_STATE_FOCAL = "Use the photo as the phone wrote it, or give --focal-35mm from the phone's data sheet."
 # Where the marker's seal-side edge is hidden, light on it helps nobody.
 _SHOW_MARKER = (
-    "Measure the band's width by caliper and state it with --marker-width, or move so that nothing stands "
-    "before it."
+    "Measure the band's width with a caliper and give it with --marker-width, or move so that nothing blocks the "
+    "view."
 )
 
 
@@ -134,21 +134,19 @@ def sentences(
     found: Sequence[Budget], focal_source: str, units: Units, marker_hidden: bool = False
 ) -> list[str]:
     """How to read the table, what halving each length takes, and how to go about it."""
-    lines = [
-        "Each figure is what this source alone would make of the ±; their squares add up to the whole's."
-    ]
+    lines = ["Each number is the ± from this source alone. The squares add up to the square of the total."]
     sources: list[Source] = []
     for budget in found:
         first = budget.shares[0]
         names = [SOURCE_NAMES[source.value] for source in budget.to_halve]
         whole = (
-            "this would have to be a quarter as large"
+            "this source must shrink to a quarter"
             if len(names) == 1
-            else "these would all have to be a quarter as large"
+            else "all of these must shrink to a quarter"
         )
         lines.append(
-            f"{LENGTH_NAMES[budget.quantity]}: half the {SOURCE_NAMES[first.source.value]} brings "
-            f"± {_number(budget.u95_mm, units)} to ± {_number(first.whole_if_halved_mm, units)} {units}. For "
+            f"{LENGTH_NAMES[budget.quantity]}: half the ± from the {SOURCE_NAMES[first.source.value]} turns "
+            f"± {_number(budget.u95_mm, units)} into ± {_number(first.whole_if_halved_mm, units)} {units}. For "
             f"± {_number(budget.u95_mm / 2, units)} {units} {whole}: {', '.join(names)}."
         )
         sources += [source for source in budget.to_halve if source not in sources]
@@ -178,8 +176,8 @@ def _table(found: Sequence[Budget], units: Units) -> Table:
         sum(share.u95_mm**2 for share in budget.shares if share.source not in _worth_telling(found)) ** 0.5
         for budget in found
     ]
-    table.add_row("all else", *(_number(one, units) for one in rest))
-    table.add_row("together", *(_number(budget.u95_mm, units) for budget in found), style="bold")
+    table.add_row("everything else", *(_number(one, units) for one in rest))
+    table.add_row("total", *(_number(budget.u95_mm, units) for budget in found), style="bold")
     return table
 
 

@@ -73,9 +73,9 @@ def _point(name: str, text: str) -> Point:
     try:
         x, y = (float(part) for part in parts)
     except ValueError:
-        raise _refuse(f"“{text[:60]}” on the rim {name} is no point x,y.") from None
+        raise _refuse(f"“{text[:60]}” on the rim {name} is not a point x,y.") from None
     if not (math.isfinite(x) and math.isfinite(y)) or min(x, y) < -0.5:
-        raise _refuse(f"The point {text[:60]} on the rim {name} is not on any photo.")
+        raise _refuse(f"The point {text[:60]} on the rim {name} is outside any photo.")
     return x, y
 
 

@@ -132,7 +132,7 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
 
 def bumper_remark(free: str, crushed: str) -> str:
     """Say what the uncertainties of a bumper's two lengths were taken to be, for the person."""
-    return f"Bumper {free} free, {crushed} crushed: taken as by rule where no ± is stated."
+    return f"Bumper {free} free, {crushed} crushed: without a ± each counts as measured with a ruler."
 
 
 def known_color(text: str | None) -> tuple[str | None, str | None]:
@@ -142,7 +142,7 @@ def known_color(text: str | None) -> tuple[str | None, str | None]:
     color = " ".join(text.lower().split())
     if any(word in COLORS for word in color.replace("-", " ").split()):
         return color, None
-    return None, f"The marker's colour {quote(text)} is not one that is known, and is not used."
+    return None, f"The marker's colour {quote(text)} is not known, and is not used."
 
 
 def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:

@@ -25,7 +25,7 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, 
     ----------
     outcome : Outcome
     assumed : iterable of str
-        What was taken for granted about all photos; put before the photo's own.
+        What was assumed about all photos; put before the photo's own.
     more : mapping, optional
         Fields that only some calls ask for, put last.
 

@@ -163,7 +163,7 @@ def _refuse_halves(options: ReadOptions, layout: Layout) -> None:
         raise wrong_usage(
             QuantityError(
                 f"{given} is given without {missing}: the hard stop needs both.",
-                "Crushed is usually 0.3 to 0.5 of free; state what you know with its ±, for example "
+                "Crushed is usually 0.3 to 0.5 of free; give what you know with its ±, for example "
                 "--bumper 20mm --bumper-crushed '8 ± 2 mm'.",
             ),
             given,
@@ -171,7 +171,8 @@ def _refuse_halves(options: ReadOptions, layout: Layout) -> None:
     if options.bumper is not None and not layout.has_visible_bumper:
         raise wrong_usage(
             QuantityError(
-                "A fork's bumper is inside and not seen.", "Give its stroke with --stroke instead."
+                "A fork's bumper is inside and cannot be seen.",
+                "Give the fork's stroke with --stroke instead.",
             ),
             "--bumper",
         )
@@ -193,8 +194,8 @@ def _focal_35mm(text: str) -> float:
         value = math.nan
     if not low <= value <= high:
         raise QuantityError(
-            f"{quote(text)} is no 35 mm-equivalent focal length.",
-            "Phones have 13 to 120 mm: take the figure from the phone's data sheet, for example "
+            f"{quote(text)} is not a 35 mm-equivalent focal length.",
+            "Phones have 13 to 120 mm: look in the phone's data sheet, and write, for example, "
             "--focal-35mm 26.",
         )
     return value

@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 
 TOGETHER = "together"
 _VERDICT_TEXT = {
-    "agree": "The photos agree: marker and leg stood alike in all of them.",
-    "marker_moved": "The marker moved between the photos: what each says of it stands for itself.",
-    "leg_moved": "The leg went in or out between the photos; the marker stayed where it was on the shaft.",
-    "marker_and_leg_moved": "Marker or leg, or both, moved between the photos: nothing is put together.",
-    "nothing_common": "No length was read in two of the photos, so they could not be checked against each other.",
+    "agree": "The photos agree: neither marker nor leg moved between them.",
+    "marker_moved": "The marker moved between the photos: its lengths hold for each photo alone.",
+    "leg_moved": "The leg moved in or out between the photos; the marker stayed where it was on the shaft.",
+    "marker_and_leg_moved": "Marker or leg, or both, moved between the photos: they are not combined.",
+    "nothing_common": "No length was read in two of the photos, so they could not be compared.",
 }
-_WITHHELD_ADVICE = "Take the photos anew, close after each other, without touching bike or marker."
+_WITHHELD_ADVICE = "Take the photos again, one right after the other, without touching bike or marker."
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,8 @@ def _refuse_copies(outcomes: Sequence[Outcome]) -> None:
             continue
         if outcome.sha256 in seen:
             raise VisionError(
-                f"{outcome.name} is a copy of {seen[outcome.sha256]}: one photo twice proves nothing.",
-                "Take a second photo, from another place.",
+                f"{outcome.name} is a copy of {seen[outcome.sha256]}: the same photo twice adds nothing.",
+                "Take a second photo, from another position.",
             )
         seen[outcome.sha256] = outcome.name
 
@@ -140,7 +140,7 @@ def show_together(together: Together, units: Units, out: TextIO | None = None) -
 
     console = console_for(out or sys.stdout)
     console.print()
-    console.print(Text("The photos together", style="bold"))
+    console.print(Text("The photos combined", style="bold"))
     for line in sentences(together, units):
         console.print(Text(line))
 
@@ -159,11 +159,15 @@ def sentences(together: Together, units: Units) -> list[str]:
         within = "within" if d.agrees else "more than"
         lines.append(
             f"{QUANTITY_NAMES[quantity]}: {names[d.first]} and {names[d.second]} differ by "
-            f"{format_length(abs(d.difference_mm), units, u95_mm=d.u95_mm)}, {within} their doubt "
+            f"{format_length(abs(d.difference_mm), units, u95_mm=d.u95_mm)}, {within} their uncertainty "
             f"({d.normalised:.1f} of it)."
         )
     lines.append(
-        "Diameter, print scale and lens are the same in all of them, and their errors do not average out."
-        + ("" if combined.card_repositioned else " Nor does the card's depth: it was not laid anew.")
+        "Errors of diameter, print scale and lens are the same in all photos and do not average out."
+        + (
+            ""
+            if combined.card_repositioned
+            else " Neither does the error of the card's depth: the card was not laid down again."
+        )
     )
     return lines

@@ -87,12 +87,12 @@ def _measured(length: Length | None) -> Quantity | None:
 
 # Source: the trade's cautions on markers and on hard knocks [common practice, no source].
 AT_STOP = (
-    "It may have bottomed: look for a leak, a bent tube or a cracked bumper before you ride on, and do not "
+    "It may have bottomed: look for a leak, a bent tube or a cracked bumper before you ride again, and do not "
     "bottom it on purpose to measure more."
 )
 NO_ROOM = (
-    "At full compression less room is left than the marker is wide: do not ride with it, for it would be "
-    "crushed against the seal."
+    "At full compression there is less room than the marker is wide: do not ride with it, or the seal would crush "
+    "it."
 )
 
 

@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
     from vision.reading import Length
 
-STATUS_NAMES = {"read": "read", "partial": "in part", "refused": "not read"}
+STATUS_NAMES = {"read": "read", "partial": "partly read", "refused": "not read"}
 # "143.6 ± 0.4" and "5.654 ± 0.016" stay on one line however narrow the terminal is.
 _NUMBER_WIDTH = {Units.MM: 11, Units.IN: 13}
 _STATUS_STYLES = {"read": "bold green", "partial": "bold yellow", "refused": "bold red"}
 QUANTITY_NAMES = {
     "exposed": "Exposed length",
     "marker": "Marker's distance from the seal",
-    "remaining": "Left from the marker to the far end",
+    "remaining": "Remaining length, marker to far end",
 }
 
 
@@ -44,10 +44,10 @@ def show(
     ----------
     outcomes : sequence of Outcome
     assumed : sequence of str
-        What was taken for granted about all of them.
+        What was assumed about all of them.
     units : Units
     far_end : str
-        What the trade calls it.
+        Its name: lower clamp, axle foot or bumper.
     out : text file, optional
         Standard output where not given.
     """
@@ -62,12 +62,12 @@ def show(
         _tell(console, outcome, name)
     if any(outcome.used is None and not outcome.refused for outcome in outcomes):
         console.print(
-            "With --extended, the exposed length with the wheel hanging, the stroke used is told too."
+            "Give --extended, the exposed length with the wheel hanging free, to get the stroke used."
         )
     if any(not outcome.refused for outcome in outcomes):
-        console.print("± holds the true length 95 times in 100 (k = 2).", style="dim")
+        console.print("± is the 95 % uncertainty.", style="dim")
         if assumed:
-            console.print("Taken for granted:", style="dim")
+            console.print("Assumed:", style="dim")
             for line in assumed:
                 _bullet(console, printable(line), style="dim")
 
@@ -80,7 +80,7 @@ def lengths_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Unit
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("Photo", overflow="fold")
-    for heading in ("Exposed", "Marker from seal", f"Left to {far_end}"):
+    for heading in ("Exposed", "Marker from seal", f"Remaining to {far_end}"):
         table.add_column(f"{heading}, {units}", justify="right", min_width=_NUMBER_WIDTH[units])
     table.add_column("Card", justify="right", no_wrap=True)
     table.add_column("", no_wrap=True)
@@ -157,9 +157,9 @@ def _tell(console: Console, outcome: Outcome, name: str) -> None:
     lines: list[tuple[str, str]] = [(message_text(message), "") for message in outcome.messages]
     used = outcome.used
     if outcome.reading.marker_at_stop and (used is None or used.answer is None):
-        lines.append(('The marker is at the far end: what it shows is "at least".', ""))
+        lines.append(("The marker is at the far end: at least this much stroke was used, perhaps more.", ""))
     if used is not None and used.refusal is not None:
-        lines.append(("Stroke used: refused. " + error_text(used.refusal), ""))
+        lines.append(("Stroke used: not worked out. " + error_text(used.refusal), ""))
     if used is not None and used.asked and used.answer is not None:
         lines += [(line, "") for line in used.answer.withheld]
     if used is not None and used.answer is not None and (used.asked or used.answer.bound is not Bound.EXACT):

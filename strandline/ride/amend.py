@@ -155,5 +155,5 @@ def _struck(seen: Ride, leg: str, origin: Provenance) -> list[Reading]:
 
     found = [one for one in seen.readings if one.leg.value == leg]
     if not found:
-        raise RecordError(f"Ride {seen.number} has no reading of {leg}.", "strandline ride show lists them.")
+        raise RecordError(f"Ride {seen.number} has no reading of {leg}.", "See strandline ride show.")
     return [replace(one, id=new_id(), replaces=one.id, provenance=origin, withdrawn=True) for one in found]

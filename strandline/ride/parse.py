@@ -91,7 +91,9 @@ def temperature_c(text: str) -> float:
     value = float(found["number"].replace(",", "."))
     celsius = value if found["unit"].upper() == "C" else (value - 32.0) / 1.8
     if not -60.0 <= celsius <= 70.0:
-        raise RecordError(f"{quote(text)} is no temperature to ride in.", "Check the number and its unit.")
+        raise RecordError(
+            f"{quote(text)} is not a plausible air temperature.", "Check the number and its unit."
+        )
     return celsius
 
 
@@ -164,7 +166,7 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
             name = f"{reading.leg.value} {word} length"
             changed[_LENGTHS[word]] = by_rule(value.lstrip("= "), name=name, allow_zero=True).mm
         else:
-            raise RecordError(f"{quote(part)} is no length of a reading.", example)
+            raise RecordError(f"{quote(part)} is not a length of a reading.", example)
     return replace(reading, **changed)
 
 
@@ -179,7 +181,9 @@ def state_of(options: RideOptions, leg: BikeLeg) -> State:
     for text in options.states:
         place, sign, state = text.rpartition("=")
         if state not in _STATES:
-            raise RecordError(f"{quote(state)} is no state.", f"Write one of {', '.join(_STATES)}.")
+            raise RecordError(
+                f"{quote(state)} is not a state of the bike.", f"Write one of {', '.join(_STATES)}."
+            )
         if sign and place not in (leg.name.value, leg.name.end.value):
             continue
         if not sign and found is not State.UNKNOWN:

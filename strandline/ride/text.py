@@ -32,7 +32,7 @@ def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
     if entry.felt:
         yield f"  felt: {', '.join(entry.felt)}"
     if entry.temperature_c is not None:
-        yield f"  air: {entry.temperature_c:.0f} °C"
+        yield f"  air temperature: {entry.temperature_c:.0f} °C"
     for name, pressure in (("front", entry.front_pressure_kpa), ("rear", entry.rear_pressure_kpa)):
         if pressure is not None:
             yield f"  {name} tyre, cold: {pressure / 100:.2f} bar"
@@ -46,7 +46,7 @@ def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
 
 def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
     source = reading.provenance
-    how = f"from {source.photo_name}" if source.source is Source.PHOTO else "by hand"
+    how = f"from {source.photo_name}" if source.source is Source.PHOTO else "measured by hand"
     state = "" if reading.state.value == "unknown" else f", {reading.state.value}"
     lengths = [
         f"{name} {format_length(value.value, units, u95_mm=value.u95)}"

@@ -58,7 +58,7 @@ def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[S
         if key in seen:
             raise RecordError(
                 f"{one.place.value} {one.state.value} is given more than once.",
-                "Give each length once, or two with / between them: the one let rise, then the one let settle.",
+                "Give each length once, or two with / between them: first risen, then settled.",
             )
         seen.add(key)
     return tuple(found)
@@ -78,12 +78,15 @@ def _typed(text: str, what: SagLength, bike: Bike, origin: Provenance) -> Iterat
         word, _, values = part.strip(" ,;").partition(" ")
         if word not in _STATES:
             raise RecordError(
-                f"{quote(part)} is no length of a sag.",
-                f"Begin with {', '.join(_STATES)}: {option} {example}.",
+                f"{quote(part)} does not begin with the state of the bike.",
+                f"Begin each length with {', '.join(_STATES)}: {option} {example}.",
             )
         several = _APPROACHES.split(values.lstrip("= "))
         if len(several) > 2:
-            raise RecordError(f"{name.value} {word} has more than two lengths.", "Give the two approaches.")
+            raise RecordError(
+                f"{name.value} {word} has more than two lengths.",
+                "Give one, or two: first risen, then settled.",
+            )
         for approach, value in zip(_approach(several), several, strict=True):
             amount = by_rule(value, name=f"{name.value} {word} length")
             yield SagMeasurement(name, what, State(word), amount.mm, origin, approach)
@@ -118,7 +121,10 @@ def _photos(options: SagOptions, bike: Bike) -> Iterator[SagMeasurement]:
         groups.setdefault((leg, State(state)), []).append(name.strip())
     for (leg, state), names in groups.items():
         if len(names) > 2:
-            raise RecordError(f"{leg} {state.value} has more than two photos.", "Give the two approaches.")
+            raise RecordError(
+                f"{leg} {state.value} has more than two photos.",
+                "Give one, or two: first risen, then settled.",
+            )
         for approach, name in zip(_approach(names), names, strict=True):
             yield _from_photo(options, bike, leg, state, name, approach)
 

@@ -27,7 +27,7 @@ def sag_lines(place: PlaceSag, units: Units) -> Iterator[str]:
         yield "  " + ", ".join(parts)
         if sag.stiction_mm is not None:
             force = "" if sag.friction_n is None else f": friction of about {_newtons(sag.friction_n, units)}"
-            yield f"    the two approaches {format_length(sag.stiction_mm, units)} apart{force}"
+            yield f"    risen and settled differ by {format_length(sag.stiction_mm, units)}{force}"
         yield from (f"    {in_units(remark, units)}" for remark in sag.remarks)
     if place.hint is not None:
         yield f"  {place.hint}"

@@ -32,7 +32,7 @@ def make_folder(folder: Path) -> None:
         raise OutputError(f"{folder} is a file, not a folder. Name a folder.") from error
     except OSError as error:
         raise OutputError(
-            f"The folder {folder} cannot be made: {error.strerror}. Name one that you may write to."
+            f"The folder {folder} cannot be made: {error.strerror}. Choose one that you may write to."
         ) from error
 
 
@@ -52,7 +52,7 @@ def write_new(path: Path, content: bytes, *, force: bool) -> None:
     OutputError
     """
     if path.is_dir():
-        raise OutputError(f"{path} is a folder, and a file of that name is to be written. Move it away.")
+        raise OutputError(f"{path} is a folder. Name a file to write.")
     if path.exists() and not force:
         raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
     draft: Path | None = None
@@ -67,11 +67,11 @@ def write_new(path: Path, content: bytes, *, force: bool) -> None:
         else:
             _name_unless_taken(draft, path)
     except FileExistsError as error:
-        raise OutputError(f"{path} appeared meanwhile and was left as it is.") from error
+        raise OutputError(f"{path} appeared in the meantime and was left as it is.") from error
     except OSError as error:
         raise OutputError(
-            f"{path} cannot be written: {error.strerror}. Free some space, or name a folder that you may "
-            "write to."
+            f"{path} cannot be written: {error.strerror}. Choose a folder that exists and that you may "
+            "write to, with enough free space."
         ) from error
     finally:
         if draft is not None:

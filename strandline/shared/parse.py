@@ -18,9 +18,11 @@ def parse_day(text: str) -> dt.date:
     try:
         found = dt.date.fromisoformat(text.strip())
     except ValueError:
-        raise RecordError(f"{quote(text)} is no date.", "Write year, month and day: 2026-05-01.") from None
+        raise RecordError(
+            f"{quote(text)} is not a date (use 2026-11-09).", "Write year, month and day."
+        ) from None
     if found > dt.date.today() + dt.timedelta(days=1):
-        raise RecordError(f"{found} has not come yet.", "Give the day of the ride.")
+        raise RecordError(f"{found} is in the future.", "Give the day of the ride or of the measurement.")
     return found
 
 

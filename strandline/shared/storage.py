@@ -27,7 +27,7 @@ def place(named: Path | None) -> Path:
 
 @contextmanager
 def opened(named: Path | None, *, create: bool) -> Iterator[Logbook]:
-    """Open the logbook; what goes wrong within is told as a message."""
+    """Open the logbook; errors inside become messages."""
     from ridelog.storage.store import Logbook
     from strandline.shared.messages import errors_as_messages
 
@@ -72,7 +72,7 @@ def bike_path(named: Path | None, bike: str) -> Path:
         return found[0]
     if found:
         raise LogbookError(
-            f"Several files in {folder} are of {bike}.", f"Name one: {', '.join(map(str, found))}."
+            f"Several files in {folder} describe {bike}.", f"Name one: {', '.join(map(str, found))}."
         )
     known = ", ".join(path.stem for path in files) or "none yet"
     raise LogbookError(

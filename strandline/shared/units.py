@@ -38,7 +38,7 @@ def in_units(sentence: str, units: Units) -> str:
 def _converted(found: re.Match[str]) -> str:
     per, unit, finer = (MM_PER_IN, "in", 2) if found["unit"] == "mm" else (KG_PER_LB, "lb", 0)
     numbers = [found["first"], found["second"]]
-    # A mm is told as hundredths of an inch: one place would hide what the mm say.
+    # A mm is shown as hundredths of an inch: one place would hide what the mm say.
     places = finer + max(len(number.partition(".")[2]) for number in numbers if number is not None)
     shown = [f"{float(number) / per:.{places}f}" for number in numbers if number is not None]
     return f"{(found['between'] or '').join(shown)} {unit}"
@@ -53,14 +53,14 @@ def mass(kg: float, units: Units, u95_kg: float | None = None) -> str:
 
 
 def estimate_text(estimate: Quantity | None, units: Units) -> str:
-    """A length with its doubt, or as the limit that it is; a dash where it is not known."""
+    """Write a length with its 95 % uncertainty, or as a limit; a dash where it is not known."""
     if estimate is None:
         return "–"
     return _bound(estimate) + format_length(estimate.value, units, u95_mm=estimate.u95)
 
 
 def percent_text(estimate: Quantity | None) -> str:
-    """A percentage with its doubt; a dash where it is not known."""
+    """Write a percentage with its 95 % uncertainty; a dash where it is not known."""
     if estimate is None:
         return "–"
     decimals = 0 if estimate.u95 >= 0.95 else 1
@@ -77,8 +77,8 @@ def span(low_mm: float, high_mm: float, units: Units) -> str:
 
 
 def setting_text(setting: Setting) -> str:
-    """A count, from which end, and whether it is in doubt."""
+    """Write a count, from which end, and whether it is sure."""
     if setting.count is None:
         return "not known"
-    doubt = ", in doubt" if setting.confidence is Confidence.IN_DOUBT else ""
+    doubt = ", not sure" if setting.confidence is Confidence.IN_DOUBT else ""
     return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{doubt}"

@@ -58,7 +58,7 @@ def test_a_ride_whose_reading_tells_no_used_stroke_is_not_called_unridden(tmp_pa
     place = Garage(tmp_path / "bare", BIKE.replace('extended = "80 mm"\n', ""))
     ride(place, 1, "6 clicks", "remaining 15 mm", "--state", "on-wheels")
     said = place.ok("advise", "--bike", "grey-twin", "--end", "rear")
-    assert "tells no used stroke yet" in said and "E0" in said
+    assert "do not give the stroke used yet" in said and "E0" in said
     assert "No load was ridden" not in said
 
 
@@ -216,4 +216,4 @@ def test_nothing_to_go_by_is_told(garage: Garage) -> None:
     assert str(garage.logbook) in garage.refused("advise", "--bike", "grey-twin")
     ride(garage, 1, "6 clicks", "remaining 12 mm")
     said = garage.refused("advise", "--bike", "grey-twin", "--load", "two-up")
-    assert "nothing to go by for the load two-up" in said and "solo" in said
+    assert "no reading to advise on for the load two-up" in said and "solo" in said

@@ -169,7 +169,7 @@ def test_demo_leaves_a_garage_that_is_not_its_own(tmp_path: Path, monkeypatch: p
     result = run(
         "demo", "--output", tmp_path / "out", "--samples", few_samples(tmp_path / "samples"), "--force"
     )
-    assert result.exit_code == 1 and "not the demo's own" in result.output
+    assert result.exit_code == 1 and "was not made by the demo" in result.output
     assert mine.read_text() == "mine" and not (mine.parent / MARK).exists()
 
 

@@ -138,8 +138,8 @@ def test_what_does_not_belong_together_is_refused() -> None:
         ("axle_load_kg", "load", "no column axle_load_kg"),
         ("\r\n1,", "\r\n2,", "line 2: the format is 2"),
         (",127,", ",much,", "line 2"),
-        (",127,", ",nan,", "makes no sense"),
-        (",127,", ",1.27,", "makes no sense"),
+        (",127,", ",nan,", "out of range"),
+        (",127,", ",1.27,", "out of range"),
         ("turns", "twists", "line 2"),
         (",yes", ",perhaps", "line 2"),
     ],
@@ -152,7 +152,7 @@ def test_a_wrong_file_is_told_with_its_line(tmp_path: Path, old: str, new: str, 
     result = run("pool", "show", path)
     assert result.exit_code == 1 and said in result.stderr and "a.csv" in result.stderr
     path.write_bytes(b"\xff\xfe\x00")
-    assert "no CSV in UTF-8" in run("pool", "show", path).stderr
+    assert "not a CSV file in UTF-8" in run("pool", "show", path).stderr
 
 
 def test_demo_data_say_that_they_are_invented(tmp_path: Path) -> None:

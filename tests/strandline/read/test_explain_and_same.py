@@ -86,11 +86,11 @@ def test_budget_as_a_person_reads_it(
     exposed = budgets(reading.joint)[0]
     first = exposed.shares[0]
     halved = f"{first.whole_if_halved_mm / per_unit:.{places}f} {units}"
-    assert f"Exposed: half the {SOURCE_NAMES[first.source.value]} brings ±" in said
+    assert f"Exposed: half the ± from the {SOURCE_NAMES[first.source.value]} turns ±" in said
     assert f"to ± {halved}" in said
     assert " ".join(HOW_TO_HALVE[exposed.to_halve[0].value].split()) in said
     columns = [f"{b.u95_mm / per_unit:.{places}f}" for b in budgets(reading.joint)]
-    assert f"together {' '.join(columns)}" in said
+    assert f"total {' '.join(columns)}" in said
 
 
 def test_nothing_to_explain_where_nothing_was_solved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -136,7 +136,7 @@ def test_a_marker_that_moved_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyP
     }
     said = " ".join(run("read", *names, *SHAFT, "--layout", "fork", "--same").output.split())
     assert "The marker moved between the photos" in said
-    assert "more than their doubt" in said
+    assert "more than their uncertainty" in said
 
 
 def test_a_leg_that_moved_says_the_marker_did_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

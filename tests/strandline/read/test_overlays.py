@@ -181,6 +181,6 @@ def test_name_taken_at_the_last_moment(tmp_path: Path, monkeypatch: pytest.Monke
         link(self, other)
 
     monkeypatch.setattr(Path, "hardlink_to", late)
-    with pytest.raises(OutputError, match="appeared meanwhile"):
+    with pytest.raises(OutputError, match="appeared in the meantime"):
         write_new(target, b"content", force=False)
     assert target.read_bytes() == b"theirs" and files(tmp_path) == {"a.jpg"}
