@@ -12,8 +12,9 @@ from strandline.facts.ends import preload_adjuster
 from strandline.shared.fields import as_fields
 from strandline.shared.messages import printable
 from strandline.shared.units import estimate_text, in_units, percent_text, span
-from suspension.advice.advise import Action, instruction
+from suspension.advice.advise import instruction
 from suspension.advice.cautions import Caution, cautions_for_advice
+from suspension.advice.facts import Action
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.lengths import Units
 from suspension.quantities.quantity import Quantity
