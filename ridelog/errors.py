@@ -69,7 +69,7 @@ class Problem:
 
 
 class BikeFileError(LogbookError):
-    """A bike's file in which something is wrong: every problem is told, not the first alone.
+    """A bike's file in which something is wrong: every problem is reported, not only the first.
 
     Attributes
     ----------
@@ -82,7 +82,7 @@ class BikeFileError(LogbookError):
         super().__init__(
             f"In the bike's file {name}, {count} not right:\n"
             + "\n".join(f"  {problem.text}" for problem in problems),
-            "Mend the lines named and try again.",
+            "Fix the lines named and try again.",
         )
         self.name = name
         self.problems = problems

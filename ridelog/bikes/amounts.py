@@ -1,7 +1,7 @@
-"""Numbers with units as a bike's file and the log hold them: what was written, its value, and its doubt.
+"""Numbers with units as a bike's file and the log hold them: what was written, its value and its uncertainty.
 
-Lengths are read by `suspension.quantities.lengths`, with the doubt that `suspension.quantities.declared` gives
-them. Here are the other units of the trade. A number without a unit is refused: kilograms cannot be told from pounds.
+Lengths are read by `suspension.quantities.lengths`, with the uncertainty that `suspension.quantities.declared`
+gives them. Here are the other units of the trade. A number without a unit is refused: it may be kilograms or pounds.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def is_dont_know(text: str) -> bool:
 
 @dataclass(frozen=True)
 class Amount:
-    """A number with its unit as somebody stated it.
+    """A number with its unit as a person wrote it.
 
     Attributes
     ----------
@@ -161,7 +161,7 @@ VOLUME = Dimension(
 
 
 def amount(dimension: Dimension, text: str, *, name: str) -> Amount:
-    """Read a number with its unit, and its doubt where one is stated.
+    """Read a number with its unit, and its uncertainty where one is given.
 
     Parameters
     ----------
@@ -197,14 +197,14 @@ def amount(dimension: Dimension, text: str, *, name: str) -> Amount:
     else:
         bare = _SPLIT.fullmatch(doubt)
         written = doubt if bare is None or bare["unit"] else f"{doubt} {unit}"
-        u95 = _number(written, dimension, f"doubt of the {name}", tidied, remedy)[0]
+        u95 = _number(written, dimension, f"uncertainty of the {name}", tidied, remedy)[0]
         if u95 <= 0:
-            raise AmountError(f"A doubt of zero is stated for the {name}.", "No measurement is exact.")
+            raise AmountError(f"The uncertainty given for the {name} is zero.", "No measurement is exact.")
     return Amount(Quantity.from_u95(value, u95), dimension.unit, tidied, doubt is not None)
 
 
 def _with_unit_of(stated: str, doubt: str | None) -> str:
-    """Lend the value its doubt's unit: 210 ± 3 kg has one unit for both."""
+    """Give the value the unit of its uncertainty: 210 ± 3 kg has one unit for both."""
     found, other = _SPLIT.fullmatch(stated), _SPLIT.fullmatch(doubt or "")
     if found is None or other is None or found["unit"] or not other["unit"]:
         return stated
@@ -268,7 +268,7 @@ strap = _declared(marker_width)
 
 
 def by_rule(text: str, *, name: str, allow_zero: bool = False, u95_mm: float = RULE_U95_MM) -> Amount:
-    """Read a length that is taken as by rule, 95 % within 0.5 mm, where it has no ±.
+    """Read a length; without ± it is taken as measured with a ruler, 95 % within 0.5 mm.
 
     Raises
     ------

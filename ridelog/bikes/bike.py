@@ -174,7 +174,7 @@ class BikeLeg:
 
     @property
     def bumper_stroke_mm(self) -> Quantity | None:
-        """Sb, mm: as stated, else of a shock with a visible bumper its extended length."""
+        """Sb, mm: as given, else of a shock with a visible bumper its extended length."""
         if self.bumper_contact is not None:
             return self.bumper_contact.mm
         return _length(self.extended) if self.layout.has_visible_bumper else None
@@ -259,7 +259,7 @@ class Bike:
     note: str | None = None
 
     def end(self, end: End) -> BikeEnd:
-        """What the legs of one end share."""
+        """Find what the legs of one end share."""
         return self.front if end is End.FRONT else self.rear
 
     def leg(self, name: LegName | str) -> BikeLeg:
@@ -277,7 +277,7 @@ class Bike:
         raise RecordError(f"{self.name} has no leg {name}.", f"Its legs are {known}.")
 
     def legs_of(self, name: str) -> tuple[BikeLeg, ...]:
-        """The leg of this name, or both legs where it names an end: "front" for front-left and front-right.
+        """Find the leg of this name, or both legs of the end of this name: "front" for front-left and front-right.
 
         Raises
         ------

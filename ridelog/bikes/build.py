@@ -11,7 +11,7 @@ from ridelog.names import AdjusterKind, CountedFrom, End, LegName
 from suspension.errors import SuspensionError
 from suspension.springs.motion_ratio import fork_motion_ratio
 
-# Where Sb is stated for a shock although its extended length gives it, they may differ by so much, mm.
+# Where Sb is given for a shock although its extended length gives it, they may differ by so much, mm.
 SAME_BUMPER_MM = 2.0
 
 Check = tuple[str, str, str]
@@ -68,7 +68,7 @@ def _adjuster(name: str, values: dict[str, Any]) -> Adjuster:
 
 
 def cross_checks(bike: Bike) -> Iterator[Check]:
-    """What does not fit together: the key to blame, what is wrong, what would be right."""
+    """Find what does not fit together: the key, what is wrong, what would be right."""
     names = {leg.name for leg in bike.legs}
     for end in End:
         alone, pair = LegName(end.value), {name for name in LegName if name.end is end} - {LegName(end.value)}
@@ -82,7 +82,7 @@ def cross_checks(bike: Bike) -> Iterator[Check]:
             yield (
                 f"{end.value}.limit",
                 "The axle limit is more than the total limit.",
-                "Look at the plate again: the total is the larger one.",
+                "Check the plate: the total is the larger one.",
             )
         rake = bike.end(end).rake
         if rake is not None:

@@ -1,4 +1,4 @@
-"""All that a bike's file may hold: how each value is read, and what a person is told when asked for it.
+"""All that a bike's file may hold: how each value is read, and the help that goes with its question.
 
 One list serves the reader, the questions of ``strandline bike new`` and the comments in a new file. Here the
 bike, its ends and its legs; the parts of a leg stand in `leg_fields`.
@@ -49,7 +49,7 @@ class Field:
     asked : bool
         Whether ``bike new`` asks for it; the rest stands in the file as a comment.
     usual : tuple of float, or None
-        Figures of the trade: outside, the owner is told to look again [common practice, no source].
+        Figures of the trade; outside, the owner is asked to check the value [common practice, no source].
     """
 
     key: str
@@ -62,7 +62,7 @@ class Field:
     usual: tuple[float, float] | None = None
 
 
-# A step's length without ±, mm: five steps by rule, divided by five [common practice, no source].
+# A step's length without ±, mm: five steps with a ruler, divided by five [common practice, no source].
 STEP_U95_MM = 0.1
 
 MARKER = (
@@ -209,7 +209,7 @@ ADJUSTER = (
         "positions",
         "preload at the positions",
         list_of(length_in((0, 80), "4 mm", allow_zero=True), '["0 mm", "4 mm", "8 mm"]'),
-        "A ramp's height at each position from the softest, by rule.",
+        "A ramp's height at each position from the softest, with a ruler.",
         '["0 mm", "4 mm", "8 mm"]',
         asked=False,
     ),
@@ -384,7 +384,7 @@ LEG = (
         "bumper_free",
         "bumper",
         length_in((1.5, 60), "20 mm"),
-        "Shock: the rubber bumper's free length, by rule.",
+        "Shock: the rubber bumper's free length, with a ruler.",
         '"20 mm"',
         usual=(10, 30),
     ),

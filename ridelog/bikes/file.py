@@ -41,7 +41,7 @@ class BikeFile:
     sha256 : str
         Of the text in UTF-8.
     unusual : tuple of Problem
-        Values outside the figures of the trade: the owner may look again.
+        Values outside the figures of the trade, for the owner to check.
     not_known : tuple of str
         Keys that say "don't know".
     """
@@ -116,14 +116,13 @@ def parse_bike(text: str, name: str) -> BikeFile:
 
 
 def _not_toml(said: str, text: str) -> Problem:
-    """Say in a person's words why a text is not TOML."""
+    """Give the line at which a text is not TOML, and what would be right."""
     found = _AT.search(said)
     line = int(found["line"]) if found and found["line"] else text.count("\n") + 1
-    what = _AT.sub("", said)
     return Problem(
         line,
         "",
-        f"This is not TOML ({what}).",
+        "This is not TOML.",
         'Each line is: key = "value", the value in quotation marks, for example stroke = "120 mm" or '
         'stroke = "don\'t know"; # begins a comment.',
     )

@@ -107,7 +107,7 @@ def length(understand: Callable[[str], Amount], example: str) -> Reader:
 def length_in(
     range_mm: tuple[float, float], example: str, *, allow_zero: bool = False, u95_mm: float = RULE_U95_MM
 ) -> Reader:
-    """Take a length within a range, mm; without ± it is taken as by rule, or as finely as `u95_mm` says."""
+    """Take a length within a range, mm; without ± its 95 % half-width is that of a ruler, or `u95_mm`."""
     low, high = range_mm
 
     def read(raw: Any, name: str) -> Amount:

@@ -18,7 +18,8 @@ from ridelog.names import LegName
 
 HEAD = (
     "A motorcycle. Edit it with any editor; # begins a comment.",
-    "Units wherever a number is: mm or in, kg or lb, N/mm or lbf/in, bar or psi. A doubt may follow: 41.0 mm ± 0.1 mm.",
+    "Units wherever a number is: mm or in, kg or lb, N/mm or lbf/in, bar or psi.",
+    "An uncertainty may follow: 41.0 mm ± 0.1 mm.",
     f'"{DONT_KNOW}" is an answer too: it costs what needs the value, and nothing else.',
 )
 
@@ -51,7 +52,7 @@ class Section:
 
 
 def bike_sections() -> tuple[Section, ...]:
-    """The bike and its ends."""
+    """Give the sections of the bike and its ends."""
     return (
         Section((), "The bike", BIKE),
         Section(("front",), "Front", END),
@@ -60,7 +61,7 @@ def bike_sections() -> tuple[Section, ...]:
 
 
 def leg_sections(leg: LegName) -> tuple[Section, ...]:
-    """A leg, its marker, its spring and its preload adjuster."""
+    """Give the sections of a leg, its marker, its spring and its preload adjuster."""
     path = ("leg", leg.value)
     return (
         Section(path, f"Leg {leg.value}", LEG),
@@ -154,7 +155,7 @@ def set_values(text: str, changes: dict[Path, str]) -> str:
 
 
 def typed(written: str) -> Any:
-    """What a person types, as TOML holds it: numbers, lists and true or false, or else text."""
+    """Convert what a person types to what TOML holds: numbers, lists and true or false, or else text."""
     try:
         return tomllib.loads(f"value = {written}")["value"]
     except tomllib.TOMLDecodeError:

@@ -60,7 +60,7 @@ def write_copy(connection: sqlite3.Connection, target: Path, *, force: bool) -> 
                 )
         finally:
             copy.close()
-        draft.chmod(0o600)  # routes and dates are nobody else's business
+        draft.chmod(0o600)  # routes and dates are private
         _name(draft, target, force)
     except OSError as error:
         raise TransferError(

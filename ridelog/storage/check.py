@@ -68,7 +68,7 @@ def check(logbook: Logbook) -> Report:
     Raises
     ------
     FileError
-        So damaged that it cannot be looked through.
+        So damaged that it cannot be read.
     """
     connection = logbook.connection
     with translate_sqlite_errors(logbook.path), snapshot(connection):

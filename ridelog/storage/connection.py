@@ -18,7 +18,7 @@ from pathlib import Path
 
 from ridelog.errors import FileError, RecordError
 
-APPLICATION_ID = 0x5374726C  # "Strl": tells a logbook from other SQLite files
+APPLICATION_ID = 0x5374726C  # "Strl": marks a logbook among SQLite files
 VERSION = 2
 """Schema version that this program writes; `migrations/version_N.sql` leads from N - 1 to N."""
 
@@ -83,7 +83,7 @@ def open_raw(name: str) -> sqlite3.Connection:
 
 
 def schema_version(connection: sqlite3.Connection) -> int:
-    """Schema version of an open file; 0 where nothing was written yet."""
+    """Read the schema version of an open file; 0 where nothing was written yet."""
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
@@ -119,7 +119,7 @@ def migrate(connection: sqlite3.Connection, path: Path | None = None, to: int = 
 
         keep_copy(connection, path.with_name(f"{path.name}.version-{version}"))
     with transaction(connection):
-        # Looked at again: another process may have been first while this one waited for the lock.
+        # Checked again: another process may have been first while this one waited for the lock.
         for step in range(schema_version(connection) + 1, to + 1):
             for statement in _statements(step):
                 connection.execute(statement)
@@ -221,7 +221,7 @@ def _look_at(path: Path, create: bool) -> None:
 
 
 def _statements(step: int) -> Iterator[str]:
-    """The statements of a migration; one at a time, for a script as a whole would commit by itself."""
+    """Give the statements of a migration one by one: a script as a whole would commit by itself."""
     text = (
         resources.files("ridelog.storage")
         .joinpath(f"migrations/version_{step}.sql")

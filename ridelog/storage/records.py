@@ -20,7 +20,7 @@ def new_id() -> str:
 
 
 def now_utc() -> str:
-    """The time as the logbook writes it: UTC, ISO 8601, to the millisecond."""
+    """Give the time as the logbook writes it: UTC, ISO 8601, to the millisecond."""
     return dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
@@ -44,7 +44,7 @@ class Provenance:
     photo_name, photo_sha256 : str or None
         Of a photo: its name and its content's hash.
     who : str or None
-        Who typed or took it; nobody has to say.
+        Who typed or took it; optional.
     recorded_at : str
         UTC.
 
@@ -238,7 +238,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class Ride:
-    """A ride as it stands now, corrections applied; `history` of the logbook tells what was replaced."""
+    """A ride as it stands now, corrections applied; `Rides.history` has what was replaced."""
 
     number: int
     id: str

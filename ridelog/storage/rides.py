@@ -117,7 +117,7 @@ class Rides(Table):
         return self.amend(seen, readings=(gone,))
 
     def get(self, number: int) -> Ride:
-        """A ride by its number, withdrawn or not.
+        """Find a ride by its number, withdrawn or not.
 
         Raises
         ------
@@ -159,7 +159,7 @@ class Rides(Table):
             insert(self.connection, "felt", {"ride_entry_id": entry.id, "word": word.value})
 
     def _setting_before(self, seen: Ride, setting: Setting) -> str | None:
-        """The row that a setting takes the place of: the one seen, else one that was withdrawn."""
+        """Find the row that a setting takes the place of: the one seen, else one that was withdrawn."""
         for one in seen.settings:
             if (one.leg, one.adjuster) == (setting.leg, setting.adjuster):
                 return one.id

@@ -120,7 +120,7 @@ def insert(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> N
 
 
 def _u95_column(name: str) -> str:
-    """The column of a quantity's expanded uncertainty: `exposed_u95_mm` beside `exposed_mm`."""
+    """Name the column of a quantity's expanded uncertainty: `exposed_u95_mm` beside `exposed_mm`."""
     what, _, unit = name.rpartition("_")
     return f"{what}_u95_{unit}"
 
@@ -134,7 +134,7 @@ def _plain(value: Any) -> Any:
 
 
 def _kinds(kind: type) -> dict[str, type]:
-    """The type of each field, without its None; tuple for parts that stand in another table."""
+    """Find the type of each field, without its None; tuple for parts that stand in another table."""
     if kind not in _KINDS:
         hints = typing.get_type_hints(kind)
         _KINDS[kind] = {field.name: _bare(hints[field.name]) for field in dataclasses.fields(kind)}

@@ -26,7 +26,7 @@ class Bikes(Table):
             return self.records(StoredBike, "TRUE")
 
     def find(self, name: str) -> StoredBike | None:
-        """The bike of this name."""
+        """Find the bike of this name."""
         with translate_sqlite_errors(self.path), snapshot(self.connection):
             return next(iter(self.records(StoredBike, "name = ?", name)), None)
 
@@ -56,7 +56,7 @@ class Bikes(Table):
             return version
 
     def version(self, identifier: str) -> BikeVersion:
-        """What a bike's file said at one time.
+        """Find what a bike's file said at one time.
 
         Raises
         ------
@@ -69,7 +69,7 @@ class Bikes(Table):
             return found[0]
 
     def versions(self, bike_id: str | None = None) -> dict[str, BikeVersion]:
-        """All that the files of one bike, or of all, ever said, by the versions' identifiers."""
+        """Find all that the files of one bike, or of all, ever said, by the versions' identifiers."""
         with translate_sqlite_errors(self.path), snapshot(self.connection):
             found = self.records(BikeVersion, "?1 IS NULL OR bike_id = ?1", bike_id)
             return {version.id: version for version in found}
@@ -92,7 +92,7 @@ class Sag(Table):
             return kept
 
     def current(self, bike_id: str) -> tuple[SagSession, ...]:
-        """The sessions of a bike by date, corrections applied."""
+        """Find the sessions of a bike by date, corrections applied."""
         with translate_sqlite_errors(self.path), snapshot(self.connection):
             where = f"bike_id = ?1 AND withdrawn = 0 AND {CURRENT.format('sag_session')}"
             lengths = defaultdict(list)

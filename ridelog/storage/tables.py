@@ -26,7 +26,7 @@ class Table:
         self.path = path
 
     def one(self, query: str, *values: object) -> sqlite3.Row:
-        """The one row of a query."""
+        """Find the one row of a query."""
         found: sqlite3.Row = self.connection.execute(query, values).fetchone()
         return found
 
@@ -54,16 +54,16 @@ class Loads(Table):
     """Load cases: rides keep to the one that was in force."""
 
     def current(self, bike_id: str) -> tuple[LoadCase, ...]:
-        """The load cases of a bike, corrections applied."""
+        """Find the load cases of a bike, corrections applied."""
         with translate_sqlite_errors(self.path), snapshot(self.connection):
             return self.whole(f"bike_id = ?1 AND withdrawn = 0 AND {CURRENT.format('load_case')}", bike_id)
 
     def find(self, bike_id: str, name: str) -> LoadCase | None:
-        """The load case of this name."""
+        """Find the load case of this name."""
         return next((one for one in self.current(bike_id) if one.name == name), None)
 
     def get(self, identifier: str) -> LoadCase:
-        """A load case by its identifier, replaced or not."""
+        """Find a load case by its identifier, replaced or not."""
         with translate_sqlite_errors(self.path), snapshot(self.connection):
             (found,) = self.whole("load_case.id = ?1", identifier)
             return found
@@ -75,7 +75,7 @@ class Loads(Table):
             return {row["id"]: row["name"] for row in rows}
 
     def named(self, bike_id: str, name: str, provenance: Provenance) -> LoadCase:
-        """The load case of this name; a new one, of which only the name is known, where there is none."""
+        """Find the load case of this name, or keep a new one of which only the name is known."""
         with translate_sqlite_errors(self.path), transaction(self.connection):
             found = self.find(bike_id, name)
             if found is None:

@@ -16,6 +16,7 @@ from typing import Any
 from ridelog.errors import TransferError
 from ridelog.storage.connection import VERSION, migrate, open_raw
 from ridelog.transfer.document import TABLES, Document, Row
+from suspension.quantities.grammar import quote
 
 ABOUT = "about.csv"
 KIND = "strandline logbook"
@@ -91,7 +92,7 @@ def _value(cell: str, kind: str, path: Path, number: int, name: str) -> Any:
         return {"REAL": float, "INTEGER": int}.get(kind, str)(cell)
     except ValueError as error:
         raise TransferError(
-            f"{path}, row {number}: {cell[:40]!r} is no number for {name}.", "Write a plain number."
+            f"{path}, row {number}: {quote(cell[:40])} is no number for {name}.", "Write a plain number."
         ) from error
 
 
@@ -105,10 +106,15 @@ def _read(path: Path) -> list[dict[str, str]]:
     csv.field_size_limit(10_000_000)  # a bike's whole file is one cell
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets add a byte-order mark
-            return list(csv.DictReader(file, strict=True))
+            reader = csv.DictReader(file, strict=True)
+            return list(reader)
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a folder that was exported."
         ) from error
-    except (csv.Error, UnicodeDecodeError) as error:
-        raise TransferError(f"{path} is not CSV in UTF-8 ({error}).", "Export it anew.") from error
+    except UnicodeDecodeError as error:
+        raise TransferError(f"{path} is not UTF-8 text.", "Export it anew.") from error
+    except csv.Error as error:
+        raise TransferError(
+            f"{path} is not CSV: see its line {reader.line_num}.", "Export it anew."
+        ) from error

@@ -34,8 +34,14 @@ def from_json(text: str, name: str) -> Document:
     """
     try:
         whole = json.loads(text, parse_constant=_no_constant)
-    except (ValueError, RecursionError) as error:
-        raise TransferError(f"{name} is not JSON ({error}).", "Name a file that was exported.") from error
+    except json.JSONDecodeError as error:
+        raise TransferError(
+            f"{name} is not JSON: see its line {error.lineno}.", "Name a file that was exported."
+        ) from error
+    except (ValueError, RecursionError) as error:  # NaN and its like; lists in lists without end
+        raise TransferError(
+            f"{name} is not JSON as a logbook is written.", "Name a file that was exported."
+        ) from error
     if (
         not isinstance(whole, dict)
         or whole.get("kind") != KIND

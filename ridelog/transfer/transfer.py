@@ -109,14 +109,19 @@ def _stage(staging: sqlite3.Connection, document: Document) -> None:
                 )
             try:
                 insert(staging, table, row)
-            except (sqlite3.Error, UnicodeEncodeError, OverflowError) as error:
+            except sqlite3.Error as error:
                 raise TransferError(
                     f"In {table}, row {number} cannot be taken ({error}).", "Export it anew."
+                ) from error
+            except (UnicodeEncodeError, OverflowError) as error:
+                raise TransferError(
+                    f"In {table}, row {number} cannot be taken: it holds a value that cannot be stored.",
+                    "Export it anew.",
                 ) from error
 
 
 def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Imported:
-    """Put rows in that are new; those that are there are looked up in one query a table."""
+    """Put rows in that are new; those that are there are found by one query a table."""
     added = known = 0
     renumbered = []
     for table, rows in tables.items():

@@ -15,12 +15,12 @@ ML_MM3 = 1000.0
 
 
 def motion_ratio(bike: Bike, end: End) -> MotionRatio | None:
-    """The stated ratio; else of a fork the one that its rake gives; else not known.
+    """Find the motion ratio: as given; else of a fork from its rake; else not known.
 
     Raises
     ------
     suspension.errors.SuspensionError
-        A rake that is none.
+        A rake that no fork has.
     """
     its = bike.end(end)
     if its.motion_ratio is not None:
@@ -30,9 +30,9 @@ def motion_ratio(bike: Bike, end: End) -> MotionRatio | None:
 
 
 def springs(leg: BikeLeg) -> tuple[LinearSpring | ForceTable, ...]:
-    """All springs of a leg, which work side by side; () where nothing tells their force.
+    """Give all springs of a leg, which work side by side; () where their force is not known.
 
-    A measured table comes before a stated rate, and that before one from dimensions.
+    A measured table comes before a given rate, and that before one from dimensions.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def springs(leg: BikeLeg) -> tuple[LinearSpring | ForceTable, ...]:
 
 
 def air(leg: BikeLeg) -> AirChamber | None:
-    """The air in a leg, where all three of its values are known."""
+    """Give the air in a leg, where all three of its values are known."""
     its = leg.air
     if its.piston_diameter is None or its.volume is None or its.pressure_absolute is None:
         return None
@@ -74,7 +74,7 @@ def air(leg: BikeLeg) -> AirChamber | None:
 
 
 def plate(bike: Bike) -> Plate:
-    """The permitted loads, as far as they are known."""
+    """Give the permitted loads, as far as they are known."""
     return Plate(
         total_kg=None if bike.total_limit is None else bike.total_limit.value,
         front_kg=None if bike.front.limit is None else bike.front.limit.value,
@@ -83,5 +83,5 @@ def plate(bike: Bike) -> Plate:
 
 
 def count(setting: Setting) -> Count:
-    """A setting's count."""
+    """Give a setting's count."""
     return Count(setting.count, setting.counted_from, setting.confidence)

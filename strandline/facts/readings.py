@@ -17,7 +17,7 @@ from suspension.stroke.stroke import StrokeAnswer, answer_stroke
 
 
 def bike_then(logbook: Logbook, ride: Ride) -> Bike:
-    """The bike as its file described it for this ride."""
+    """Give the bike as its file described it for this ride."""
     return parse_bike(logbook.bikes.version(ride.entry.bike_version_id).toml, ride.bike.name).bike
 
 
@@ -37,7 +37,7 @@ def bikes_then(logbook: Logbook, rides: Sequence[Ride], bike_id: str | None = No
 
 
 def answer_for(reading: Reading, bike: Bike) -> StrokeAnswer | SuspensionError | LogbookError:
-    """What a reading says of the stroke, or why it says nothing."""
+    """Work out the stroke of a reading, or give the reason why that cannot be done."""
     try:
         return answer_stroke(stroke_question(reading, bike.leg(reading.leg)))
     except (SuspensionError, LogbookError) as error:

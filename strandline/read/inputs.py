@@ -1,4 +1,4 @@
-"""What is known of a photo before it is read, however it was stated, as the rooms take it."""
+"""What is known of a photo before it is read, whether typed or from a bike's file."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class ReadInputs:
     rims : StatedRims or None
     units : Units
     asks_stroke : bool
-        Something was stated that only the used stroke needs.
+        Something is known that only the used stroke needs.
     assumed : tuple of str
         What was assumed, a sentence each.
     """

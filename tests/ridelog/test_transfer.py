@@ -221,7 +221,7 @@ def test_a_csv_cell_that_is_no_number_is_named(tmp_path: Path) -> None:
         through_csv(export(book), tmp_path / "csv")
     path = tmp_path / "csv" / "reading.csv"
     path.write_text(path.read_text().replace("175.0", "175 mm", 1))
-    with pytest.raises(TransferError, match=r"reading.csv, row 2: '175 mm' is no number for exposed_mm"):
+    with pytest.raises(TransferError, match=r"reading.csv, row 2: “175 mm” is no number for exposed_mm"):
         read_csv(tmp_path / "csv")
 
 
