@@ -23,7 +23,8 @@ from strandline.read.inputs import request_for
 from strandline.read.parse import ReadOptions, parse_options
 from vision.adjustment.observations import Observations, RimPoints
 from vision.adjustment.solve import solve
-from vision.lengths.lengths import QUANTITIES, U95_LIMIT_MM
+from vision.lengths.lengths import U95_LIMIT_MM
+from vision.names import LengthName
 from vision.read import read_traced
 from vision.reading import Joint
 
@@ -114,7 +115,7 @@ def _no_close_look(known: Known) -> Observations:
 def _marker_without_thickness(known: Known) -> Observations:
     # A close look allows for it by what it was taught: it can be left out of the reader's edges alone.
     flat = [
-        replace(rim, height_mm=0.0, height_sd_mm=0.0) if rim.name.startswith("marker") else rim
+        replace(rim, height_mm=0.0, height_sd_mm=0.0) if rim.name.on_marker else rim
         for rim in known.unrefined
     ]
     return replace(_no_close_look(known), rims=tuple(flat))
@@ -207,7 +208,7 @@ def photos() -> Iterator[tuple[Path, ReadOptions, dict[str, float]]]:
             print_scale=f"{d['print_scale']:g}",
             marker_width=f"{d['marker_width_mm']:.1f} mm",
         )
-        lengths = {name: truth[name] for name in QUANTITIES if truth[name] is not None}
+        lengths = {name.field: truth[name.field] for name in LengthName if truth[name.field] is not None}
         yield path.with_suffix(".jpg"), typed, lengths
     for sample in load_samples(find_folder(None)):
         if sample.rendered:
@@ -223,8 +224,8 @@ def read_all() -> list[Known]:
         reading, trace = read_traced(pixels, request_for(parse_options(typed), focal_px_prior(photo)))
         if reading.joint is not None and trace.choice is not None:
             # In the order of the rims that were solved with.
-            seen = {rim.name: rim for rim in trace.choice.unrefined}
-            first = tuple(seen[rim.name] for rim in reading.joint.observations.rims)
+            unrefined = trace.choice.unrefined
+            first = tuple(unrefined[rim.name] for rim in reading.joint.observations.rims)
             out.append(Known(path.name, pixels, reading.joint, first, true_mm))
     return out
 
@@ -236,11 +237,12 @@ def worth(way: str, known: list[Known]) -> Worth:
         observations = WAYS[way](one)
         found = solve(one.joint.solution.theta, observations)
         names = list(found.rim_s_mm)
-        for quantity, (start, end) in QUANTITIES.items():
-            if not {start, end} <= set(names) or quantity not in one.true_mm:
+        for quantity in LengthName:
+            start, end = quantity.rims
+            if not {start, end} <= set(names) or quantity.field not in one.true_mm:
                 continue
             g = np.array([(name == end) - (name == start) for name in names], float)
-            errors.append(abs(found.rim_s_mm[end] - found.rim_s_mm[start] - one.true_mm[quantity]))
+            errors.append(abs(found.rim_s_mm[end] - found.rim_s_mm[start] - one.true_mm[quantity.field]))
             claims.append(2 * float(np.sqrt(g @ found.rim_covariance_mm2 @ g)))
     e, u = np.array(errors), np.array(claims)
     return Worth(

@@ -26,7 +26,7 @@ from vision.geometry.views import (
     rows_covering,
 )
 from vision.lengths.lengths import lengths
-from vision.networks.classes import Part
+from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, part_probabilities
 from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
@@ -120,14 +120,11 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             known = replace(known, scale=scale_check(trace.fit))
             _check(trace, request, sighting, known)
             assert trace.frame is not None and trace.classes is not None
-            choice = choose(
-                trace.classes,
-                trace.frame,
-                trace.fit.solution,
-                request.layout,
-                request.marker_width_mm,
-                RimRefiner(pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm),
+            refiner = RimRefiner(
+                pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm
             )
+            parts = PartMap(trace.classes, trace.frame)
+            choice = choose(parts, request.layout, request.marker_width_mm, refiner)
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace
@@ -220,12 +217,13 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         off = solution.corner_rms_px / sighting.px_per_mm
         raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners deviate from a flat card by {off:.2f} mm")
     assert trace.view is not None and trace.classes is not None and trace.frame is not None
-    light = exposure_fault(trace.view, trace.classes, trace.frame.u())
+    parts = PartMap(trace.classes, trace.frame)
+    light = exposure_fault(trace.view, parts)
     if light is not None:
         raise _Refused(Reason.BADLY_LIT, light)
     if len(trace.fit.observations.left_px) + len(trace.fit.observations.right_px) < EDGE_POINTS_NEEDED:
         raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "too little of the shaft's edges is visible")
-    width = width_mismatch(trace.classes, trace.frame)
+    width = width_mismatch(parts)
     if width is not None:
         raise _Refused(
             Reason.SCALE_CONFLICT,

@@ -13,6 +13,7 @@ from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, Ri
 from vision.adjustment.residuals import FIXED
 from vision.adjustment.solve import initial_theta, solve
 from vision.lengths.lengths import lengths
+from vision.names import LengthName, RimName
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, with_geometry
@@ -29,7 +30,11 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
-    named = {"seal": hand.seal_px, "marker": hand.marker_px, "far end": hand.far_px}
+    named = {
+        RimName.SEAL: hand.seal_px,
+        RimName.MARKER_NEAR: hand.marker_px,
+        RimName.FAR_END: hand.far_px,
+    }
     points = {name: np.asarray(p, float) for name, p in named.items() if p is not None and len(p)}
     middles = np.array([p.mean(axis=0) for p in points.values()])
     known = Reading(Status.REFUSED, card=sighting.number)
@@ -45,10 +50,10 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
         RimPoints(
             name,
             p,
-            UNKNOWN_EDGE_HEIGHT_MM if name == "marker" else 0.0,
+            UNKNOWN_EDGE_HEIGHT_MM if name.on_marker else 0.0,
             UNKNOWN_EDGE_HEIGHT_SIGMA_MM,
             sd_px=HAND_SD_PX,
-            tilts=name == "marker",
+            tilts=name.on_marker,
         )
         for name, p in points.items()
     )
@@ -59,11 +64,8 @@ def read_by_hand(pixels: np.ndarray, request: Request, hand: HandRims, sighting:
     )  # fmt: skip
     theta = initial_theta(pose, float(x_mm), float(slope), observations)
     fit = _edges_by_hand(pixels, theta, observations)
-    by_name = {r.name: r for r in rims}
     choice = Choice(
-        seal=by_name.get("seal"),
-        marker=by_name.get("marker"),
-        far=by_name.get("far end"),
+        rims={rim.name: rim for rim in rims},
         shares=dict.fromkeys(points, 1.0),
         notes=_missing(points),
     )
@@ -85,10 +87,10 @@ def _edges_by_hand(pixels: np.ndarray, theta: np.ndarray, observations: Observat
     return replace(found, observations=replace(found.observations, rims=observations.rims))
 
 
-def _missing(points: dict[str, np.ndarray]) -> tuple[Note, ...]:
+def _missing(points: dict[RimName, np.ndarray]) -> tuple[Note, ...]:
     why = {
-        "seal": (Reason.SEAL_HIDDEN, "exposed_mm"),
-        "marker": (Reason.NO_MARKER, "marker_mm"),
-        "far end": (Reason.FAR_END_HIDDEN, "exposed_mm"),
+        RimName.SEAL: (Reason.SEAL_HIDDEN, LengthName.EXPOSED),
+        RimName.MARKER_NEAR: (Reason.NO_MARKER, LengthName.MARKER),
+        RimName.FAR_END: (Reason.FAR_END_HIDDEN, LengthName.EXPOSED),
     }
     return tuple(Note(*why[name], "not set by hand") for name in why if name not in points)

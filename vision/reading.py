@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from vision.names import LengthName, RimName
 from vision.reasons import Reason
 
 if TYPE_CHECKING:
@@ -50,8 +51,8 @@ class Rim:
 
     Attributes
     ----------
-    name : str
-        "seal", "marker" (its seal-side edge) or "far end".
+    name : RimName
+        `MARKER_FAR` is not drawn.
     s_mm : float
         Position along the axis from the seal's side of the card, mm; only differences are used.
     curve_px : ndarray of shape (n, 2)
@@ -60,7 +61,7 @@ class Rim:
         Share of the camera-facing half on which the edge was found, 0 to 1.
     """
 
-    name: str
+    name: RimName
     s_mm: float
     curve_px: np.ndarray
     visible: float
@@ -113,7 +114,7 @@ class Note:
     """One reason, the quantity that it concerns (None: the whole reading), and details as text."""
 
     reason: Reason
-    quantity: str | None = None
+    quantity: LengthName | None = None
     detail: str = ""
 
 
@@ -162,6 +163,14 @@ class Reading:
     shaft_edges_px: tuple[np.ndarray, ...] = ()
     remarks: tuple[str, ...] = field(default=())
     joint: Joint | None = field(default=None, repr=False, compare=False)
+
+    def length(self, name: LengthName) -> Length | None:
+        """Return a length by its name."""
+        return {
+            LengthName.EXPOSED: self.exposed,
+            LengthName.MARKER: self.marker,
+            LengthName.REMAINING: self.remaining,
+        }[name]
 
     @property
     def reason(self) -> Reason | None:

@@ -12,6 +12,7 @@ from scipy.special import ndtr, ndtri
 from bench.worth import WAYS, Known, at_half_step, photos, table, worth
 from calibration.light import linear_table
 from tests.helpers.made_observations import made, true_mm
+from vision.names import LengthName
 
 
 def encoded(light: np.ndarray) -> np.ndarray:
@@ -49,7 +50,7 @@ def test_where_there_is_no_step_nothing_moves() -> None:
 def made_up(diameter_mm: float) -> list[Known]:
     """Made-up photos with everything erring as stated; the picture is plain, so edges stay where they are."""
     rng = np.random.default_rng(5)
-    true = {f"{name}_mm": true_mm(name) for name in ("exposed", "marker", "remaining")}
+    true = {name.field: true_mm(name) for name in LengthName}
     out = []
     for _ in range(24):
         joint = made(rng, diameter_mm=diameter_mm).reading().joint

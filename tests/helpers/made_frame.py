@@ -7,7 +7,7 @@ import numpy as np
 from calibration.camera import Camera
 from vision.geometry.cylinder import Cylinder
 from vision.geometry.views import READER_COLUMNS, READER_ROWS, ReaderFrame
-from vision.networks.classes import Part
+from vision.networks.classes import Part, PartMap
 
 CYLINDER = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
 FRAME = ReaderFrame(CYLINDER, Camera.centred(3000.0, 3000, 4000), -128.0)
@@ -22,3 +22,8 @@ def bands(*parts: tuple[Part, int]) -> np.ndarray:
         p[part, start:end] = 0.994
         start = end
     return p
+
+
+def part_map(probabilities: np.ndarray) -> PartMap:
+    """Lay classes (7, rows, columns) over the frame's view."""
+    return PartMap(probabilities, FRAME)

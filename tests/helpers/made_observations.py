@@ -25,10 +25,11 @@ from vision.adjustment.observations import (
 from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
 from vision.adjustment.solve import Solution, initial_theta, solve
 from vision.geometry.cylinder import Cylinder
+from vision.names import LengthName, RimName
 from vision.reading import Joint, Length, Reading, Status
 
-TRUE_RIMS_MM = {"seal": -52.0, "marker": 8.0, "far end": 61.0}
-LENGTHS = {"exposed": ("seal", "far end"), "marker": ("seal", "marker"), "remaining": ("marker", "far end")}
+TRUE_RIMS_MM = {RimName.SEAL: -52.0, RimName.MARKER_NEAR: 8.0, RimName.FAR_END: 61.0}
+LENGTHS = tuple(LengthName)
 FOCAL_PX, FOCAL_SD, CENTRE_SD_PX = 1600.0, 0.012, 3.0
 DIAMETER_SD_MM, PRINT_SD, ACROSS_SD = 0.02, 0.001, 0.001
 HEIGHT_MM, HEIGHT_SD_MM = 0.5, 0.3
@@ -92,15 +93,15 @@ class Made:
         )
 
 
-def gradient(found: Solution, length: str) -> np.ndarray:
+def gradient(found: Solution, length: LengthName) -> np.ndarray:
     """How a length moves with the rims' places."""
-    start, end = LENGTHS[length]
+    start, end = length.rims
     return np.array([(name == end) - (name == start) for name in found.rim_s_mm], float)
 
 
-def true_mm(length: str) -> float:
+def true_mm(length: LengthName) -> float:
     """Return the true length."""
-    start, end = LENGTHS[length]
+    start, end = length.rims
     return TRUE_RIMS_MM[end] - TRUE_RIMS_MM[start]
 
 
@@ -111,7 +112,7 @@ def made(
     diameter_mm: float = 41.0,
     distance_mm: float = 350.0,
     errors: Errors | None = None,
-    rims_mm: dict[str, float] | None = None,
+    rims_mm: dict[RimName, float] | None = None,
     card_mm: float = 0.0,
 ) -> Made:
     """Draw a scene.
@@ -124,7 +125,7 @@ def made(
     diameter_mm, distance_mm : float
     errors : Errors, optional
         Of what is stated; drawn where not given.
-    rims_mm : dict of str to float, optional
+    rims_mm : dict of RimName to float, optional
         Where the rims are; `TRUE_RIMS_MM` where not given.
     card_mm : float
         How far the card is shifted along the shaft.
@@ -167,7 +168,7 @@ def made(
     rims = []
     for i, (name, place) in enumerate((rims_mm or TRUE_RIMS_MM).items()):
         phi = np.linspace(-1.1, 1.1, 15)
-        tilts = name == "marker"
+        tilts = name.on_marker
         raised_mm = HEIGHT_MM if tilts else 0.0
         rho = radius + raised_mm + band[0] * tilts
         leaning = place - card_mm + tilts * radius * (band[1] * np.cos(phi) + band[2] * np.sin(phi))
@@ -193,7 +194,7 @@ def made(
     )
     pose = card_pose(sighting, nominal, 1.0, 1.0)
     theta = initial_theta(pose, 64.0, 0.0, observations)
-    base = FIXED + PER_RIM * list(rims_mm or TRUE_RIMS_MM).index("marker")
+    base = FIXED + PER_RIM * list(rims_mm or TRUE_RIMS_MM).index(RimName.MARKER_NEAR)
     truth |= {
         **{LOGF: log_f, K1: k1, ALONG: along, ACROSS: across, R_MM: radius, AZ: depth, DZ: tilt},
         **{CENTRE.start + i: float(c) for i, c in enumerate(centre)},

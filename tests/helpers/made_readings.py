@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from strandline.__main__ import cli
+from vision.names import LengthName, RimName
 from vision.reading import CameraPose, Length, Note, Reading, Rim, ScaleCheck, Status
 from vision.reasons import Reason
 
@@ -34,7 +35,7 @@ def made(
     lengths = [None if one is None else Length(one, u95) for one in (exposed, marker, remaining)]
     missing = [length is None for length in lengths]
     status = Status.REFUSED if all(missing) else Status.PARTIAL if any(missing) else Status.READ
-    notes = (Note(Reason.SEAL_HIDDEN, "exposed_mm"),) if status is Status.PARTIAL else ()
+    notes = (Note(Reason.SEAL_HIDDEN, LengthName.EXPOSED),) if status is Status.PARTIAL else ()
     if status is Status.REFUSED:
         notes = (Note(Reason.NO_CARD, None, "no card was found"),)
     fields: dict[str, Any] = {"notes": notes, "marker_at_stop": False, "card": 3, **more}
@@ -45,14 +46,14 @@ def made_in_full() -> Reading:
     """Make a reading in which every field is set."""
     s = np.linspace(-1, 1, 9)
 
-    def rim(name: str, y: float) -> Rim:
+    def rim(name: RimName, y: float) -> Rim:
         return Rim(name, y, np.c_[30 + 10 * s, y + 2 * (1 - s**2)], 1.0)
 
     return made(
         175.0,
         62.0,
         113.0,
-        rims=(rim("seal", 40.0), rim("marker", 25.0), rim("far end", 8.0)),
+        rims=(rim(RimName.SEAL, 40.0), rim(RimName.MARKER_NEAR, 25.0), rim(RimName.FAR_END, 8.0)),
         covariance_mm2=np.array([[0.02, 0.01, np.nan], [0.01, 0.02, 0.0], [np.nan, 0.0, 0.02]]),
         scale=ScaleCheck(5.0, 5.02, 1.5, 2.0),
         pose=CameraPose(1500.0, "exif", np.eye(3), np.array([1.0, 2.0, 300.0])),

@@ -11,6 +11,7 @@ from tests.helpers.made_observations import Made, gradient, made
 from vision.adjustment.observations import CORNER_SD_PX, Observations, PriorInputs
 from vision.adjustment.solve import solve
 from vision.lengths.budget import CUT_TIMES, Budget, Source, budgets, weighted_residuals
+from vision.names import LengthName
 from vision.reading import Joint
 
 
@@ -18,11 +19,11 @@ def at(observations: Observations, theta: np.ndarray) -> Joint:
     return Joint(solve(theta, observations), observations)
 
 
-def length_mm(joint: Joint, name: str) -> float:
+def length_mm(joint: Joint, name: LengthName) -> float:
     return float(gradient(joint.solution, name) @ np.array(list(joint.solution.rim_s_mm.values())))
 
 
-def budget_of(joint: Joint, name: str) -> Budget:
+def budget_of(joint: Joint, name: LengthName) -> Budget:
     (found,) = [b for b in budgets(joint) if b.quantity == name]
     return found
 
@@ -50,7 +51,7 @@ def test_parts_add_up_to_what_is_claimed(seed: int, diameter_mm: float) -> None:
     drawn = made(np.random.default_rng(seed), diameter_mm=diameter_mm)
     joint = at(drawn.observations, drawn.theta)
     found = budgets(joint)
-    assert [b.quantity for b in found] == ["exposed", "marker", "remaining"]
+    assert [b.quantity for b in found] == list(LengthName)
     for budget in found:
         g = gradient(joint.solution, budget.quantity)
         claimed = 2 * np.sqrt(g @ joint.solution.rim_covariance_mm2 @ g)
@@ -94,7 +95,7 @@ def _print_scale(e: Observations, step: float) -> Observations:
     )
 
 
-@pytest.mark.parametrize("name", ["exposed", "marker", "remaining"])
+@pytest.mark.parametrize("name", list(LengthName))
 @pytest.mark.parametrize(
     ("source", "moved", "others"),
     [(Source.DIAMETER, _diameter, 0), (Source.FOCAL, _focal, 0), (Source.PRINT, _print_scale, 1)],
@@ -116,19 +117,19 @@ def test_a_share_is_what_moving_the_source_does(name, source, moved, others, exa
 def test_the_corners_share_is_what_moving_each_corner_does(exact: Joint) -> None:
     e, variance = exact.observations, 0.0
     corners = e.sighting.corners_px
-    base = length_mm(exact, "exposed")
+    base = length_mm(exact, LengthName.EXPOSED)
     for k in range(corners.size):
         moved = corners.copy().ravel()
         moved[k] += CORNER_SD_PX
         other = replace(e, sighting=replace(e.sighting, corners_px=moved.reshape(-1, 2)))
-        variance += (length_mm(at(other, exact.solution.theta), "exposed") - base) ** 2
+        variance += (length_mm(at(other, exact.solution.theta), LengthName.EXPOSED) - base) ** 2
     assert 2 * np.sqrt(variance) == pytest.approx(
-        share(budget_of(exact, "exposed"), Source.CORNERS), rel=0.03
+        share(budget_of(exact, LengthName.EXPOSED), Source.CORNERS), rel=0.03
     )
 
 
-@pytest.mark.parametrize("name", ["exposed", "marker"])
-def test_halving_a_source_does_what_is_said(name: str, exact: Joint) -> None:
+@pytest.mark.parametrize("name", [LengthName.EXPOSED, LengthName.MARKER])
+def test_halving_a_source_does_what_is_said(name: LengthName, exact: Joint) -> None:
     """The same photo with half the doubt stated, solved anew."""
     e = exact.observations
     d = e.declared
@@ -180,7 +181,7 @@ def test_a_source_that_is_absent_is_not_listed(scene: Made) -> None:
     )
     joint = at(bare, scene.theta[: 19 + 10])
     (budget,) = budgets(joint)
-    assert budget.quantity == "exposed"
+    assert budget.quantity == LengthName.EXPOSED
     named = {s.source for s in budget.shares}
     assert not named & {Source.MARKER, Source.BAND} and Source.AXIS in named
     none = replace(bare, left_px=nothing, right_px=nothing)

@@ -7,18 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.helpers.made_frame import CYLINDER, FRAME, bands
+from tests.helpers.made_frame import CYLINDER, FRAME, bands, part_map
 from vision.adjustment.observations import RIM_SD_PX
 from vision.geometry.views import READER_ROWS, READER_STEP_MM
-from vision.networks.classes import Part
+from vision.names import RimName
+from vision.networks.classes import Part, likeliest_class
 from vision.reading import Layout
 from vision.rims.candidates import (
     TRANSITION_ROWS,
     USED_U,
     RimCandidate,
-    borders,
-    candidates,
-    most_likely,
+    find_borders,
     without_false_marker_on_lip,
 )
 from vision.rims.points import (
@@ -37,7 +36,7 @@ S, B, M, F, COIL = Part.SEAL, Part.SHAFT, Part.MARKER, Part.FAR_END, Part.IN_FRO
 
 
 def rows_of(p: np.ndarray, before: Part, after: Part) -> list[float]:
-    return [b.row for b in borders(p, FRAME) if (b.before, b.after) == (before, after)]
+    return [b.row for b in find_borders(part_map(p)).all if (b.before, b.after) == (before, after)]
 
 
 def test_a_border_lies_between_its_rows() -> None:
@@ -58,48 +57,46 @@ def test_a_rim_in_too_few_columns_is_none() -> None:
     p = bands((COIL, READER_ROWS))
     few = USED[:2]  # 2 of 24: under an eighth
     p[:, :, few] = bands((S, 300), (B, READER_ROWS))[:, :, few]
-    assert candidates(borders(p, FRAME), (S,), (B,), FRAME) == []
+    assert find_borders(part_map(p)).rims((S,), (B,)) == []
     some = USED[:8]
     p[:, :, some] = bands((S, 300), (B, READER_ROWS))[:, :, some]
-    (rim,) = candidates(borders(p, FRAME), (S,), (B,), FRAME)
+    (rim,) = find_borders(part_map(p)).rims((S,), (B,))
     assert rim.share == pytest.approx(8 / len(USED))
 
 
-def test_a_coil_beside_a_border_is_no_doubt_of_it() -> None:
-    clean = candidates(borders(bands((COIL, 290), (B, 300), (F, READER_ROWS)), FRAME), (B,), (F,), FRAME)
+def test_a_coil_beside_a_border_does_not_widen_its_transition() -> None:
+    clean = find_borders(part_map(bands((COIL, 290), (B, 300), (F, READER_ROWS)))).rims((B,), (F,))
     assert clean[0].transition_width_mm <= READER_STEP_MM
     p = bands((B, 300), (F, READER_ROWS))
     p[B, 280:320] = p[F, 280:320] = 0.49  # ten millimetres in which either may be
     p[B, 280:300] += 0.01
     p[F, 300:320] += 0.01
-    doubtful = candidates(borders(p, FRAME), (B,), (F,), FRAME)
+    vague = find_borders(part_map(p)).rims((B,), (F,))
     # All rows that are looked at are halfway between.
-    assert doubtful[0].transition_width_mm == pytest.approx(
-        (2 * TRANSITION_ROWS + 1) * READER_STEP_MM, rel=0.01
-    )
+    assert vague[0].transition_width_mm == pytest.approx((2 * TRANSITION_ROWS + 1) * READER_STEP_MM, rel=0.01)
 
 
 @pytest.mark.parametrize("length_mm", [1.0, 3.0, 5.0])
-def test_what_a_border_that_rises_evenly_is_undecided_over(length_mm: float) -> None:
+def test_transition_width_of_a_linear_ramp(length_mm: float) -> None:
     """The integral of 4 x (1 - x) from 0 to 1 is 2/3."""
     p = bands((B, 300), (F, READER_ROWS))
     middle = np.arange(READER_ROWS) - 299.5
     share = np.clip(middle * READER_STEP_MM / length_mm + 0.5, 0.001, 0.999)[:, None]
     p[B], p[F] = 1 - share, share
-    (rim,) = candidates(borders(p, FRAME), (B,), (F,), FRAME)
+    (rim,) = find_borders(part_map(p)).rims((B,), (F,))
     assert rim.transition_width_mm == pytest.approx(2 / 3 * length_mm, abs=0.1)
 
 
 def test_the_likeliest_class_is_numpys() -> None:
     p = np.random.default_rng(5).random((7, 40, 30), dtype=np.float32)
     p[2] = p[5]  # the first of equals, as numpy has it
-    assert (most_likely(p) == p.argmax(axis=0)).all()
+    assert (likeliest_class(p) == p.argmax(axis=0)).all()
 
 
 def test_a_sliver_of_an_end_is_clear_and_one_of_a_band_is_not() -> None:
     """Four rows of 0.25 mm before a coil: a bumper may show no more, a band is 2 mm wide at the least."""
-    (bumper,) = candidates(borders(bands((B, 300), (F, 304), (COIL, READER_ROWS)), FRAME), (B,), (F,), FRAME)
-    (band,) = candidates(borders(bands((B, 300), (M, 304), (COIL, READER_ROWS)), FRAME), (B,), (M,), FRAME)
+    (bumper,) = find_borders(part_map(bands((B, 300), (F, 304), (COIL, READER_ROWS)))).rims((B,), (F,))
+    (band,) = find_borders(part_map(bands((B, 300), (M, 304), (COIL, READER_ROWS)))).rims((B,), (M,))
     assert bumper.clarity > 0.95
     assert band.clarity < 0.6
 
@@ -116,28 +113,28 @@ def rim(s_mm: np.ndarray, over_mm: float = 0.0) -> RimCandidate:
 
 def test_a_band_on_the_seal_is_its_lip_where_the_marker_is_elsewhere() -> None:
     p = bands((S, 290), (M, 302), (B, 500), (M, 514), (B, 800), (F, READER_ROWS))
-    back = without_false_marker_on_lip(p, FRAME, 500.0)
-    assert np.allclose(rows_of(back, S, B), 301.5, atol=0.6)
-    assert len(rows_of(back, B, M)) == len(USED)  # the marker itself stays
-    near = without_false_marker_on_lip(p, FRAME, 310.0)  # a marker this close may be the very band
-    assert len(rows_of(near, S, M)) == len(USED)
+    back = without_false_marker_on_lip(part_map(p), 500.0)
+    assert np.allclose(rows_of(back.probabilities, S, B), 301.5, atol=0.6)
+    assert len(rows_of(back.probabilities, B, M)) == len(USED)  # the marker itself stays
+    near = without_false_marker_on_lip(part_map(p), 310.0)  # a marker this close may be the very band
+    assert len(rows_of(near.probabilities, S, M)) == len(USED)
 
 
-def test_what_a_rim_errs_by() -> None:
+def test_sigma_of_a_rim() -> None:
     """The root of the sum of squares of what `RimSigmaModel` names, and the edge's own quarter of a pixel; by hand."""
     classes = bands((S, 300), (B, READER_ROWS))
     px_per_mm = 3000 / 380  # of the near side, 20 mm before the axis; along the shaft, seen square-on
     for s_mm in (-90.0, 0.0):
         seal = rim(np.full(len(USED), s_mm))
         slant = abs(s_mm) / 400
-        found = seal_points(seal, classes, FRAME, camera_s=0.0)
+        found = seal_points(seal, part_map(classes))
         assert found is not None
         sd_mm = np.hypot(SEAL_SIGMA.floor_mm, SEAL_SIGMA.slant_mm * slant**SEAL_SIGMA.slant_power)
         assert found.sd_px == pytest.approx(np.hypot(RIM_SD_PX, sd_mm * px_per_mm), rel=0.01)
-    doubtful = replace(rim(np.zeros(len(USED))), transition_width_mm=2.0)
+    vague = replace(rim(np.zeros(len(USED))), transition_width_mm=2.0)
     few = replace(rim(np.zeros(len(USED))), rows=np.full(5, 512.0), u=np.linspace(-0.1, 0.1, 5))
-    marker = marker_points("marker", few, FRAME, 0.0, near_edge=True)
-    far = far_points(doubtful, classes, FRAME, -1.0, Layout.SHOCK)
+    marker = marker_points(RimName.MARKER_NEAR, few, FRAME)
+    far = far_points(vague, part_map(classes), Layout.SHOCK)
     assert marker is not None and far is not None
     assert marker.sd_px == pytest.approx(np.hypot(RIM_SD_PX, FEW_COLUMNS_SIGMA_MM * px_per_mm), rel=0.01)
     assert far.sd_px == pytest.approx(
@@ -153,11 +150,11 @@ def test_what_a_rim_errs_by() -> None:
     )
 
 
-def test_a_rim_seen_at_a_slant_says_less_by_its_shape() -> None:
-    """The root of the sum of squares of the three shares, by hand; the doubt of the rim as a whole is smaller."""
+def test_the_shape_of_a_rim_seen_at_a_slant_weighs_less() -> None:
+    """The root of the sum of squares of the three shares, by hand; the sigma of the rim as a whole is smaller."""
     for s_mm, transition_width_mm in ((0.0, 0.0), (-90.0, 0.0), (0.0, 1.5)):
         seen = replace(rim(np.full(len(USED), s_mm)), transition_width_mm=transition_width_mm)
-        found = marker_points("marker", seen, FRAME, 0.0, near_edge=True)
+        found = marker_points(RimName.MARKER_NEAR, seen, FRAME)
         assert found is not None
         sd_mm = np.linalg.norm(
             [

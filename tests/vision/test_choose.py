@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-from typing import cast
-
 import numpy as np
 import pytest
 
-from tests.helpers.made_frame import CYLINDER, FRAME
-from vision.adjustment.solve import Solution
+from tests.helpers.made_frame import FRAME, part_map
 from vision.geometry.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+from vision.names import LengthName, RimName
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
 from vision.rims.choose import END_CLARITY, SECOND_END_MM, Choice, choose
 from vision.rims.choose_marker import MAY_BE_SEAL_LIP_NOTE
 
-SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 # Rows around the middle, which the camera sees square-on: circles round the shaft are straight there.
 SEAL_ROW, FAR_ROW, CLAMP_ENDS_ROW = 450, 560, 760
 
@@ -34,12 +30,12 @@ def ending_at(rows: np.ndarray) -> np.ndarray:
 
 
 def chosen(rows: np.ndarray) -> Choice:
-    return choose(ending_at(rows), FRAME, SOLUTION, Layout.FORK, None)
+    return choose(part_map(ending_at(rows)), Layout.FORK, None)
 
 
 def test_a_shaft_that_ends_in_one_place_ends_there() -> None:
     found = chosen(np.full(READER_COLUMNS, FAR_ROW))
-    assert found.seal is not None and found.far is not None
+    assert RimName.SEAL in found.rims and RimName.FAR_END in found.rims
 
 
 @pytest.mark.parametrize("share", [END_CLARITY - 0.05, END_CLARITY + 0.05])
@@ -47,9 +43,9 @@ def test_a_far_end_that_is_not_clear_is_none(share: float) -> None:
     p = ending_at(np.full(READER_COLUMNS, FAR_ROW))
     clamp = slice(FAR_ROW, CLAMP_ENDS_ROW)
     p[Part.FAR_END, clamp], p[Part.ELSE, clamp] = share, 0.995 - share
-    found = choose(p, FRAME, SOLUTION, Layout.FORK, None)
-    assert found.seal is not None
-    assert (found.far is not None) is (share > END_CLARITY)
+    found = choose(part_map(p), Layout.FORK, None)
+    assert RimName.SEAL in found.rims
+    assert (RimName.FAR_END in found.rims) is (share > END_CLARITY)
 
 
 @pytest.mark.parametrize("further_mm", [SECOND_END_MM + 2, 25.0])
@@ -57,7 +53,7 @@ def test_a_shaft_that_ends_in_two_places_ends_nowhere_known(further_mm: float) -
     """A clamp that mirrors the shaft shows it once more, narrower, where it has long ended."""
     middle = np.abs(FRAME.u()) < 0.5
     found = chosen(np.where(middle, FAR_ROW + int(further_mm / READER_STEP_MM), FAR_ROW))
-    assert found.seal is not None and found.far is None
+    assert RimName.SEAL in found.rims and RimName.FAR_END not in found.rims
     assert Reason.FAR_END_HIDDEN in [note.reason for note in found.notes]
 
 
@@ -66,15 +62,15 @@ def test_a_few_columns_that_end_earlier_are_no_second_end() -> None:
     few = np.flatnonzero(np.abs(FRAME.u()) < 0.9)[:2]
     rows = np.full(READER_COLUMNS, FAR_ROW)
     rows[few] -= 80
-    assert chosen(rows).far is not None
+    assert RimName.FAR_END in chosen(rows).rims
 
 
 def test_a_marker_that_was_not_found_may_be_taken_for_the_lip() -> None:
     """Said where a seal was found; what lies against it may be the marker."""
     (note,) = [n for n in chosen(np.full(READER_COLUMNS, FAR_ROW)).notes if n.reason is Reason.NO_MARKER]
-    assert note.quantity == "marker_mm" and note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)
+    assert note.quantity is LengthName.MARKER and note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)
     no_seal = ending_at(np.full(READER_COLUMNS, FAR_ROW))
     no_seal[Part.SEAL], no_seal[Part.IN_FRONT, :SEAL_ROW] = 0.001, 0.994
-    found = choose(no_seal, FRAME, SOLUTION, Layout.FORK, None)
+    found = choose(part_map(no_seal), Layout.FORK, None)
     (note,) = [n for n in found.notes if n.reason is Reason.NO_MARKER]
-    assert found.seal is None and not note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)
+    assert RimName.SEAL not in found.rims and not note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)

@@ -15,7 +15,8 @@ from vision.errors import VisionError
 from vision.lengths import stack as stack_module
 from vision.lengths.budget import gradients, weighted_residuals
 from vision.lengths.combine import Verdict, combine, differences_of, weighted
-from vision.lengths.stack import NAMES, Stack, stacked
+from vision.lengths.stack import Stack, stacked
+from vision.names import LengthName, RimName
 from vision.reading import Reading, Status
 from vision.reasons import Reason
 
@@ -80,12 +81,14 @@ def test_covariance_and_joint_length_as_a_library_propagates_them(count: int) ->
         assert values[row] == pytest.approx(joined.nominal_value, abs=1e-9)
         assert np.sqrt(covariance[row, row]) == pytest.approx(joined.std_dev, rel=1e-6)
     for d in differences_of(stack):
-        a, b = (given[3 * n + NAMES.index(d.quantity)] for n in (d.first, d.second))
+        a, b = (given[3 * n + list(LengthName).index(d.quantity)] for n in (d.first, d.second))
         assert d.difference_mm == pytest.approx((b - a).nominal_value)
         assert d.u95_mm == pytest.approx(2 * (b - a).std_dev, rel=1e-6)
 
 
-def lengths(covariance: np.ndarray, names: tuple[str, ...], values: list[float] | None = None) -> Stack:
+def lengths(
+    covariance: np.ndarray, names: tuple[LengthName, ...], values: list[float] | None = None
+) -> Stack:
     n = len(names)
     return Stack(tuple(range(n)), names, np.array(values or [1.0] * n), covariance)
 
@@ -94,7 +97,7 @@ def test_what_is_wholly_shared_does_not_average_out() -> None:
     """JCGM 100:2008, 5.2.2, example: ten 1000 Ω resistors calibrated against one standard of u = 100 mΩ make 10 kΩ
     of u = 1 Ω, not 0.32 Ω; so their mean has the standard's 100 mΩ."""
     n, u = 10, 0.1
-    stack = lengths(np.full((n, n), u**2), ("remaining",) * n, [1000.0] * n)
+    stack = lengths(np.full((n, n), u**2), (LengthName.REMAINING,) * n, [1000.0] * n)
     in_series = np.ones(n)
     assert np.sqrt(in_series @ stack.covariance_mm2 @ in_series) == pytest.approx(1.0)
     values, covariance, weights = weighted(stack)
@@ -106,7 +109,7 @@ def test_what_is_wholly_shared_does_not_average_out() -> None:
 
 def test_what_is_not_shared_does() -> None:
     """JCGM 100:2008, 4.2.3: the mean of n independent observations has u / sqrt(n)."""
-    _, covariance, _ = weighted(lengths(np.eye(4) * 0.04, ("exposed",) * 4))
+    _, covariance, _ = weighted(lengths(np.eye(4) * 0.04, (LengthName.EXPOSED,) * 4))
     assert np.sqrt(covariance[0, 0]) == pytest.approx(0.2 / 2)
 
 
@@ -116,9 +119,9 @@ def test_no_other_weights_are_better(seed: int) -> None:
     variance."""
     stack = stacked(photos(seed, 2))
     _, covariance, weights = weighted(stack)
-    parts = {"exposed": (1, 1), "marker": (1, 0), "remaining": (0, 1)}
+    parts = {LengthName.EXPOSED: (1, 1), LengthName.MARKER: (1, 0), LengthName.REMAINING: (0, 1)}
     design = np.array([parts[name] for name in stack.names], float)
-    assert weights @ design == pytest.approx(np.array([parts[name] for name in NAMES]), abs=1e-9)
+    assert weights @ design == pytest.approx(np.array([parts[name] for name in LengthName]), abs=1e-9)
     # Directions in which weights can be changed without a true length changing.
     free = np.linalg.svd(design.T)[2][2:]
     rng = np.random.default_rng(seed)
@@ -138,8 +141,10 @@ def test_claims_of_pairs_hold_in_samples() -> None:
         pair = [made(rng, errors=errors, distance_mm=float(d)).reading() for d in rng.uniform(250, 500, 2)]
         stack = stacked(pair, edge_correlation=0.0)
         values, covariance, _ = weighted(stack)
-        joint.append((values[0] - true_mm("exposed")) / np.sqrt(covariance[0, 0]))
-        apart += [2 * d.difference_mm / d.u95_mm for d in differences_of(stack) if d.quantity == "exposed"]
+        joint.append((values[0] - true_mm(LengthName.EXPOSED)) / np.sqrt(covariance[0, 0]))
+        apart += [
+            2 * d.difference_mm / d.u95_mm for d in differences_of(stack) if d.quantity == LengthName.EXPOSED
+        ]
     for z in (joint, apart):
         low, high = stats.chi2.ppf([1e-3, 1 - 1e-3], len(z))
         assert low < np.sum(np.square(z)) < high
@@ -149,7 +154,7 @@ def test_two_photos_are_surer_than_either_but_not_as_if_they_shared_nothing() ->
     one, other = photos(7)
     found = combine([one, other])
     assert found.verdict is Verdict.AGREE and found.reading.status is Status.READ
-    for name in NAMES:
+    for name in LengthName:
         a, b, both = (getattr(r, name).u95_mm for r in (one, other, found.reading))
         assert (a**-2 + b**-2) ** -0.5 < both < min(a, b)
     r = found.reading
@@ -170,12 +175,12 @@ def moved(by: dict[str, float]) -> list[Reading]:
 @pytest.mark.parametrize(
     ("by", "verdict", "kept"),
     [
-        ({}, Verdict.AGREE, NAMES),
-        ({"marker": 2.5}, Verdict.MARKER_MOVED, ("exposed",)),
-        ({"marker": -2.5}, Verdict.MARKER_MOVED, ("exposed",)),
+        ({}, Verdict.AGREE, tuple(LengthName)),
+        ({RimName.MARKER_NEAR: 2.5}, Verdict.MARKER_MOVED, (LengthName.EXPOSED,)),
+        ({RimName.MARKER_NEAR: -2.5}, Verdict.MARKER_MOVED, (LengthName.EXPOSED,)),
         # The leg goes in: seal and marker are pressed together, the marker stays where it is on the shaft.
-        ({"seal": 2.5}, Verdict.LEG_MOVED, ("remaining",)),
-        ({"seal": 4.0, "marker": 8.0}, Verdict.BOTH_MOVED, ()),
+        ({RimName.SEAL: 2.5}, Verdict.LEG_MOVED, (LengthName.REMAINING,)),
+        ({RimName.SEAL: 4.0, RimName.MARKER_NEAR: 8.0}, Verdict.BOTH_MOVED, ()),
     ],
 )
 def test_what_moved_is_told_and_not_averaged(
@@ -183,19 +188,23 @@ def test_what_moved_is_told_and_not_averaged(
 ) -> None:
     found = combine(moved(by))
     assert found.verdict is verdict
-    assert tuple(name for name in NAMES if getattr(found.reading, name) is not None) == kept
+    assert tuple(name for name in LengthName if getattr(found.reading, name) is not None) == kept
     assert found.reading.status is {3: Status.READ, 1: Status.PARTIAL, 0: Status.REFUSED}[len(kept)]
-    pairs = [d for d in found.differences if d.quantity == "remaining"]
+    pairs = [d for d in found.differences if d.quantity == LengthName.REMAINING]
     assert [d.agrees for d in pairs] == [verdict in (Verdict.AGREE, Verdict.LEG_MOVED)]
 
 
 def test_normalised_difference() -> None:
     """ISO 13528 (from memory): E_n = (a - b) / sqrt(U_a^2 + U_b^2), with U the expanded uncertainties."""
-    (d,) = differences_of(lengths(np.diag([0.3**2, 0.4**2]), ("marker", "marker"), [10.0, 11.5]))
+    (d,) = differences_of(
+        lengths(np.diag([0.3**2, 0.4**2]), (LengthName.MARKER, LengthName.MARKER), [10.0, 11.5])
+    )
     assert d.normalised == pytest.approx(1.5 / np.hypot(0.6, 0.8)) and not d.agrees
-    (d,) = differences_of(lengths(np.array([[0.09, 0.09], [0.09, 0.16]]), ("marker", "marker"), [10.0, 10.5]))
+    (d,) = differences_of(
+        lengths(np.array([[0.09, 0.09], [0.09, 0.16]]), (LengthName.MARKER, LengthName.MARKER), [10.0, 10.5])
+    )
     assert d.u95_mm == pytest.approx(2 * np.sqrt(0.07)) and d.agrees
-    (d,) = differences_of(lengths(np.eye(2) / 8, ("marker", "marker"), [10.0, 11.4]))
+    (d,) = differences_of(lengths(np.eye(2) / 8, (LengthName.MARKER,) * 2, [10.0, 11.4]))
     assert d.u95_mm == pytest.approx(1.0) and not d.agrees and not d.moved
 
 
@@ -206,7 +215,7 @@ def test_edges_err_alike_in_part() -> None:
     assert alike[1] == pytest.approx((alike[0] + alike[2]) / 2)
     # Combined as if they were partly correlated, compared as if they were not: the larger uncertainty of each.
     found = combine(pair)
-    (d,) = [d for d in found.differences if d.quantity == "exposed"]
+    (d,) = [d for d in found.differences if d.quantity == LengthName.EXPOSED]
     own = [np.diag(stacked([pair[i], pair[1 - i]]).covariance_mm2)[0] for i in (0, 1)]
     assert d.u95_mm == pytest.approx(2 * np.sqrt(sum(own) - 2 * alike[0]))
     assert stacked(pair).covariance_mm2[0, 3] == pytest.approx(alike[1])
@@ -218,12 +227,17 @@ def without(reading: Reading, *names: str) -> Reading:
 
 def test_lengths_that_only_the_photos_together_tell() -> None:
     one, other = photos(9)
-    found = combine([without(one, "marker", "remaining"), without(other, "exposed", "marker")])
+    found = combine(
+        [
+            without(one, LengthName.MARKER, LengthName.REMAINING),
+            without(other, LengthName.EXPOSED, LengthName.MARKER),
+        ]
+    )
     assert found.verdict is Verdict.NOTHING_COMMON
     marker = found.reading.marker
     assert marker is not None and one.exposed is not None and other.remaining is not None
     assert marker.value_mm == pytest.approx(one.exposed.value_mm - other.remaining.value_mm)
-    assert abs(marker.value_mm - true_mm("marker")) < marker.u95_mm * 1.5
+    assert abs(marker.value_mm - true_mm(LengthName.MARKER)) < marker.u95_mm * 1.5
 
 
 def test_a_card_repositioned_is_seen_and_its_depth_averages_out(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -237,7 +251,7 @@ def test_a_card_repositioned_is_seen_and_its_depth_averages_out(monkeypatch: pyt
     without = stacked(anew).covariance_mm2[0, 3]
     monkeypatch.setattr(stack_module, "card_repositioned", lambda joints: False)
     # What two lengths owe to the same depth and tilt is the product of what each owes to it.
-    effects = [stack_module._effects(r.joint)["exposed"].known for r in anew if r.joint is not None]
+    effects = [stack_module._effects(r.joint)[LengthName.EXPOSED].known for r in anew if r.joint is not None]
     owed = sum(effects[0][name] * effects[1][name] for name in ("card depth", "card tilt"))
     assert abs(owed) > 1e-5
     assert stacked(anew).covariance_mm2[0, 3] - without == pytest.approx(owed)
@@ -275,7 +289,7 @@ def vague(reading: Reading) -> Reading:
 
 
 def test_a_joint_length_over_the_limit_is_withheld() -> None:
-    found = combine([vague(without(r, "marker", "remaining")) for r in photos(5)])
+    found = combine([vague(without(r, LengthName.MARKER, LengthName.REMAINING)) for r in photos(5)])
     assert found.reading.status is Status.REFUSED
     assert [n.reason for n in found.reading.notes] == [Reason.UNCERTAIN]
 

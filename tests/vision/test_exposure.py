@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.helpers.made_frame import FRAME, bands
+from tests.helpers.made_frame import bands, part_map
 from vision.geometry.views import READER_COLUMNS, READER_ROWS
 from vision.networks.classes import Part
 from vision.shaft.scale_check import exposure_fault
@@ -17,7 +17,7 @@ def lit(low: float, high: float, share_low: float) -> str | None:
     view = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)  # what lies around does not count
     view[300:700] = round(high)
     view[300 : 300 + round(400 * share_low)] = round(low)
-    return exposure_fault(view, classes, FRAME.u())
+    return exposure_fault(view, part_map(classes))
 
 
 def test_a_black_shaft_shows_nothing() -> None:
@@ -30,14 +30,14 @@ def test_a_dark_shaft_with_light_on_a_part_of_it_is_looked_at() -> None:
 
 
 def test_a_burnt_out_shaft_shows_nothing() -> None:
-    assert lit(253, 255, 0.5) == "the shaft is burnt out in the photo"
+    assert lit(253, 255, 0.5) == "the shaft is overexposed in the photo"
     assert lit(200, 255, 0.15) is None
 
 
 @pytest.mark.parametrize("part", [Part.ELSE, Part.IN_FRONT])
 def test_where_no_shaft_is_seen_nothing_is_said_of_its_light(part: Part) -> None:
     classes = bands((part, READER_ROWS))
-    assert exposure_fault(np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8), classes, FRAME.u()) is None
+    assert exposure_fault(np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8), part_map(classes)) is None
 
 
 def test_a_shaft_less_surely_seen_counts_too() -> None:
@@ -46,4 +46,4 @@ def test_a_shaft_less_surely_seen_counts_too() -> None:
     rows = slice(300, 700)
     classes[Part.SHAFT, rows], classes[Part.ELSE, rows] = 0.6, 0.39
     black = np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8)
-    assert exposure_fault(black, classes, FRAME.u()) == "the shaft is black in the photo"
+    assert exposure_fault(black, part_map(classes)) == "the shaft is black in the photo"

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from calibration.upright import turned
+from vision.names import RimName
 from vision.overlay.draw import BAND, CARD_COLOR, HALO, RIM_COLORS, WHITE, draw
 from vision.overlay.labels import Label, fitted, label_size, plain, text_font, wrapped
 from vision.reading import Length, Note, Reading, Rim, Status
@@ -22,7 +23,7 @@ def picture(width: int, height: int, value: int) -> np.ndarray:
 def reading(scale: float = 1.0) -> Reading:
     """Make a shaft from (300, 900) up to (300, 300), card at its left, px times scale."""
 
-    def rim(name: str, y: float) -> Rim:
+    def rim(name: RimName, y: float) -> Rim:
         x = np.linspace(250, 350, 21)
         return Rim(name, 0.0, scale * np.c_[x, y + 0.002 * (x - 300) ** 2], 1.0)
 
@@ -32,7 +33,7 @@ def reading(scale: float = 1.0) -> Reading:
         marker=Length(60.0, 0.2),
         remaining=Length(90.0, 0.2),
         card=1,
-        rims=(rim("seal", 900.0), rim("marker", 700.0), rim("far end", 300.0)),
+        rims=(rim(RimName.SEAL, 900.0), rim(RimName.MARKER_NEAR, 700.0), rim(RimName.FAR_END, 300.0)),
         card_outline_px=scale * np.array([[60.0, 250.0], [200.0, 250.0], [200.0, 950.0], [60.0, 950.0]]),
         shaft_edges_px=tuple(scale * np.array([[x, 900.0], [x, 300.0]]) for x in (250.0, 350.0)),
     )
@@ -74,9 +75,9 @@ def test_lines_lie_where_they_were_found_on_any_background(value: int, size: flo
     scale = drawn.shape[1] / width * size
     # The lowest point of the marker's rim, away from labels; the card's left side; a shaft edge.
     for point, color in (
-        ((300.0, 700.0), RIM_COLORS["marker"]),
-        ((300.0, 900.0), RIM_COLORS["seal"]),
-        ((300.0, 300.0), RIM_COLORS["far end"]),
+        ((300.0, 700.0), RIM_COLORS[RimName.MARKER_NEAR]),
+        ((300.0, 900.0), RIM_COLORS[RimName.SEAL]),
+        ((300.0, 300.0), RIM_COLORS[RimName.FAR_END]),
         ((60.0, 600.0), CARD_COLOR),
         ((250.0, 500.0), WHITE),
     ):
@@ -139,12 +140,12 @@ def test_units_change_the_text_only() -> None:
 
 def test_curves_with_gaps_or_nothing_in_them() -> None:
     rims = (
-        Rim("seal", 0.0, np.full((5, 2), np.nan), 0.0),
-        Rim("marker", 0.0, np.zeros((0, 2)), 0.0),
-        Rim("far end", 0.0, np.array([[10.0, 10.0], [np.nan, 3.0], [60.0, 12.0]]), 0.5),
+        Rim(RimName.SEAL, 0.0, np.full((5, 2), np.nan), 0.0),
+        Rim(RimName.MARKER_NEAR, 0.0, np.zeros((0, 2)), 0.0),
+        Rim(RimName.FAR_END, 0.0, np.array([[10.0, 10.0], [np.nan, 3.0], [60.0, 12.0]]), 0.5),
     )
     drawn = draw(picture(900, 1200, 90), Reading(Status.PARTIAL, rims=rims))
-    assert np.any(np.all(drawn == RIM_COLORS["far end"], axis=2))
+    assert np.any(np.all(drawn == RIM_COLORS[RimName.FAR_END], axis=2))
 
 
 def test_text_is_brought_to_letters_that_the_font_has() -> None:

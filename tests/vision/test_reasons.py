@@ -23,8 +23,7 @@ from tests.helpers.special_photos import PHOTOS, Case, case, reading_of, sample_
 from vision.reading import Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED
-from vision.shaft.edges import SilhouettePoints
-from vision.shaft.fit import MIN_POINTS
+from vision.shaft.edges import MIN_POINTS, SilhouettePoints
 
 
 def _shrunk() -> Case:
@@ -140,9 +139,9 @@ def test_a_photo_is_not_answered_for_this_reason(reason: Reason) -> None:
 @pytest.mark.parametrize("points", [MIN_POINTS, EDGE_POINTS_NEEDED])
 def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plain photo's edges, cut down to just so few points, all on one side."""
-    from vision.shaft import fit as fit_shaft
+    from vision.shaft import edges
 
-    silhouette_points, sides = fit_shaft.silhouette_points, [0]
+    silhouette_points, sides = edges.silhouette_points, [0]
 
     def cut(shares: np.ndarray, reach_u: float, first_row: int) -> SilhouettePoints:
         sides[0] += 1
@@ -151,7 +150,7 @@ def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatc
         part = slice(len(edge.u) // 2, len(edge.u) // 2 + count)
         return SilhouettePoints(edge.reader_rows[part], edge.u[part], edge.sd_u[part])
 
-    monkeypatch.setattr(fit_shaft, "silhouette_points", cut)
+    monkeypatch.setattr(edges, "silhouette_points", cut)
     found = case("plain").read()
     assert (found.reason is Reason.SHAFT_EDGES_UNCLEAR) is (points < EDGE_POINTS_NEEDED)
 

@@ -1,4 +1,4 @@
-"""Close looks at rims in made-up photos of a shaft in two shades; the expected places are closed forms."""
+"""Refined rims in made-up photos of a shaft in two shades; the expected positions are closed forms."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from calibration.camera import Camera
 from vision.geometry.cylinder import Cylinder
 from vision.geometry.views import READER_COLUMNS, reader_u
 from vision.networks import run as networks
-from vision.rims import refine as close_rims
+from vision.rims import refine as refinement
 from vision.rims.candidates import RimCandidate
 from vision.rims.refine import (
     NEAR_ROWS,
@@ -20,7 +20,7 @@ from vision.rims.refine import (
     RimKind,
     RimRefiner,
     RimTarget,
-    _rows,
+    _transition_rows,
 )
 
 SIZE_PX = (600, 800)
@@ -40,14 +40,14 @@ def photo_of(border_mm: float, shaft_follows: bool) -> np.ndarray:
     return np.repeat(grey[..., None], 3, axis=2)
 
 
-def seen_at(s_mm: float, u: np.ndarray | None = None) -> RimCandidate:
+def segmented(s_mm: float, u: np.ndarray | None = None) -> RimCandidate:
     """Make a rim as part segmentation gives it."""
     u = reader_u(np.arange(READER_COLUMNS)) if u is None else u
     return RimCandidate(np.zeros(len(u)), u, s_mm, 1.0, 1.0, 0.3)
 
 
 @pytest.fixture(autouse=True)
-def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
+def classified_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
     """In place of the network: bright is bare shaft."""
 
     def sides(
@@ -56,7 +56,7 @@ def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
         assert diameter_mm == 40.0 and len(slants) == len(kinds) == len(patches)
         return np.clip((np.stack(patches)[..., 0].astype(float) - DARK) / (BRIGHT - DARK), 0, 1)
 
-    monkeypatch.setattr(close_rims, "rim_side_probabilities", sides)
+    monkeypatch.setattr(refinement, "rim_side_probabilities", sides)
 
 
 @pytest.mark.parametrize("shaft_follows", [True, False])
@@ -68,49 +68,49 @@ def told_by_brightness(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_rim_lies_where_its_plane_does(
     border_mm: float, kind: RimKind, off_mm: float, shaft_follows: bool
 ) -> None:
-    look = RimRefiner(photo_of(border_mm, shaft_follows), CYLINDER, CAMERA, 40.0)
-    found = look.refine([RimTarget(seen_at(border_mm + off_mm), kind, shaft_follows)])[0]
+    refiner = RimRefiner(photo_of(border_mm, shaft_follows), CYLINDER, CAMERA, 40.0)
+    found = refiner.refine([RimTarget(segmented(border_mm + off_mm), kind, shaft_follows)])[0]
     assert found is not None
     # Pixels are 0.27 mm there, hard ones, and the rim crosses some twenty of their rows.
     assert found.s_mm == pytest.approx(border_mm, abs=0.05)
 
 
-def test_slant_is_told_from_the_bare_shafts_side(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_slant_is_positive_from_the_bare_shafts_side(monkeypatch: pytest.MonkeyPatch) -> None:
     """The tangent of the angle between line of sight and the plane square to the axis, by hand."""
-    told: list[tuple[float, int]] = []
+    given: list[tuple[float, int]] = []
 
     def sides(
         patches: list[np.ndarray], diameter_mm: float, slants: list[float], kinds: list[int]
     ) -> np.ndarray:
-        told.extend(zip(slants, kinds, strict=True))
+        given.extend(zip(slants, kinds, strict=True))
         return np.zeros((len(patches), RIM_ROWS, RIM_COLUMNS))
 
-    monkeypatch.setattr(close_rims, "rim_side_probabilities", sides)
+    monkeypatch.setattr(refinement, "rim_side_probabilities", sides)
     square_on = Cylinder(np.array([0.0, 0.0, 400.0]), np.array([0.0, 1.0, 0.0]), 20.0)
-    look = RimRefiner(np.zeros((*SIZE_PX[::-1], 3), np.uint8), square_on, CAMERA, 40.0)
+    refiner = RimRefiner(np.zeros((*SIZE_PX[::-1], 3), np.uint8), square_on, CAMERA, 40.0)
     rims = [
-        RimTarget(seen_at(-100.0), RimKind.SEAL, True),
-        RimTarget(seen_at(100.0), RimKind.FAR_END, False),
-        RimTarget(seen_at(100.0), RimKind.MARKER, True),
+        RimTarget(segmented(-100.0), RimKind.SEAL, True),
+        RimTarget(segmented(100.0), RimKind.FAR_END, False),
+        RimTarget(segmented(100.0), RimKind.MARKER, True),
     ]
-    assert look.refine(rims) == [None, None, None]
-    np.testing.assert_allclose([s for s, _ in told], [0.25, 0.25, -0.25])
-    assert [k for _, k in told] == [0, 2, 1]
+    assert refiner.refine(rims) == [None, None, None]
+    np.testing.assert_allclose([s for s, _ in given], [0.25, 0.25, -0.25])
+    assert [k for _, k in given] == [0, 2, 1]
 
 
-def test_only_columns_that_show_the_rim_tell() -> None:
-    """What stands before some columns is not asked there."""
+def test_only_columns_that_show_the_rim_count() -> None:
+    """Columns behind something else are left out."""
     photo = photo_of(12.0, True)
     photo[:, : SIZE_PX[0] // 2] = BRIGHT
-    look = RimRefiner(photo, CYLINDER, CAMERA, 40.0)
+    refiner = RimRefiner(photo, CYLINDER, CAMERA, 40.0)
     u = reader_u(np.arange(READER_COLUMNS))
     right = u < -0.2 if CAMERA.project(CYLINDER.surface(np.array(0.0), np.array(0.5)))[0] > 300 else u > 0.2
-    found = look.refine([RimTarget(seen_at(12.0, u[right]), RimKind.SEAL, True)])[0]
+    found = refiner.refine([RimTarget(segmented(12.0, u[right]), RimKind.SEAL, True)])[0]
     assert found is not None and found.s_mm == pytest.approx(12.0, abs=0.05)
-    assert look.refine([RimTarget(seen_at(12.0, u[:1]), RimKind.SEAL, True)])[0] is None
+    assert refiner.refine([RimTarget(segmented(12.0, u[:1]), RimKind.SEAL, True)])[0] is None
 
 
-def test_a_column_is_the_mean_of_the_places_across_it() -> None:
+def test_a_column_is_the_mean_of_the_samples_across_it() -> None:
     """Of a picture whose brightness grows by one code value a pixel to the right: where its middle is seen."""
     left = 220
     ramp = np.clip(np.arange(SIZE_PX[0]) - left, 0, 255).astype(np.uint8)
@@ -123,33 +123,33 @@ def test_a_column_is_the_mean_of_the_places_across_it() -> None:
     assert np.abs(patch[..., 0] - x).max() < 0.8 and abs(np.mean(patch[..., 0] - x)) < 0.1
 
 
-def test_what_the_networks_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_input_channels_of_the_networks(monkeypatch: pytest.MonkeyPatch) -> None:
     """Colour, diameter in units of 50 mm, slant, place across, and one of three kinds, as `training/rims.py` has it."""
-    told: dict[str, np.ndarray] = {}
+    given: dict[str, np.ndarray] = {}
 
     def run(name: str, channels: np.ndarray) -> np.ndarray:
-        told[name] = channels
+        given[name] = channels
         return np.zeros((len(channels), 1, RIM_ROWS, RIM_COLUMNS))
 
     monkeypatch.setattr(networks, "_run", run)
     patch = np.full((RIM_ROWS, RIM_COLUMNS, 3), (255, 51, 0), np.uint8)
     sides = networks.rim_side_probabilities([patch, patch], 40.0, [0.2, -0.1], [0, 2])
     assert sides.shape == (2, RIM_ROWS, RIM_COLUMNS) and np.all(sides == 0.5)
-    assert set(told) == {"rim_refinement_a", "rim_refinement_b"}
-    for channels in told.values():
+    assert set(given) == {"rim_refinement_a", "rim_refinement_b"}
+    for channels in given.values():
         np.testing.assert_allclose(
             channels[0, :, 0, 0], [1, 0.2, 0, 0.8, 0.2, 1 - 1 / RIM_COLUMNS, 1, 0, 0], rtol=1e-6
         )
         np.testing.assert_allclose(channels[1, 4:, 7, -1], [-0.1, 1 - 1 / RIM_COLUMNS, 0, 0, 1], rtol=1e-6)
 
 
-def test_rims_are_looked_at_in_the_mirror_too_by_two_networks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of networks that say p(x) at column x of what they are shown: the mean of both and of both ways round."""
+def test_two_networks_and_the_mirror_image_are_averaged(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of networks that answer p(x) at column x: the mean of both and of both ways round."""
     left = np.linspace(0.1, 0.6, RIM_COLUMNS)
-    said = {"rim_refinement_a": left, "rim_refinement_b": left**2}
+    answers = {"rim_refinement_a": left, "rim_refinement_b": left**2}
 
     def run(name: str, channels: np.ndarray) -> np.ndarray:
-        p = np.broadcast_to(said[name], (len(channels), 1, RIM_ROWS, RIM_COLUMNS))
+        p = np.broadcast_to(answers[name], (len(channels), 1, RIM_ROWS, RIM_COLUMNS))
         return np.log(p / (1 - p)) + channels[:, :1]  # what is red is moved along with its place
 
     monkeypatch.setattr(networks, "_run", run)
@@ -161,13 +161,13 @@ def test_rims_are_looked_at_in_the_mirror_too_by_two_networks(monkeypatch: pytes
     assert (side[:, 5] > expected[5] + 0.1).all()
 
 
-def test_border_and_doubt_of_a_ramp() -> None:
+def test_position_and_width_of_a_ramp() -> None:
     """A step that is blurred over w rows lies in its middle; 4 p (1 - p) over an even ramp sums to 2 w / 3."""
     at = np.arange(RIM_ROWS)[:, None] + 0.5
     middle, width = np.array([30.0, 48.25, 60.5]), 12.0
-    rows, undecided, good = _rows(np.clip((at - middle) / width + 0.5, 0, 1))
+    rows, width_rows, good = _transition_rows(np.clip((at - middle) / width + 0.5, 0, 1))
     np.testing.assert_allclose(rows, middle, atol=0.01)
-    np.testing.assert_allclose(undecided, 2 * width / 3, atol=0.1)
+    np.testing.assert_allclose(width_rows, 2 * width / 3, atol=0.1)
     assert good.all()
 
 
@@ -175,7 +175,7 @@ def test_another_border_far_off_changes_nothing() -> None:
     side = np.zeros((RIM_ROWS, 1))
     side[48:] = 1.0
     side[: 48 - NEAR_ROWS - 4] = 0.9
-    rows, _, _ = _rows(side)
+    rows, _, _ = _transition_rows(side)
     assert rows[0] == pytest.approx(48.0)
 
 
@@ -184,4 +184,4 @@ def test_a_border_at_the_patchs_end_is_none(row: int) -> None:
     assert row < ROOM_ROWS or row > RIM_ROWS - ROOM_ROWS
     side = np.zeros((RIM_ROWS, 1))
     side[row:] = 1.0
-    assert not _rows(side)[2].any()
+    assert not _transition_rows(side)[2].any()

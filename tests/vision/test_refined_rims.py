@@ -1,4 +1,4 @@
-"""What close looks do to the rims chosen; a made-up look, and rims where it puts them."""
+"""Refined rims among the rims chosen: a made-up refinement, and rims where it puts them."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from typing import cast
 import numpy as np
 import pytest
 
-from tests.helpers.made_frame import CYLINDER, FRAME, bands
+from tests.helpers.made_frame import CYLINDER, FRAME, bands, part_map
 from vision.adjustment.observations import RIM_SD_PX, RimPoints
-from vision.adjustment.solve import Solution
+from vision.names import RimName
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.rims import points as rim_points
@@ -18,7 +18,6 @@ from vision.rims.choose import Choice, choose
 from vision.rims.points import DISAGREEMENT_SHARE, REFINED_SIGMA, SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
 
-SOLUTION = cast(Solution, SimpleNamespace(cylinder=CYLINDER))
 # Rows of the borders: seal, the marker's two edges, far end.
 SEAL, NEAR, END, FAR = 300, 480, 494, 800
 CLASSES = bands(
@@ -26,96 +25,95 @@ CLASSES = bands(
 )
 
 
-def looked_at(
-    moved_mm: dict[str, float | None],
+def refined(
+    moved_mm: dict[RimName, float | None],
     transition_width_mm: float = 0.1,
     width_mm: float | None = None,
     classes: np.ndarray = CLASSES,
 ) -> Choice:
-    """Rims chosen where a close look moves each by so much, or (None) shows nothing of it."""
+    """Choose rims where refinement moves each by so much, or (None) does not show it."""
 
     def refine(rims: list[RimTarget]) -> list[RefinedRim | None]:
         out: list[RefinedRim | None] = []
         for one in rims:
-            marker = "marker end" if one.shaft_follows else "marker"
-            moved = moved_mm[{RimKind.SEAL: "seal", RimKind.FAR_END: "far end"}.get(one.kind, marker)]
+            marker = RimName.MARKER_FAR if one.shaft_follows else RimName.MARKER_NEAR
+            names = {RimKind.SEAL: RimName.SEAL, RimKind.FAR_END: RimName.FAR_END}
+            moved = moved_mm[names.get(one.kind, marker)]
             out.append(None if moved is None else RefinedRim(one.rim.s_mm + moved, transition_width_mm))
         return out
 
-    return choose(
-        classes, FRAME, SOLUTION, Layout.SHOCK, width_mm, cast(RimRefiner, SimpleNamespace(refine=refine))
-    )
+    refiner = cast(RimRefiner, SimpleNamespace(refine=refine))
+    return choose(part_map(classes), Layout.SHOCK, width_mm, refiner)
 
 
-NOTHING: dict[str, float | None] = dict.fromkeys(("seal", "marker", "marker end", "far end"))
+NOTHING: dict[RimName, float | None] = dict.fromkeys(RimName)
 
 
-def place_mm(points: RimPoints | None) -> float:
-    assert points is not None
+def place_mm(points: RimPoints) -> float:
     return float(np.median(CYLINDER.unroll(FRAME.camera.rays(points.points_px))[0]))
 
 
-def test_rims_that_a_close_look_does_not_show_stay_the_readers() -> None:
-    found, without = looked_at(NOTHING), choose(CLASSES, FRAME, SOLUTION, Layout.SHOCK, None)
-    for name in ("seal", "marker", "marker_end", "far"):
-        one, other = getattr(found, name), getattr(without, name)
+def test_rims_that_refinement_does_not_show_stay_as_segmented() -> None:
+    found, without = refined(NOTHING), choose(part_map(CLASSES), Layout.SHOCK, None)
+    assert list(found.rims) == list(RimName)
+    for name, one in found.rims.items():
+        other = without.rims[name]
         np.testing.assert_array_equal(one.points_px, other.points_px)
         assert (one.sd_px, one.height_mm) == (other.sd_px, other.height_mm)
 
 
-def test_a_rim_lies_where_the_close_look_sees_it_as_far_as_that_counts() -> None:
-    found, without = looked_at({**NOTHING, "seal": 0.3, "far end": -0.4}), looked_at(NOTHING)
-    moved = place_mm(found.seal) - place_mm(without.seal)
+def test_a_rim_is_the_weighted_mean_of_refinement_and_segmentation() -> None:
+    found, without = refined({**NOTHING, RimName.SEAL: 0.3, RimName.FAR_END: -0.4}), refined(NOTHING)
+    moved = place_mm(found.rims[RimName.SEAL]) - place_mm(without.rims[RimName.SEAL])
     assert moved == pytest.approx((1 - SEGMENTATION_WEIGHT[RimKind.SEAL]) * 0.3, abs=1e-3)
-    moved = place_mm(found.far) - place_mm(without.far)
+    moved = place_mm(found.rims[RimName.FAR_END]) - place_mm(without.rims[RimName.FAR_END])
     assert moved == pytest.approx(-(1 - SEGMENTATION_WEIGHT[RimKind.FAR_END]) * 0.4, abs=1e-3)
-    assert [rim.name for rim in found.unrefined] == ["seal", "marker", "marker end", "far end"]
-    assert place_mm(found.unrefined[0]) == pytest.approx(place_mm(without.seal))
+    assert list(found.unrefined) == list(RimName)
+    assert place_mm(found.unrefined[RimName.SEAL]) == pytest.approx(place_mm(without.rims[RimName.SEAL]))
 
 
-def test_a_far_end_that_the_marker_touches_is_not_looked_at() -> None:
-    """No bare shaft lies before it. The seal's and the marker's near edge still are."""
+def test_a_far_end_that_the_marker_touches_is_not_refined() -> None:
+    """No bare shaft lies in front of it. The seal's and the marker's near edge still are."""
     at_stop = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR - 14), (Part.MARKER, FAR), (Part.FAR_END, 900))
-    moved: dict[str, float | None] = dict.fromkeys(("seal", "marker", "marker end", "far end"), 0.2)
-    found = looked_at(moved, classes=at_stop)
-    without = choose(at_stop, FRAME, SOLUTION, Layout.SHOCK, None)
-    assert found.touching and place_mm(found.far) == place_mm(without.far)
-    for name in ("seal", "marker"):
-        assert place_mm(getattr(found, name)) == pytest.approx(
-            place_mm(getattr(without, name)) + 0.2, abs=1e-3
-        )
+    moved: dict[RimName, float | None] = dict.fromkeys(RimName, 0.2)
+    found = refined(moved, classes=at_stop)
+    without = choose(part_map(at_stop), Layout.SHOCK, None)
+    assert found.touching and place_mm(found.rims[RimName.FAR_END]) == place_mm(without.rims[RimName.FAR_END])
+    for name in (RimName.SEAL, RimName.MARKER_NEAR):
+        assert place_mm(found.rims[name]) == pytest.approx(place_mm(without.rims[name]) + 0.2, abs=1e-3)
 
 
-def test_what_stands_proud_is_known_to_a_close_look() -> None:
-    """It was taught where the rim's plane meets the shaft's surface."""
-    found = looked_at({**NOTHING, "marker": 0.0, "marker end": 0.0})
-    assert found.marker is not None and found.unrefined[1].height_mm > 0
-    assert (found.marker.height_mm, found.marker.height_sd_mm) == (0.0, 0.0)
+def test_a_refined_edge_has_no_height() -> None:
+    """The network was trained on the line where the rim's plane meets the shaft's surface."""
+    found = refined({**NOTHING, RimName.MARKER_NEAR: 0.0, RimName.MARKER_FAR: 0.0})
+    assert found.unrefined[RimName.MARKER_NEAR].height_mm > 0
+    assert (found.rims[RimName.MARKER_NEAR].height_mm, found.rims[RimName.MARKER_NEAR].height_sd_mm) == (
+        0.0,
+        0.0,
+    )
 
 
-def test_looks_that_lie_apart_are_doubted_for_it() -> None:
+def test_disagreement_of_refinement_and_segmentation_adds_to_sigma() -> None:
     """The root of the sum of squares; by hand."""
     apart_mm = 0.8
-    near, far = (looked_at({**NOTHING, "seal": mm}).seal for mm in (0.0, apart_mm))
-    assert near is not None and far is not None
+    near, far = (refined({**NOTHING, RimName.SEAL: mm}).rims[RimName.SEAL] for mm in (0.0, apart_mm))
     more_px = DISAGREEMENT_SHARE[RimKind.SEAL] * apart_mm * FRAME.px_per_radius / FRAME.cylinder.radius_mm
     assert far.sd_px == pytest.approx(np.hypot(near.sd_px, more_px), rel=0.06)
 
 
 @pytest.mark.parametrize("share", [0.2, 0.5])
-def test_a_rim_and_its_points_together_err_by_the_rims_doubt(
+def test_a_rim_and_its_points_together_have_the_rims_sigma(
     share: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The variance of a mean is the common part's and one of n of the points' own (GUM 4.2.3): not counted twice."""
     monkeypatch.setattr(rim_points, "POINTS_SIGMA_SHARE", share)
-    seal = looked_at({**NOTHING, "seal": 0.0}, transition_width_mm=0.1).seal
-    assert seal is not None
+    seal = refined({**NOTHING, RimName.SEAL: 0.0}, transition_width_mm=0.1).rims[RimName.SEAL]
     px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, place_mm(seal)))
-    doubt = REFINED_SIGMA[RimKind.SEAL]
+    model = REFINED_SIGMA[RimKind.SEAL]
     parts_mm = (
-        doubt.floor_mm,
-        doubt.transition_factor * 0.1,
-        doubt.slant_mm * CYLINDER.slant(place_mm(seal)) ** 4,
+        model.floor_mm,
+        model.transition_factor * 0.1,
+        model.slant_mm * CYLINDER.slant(place_mm(seal)) ** 4,
     )
     wanted_px = np.hypot(np.linalg.norm(parts_mm) * px_per_mm, RIM_SD_PX)
     of_points_px = seal.shape_sd_px / len(seal.points_px) ** 0.5
@@ -125,22 +123,23 @@ def test_a_rim_and_its_points_together_err_by_the_rims_doubt(
 
 
 @pytest.mark.parametrize("stated_mm", [None, 3.6])
-def test_edges_that_make_no_band_are_not_believed(stated_mm: float | None) -> None:
-    """The reader's band is 3.5 mm wide. Close looks make it 3.9, then 0.5; a marker's is 1.2 mm at the least."""
-    band = looked_at({**NOTHING, "marker": -0.2, "marker end": 0.2}, width_mm=stated_mm)
-    assert band.marker is not None and band.marker.height_mm == 0.0
-    none = looked_at({**NOTHING, "seal": 0.1, "marker": 1.5, "marker end": -1.5}, width_mm=stated_mm)
-    assert none.marker is not None and none.marker.height_mm > 0
-    assert none.seal is not None and place_mm(none.seal) != pytest.approx(place_mm(none.unrefined[0]))
+def test_refined_edges_that_make_no_band_are_dropped(stated_mm: float | None) -> None:
+    """The segmented band is 3.5 mm wide. Refinement makes it 3.9, then 0.5; a marker's is 1.2 mm at the least."""
+    band = refined({**NOTHING, RimName.MARKER_NEAR: -0.2, RimName.MARKER_FAR: 0.2}, width_mm=stated_mm)
+    assert band.rims[RimName.MARKER_NEAR].height_mm == 0.0
+    none = refined(
+        {**NOTHING, RimName.SEAL: 0.1, RimName.MARKER_NEAR: 1.5, RimName.MARKER_FAR: -1.5}, width_mm=stated_mm
+    )
+    assert none.rims[RimName.MARKER_NEAR].height_mm > 0
+    assert place_mm(none.rims[RimName.SEAL]) != pytest.approx(place_mm(none.unrefined[RimName.SEAL]))
 
 
-def test_a_vague_reader_stays_vague() -> None:
-    """Undecided over 3 mm, it may have taken another edge, round which the close look was taken."""
-    sure = looked_at({**NOTHING, "seal": 0.0}).seal
+def test_a_vague_segmentation_stays_vague() -> None:
+    """With a transition of 3 mm it may have found another edge, about which the patch was laid."""
+    sure = refined({**NOTHING, RimName.SEAL: 0.0}).rims[RimName.SEAL]
     p = CLASSES.copy()
     rows = np.arange(SEAL - 8, SEAL + 8)
     share = np.linspace(0.02, 0.98, len(rows))[:, None]
     p[Part.SHAFT, rows], p[Part.SEAL, rows] = 0.99 * share, 0.99 * (1 - share)
-    vague = looked_at({**NOTHING, "seal": 0.0}, classes=p)
-    assert sure is not None and vague.seal is not None
-    assert vague.seal.sd_px == vague.unrefined[0].sd_px > 3 * sure.sd_px
+    vague = refined({**NOTHING, RimName.SEAL: 0.0}, classes=p)
+    assert vague.rims[RimName.SEAL].sd_px == vague.unrefined[RimName.SEAL].sd_px > 3 * sure.sd_px

@@ -7,6 +7,7 @@ import pytest
 
 from tests.helpers.made_observations import TRUE_RIMS_MM, made
 from vision.adjustment.solve import solve
+from vision.names import RimName
 
 
 @pytest.mark.parametrize("diameter_mm", [10.0, 41.0])
@@ -14,5 +15,5 @@ def test_exact_points_give_exact_lengths(diameter_mm: float) -> None:
     scene = made(np.random.default_rng(4), noise=0.0, diameter_mm=diameter_mm)
     found = solve(scene.theta, scene.observations)
     for name, place in TRUE_RIMS_MM.items():
-        assert found.rim_s_mm[name] - found.rim_s_mm["seal"] == pytest.approx(place + 52.0, abs=0.01)
+        assert found.rim_s_mm[name] - found.rim_s_mm[RimName.SEAL] == pytest.approx(place + 52.0, abs=0.01)
     assert abs(found.depth_mm) < 0.1

@@ -17,6 +17,7 @@ from calibration.upright import turned, turned_px
 from strandline.read.one_photo import read_one
 from strandline.read.parse import parse_options
 from tests.helpers.upright import upright as turned_upright
+from vision.names import RimName
 from vision.reading import Reading, Status
 from vision.request import HandRims
 from vision.turned import reading_turned, rims_turned
@@ -91,7 +92,7 @@ def test_rims_set_by_hand_are_places_on_the_upright_photo(
     rims = {rim.name: rim.curve_px[8:-8:6] for rim in readings[0].rims}
     words = [
         f"{name}=" + ";".join(f"{x:.1f},{y:.1f}" for x, y in rims[rim])
-        for name, rim in (("seal", "seal"), ("marker", "marker"), ("far", "far end"))
+        for name, rim in (("seal", RimName.SEAL), ("marker", RimName.MARKER_NEAR), ("far", RimName.FAR_END))
     ]
     stated = parse_options(replace(SAMPLE.options, rims=" ".join(words)))
     for turns in (0, 1):
@@ -99,8 +100,8 @@ def test_rims_set_by_hand_are_places_on_the_upright_photo(
         exposed, usual = outcome.reading.exposed, readings[0].exposed
         assert exposed is not None and usual is not None, outcome.messages
         assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm
-        far = {rim.name: rim for rim in outcome.reading.rims}["far end"]
-        np.testing.assert_allclose(far.curve_px.mean(axis=0), rims["far end"].mean(axis=0), atol=12)
+        far = {rim.name: rim for rim in outcome.reading.rims}[RimName.FAR_END]
+        np.testing.assert_allclose(far.curve_px.mean(axis=0), rims[RimName.FAR_END].mean(axis=0), atol=12)
 
 
 def test_rims_set_on_the_upright_photo_are_found_on_the_stored_one() -> None:

@@ -1,4 +1,7 @@
-"""What one photo offers the solve: all that was seen and stated, each with its standard uncertainty."""
+"""Observations and prior inputs of the joint adjustment, each with its standard uncertainty.
+
+The model, its equations and the origin of each value: docs/measurement-model.md.
+"""
 
 from __future__ import annotations
 
@@ -8,40 +11,50 @@ import numpy as np
 
 from calibration.camera import K1_SD, Camera
 from calibration.find_card import CardSighting
+from vision.names import RimName
 
-# Where on the card, mm from its seal-end corner, the shaft's s = 0 lies: the card's middle.
+# Position of the shaft's s = 0 on the card, mm from its seal end: the card's middle.
 S_ORIGIN_ON_CARD_MM = 84.0
-# Standard uncertainty of one corner, px: 0.05 in clean renderings at 5 px/mm, 0.055 to 0.13 in the samples.
+# One corner of the card, px: 0.05 in clean renderings at 5 px/mm, 0.055 to 0.13 in the sample photos.
 CORNER_SD_PX = 0.08
-# A point on a silhouette, independent part, px (edge over 64 rows: 0.003 to 0.012; short windows, texture: more).
+# One point of a silhouette, independent part, px: an edge over 64 rows is known to 0.003 to 0.012, short windows and
+# textured backgrounds to less.
 SILHOUETTE_POINT_SD_PX = 0.25
-# A silhouette as a whole, px, at the least: what halo, tone curve and a mirroring limb do to it. 0.15 by the project's
-# vision notes; sharp and straight ones of our own scenes ask for 0.11, and two renderers disagree by 0.2 on where one
-# is seen (docs/measured.md).
+# A silhouette as a whole, px, at the least: halo, tone curve, a mirroring limb (two renderers disagree by 0.2:
+# docs/measurement-model.md, "Silhouettes").
 SILHOUETTE_SD_PX = 0.16
-# A rim as a whole, px (project's vision notes), and one of its points: the network's borders in neighbouring
-# columns err alike, so 24 points of 1.2 px say as much of a rim's shape as four or five of 0.5 px that do not.
-# With 0.5 px each, a rim's bow moved the focal length by 4 to 7 % on photos whose focal length was right.
+# A rim as a whole, px, and one of its points: neighbouring columns err alike, so 24 points of 1.2 px say as much of a
+# rim's shape as four or five independent ones of 0.5 px (docs/measurement-model.md, "Rims").
 RIM_SD_PX = 0.25
 RIM_POINT_SD_PX = 1.2
-# The card's depth against the shaft's middle: the person lays it level by eye (card.md).
+# Depth of the card relative to the shaft's middle, mm: laid level by eye (card.md).
 CARD_DEPTH_SD_MM = 3.0
-# The card's turn about its long edge, rad: nobody looks after it; 4 degrees is common practice, no source. It
-# puts the axis out of the card's plane by so much of the distance between them.
+# The same where the depth is left free, mm.
+CARD_DEPTH_FREE_SD_MM = 1e3
+# Turn of the card about its long edge, rad: not controlled by the user; 4° assumed [common practice, no source]. It
+# moves the axis out of the card's plane in proportion to its distance from the card's middle.
 CARD_YAW_SD = 0.07
-# The card's tilt against the axis, rad: laid along the shaft by eye; 1.5 to 2 degrees is common practice.
+# Tilt of the card against the axis, rad: laid along the shaft by eye, 1.5° to 2° [common practice, no source].
 CARD_TILT_SD = 0.03
-# Where the lens axis meets the photo, px from its middle along either axis, of some 2000 (no source).
+# Principal point, px from the photo's middle along either axis, of some 2000 (no source).
 CENTRE_SD_PX = 5.0
-# Small-angle tilt of a band round the shaft, about either axis, rad: the lip that pushes it keeps it square to a
-# degree (no source; 29 bands of rendered photographs have 0.004). With 0.02, bows that networks give to a border
-# were taken for tilts, and moved a band by up to 0.4 mm.
+# Tilt of a marker's band, rad about either axis: the lip that pushes it keeps it square to a degree (no source; 29
+# bands of rendered photographs have 0.004). With 0.02, bows of a network's border pass for tilts (0.4 mm of a band).
 BAND_TILT_SD = 0.006
+# Tilt of any other rim, rad: seals, clamps and bumpers are turned parts (no source).
+RIM_TILT_SD = 0.003
+# Least standard uncertainty of an edge's height, mm: keeps the normal matrix regular.
+MIN_HEIGHT_SD_MM = 1e-3
+# Print scale across against along: this, or a quarter of the print scale's own uncertainty where that is larger (both
+# from one printer and one measurement; no source).
+PRINT_ANISOTROPY_SD, PRINT_ANISOTROPY_SHARE = 0.001, 0.25
+# Points set by hand on the shaft's middle, radii: within a sixth of its width or so (no source).
+AXIS_POINT_SD_U = 0.3
 
 
 @dataclass(frozen=True)
 class PriorInputs:
-    """What the person states, each with its standard uncertainty.
+    """Values that the user declares, each with its standard uncertainty.
 
     Attributes
     ----------
@@ -60,26 +73,26 @@ class PriorInputs:
 
 @dataclass(frozen=True)
 class RimPoints:
-    """Points seen on one rim.
+    """Points observed on one rim.
 
     Attributes
     ----------
-    name : str
+    name : RimName
     points_px : ndarray of shape (n, 2)
     height_mm : float
-        How far the seen edge stands proud of the shaft's surface, mm.
+        Height of the observed edge above the shaft's surface.
     height_sd_mm : float
     sd_px : float
         Standard uncertainty of the rim as a whole, px.
     tilts : bool
-        Whether the band may lie tilted on the shaft.
+        Whether it is an edge of a band, which may lie tilted on the shaft.
     shape_sd_px : float
-        Standard uncertainty of one of 24 points, px, as what they say together of the rim's bow asks for.
+        Standard uncertainty of one of 24 points, px, so that together they weigh the rim's shape correctly.
     mean_weight : float
-        How many times as surely the mean of the points is known as by points that err each for itself.
+        Weight of the mean residual relative to n independent points, 1 or more.
     """
 
-    name: str
+    name: RimName
     points_px: np.ndarray
     height_mm: float = 0.0
     height_sd_mm: float = 0.0
@@ -90,19 +103,19 @@ class RimPoints:
 
     @property
     def point_sd_px(self) -> float:
-        """Standard uncertainty of one point, px: where the rim as a whole is doubtful, so is its shape."""
+        """Standard uncertainty of one point, px: a rim whose place is uncertain has an uncertain shape, too."""
         return max(self.shape_sd_px, self.sd_px)
 
 
 @dataclass(frozen=True)
 class Observations:
-    """All that was seen and stated for one photo.
+    """Observations and prior inputs of one photo.
 
     Attributes
     ----------
     sighting : CardSighting
     camera : Camera
-        Before the solve; `focal_rel_sd`, `k1_sd` and `centre_sd_px` say how well it is known.
+        Prior; `focal_rel_sd`, `k1_sd` and `centre_sd_px` are its standard uncertainties.
     declared : PriorInputs
     left_px, right_px : ndarray of shape (n, 2)
         Points on the silhouettes at smaller and at larger card x.
@@ -110,7 +123,7 @@ class Observations:
     card_depth_sd_mm : float
         Standard uncertainty of the axis' distance from the card's plane, see `card_depth_sd_mm`.
     use_card_depth : bool
-        Whether the card is taken to lie level with the shaft's middle.
+        Whether the card is assumed level with the shaft's middle.
     side_sd_px, side_point_sd_px : tuple of two float
         Standard uncertainty of either silhouette as a whole and of one of its points, px.
     axis_px : ndarray of shape (n, 2)
@@ -134,7 +147,7 @@ class Observations:
 
 
 def card_depth_sd_mm(axis_x_mm: float) -> float:
-    """How far the axis may lie out of the card's plane, mm (sd), where it passes the card at x (card's frame)."""
+    """Combine depth and yaw of the card: the axis' distance from its plane, mm (sd), for an axis at card x."""
     from calibration.card import BOARD_WIDTH_MM
 
     return float(np.hypot(CARD_DEPTH_SD_MM, CARD_YAW_SD * (axis_x_mm - BOARD_WIDTH_MM / 2)))

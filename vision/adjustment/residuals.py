@@ -1,8 +1,8 @@
-"""What the joint solve compares, and how each model answers to each parameter: exact first derivatives.
+"""Residuals of the joint adjustment and their exact first derivatives (docs/measurement-model.md).
 
-Numeric differences would take one evaluation a parameter (19 and 5 a rim) at each step of the solve. The chain
-rule takes one: parameters move camera, axis point and axis direction; these move lines of sight and what they
-meet (`Camera.ray_rates`, `Cylinder.unroll_rates`).
+Numeric differences would take one evaluation a parameter (19 and 5 a rim) at each iteration. The chain rule takes
+one: parameters move camera, axis point and axis direction; these move lines of sight and their intersections
+(`Camera.ray_rates`, `Cylinder.unroll_rates`).
 """
 
 from __future__ import annotations
@@ -14,9 +14,15 @@ import numpy as np
 from calibration.camera import Camera
 from calibration.pose import card_points_mm, rotation
 from vision.adjustment.observations import (
+    AXIS_POINT_SD_U,
     BAND_TILT_SD,
+    CARD_DEPTH_FREE_SD_MM,
     CARD_TILT_SD,
     CORNER_SD_PX,
+    MIN_HEIGHT_SD_MM,
+    PRINT_ANISOTROPY_SD,
+    PRINT_ANISOTROPY_SHARE,
+    RIM_TILT_SD,
     S_ORIGIN_ON_CARD_MM,
     Observations,
 )
@@ -28,16 +34,18 @@ TURN, SHIFT, LOGF, K1, ALONG, ACROSS, AX, AZ, DX, DZ, R_MM, OFF, CENTRE = (
 )  # fmt: skip
 FIXED = 19
 PER_RIM = 5
-# The lens among them, in the order of `Camera.ray_rates`.
+# The lens parameters, in the order of `Camera.ray_rates`.
 _LENS = [LOGF, K1, 17, 18]
-# No nearer than this to the camera, mm, is a scale taken: it keeps a step of the solve gone astray finite.
-_NEAREST_MM = 1.0
-# An edge lies no deeper below the shaft's surface than this share of its radius, for the same reason.
-_DEEPEST = 0.4
+# Least distance for a scale, mm: keeps a diverging iteration finite.
+_MIN_DISTANCE_MM = 1.0
+# Greatest depth of an edge below the shaft's surface, radii, for the same reason.
+_MAX_DEPTH_U = 0.4
+# Residuals beyond this many standard uncertainties weigh by Huber's loss: a smudge on an edge must not steer it.
+HUBER_SD = 2.0
 
 
 def cylinder_of(theta: np.ndarray) -> Cylinder:
-    """The shaft that a parameter vector describes, in camera coordinates."""
+    """Build the shaft of a parameter vector, in camera coordinates."""
     R = rotation(theta[TURN])
     direction = np.array([theta[DX], 1.0, theta[DZ]])
     direction /= np.linalg.norm(direction)
@@ -46,7 +54,7 @@ def cylinder_of(theta: np.ndarray) -> Cylinder:
 
 
 def camera_of(theta: np.ndarray, observations: Observations) -> Camera:
-    """The camera that a parameter vector describes."""
+    """Build the camera of a parameter vector."""
     camera = observations.camera.with_lens(
         observations.camera.focal_px * float(np.exp(theta[LOGF])), float(theta[K1])
     )
@@ -60,8 +68,8 @@ class Residuals:
     Attributes
     ----------
     residuals : ndarray of shape (m,)
-        Corners, silhouettes, points on the axis, rims, what is known beforehand. Silhouettes and rims weigh by
-        Huber's loss: beyond 2 sd a point's square grows as its residual only.
+        Corners, silhouettes, points on the axis, rims, priors. Silhouettes and rims weigh by Huber's loss: beyond
+        `HUBER_SD` the square of a residual grows linearly.
     jacobian : ndarray of shape (m, p)
         Their derivatives.
     corners, sides : ndarray
@@ -78,10 +86,10 @@ class Residuals:
 class _State:
     """Camera, card and shaft at one parameter vector.
 
-    `turns`, shape (3, 3, 3), is how the card's rotation R moves with its rotation vector: ``turns @ p`` is
-    d(R p). `motion`, shape (6, p), is how the axis' point and direction move with the parameters, `recede`, shape
-    (6,), how the camera's distance from the axis moves with these two. `lens`, shape (n, 2, 4), is how the rays
-    of all points move with the lens.
+    Derivatives: `turns`, shape (3, 3, 3), of the card's rotation R with respect to its rotation vector, ``turns @ p``
+    being d(R p); `motion`, shape (6, p), of the axis' point and direction with respect to the parameters; `recede`,
+    shape (6,), of the camera's distance from the axis with respect to these two; `lens`, shape (n, 2, 4), of the rays
+    of all points with respect to the lens.
     """
 
     theta: np.ndarray
@@ -95,14 +103,14 @@ class _State:
     lens: np.ndarray
 
     def chain(self, rates: np.ndarray, rows: slice) -> np.ndarray:
-        """From derivatives against ray, axis point and direction to those against parameters."""
+        """Convert derivatives with respect to ray, axis point and direction to those with respect to parameters."""
         out = rates[:, BY_POINT.start : BY_AXIS.stop] @ self.motion
         out[:, _LENS] += np.einsum("ni,nij->nj", rates[:, BY_RAY][:, :2], self.lens[rows])
         return out
 
 
 class ResidualModel:
-    """All that is compared for one photo.
+    """Residuals of one photo as a function of the parameters.
 
     Parameters
     ----------
@@ -110,7 +118,7 @@ class ResidualModel:
     """
 
     def __init__(self, observations: Observations) -> None:
-        e = self._evidence = observations
+        e = self._observations = observations
         self._card_mm = card_points_mm(e.sighting.corner_ids, 1.0, 1.0)
         seen = [e.left_px, e.right_px, e.axis_px, *(rim.points_px for rim in e.rims)]
         self._points_px = np.concatenate(seen)
@@ -122,17 +130,17 @@ class ResidualModel:
         self._side = np.repeat([1.0, -1.0], [n_left, n_right])
         self._side_sd_px = np.repeat(e.side_point_sd_px, [n_left, n_right])
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
-        self._over_mm = np.array([rim.height_mm for rim in e.rims])[self._rim]
+        self._height_mm = np.array([rim.height_mm for rim in e.rims])[self._rim]
         self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
         self._means = [
             (np.flatnonzero(self._rim == i), rim.mean_weight - 1)
             for i, rim in enumerate(e.rims)
             if rim.mean_weight > 1
         ]
-        self._prior, self._prior_mean = _known_beforehand(e)
+        self._prior, self._prior_mean = _priors(e)
 
     def evaluate(self, theta: np.ndarray) -> Residuals:
-        """Compare.
+        """Evaluate residuals and derivatives.
 
         Parameters
         ----------
@@ -143,10 +151,10 @@ class ResidualModel:
         Residuals
         """
         state = self._state(theta)
-        corners, by_corners = self._compare_corners(state)
-        sides, by_sides = self._compare_sides(state)
-        axis, by_axis = self._compare_axis(state)
-        rims, by_rims = self._compare_rims(state)
+        corners, by_corners = self._corner_residuals(state)
+        sides, by_sides = self._side_residuals(state)
+        axis, by_axis = self._axis_residuals(state)
+        rims, by_rims = self._rim_residuals(state)
         parts = [corners, _robust(sides), axis, _robust(rims), self._prior @ theta - self._prior_mean]
         jacobians = [
             by_corners,
@@ -158,7 +166,7 @@ class ResidualModel:
         return Residuals(np.concatenate(parts), np.concatenate(jacobians), corners, sides)
 
     def _state(self, theta: np.ndarray) -> _State:
-        camera, cylinder = camera_of(theta, self._evidence), cylinder_of(theta)
+        camera, cylinder = camera_of(theta, self._observations), cylinder_of(theta)
         R, turns = _rotation_and_rates(theta[TURN])
         slope = np.array([theta[DX], 1.0, theta[DZ]])
         length = np.linalg.norm(slope)
@@ -174,11 +182,11 @@ class ResidualModel:
         rays = camera.rays(self._points_px)
         return _State(theta, camera, cylinder, R, turns, recede, motion, rays, camera.ray_rates(rays))
 
-    def _compare_corners(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
+    def _corner_residuals(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
         theta, camera, R = state.theta, state.camera, state.R_cam_card
         points = self._card_mm * np.array([theta[ACROSS], theta[ALONG], 0.0])
         points_cam = points @ R.T + theta[SHIFT]
-        z = (camera.project(points_cam) - self._evidence.sighting.corners_px).ravel() / CORNER_SD_PX
+        z = (camera.project(points_cam) - self._observations.sighting.corners_px).ravel() / CORNER_SD_PX
         by_point, by_lens = camera.project_rates(points_cam)
         moves = np.zeros((len(points), 3, len(theta)))
         moves[:, :, TURN] = np.einsum("ikj,nj->nik", state.turns, points)
@@ -189,16 +197,16 @@ class ResidualModel:
         rates[:, :, _LENS] += by_lens
         return z, rates.reshape(len(z), -1) / CORNER_SD_PX
 
-    def _compare_sides(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
+    def _side_residuals(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
         cylinder, side, sd_px = state.cylinder, self._side, self._side_sd_px
         rays, distance = state.rays[self._sides], cylinder.camera_distance_mm()
-        scale = state.camera.focal_px / max(distance, _NEAREST_MM) / sd_px
+        scale = state.camera.focal_px / max(distance, _MIN_DISTANCE_MM) / sd_px
         off_axis = cylinder.axis_distance_mm(rays)
         outside = (side * off_axis - cylinder.radius_mm) * scale
         which = np.where(side > 0, OFF.start, OFF.start + 1)
         z = outside - state.theta[which] / sd_px
         rates = cylinder.axis_distance_rates(rays, off_axis) * (side * scale)[:, None]
-        if distance > _NEAREST_MM:
+        if distance > _MIN_DISTANCE_MM:
             rates[:, BY_POINT.start : BY_AXIS.stop] -= np.outer(outside / distance, state.recede)
         by = state.chain(rates, self._sides)
         by[:, LOGF] += outside
@@ -206,39 +214,38 @@ class ResidualModel:
         by[np.arange(len(z)), which] -= 1 / sd_px
         return z, by
 
-    def _compare_axis(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
+    def _axis_residuals(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
         rays, radius = state.rays[self._axis], state.cylinder.radius_mm
-        # Set by hand on the middle of the shaft, to within a sixth of its width or so.
-        sd_mm = 0.3 * radius
+        sd_mm = AXIS_POINT_SD_U * radius
         off_axis = state.cylinder.axis_distance_mm(rays)
         by = state.chain(state.cylinder.axis_distance_rates(rays, off_axis) / sd_mm, self._axis)
         by[:, R_MM] -= off_axis / sd_mm / radius
         return off_axis / sd_mm, by
 
-    def _compare_rims(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
+    def _rim_residuals(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
         cylinder, rays, radius = state.cylinder, state.rays[self._rims], state.cylinder.radius_mm
-        s0, offset, height, tilt_near, tilt_side = state.theta[FIXED:].reshape(-1, PER_RIM)[self._rim].T
-        proud = self._over_mm + height
-        free = proud > -_DEEPEST * radius
-        rho = radius + np.where(free, proud, -_DEEPEST * radius)
+        s0, offset, added, tilt_near, tilt_side = state.theta[FIXED:].reshape(-1, PER_RIM)[self._rim].T
+        height = self._height_mm + added
+        free = height > -_MAX_DEPTH_U * radius
+        rho = radius + np.where(free, height, -_MAX_DEPTH_U * radius)
         s, phi = cylinder.unroll(rays, rho)
-        # A point beyond the silhouette has no place on the cylinder and says nothing of s.
+        # A line of sight beyond the silhouette misses the cylinder: no residual.
         met = np.isfinite(s)
         s, phi = np.where(met, s, 0.0), np.where(met, phi, 0.0)
         room = cylinder.camera_distance_mm() - rho
-        scale = state.camera.focal_px / np.maximum(room, _NEAREST_MM) / self._rim_sd_px
+        scale = state.camera.focal_px / np.maximum(room, _MIN_DISTANCE_MM) / self._rim_sd_px
         cos, sin = np.cos(phi), np.sin(phi)
         tilt = tilt_near * cos + tilt_side * sin
         away = (s - s0 - radius * tilt) * scale
         of_s, of_phi = cylinder.unroll_rates(rays, rho, s, phi)
         lean = radius * (tilt_side * cos - tilt_near * sin)
         rates = (of_s - lean[:, None] * of_phi) * scale[:, None]
-        nearer = np.where(room > _NEAREST_MM, away / np.maximum(room, _NEAREST_MM), 0.0)
+        nearer = np.where(room > _MIN_DISTANCE_MM, away / np.maximum(room, _MIN_DISTANCE_MM), 0.0)
         rates[:, BY_POINT.start : BY_AXIS.stop] -= np.outer(nearer, state.recede)
         rates[:, BY_RADIUS] += nearer
         by = state.chain(rates, self._rims)
         by[:, LOGF] += away
-        by[:, R_MM] += rates[:, BY_RADIUS] * np.where(free, 1.0, 1 - _DEEPEST) - tilt * scale
+        by[:, R_MM] += rates[:, BY_RADIUS] * np.where(free, 1.0, 1 - _MAX_DEPTH_U) - tilt * scale
         own = np.stack(
             [
                 -scale,
@@ -253,7 +260,7 @@ class ResidualModel:
         by[np.arange(len(s))[:, None], columns] = own
         z = np.where(met, away - offset / self._rim_sd_px, 0.0)
         by = np.where(met[:, None], by, 0.0)
-        # Where the mean of a rim's points is known better than each of them tells: all move on by that of the mean.
+        # A weight above 1 of a rim's mean: every residual is shifted along with the mean.
         for points, more in self._means:
             share = more * met[points] / max(met[points].sum(), 1)
             z[points] += share * z[points].sum()
@@ -261,8 +268,8 @@ class ResidualModel:
         return z, by
 
 
-def _known_beforehand(observations: Observations) -> tuple[np.ndarray, np.ndarray]:
-    """What is known before anything is seen, as ``matrix @ theta - mean``, normalised."""
+def _priors(observations: Observations) -> tuple[np.ndarray, np.ndarray]:
+    """Build the priors' normalised residuals ``matrix @ theta - mean``."""
     e, d = observations, observations.declared
     known = [
         (LOGF, 0.0, e.focal_rel_sd),
@@ -270,20 +277,20 @@ def _known_beforehand(observations: Observations) -> tuple[np.ndarray, np.ndarra
         (ALONG, d.print_along, d.print_sd),
         (R_MM, d.diameter_mm / 2, d.diameter_sd_mm / 2),
         (DZ, 0.0, CARD_TILT_SD),
-        (AZ, 0.0, e.card_depth_sd_mm if e.use_card_depth else 1e3),
+        (AZ, 0.0, e.card_depth_sd_mm if e.use_card_depth else CARD_DEPTH_FREE_SD_MM),
         *((k, 0.0, sd) for k, sd in zip((OFF.start, OFF.start + 1), e.side_sd_px, strict=True)),
         *((k, 0.0, e.centre_sd_px) for k in (CENTRE.start, CENTRE.start + 1)),
     ]
     for i, rim in enumerate(e.rims):
-        k, tilt_sd = FIXED + PER_RIM * i, BAND_TILT_SD if rim.tilts else 0.003
-        known += [(k + 1, 0.0, rim.sd_px), (k + 2, 0.0, max(rim.height_sd_mm, 1e-3))]
+        k, tilt_sd = FIXED + PER_RIM * i, BAND_TILT_SD if rim.tilts else RIM_TILT_SD
+        known += [(k + 1, 0.0, rim.sd_px), (k + 2, 0.0, max(rim.height_sd_mm, MIN_HEIGHT_SD_MM))]
         known += [(k + 3, 0.0, tilt_sd), (k + 4, 0.0, tilt_sd)]
     matrix = np.zeros((len(known) + 1, FIXED + PER_RIM * len(e.rims)))
     mean = np.zeros(len(known) + 1)
     for row, (k, value, sd) in enumerate(known):
         matrix[row, k], mean[row] = 1 / sd, value / sd
-    # A print that is measured along only is taken as the same across, to within half a percent.
-    sd = max(0.001, d.print_sd / 4)
+    # A print scale measured along only applies across, too, within this.
+    sd = max(PRINT_ANISOTROPY_SD, PRINT_ANISOTROPY_SHARE * d.print_sd)
     matrix[-1, ACROSS], matrix[-1, ALONG] = 1 / sd, -1 / sd
     mean[-1] = (d.print_across - d.print_along) / sd
     return matrix, mean
@@ -299,12 +306,14 @@ def _rotation_and_rates(vector: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _robust(z: np.ndarray) -> np.ndarray:
-    """Residuals whose squares grow like Huber's loss beyond 2 sd: a smudge on an edge must not steer it."""
+    """Apply Huber's loss: the squares of the residuals grow linearly beyond `HUBER_SD`."""
     a = np.abs(z)
-    return np.where(a <= 2.0, z, np.sign(z) * np.sqrt(np.maximum(4.0 * a - 4.0, 0.0)))
+    h = HUBER_SD
+    return np.where(a <= h, z, np.sign(z) * np.sqrt(np.maximum(2 * h * a - h**2, 0.0)))
 
 
 def _robust_rate(z: np.ndarray) -> np.ndarray:
-    """Derivative of `_robust`."""
+    """Differentiate `_robust`."""
     a = np.abs(z)
-    return np.where(a <= 2.0, 1.0, 2.0 / np.sqrt(np.maximum(4.0 * a - 4.0, 1.0)))
+    h = HUBER_SD
+    return np.where(a <= h, 1.0, h / np.sqrt(np.maximum(2 * h * a - h**2, 1.0)))

@@ -1,9 +1,9 @@
-"""One least-squares solve over card pose, lens, print, shaft and rims, and the covariance of all of them.
+"""Joint least-squares adjustment of card pose, lens, print scale, shaft and rims, with its covariance.
 
-What is measured: the card's corners, points on the shaft's two silhouettes, points on the rims. What is
-known beforehand, each with its doubt: focal length, distortion, print scale, diameter, the card's depth and
-tilt against the shaft. Errors that do not average out along an edge (halo, tone curve, a shaded limb) are
-parameters of their own: one offset for each silhouette and each rim.
+Observations: the card's corners, points on the shaft's two silhouettes, points on the rims. Priors: focal length,
+distortion, principal point, print scale, diameter, depth and tilt of the card relative to the shaft. Errors common to
+a whole edge (halo, tone curve, a shaded limb) are parameters: one offset for each silhouette and each rim. Equations:
+docs/measurement-model.md.
 """
 
 from __future__ import annotations
@@ -37,29 +37,33 @@ from vision.adjustment.residuals import (
     cylinder_of,
 )
 from vision.geometry.cylinder import Cylinder
+from vision.names import RimName
+
+# Added to the normal matrix: 1e4 units of each parameter.
+REGULARISATION = 1e-8
 
 
 @dataclass(frozen=True)
 class Solution:
-    """The solve's result.
+    """Result of the adjustment.
 
     Attributes
     ----------
     cylinder : Cylinder
         s = 0 at the card's middle.
-    rim_s_mm : dict of str to float
+    rim_s_mm : dict of RimName to float
     rim_covariance_mm2 : ndarray of shape (n_rims, n_rims)
         In the order of `rim_s_mm`.
     depth_mm, depth_sd_mm : float
-        How far the axis lies behind the card's plane at the card's middle.
+        Distance of the axis behind the card's plane at the card's middle.
     corner_rms_px : float
-        By how much the card's corners miss the solved card.
+        Root mean square of the corners' residuals.
     """
 
     camera: Camera
     pose: CardPose
     cylinder: Cylinder
-    rim_s_mm: dict[str, float]
+    rim_s_mm: dict[RimName, float]
     rim_covariance_mm2: np.ndarray
     depth_mm: float
     depth_sd_mm: float
@@ -69,7 +73,7 @@ class Solution:
 
 
 def initial_theta(pose: CardPose, axis_x_mm: float, slope: float, observations: Observations) -> np.ndarray:
-    """Parameters to start from: the card's pose alone, the axis in the card's plane.
+    """Start from the card's pose alone and an axis in the card's plane.
 
     Parameters
     ----------
@@ -90,7 +94,7 @@ def initial_theta(pose: CardPose, axis_x_mm: float, slope: float, observations: 
 
 
 def solve(theta: np.ndarray, observations: Observations) -> Solution:
-    """Solve for everything at once.
+    """Solve for all parameters at once.
 
     Parameters
     ----------
@@ -107,7 +111,7 @@ def solve(theta: np.ndarray, observations: Observations) -> Solution:
 
     model = ResidualModel(observations)
 
-    # Residuals and derivatives are asked for one after the other at the same place, and come together.
+    # The solver asks for residuals and derivatives one after the other; both come from one evaluation.
     @lru_cache(maxsize=1)
     def compared(p: bytes) -> Residuals:
         return model.evaluate(np.frombuffer(p))
@@ -154,18 +158,20 @@ def solve(theta: np.ndarray, observations: Observations) -> Solution:
 
 
 def gauss_newton_step(theta: np.ndarray, observations: Observations) -> tuple[np.ndarray, np.ndarray]:
-    """Where the parameters would go in one step of Gauss and Newton, and their covariance there.
+    """Take one Gauss-Newton step.
 
     Parameters
     ----------
     theta : ndarray of shape (p,)
-        A solution for like observations.
+        A solution for similar observations.
     observations : Observations
 
     Returns
     -------
     theta : ndarray of shape (p,)
+        After the step.
     covariance : ndarray of shape (p, p)
+        Before it.
     """
     now = ResidualModel(observations).evaluate(theta)
     covariance = _covariance(now.jacobian)
@@ -175,7 +181,7 @@ def gauss_newton_step(theta: np.ndarray, observations: Observations) -> tuple[np
 def _covariance(jacobian: np.ndarray) -> np.ndarray:
     """Covariance of the parameters, from the derivatives of normalised residuals.
 
-    Parameters that nothing speaks of (a shaft without edges, a rim without points) stay as they were, with a
-    standard uncertainty of 1e4 of their unit rather than a division by zero.
+    Parameters without observations (a shaft without edges, a rim without points) keep a standard uncertainty of 1e4
+    of their unit instead of a division by zero.
     """
-    return np.linalg.inv(jacobian.T @ jacobian + 1e-8 * np.eye(jacobian.shape[1]))
+    return np.linalg.inv(jacobian.T @ jacobian + REGULARISATION * np.eye(jacobian.shape[1]))

@@ -1,4 +1,4 @@
-"""The shaft as a cylinder in space: its silhouettes, the rims round it, and unrolling image points onto it."""
+"""The shaft as a cylinder in camera coordinates: silhouettes, surface points, unrolling of lines of sight."""
 
 from __future__ import annotations
 
@@ -8,19 +8,19 @@ import numpy as np
 
 from calibration.camera import Camera
 
-# First derivatives of what a line of sight has to do with a cylinder, one row a ray, in these columns: against
-# the ray's components, `point_cam`, `axis_cam` (which stays a unit vector) and the radius that is met.
+# Columns of the derivatives, one row a ray: with respect to the ray's components, `point_cam`, `axis_cam` (which stays
+# a unit vector) and the radius of the surface that is met.
 BY_RAY, BY_POINT, BY_AXIS, BY_RADIUS = slice(0, 3), slice(3, 6), slice(6, 9), 9
 
 
 @dataclass(frozen=True)
 class Cylinder:
-    """A circular cylinder before the camera.
+    """A circular cylinder in front of the camera.
 
     Attributes
     ----------
     point_cam : ndarray of shape (3,)
-        The point of the axis where s = 0, mm.
+        Point of the axis where s = 0, mm.
     axis_cam : ndarray of shape (3,)
         Unit vector along the axis, from the seal to the far end.
     radius_mm : float
@@ -31,7 +31,7 @@ class Cylinder:
     radius_mm: float
 
     def basis(self) -> tuple[np.ndarray, np.ndarray]:
-        """Unit vectors (towards the camera, sideways), both square to the axis.
+        """Return unit vectors (towards the camera, sideways), both perpendicular to the axis.
 
         Sideways is ``axis x towards``: angle phi round the axis is measured from the first to the second.
         """
@@ -40,7 +40,7 @@ class Cylinder:
         return towards, _skew(self.axis_cam) @ towards
 
     def camera_s_mm(self) -> float:
-        """Where along the axis the camera stands."""
+        """Position along the axis at which the camera stands."""
         return float(-np.dot(self.point_cam, self.axis_cam))
 
     def camera_distance_mm(self) -> float:
@@ -48,7 +48,7 @@ class Cylinder:
         return float(np.linalg.norm(self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam))
 
     def slant(self, s_mm: float) -> float:
-        """Tangent of the angle between the line of sight to a place along the axis and the plane square to it.
+        """Tangent of the angle between the line of sight to a position on the axis and the plane perpendicular to it.
 
         Positive where the camera stands farther along the axis.
         """
@@ -101,7 +101,7 @@ class Cylinder:
         return -(normal @ self.point_cam) / np.sqrt(np.sum(normal * normal, axis=-1))
 
     def axis_distance_rates(self, rays: np.ndarray, distance_mm: np.ndarray) -> np.ndarray:
-        """How `axis_distance_mm` moves.
+        """Differentiate `axis_distance_mm`.
 
         Parameters
         ----------
@@ -130,7 +130,7 @@ class Cylinder:
     def unroll(
         self, rays: np.ndarray, radius_mm: np.ndarray | float | None = None
     ) -> tuple[np.ndarray, np.ndarray]:
-        """Where lines of sight first meet a coaxial cylinder.
+        """Intersect lines of sight with a coaxial cylinder, at the side that faces the camera.
 
         Parameters
         ----------
@@ -158,16 +158,15 @@ class Cylinder:
     def unroll_rates(
         self, rays: np.ndarray, radius_mm: np.ndarray, s_mm: np.ndarray, phi: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray]:
-        """How the two answers of `unroll` move.
+        """Differentiate both results of `unroll`.
 
-        The point met stays on its line of sight and at its radius: that fixes how its depth moves, and the rest
-        follows.
+        The intersection stays on its line of sight and at its radius, which determines its depth.
 
         Parameters
         ----------
         rays : ndarray of shape (n, 3)
         radius_mm, s_mm, phi : ndarray of shape (n,)
-            As given to `unroll` and answered by it; no NaN.
+            Argument and results of `unroll`; no NaN.
 
         Returns
         -------

@@ -1,10 +1,10 @@
-"""Straightened views of the photo that the networks look at, and the way back to space.
+"""Rectified views of the photo, the inputs of the networks, and their positions in space.
 
-Finder view: the card's plane, 1.6 mm a pixel, the card always in the same place, the seal's side on top.
-Reader view: the plane through the shaft's axis that faces the camera, rows 0.25 mm apart along the axis,
-columns across it in units of the radius.
-Edge views: strips of the same plane along either silhouette, rows 1 mm apart; outwards from 0.7 to 1.3 radii at first,
-then half a pixel of the photo a column.
+Finder view: the card's plane, 1.6 mm/px, the card always in the same place, the seal's side on top.
+Reader view: the plane through the shaft's axis that faces the camera, rows 0.25 mm apart along the axis, columns
+across it in units of the radius.
+Edge views: strips of the same plane along either silhouette, rows 1 mm apart; coarse ones from 0.7 to 1.3 radii, fine
+ones with half a pixel of the photo a column.
 """
 
 from __future__ import annotations
@@ -25,43 +25,40 @@ FINDER_COLUMNS, FINDER_ROWS = 128, 216
 FINDER_X0_MM, FINDER_Y0_MM = 18.0 - 102.4, -88.8
 READER_STEP_MM = 0.25
 READER_ROWS, READER_COLUMNS = 1024, 64
-# Half-width of the reader view in shaft radii: enough for the marker's lock, the seal's lip, the bumper.
+# Half-width of the reader view, shaft radii: enough for the marker's lock, the seal's lip, the bumper.
 READER_REACH = 2.4
 EDGE_STEP_MM = 1.0
 EDGE_ROWS, EDGE_COLUMNS = 256, 64
-# Reach of the first edge views to either side of the silhouette, radii: the finder's axis is off by up to a tenth or
-# two of a thin rod's radius.
+# Half-width of the coarse edge views, radii: the initial axis is off by up to 0.2 radii of a thin rod.
 EDGE_REACH_U = 0.3
-# Of a tube of 41 mm their columns are 0.2 mm wide, 1.3 px of a photo of 3 megapixels: seen through those, silhouettes
-# of wide shafts stand 0.2 px too far inside, through half a pixel a column 0.1 px [measured]. Views that reach less
-# than this, mm, to either side (0.06 mm a column) tell nothing more that lengths would show.
+# Width of a column of a fine edge view, px of the photo (coarse columns of a 41 mm tube, 1.3 px, bias silhouettes by
+# 0.2 px, these by 0.1 px [measured]), and the least half-width of such a view, mm: finer ones change no length.
 FINE_COLUMN_PX, FINE_MIN_REACH_MM = 0.5, 2.0
-# A view coarser than this many px a step is taken from a shrunk photo, and from this many on from one shrunk by a
-# whole number: half a pixel more or less then is a fifth of a step at most.
+# From the first of these steps on, px, a view is sampled from a shrunk photo, from the second on from one shrunk by a
+# whole number: half a pixel is then a fifth of a step at most.
 SHRINK_FROM_PX, WHOLE_STEPS_FROM_PX = 1.5, 2.5
-# Of the rows of pixels in a step so many are averaged, evenly spread; of the columns all. A third of the time at 15 px
-# a step, where the other rows would show nothing new.
+# Rows of pixels averaged in a step, evenly spread (of the columns all): a third of the time at 15 px a step [measured].
 ROWS_AVERAGED = 4
-# Places in the photo are projected for every so many rows and columns of a view, and interpolated between: seen at a
-# slant of 20 degrees from 260 mm the reader view is off by 0.03 px (every 16 rows: 0.11 px).
+# Rows and columns of a view from one projected position to the next, the others being interpolated: an error of
+# 0.03 px at a slant of 20 degrees from 260 mm (with 16 rows 0.11 px) [measured].
 COARSE_ROWS, COARSE_COLUMNS = 8, 8
-# Points nearer to the lens than this, mm, or farther off its axis than this (tangent squared: 51 degrees, more than any
-# phone sees), have no place in the photo.
+# Points nearer to the lens than this, mm, or farther off its axis (tangent squared: 51 degrees, beyond what any
+# phone sees) have no position in the photo.
 MIN_DEPTH_MM, MAX_TAN2 = 20.0, 1.5
-# Scales the diameter channel to about one.
+# Unit of the diameter channel, which is then about one.
 DIAMETER_UNIT_MM = 50.0
 
 
 @dataclass(frozen=True)
 class ReaderFrame:
-    """Where the reader view lies in space.
+    """Position of the reader view in space.
 
     Attributes
     ----------
     cylinder : Cylinder
-        The estimate of the shaft that the view is laid along.
+        Estimate of the shaft that the view follows.
     camera : Camera
-        The estimate of the camera that goes with it.
+        Estimate of the camera that belongs to it.
     s0_mm : float
         Position along the axis of row 0's middle; rows follow every `READER_STEP_MM`.
     """
@@ -72,17 +69,17 @@ class ReaderFrame:
 
     @property
     def px_per_radius(self) -> float:
-        """How many pixels of the photo the shaft's radius takes."""
+        """Radius of the shaft in the photo, px."""
         distance_mm = max(self.cylinder.camera_distance_mm(), MIN_DEPTH_MM)
         return self.cylinder.radius_mm * self.camera.focal_px / distance_mm
 
     @property
     def fine_reach_u(self) -> float:
-        """How far fine edge views along this shaft reach, see `fine_reach_u`."""
+        """Half-width of the fine edge views along this shaft, radii."""
         return fine_reach_u(self.px_per_radius, self.cylinder.radius_mm)
 
     def u(self) -> np.ndarray:
-        """Lateral places of the columns, in radii; increases with the card's x."""
+        """Lateral positions of the columns, radii; increase with the card's x."""
         return reader_u(np.arange(READER_COLUMNS))
 
     def s_mm(self, row: np.ndarray | float) -> np.ndarray | float:
@@ -101,17 +98,17 @@ class ReaderFrame:
 
 
 def reader_u(columns: np.ndarray) -> np.ndarray:
-    """Lateral places of columns of the reader view, radii from the axis."""
+    """Lateral positions of columns of the reader view, radii from the axis."""
     return (columns + 0.5) / READER_COLUMNS * 2 * READER_REACH - READER_REACH
 
 
 def reader_columns(u: np.ndarray) -> np.ndarray:
-    """The columns of the reader view nearest to lateral places, radii; as `reader_u` the other way."""
+    """Columns of the reader view nearest to lateral positions, radii: the inverse of `reader_u`."""
     return np.rint((u / READER_REACH + 1) / 2 * READER_COLUMNS - 0.5).astype(int)
 
 
 def edge_u(columns: np.ndarray, reach_u: float) -> np.ndarray:
-    """Lateral places of columns of an edge view, radii from the axis; it reaches so far to either side of 1."""
+    """Lateral positions of columns of an edge view of half-width `reach_u`, radii from the axis."""
     return 1 - reach_u + edge_column_u(reach_u) * (columns + 0.5)
 
 
@@ -121,7 +118,7 @@ def edge_column_u(reach_u: float) -> float:
 
 
 def fine_reach_u(px_per_radius: float, radius_mm: float) -> float:
-    """How far a fine edge view reaches to either side of the silhouette, radii."""
+    """Half-width of a fine edge view, radii."""
     half_px = 0.5 * EDGE_COLUMNS * FINE_COLUMN_PX
     return min(max(half_px / px_per_radius, FINE_MIN_REACH_MM / radius_mm), EDGE_REACH_U)
 
@@ -142,9 +139,9 @@ def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[
     ends : tuple of float
         Rows between which the stretch lies.
     rows : int
-        Of the whole view, which is the answer where the stretch lies outside it.
+        Number of rows of the view; all of them are returned where the stretch lies outside it.
     multiple : int
-        Rows of a block.
+        Number of rows in a block.
     """
     first = int(np.clip(np.floor(ends[0] / multiple), 0, rows // multiple)) * multiple
     last = int(np.clip(np.ceil(ends[1] / multiple), 0, rows // multiple)) * multiple
@@ -170,8 +167,8 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
     """
     import cv2
 
-    # Steps change slowly over a view: some of them tell the usual one. Each coordinate by itself: over the two side by
-    # side numpy takes ten times as long.
+    # Steps change slowly over a view: some of them suffice for the median. Each coordinate by itself: over the two
+    # interleaved numpy takes ten times as long.
     some = xy_px[:, ::COARSE_COLUMNS]
     step_px = float(np.nanmedian(np.linalg.norm(np.diff(some, axis=0), axis=2)))
     x, y = xy_px[..., 0], xy_px[..., 1]
@@ -189,7 +186,7 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
 
 
 def mean_image(pictures: list[np.ndarray]) -> np.ndarray:
-    """The mean of some pictures of uint8, rounded; in a fifth of the time of numpy's own, which takes floats."""
+    """Mean of some pictures of uint8, rounded; in a fifth of the time of numpy's own, which takes floats."""
     total = pictures[0].astype(np.uint16)
     for one in pictures[1:]:
         total += one
@@ -197,7 +194,7 @@ def mean_image(pictures: list[np.ndarray]) -> np.ndarray:
 
 
 def _shrunk(part: np.ndarray, step_px: float) -> tuple[np.ndarray, np.ndarray]:
-    """A picture shrunk to one pixel a step, and the factors along x and y."""
+    """Shrink a picture to one pixel a step; return it and the factors along x and y."""
     import cv2
 
     height, width = part.shape[:2]
@@ -212,7 +209,7 @@ def _shrunk(part: np.ndarray, step_px: float) -> tuple[np.ndarray, np.ndarray]:
 
 
 def finder_view(pixels: np.ndarray, camera: Camera, pose: CardPose) -> np.ndarray:
-    """The card-plane view, uint8 (216, 128, 3)."""
+    """Sample the card-plane view, uint8 (216, 128, 3)."""
 
     def plane(rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
         x = FINDER_X0_MM + FINDER_STEP_MM * (columns + 0.5)
@@ -226,7 +223,7 @@ def finder_view(pixels: np.ndarray, camera: Camera, pose: CardPose) -> np.ndarra
 def reader_view(
     pixels: np.ndarray, frame: ReaderFrame, rows: tuple[int, int] = (0, READER_ROWS)
 ) -> np.ndarray:
-    """The view along the shaft, uint8 (1024, 64, 3), or some of its rows, from `rows[0]` up to `rows[1]`."""
+    """Sample the view along the shaft, uint8 (1024, 64, 3), or some of its rows, `rows[0]` up to `rows[1]`."""
 
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
         return frame.points_cam(at, reader_u(columns))
@@ -241,7 +238,7 @@ def edge_view(
     rows: tuple[int, int] = (0, EDGE_ROWS),
     reach_u: float = EDGE_REACH_U,
 ) -> np.ndarray:
-    """The view along one silhouette, uint8 (256, 64, 3), the shaft on the left; or some of its rows.
+    """Sample the view along one silhouette, uint8 (256, 64, 3), the shaft on the left; or some of its rows.
 
     Parameters
     ----------
@@ -250,7 +247,7 @@ def edge_view(
     rows : tuple of int
         From the first up to the second.
     reach_u : float
-        How far it reaches to either side of the silhouette, radii.
+        Half-width of the view, radii.
     """
 
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
@@ -258,8 +255,8 @@ def edge_view(
 
     # Fine across, coarse along: averaged over rows, never over columns.
     per = READER_ROWS_PER_EDGE_ROW
-    places = _photo_positions(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
-    fine = sample(pixels, places, shrink_first=False)
+    positions = _photo_positions(frame.camera, plane, (per * rows[0], per * rows[1]), EDGE_COLUMNS)
+    fine = sample(pixels, positions, shrink_first=False)
     return mean_image([fine[k::per] for k in range(per)])
 
 
@@ -269,9 +266,9 @@ def _photo_positions(
     rows: tuple[int, int],
     columns: int,
 ) -> np.ndarray:
-    """Where a view's points lie in the photo, px, shape (rows, columns, 2).
+    """Positions of a view's points in the photo, px, shape (rows, columns, 2).
 
-    `plane` takes rows (n, 1) and columns (1, m), fractional ones too, to points in space (n, m, 3).
+    `plane` maps rows (n, 1) and columns (1, m), fractional ones too, to points in space (n, m, 3).
     """
     coarse_rows, between_rows = interpolation_grid(rows[1] - rows[0], COARSE_ROWS)
     coarse_columns, between_columns = interpolation_grid(columns, COARSE_COLUMNS)
@@ -286,13 +283,13 @@ def _photo_positions(
 
 @lru_cache(maxsize=8)
 def interpolation_grid(count: int, every: int) -> tuple[np.ndarray, np.ndarray]:
-    """Evenly spaced places (m,) from 0 to the last of so many, and the weights (count, m) to interpolate between them.
+    """Evenly spaced positions (m,) from 0 to count - 1, and the weights (count, m) that interpolate between them.
 
-    Kept, for the same few views are laid over every photo.
+    Cached: the same few views are sampled in every photo.
     """
-    places = np.linspace(0, count - 1, max(-(-(count - 1) // every), 1) + 1)
-    weights = [np.interp(np.arange(count), places, one) for one in np.eye(len(places))]
-    return places, np.stack(weights, axis=1)
+    positions = np.linspace(0, count - 1, max(-(-(count - 1) // every), 1) + 1)
+    weights = [np.interp(np.arange(count), positions, one) for one in np.eye(len(positions))]
+    return positions, np.stack(weights, axis=1)
 
 
 def interpolate(
@@ -308,7 +305,7 @@ def interpolate(
 
 
 def _projectable(points_cam: np.ndarray) -> np.ndarray:
-    """Which points lie before the camera and where its lens is meaningful: far outside, the radial term folds back."""
+    """Points in front of the camera and within its field of view: far outside, the radial term folds back."""
     near = points_cam[..., 2] < MIN_DEPTH_MM
     depth = np.where(near, MIN_DEPTH_MM, points_cam[..., 2])
     wide = np.sum((points_cam[..., :2] / depth[..., None]) ** 2, axis=-1) > MAX_TAN2
@@ -316,7 +313,7 @@ def _projectable(points_cam: np.ndarray) -> np.ndarray:
 
 
 def _project_clipped(camera: Camera, points_cam: np.ndarray) -> np.ndarray:
-    """Project; points behind the camera (a far corner of a steep view) land outside the photo."""
+    """Project; points behind the camera (a far corner of a steep view) fall outside the photo."""
     good = _projectable(points_cam)
     px = camera.project(np.where(good[..., None], points_cam, [0.0, 0.0, MIN_DEPTH_MM]))
     px[~good] = -1e4

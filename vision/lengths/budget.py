@@ -28,7 +28,7 @@ from vision.adjustment.residuals import (
     R_MM,
     ResidualModel,
 )
-from vision.lengths.lengths import QUANTITIES
+from vision.names import LengthName, RimName
 from vision.reading import Joint
 
 # Reduction of a source when the fewest sources that halve the total are searched: a sixteenth of its variance remains,
@@ -68,10 +68,10 @@ _BY_PARAMETER = {
     CENTRE.start + 1: Source.CENTRE,
 }
 _BY_RIM = {
-    "seal": Source.SEAL,
-    "marker": Source.MARKER,
-    "marker end": Source.MARKER,
-    "far end": Source.FAR_END,
+    RimName.SEAL: Source.SEAL,
+    RimName.MARKER_NEAR: Source.MARKER,
+    RimName.MARKER_FAR: Source.MARKER,
+    RimName.FAR_END: Source.FAR_END,
 }
 
 
@@ -100,8 +100,7 @@ class Budget:
 
     Attributes
     ----------
-    quantity : str
-        "exposed", "marker" or "remaining".
+    quantity : LengthName
     u95_mm : float
         Expanded uncertainty (k = 2).
     shares : tuple of Share
@@ -110,7 +109,7 @@ class Budget:
         The fewest sources, best first, that halve the total when each is a quarter as large.
     """
 
-    quantity: str
+    quantity: LengthName
     u95_mm: float
     shares: tuple[Share, ...]
     to_halve: tuple[Source, ...]
@@ -176,15 +175,16 @@ def weighted_residuals(joint: Joint) -> tuple[np.ndarray, Rows]:
     return at.jacobian, Rows(tuple(sources), tuple(parameters))
 
 
-def gradients(observations: Observations) -> dict[str, np.ndarray]:
+def gradients(observations: Observations) -> dict[LengthName, np.ndarray]:
     """Gradient of each length whose rims were found: name to array of shape (p,)."""
     place = {rim.name: FIXED + PER_RIM * i for i, rim in enumerate(observations.rims)}
     out = {}
-    for quantity, (start, end) in QUANTITIES.items():
+    for quantity in LengthName:
+        start, end = quantity.rims
         if start in place and end in place:
             gradient = np.zeros(FIXED + PER_RIM * len(observations.rims))
             gradient[place[end]], gradient[place[start]] = 1.0, -1.0
-            out[quantity.removesuffix("_mm")] = gradient
+            out[quantity] = gradient
     return out
 
 
@@ -206,7 +206,7 @@ def _u95(gradient: np.ndarray, covariance: np.ndarray) -> float:
 
 
 def _budget(
-    quantity: str, gradient: np.ndarray, covariance: np.ndarray, information: dict[Source, np.ndarray]
+    quantity: LengthName, gradient: np.ndarray, covariance: np.ndarray, information: dict[Source, np.ndarray]
 ) -> Budget:
     weights = covariance @ gradient
     total = np.linalg.inv(covariance)

@@ -16,7 +16,8 @@ import numpy as np
 
 from vision.errors import VisionError
 from vision.lengths.lengths import U95_LIMIT_MM
-from vision.lengths.stack import NAMES, Stack, answers_of, card_repositioned, joint_of, stacked
+from vision.lengths.stack import Stack, answers_of, card_repositioned, joint_of, stacked
+from vision.names import LengthName
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 
@@ -24,7 +25,11 @@ from vision.reasons import Reason
 # table G.1). At E_n = 1 one pair of photos in ten would be a false alarm, with two lengths compared.
 MOVED_FROM = 1.5
 # Exposed is the sum of the two lengths on either side of the marker.
-_PARTS = {"exposed": (1.0, 1.0), "marker": (1.0, 0.0), "remaining": (0.0, 1.0)}
+_PARTS = {
+    LengthName.EXPOSED: (1.0, 1.0),
+    LengthName.MARKER: (1.0, 0.0),
+    LengthName.REMAINING: (0.0, 1.0),
+}
 
 
 class Verdict(StrEnum):
@@ -45,7 +50,7 @@ class Difference:
     ----------
     first, second : int
         Indices of the photos in the input.
-    quantity : str
+    quantity : LengthName
     difference_mm, u95_mm : float
         Second minus first, and its expanded uncertainty (k = 2), without the errors that both share.
     normalised : float
@@ -54,7 +59,7 @@ class Difference:
 
     first: int
     second: int
-    quantity: str
+    quantity: LengthName
     difference_mm: float
     u95_mm: float
 
@@ -174,7 +179,7 @@ def weighted(stack: Stack) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     keep = [i for i in range(len(stack.names)) if not _third(stack, i)]
     some = stack.only(keep)
     design = np.array([_PARTS[name] for name in some.names])
-    wanted = np.array([_PARTS[name] for name in NAMES])
+    wanted = np.array([_PARTS[name] for name in LengthName])
     # Rounding only: two photos that share every error have a singular covariance.
     white = np.linalg.inv(
         np.linalg.cholesky(some.covariance_mm2 + 1e-9 * np.eye(len(keep)) * np.trace(some.covariance_mm2))
@@ -190,35 +195,37 @@ def weighted(stack: Stack) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 def _third(stack: Stack, i: int) -> bool:
     mine = {name for photo, name in zip(stack.photos, stack.names, strict=True) if photo == stack.photos[i]}
-    return stack.names[i] == "exposed" and len(mine) == 3
+    return stack.names[i] is LengthName.EXPOSED and len(mine) == 3
 
 
-def _joined(stack: Stack, keep: tuple[str, ...]) -> tuple[dict[str, Length], np.ndarray, np.ndarray]:
+def _joined(
+    stack: Stack, keep: tuple[LengthName, ...]
+) -> tuple[dict[LengthName, Length], np.ndarray, np.ndarray]:
     """Combine the lengths that did not change between the photos."""
     used = [i for i, name in enumerate(stack.names) if name in keep]
     covariance, weights = np.full((3, 3), np.nan), np.full((3, len(stack.names)), np.nan)
-    lengths: dict[str, Length] = {}
+    lengths: dict[LengthName, Length] = {}
     if not used:
         return lengths, covariance, weights
     values, found, parts = weighted(stack.only(used))
-    for row, name in enumerate(NAMES):
+    for row, name in enumerate(LengthName):
         if name in keep and np.isfinite(values[row]):
             lengths[name] = Length(float(values[row]), 2.0 * float(np.sqrt(found[row, row])))
             weights[row] = 0.0
             weights[row, used] = parts[row]
-    known = [row for row, name in enumerate(NAMES) if name in lengths]
+    known = [row for row, name in enumerate(LengthName) if name in lengths]
     covariance[np.ix_(known, known)] = found[np.ix_(known, known)]
     return lengths, covariance, weights
 
 
-def _kept(verdict: Verdict) -> tuple[str, ...]:
+def _kept(verdict: Verdict) -> tuple[LengthName, ...]:
     """Lengths that did not change: marker to far end if the leg moved, seal to far end if the marker did."""
     return {
-        Verdict.AGREE: NAMES,
-        Verdict.LEG_MOVED: ("remaining",),
-        Verdict.MARKER_MOVED: ("exposed",),
+        Verdict.AGREE: tuple(LengthName),
+        Verdict.LEG_MOVED: (LengthName.REMAINING,),
+        Verdict.MARKER_MOVED: (LengthName.EXPOSED,),
         Verdict.BOTH_MOVED: (),
-        Verdict.NOTHING_COMMON: NAMES,
+        Verdict.NOTHING_COMMON: tuple(LengthName),
     }[verdict]
 
 
@@ -228,9 +235,11 @@ def _verdict(differences: Sequence[Difference]) -> Verdict:
         return Verdict.NOTHING_COMMON
     apart = {d.quantity for d in differences if d.moved}
     seen = {d.quantity for d in differences}
-    leg = "exposed" in apart
-    marker = "remaining" in apart or ("marker" in apart and "exposed" in seen and not leg)
-    if "marker" in apart and not leg and not marker:
+    leg = LengthName.EXPOSED in apart
+    marker = LengthName.REMAINING in apart or (
+        LengthName.MARKER in apart and LengthName.EXPOSED in seen and not leg
+    )
+    if LengthName.MARKER in apart and not leg and not marker:
         # Only the distance from the seal was read twice: either may have moved.
         return Verdict.BOTH_MOVED
     if leg and marker:
@@ -239,11 +248,11 @@ def _verdict(differences: Sequence[Difference]) -> Verdict:
 
 
 def _as_reading(
-    read: Sequence[Reading], lengths: dict[str, Length], covariance: np.ndarray, verdict: Verdict
+    read: Sequence[Reading], lengths: dict[LengthName, Length], covariance: np.ndarray, verdict: Verdict
 ) -> Reading:
     """Make one reading of the combined lengths."""
     notes = []
-    for name in NAMES:
+    for name in LengthName:
         if name in lengths and lengths[name].u95_mm > U95_LIMIT_MM:
             notes.append(
                 Note(Reason.UNCERTAIN, name, f"known only to within {lengths.pop(name).u95_mm:.1f} mm")
@@ -254,9 +263,9 @@ def _as_reading(
     return Reading(
         status,
         tuple(notes),
-        lengths.get("exposed"),
-        lengths.get("marker"),
-        lengths.get("remaining"),
+        lengths.get(LengthName.EXPOSED),
+        lengths.get(LengthName.MARKER),
+        lengths.get(LengthName.REMAINING),
         marker_at_stop=same,
         marker_band_mm=read[0].marker_band_mm,
         card=read[0].card,

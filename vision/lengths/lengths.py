@@ -8,6 +8,7 @@ import numpy as np
 
 from vision.adjustment.observations import CENTRE_SD_PX, Observations, RimPoints
 from vision.adjustment.solve import Solution, solve
+from vision.names import LengthName, RimName
 from vision.reading import Joint, Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 from vision.rims.choose import Choice
@@ -16,12 +17,6 @@ from vision.shaft.fit import ShaftFit
 
 # Largest expanded uncertainty of a reported length, mm: a larger one does not decide between settings.
 U95_LIMIT_MM = 3.0
-# Each quantity: (from, to), and the reason when one of its ends is missing.
-QUANTITIES = {
-    "exposed_mm": ("seal", "far end"),
-    "marker_mm": ("seal", "marker"),
-    "remaining_mm": ("marker", "far end"),
-}
 
 # In a cropped photo focal length and principal point have weak priors, and curved errors of rims would determine
 # both: the sigma of their shape is so many times larger, where the principal point's sigma, px, is above the limit.
@@ -43,17 +38,20 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
     reading : Reading
     final : Solution
     """
-    rims = tuple(r for r in (choice.seal, choice.marker, choice.marker_end, choice.far) if r is not None)
     times = CROPPED_SHAPE_TIMES if fit.observations.centre_sd_px > CROPPED_FROM_PX else 1.0
-    rims = tuple(replace(r, points_px=_thinned(r.points_px), shape_sd_px=times * r.shape_sd_px) for r in rims)
+    rims = tuple(
+        replace(r, points_px=_thinned(r.points_px), shape_sd_px=times * r.shape_sd_px)
+        for r in choice.rims.values()
+    )
     observations = replace(fit.observations, rims=rims)
     final = solve(_extended(fit.solution.theta, observations), observations)
     order = [r.name for r in rims]
     s, cov = final.rim_s_mm, final.rim_covariance_mm2
     notes = list(choice.notes)
-    answers: dict[str, Length | None] = {}
+    answers: dict[LengthName, Length | None] = {}
     jacobian = np.full((3, len(order)), np.nan)
-    for row, (quantity, (start, end)) in enumerate(QUANTITIES.items()):
+    for row, quantity in enumerate(LengthName):
+        start, end = quantity.rims
         answers[quantity] = None
         if start not in s or end not in s:
             continue
@@ -76,14 +74,14 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         known,
         status=status,
         notes=tuple(notes),
-        exposed=answers["exposed_mm"],
-        marker=answers["marker_mm"],
-        remaining=answers["remaining_mm"],
+        exposed=answers[LengthName.EXPOSED],
+        marker=answers[LengthName.MARKER],
+        remaining=answers[LengthName.REMAINING],
         marker_at_stop=at_stop,
         marker_band_mm=band,
         marker_hidden=choice.near_hidden,
         remarks=(*known.remarks, *choice.remarks),
-        rims=tuple(_drawn(r, final, choice) for r in rims if r.name != "marker end"),
+        rims=tuple(_drawn(r, final, choice) for r in rims if r.name is not RimName.MARKER_FAR),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
         shaft_edges_px=_edges(final, order),
         joint=Joint(final, observations),
@@ -107,29 +105,29 @@ def _extended(theta: np.ndarray, observations: Observations) -> np.ndarray:
     return out
 
 
-def _at_stop(final: Solution, order: list[str], choice: Choice) -> tuple[bool | None, Length | None]:
+def _at_stop(final: Solution, order: list[RimName], choice: Choice) -> tuple[bool | None, Length | None]:
     """Whether the marker touches the far end, and the band's width.
 
     A gap between the marker's far edge and the far end counts as contact up to max(1 mm, 2 u).
     """
     s, cov = final.rim_s_mm, final.rim_covariance_mm2
 
-    def gap(start: str, end: str) -> tuple[float, float]:
+    def gap(start: RimName, end: RimName) -> tuple[float, float]:
         gradient = np.array([(name == end) - (name == start) for name in order], float)
         return s[end] - s[start], 2.0 * float(np.sqrt(gradient @ cov @ gradient))
 
-    both = {"marker", "marker end"} <= set(s) and not choice.near_hidden
-    band = Length(*gap("marker", "marker end")) if both else None
-    if "marker" not in s:
+    both = {RimName.MARKER_NEAR, RimName.MARKER_FAR} <= set(s) and not choice.near_hidden
+    band = Length(*gap(RimName.MARKER_NEAR, RimName.MARKER_FAR)) if both else None
+    if RimName.MARKER_NEAR not in s:
         return None, band
     if choice.touching:
         return True, band
-    if "far end" not in s:
+    if RimName.FAR_END not in s:
         return None, band
-    if "marker end" in s:
-        free, u95 = gap("marker end", "far end")
+    if RimName.MARKER_FAR in s:
+        free, u95 = gap(RimName.MARKER_FAR, RimName.FAR_END)
         return free <= max(1.0, u95), band
-    left, u95 = gap("marker", "far end")
+    left, u95 = gap(RimName.MARKER_NEAR, RimName.FAR_END)
     # The far edge is hidden.
     if left - WIDEST_MM > max(1.0, u95):
         return False, band
@@ -145,7 +143,7 @@ def _drawn(rim: RimPoints, final: Solution, choice: Choice) -> Rim:
     return Rim(rim.name, s, curve, choice.shares.get(rim.name, 0.0))
 
 
-def _edges(final: Solution, order: list[str]) -> tuple[np.ndarray, ...]:
+def _edges(final: Solution, order: list[RimName]) -> tuple[np.ndarray, ...]:
     """Both silhouettes between the outermost rims found."""
     if not order:
         return ()

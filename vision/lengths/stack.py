@@ -31,6 +31,7 @@ from vision.adjustment.residuals import (
     R_MM,
 )
 from vision.lengths.budget import gradients, weighted_residuals
+from vision.names import LengthName, RimName
 from vision.reading import Joint, Length, Reading
 
 # Movement along or beside the shaft, mm, or rotation, rad, from which the card counts as repositioned: several times
@@ -41,7 +42,6 @@ SAME_LENS = 1e-3
 # Correlation between two photos of the error of an edge as a whole: shadow and shape of a seal or clamp have the same
 # effect in both, blur and noise do not. Measured for rims and silhouettes in docs/measured.md, "Correlation of edges".
 EDGE_CORRELATION = 0.5
-NAMES = ("exposed", "marker", "remaining")
 
 
 @dataclass(frozen=True)
@@ -52,13 +52,13 @@ class Stack:
     ----------
     photos : tuple of int
         Photo of each length.
-    names : tuple of str
+    names : tuple of LengthName
     values_mm : ndarray of shape (n,)
     covariance_mm2 : ndarray of shape (n, n)
     """
 
     photos: tuple[int, ...]
-    names: tuple[str, ...]
+    names: tuple[LengthName, ...]
     values_mm: np.ndarray
     covariance_mm2: np.ndarray
 
@@ -84,7 +84,7 @@ def stacked(readings: Sequence[Reading], edge_correlation: float = EDGE_CORRELAT
         Correlation, between photos, of the error of an edge as a whole.
     """
     joints = [joint_of(r) for r in readings]
-    rows: list[tuple[int, str, float]] = []
+    rows: list[tuple[int, LengthName, float]] = []
     for photo, reading in enumerate(readings):
         rows += [(photo, name, one.value_mm) for name, one in answers_of(reading).items() if one is not None]
     own = [_effects(joint) for joint in joints]
@@ -120,7 +120,7 @@ class _Effects:
         return float(self.rows @ other.rows)
 
 
-def _effects(joint: Joint) -> dict[str, _Effects]:
+def _effects(joint: Joint) -> dict[LengthName, _Effects]:
     jacobian, rows = weighted_residuals(joint)
     out = {}
     for name, gradient in gradients(joint.observations).items():
@@ -191,7 +191,7 @@ def card_repositioned(joints: Sequence[Joint]) -> bool:
     def place(joint: Joint) -> np.ndarray:
         theta, s = joint.solution.theta, joint.solution.rim_s_mm
         # Position along the shaft from a rim that is fixed to it.
-        along = s.get("far end", s.get("seal", np.nan))
+        along = s.get(RimName.FAR_END, s.get(RimName.SEAL, np.nan))
         return np.array([theta[AX], along, theta[DX] * CARD_MOVED_MM / CARD_MOVED_RAD])
 
     return all(
@@ -206,6 +206,6 @@ def joint_of(reading: Reading) -> Joint:
     return reading.joint
 
 
-def answers_of(reading: Reading) -> dict[str, Length | None]:
+def answers_of(reading: Reading) -> dict[LengthName, Length | None]:
     """Return the three lengths by name."""
-    return {name: getattr(reading, name) for name in NAMES}
+    return {name: reading.length(name) for name in LengthName}

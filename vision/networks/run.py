@@ -1,4 +1,12 @@
-"""The small networks, run by OpenCV: loaded once a process, from the files beside this one."""
+"""Inference of the small networks by OpenCV; each is loaded once a process from the ONNX file beside this module.
+
+| file | view | answers |
+| --- | --- | --- |
+| `shaft_segmentation` | card plane | exposed shaft |
+| `part_segmentation` | along the shaft | class of each point |
+| `silhouette_coarse`, `silhouette_fine` | along either silhouette | shaft, background, anything else |
+| `rim_refinement_a`, `rim_refinement_b` | surface patch round a rim | side of the rim |
+"""
 
 from __future__ import annotations
 
@@ -11,11 +19,10 @@ import numpy as np
 from vision.errors import VisionError
 from vision.geometry.views import DIAMETER_UNIT_MM, READER_COLUMNS
 
-# The reader network halves its rows five times, the edge network four times.
+# Rows must be a multiple of these: part_segmentation halves its rows five times, the silhouette networks four times.
 ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
-# Two networks look at a rim, trained one after the other, each at its patch and at the mirror image: where they
-# disagree, their mean is undecided, and what it is undecided over tells what it errs by. Of 214 far ends of scenes kept
-# out of training one alone errs by more than twice its doubt in 9 and 5 of 100, all together in 3 (docs/measured.md).
+# Averaged with each other and with their answers to the mirror image: where they disagree the mean's transition is
+# wider, and sigma is proportional to that width (docs/measurement-model.md, "Rim refinement").
 RIM_NETWORKS = ("rim_refinement_a", "rim_refinement_b")
 
 
@@ -28,13 +35,13 @@ def _network(name: str) -> Any:
         raise VisionError(f"the network file {path.name} is missing", "install Strandline again")
     if not hasattr(cv2.dnn, "ENGINE_CLASSIC"):
         return cv2.dnn.readNetFromONNX(str(path))
-    # OpenCV 5 has two engines. This one runs the edge network in 0.73 of the other's time, the others in about the
-    # same; their answers differ by 1e-4 of scores over 10 [measured].
+    # OpenCV 5 has two engines. This one runs the silhouette networks in 0.73 of the other's time, the others in about
+    # the same; their answers differ by 1e-4 of scores over 10 [measured].
     return cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
 
 
 def _channels(view: np.ndarray, diameter_mm: float, *more: np.ndarray | np.float32) -> np.ndarray:
-    """A view as a network takes it: RGB from 0 to 1, the diameter, and what else is told to it."""
+    """Stack a network's input channels: RGB from 0 to 1, the diameter, and further ones."""
     channels = np.empty((1, 4 + len(more), *view.shape[:2]), np.float32)
     channels[0, :3] = view.transpose(2, 0, 1) / np.float32(255)
     channels[0, 3] = diameter_mm / DIAMETER_UNIT_MM
@@ -50,7 +57,7 @@ def _run(name: str, channels: np.ndarray) -> np.ndarray:
 
 
 def shaft_probability(view: np.ndarray, diameter_mm: float) -> np.ndarray:
-    """Where the finder view shows the exposed shaft.
+    """Segment the exposed shaft in the finder view.
 
     Parameters
     ----------
@@ -61,14 +68,14 @@ def shaft_probability(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     Returns
     -------
     ndarray of float32, shape (216, 128)
-        Probability that a point lies within the outline of the exposed shaft, hidden or not. (The network also says
-        where the shaft or the marker on it is seen, which helps it learn and is not asked for here.)
+        Probability that a point lies within the outline of the exposed shaft, hidden or not. The network's second
+        channel, the visible shaft, serves training only.
     """
     return _sigmoid(_run("shaft_segmentation", _channels(view, diameter_mm))[0, 0])
 
 
 def part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
-    """What each point of the reader view shows.
+    """Classify each point of the reader view.
 
     Parameters
     ----------
@@ -87,7 +94,7 @@ def part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
 def silhouette_class_probabilities(
     views: tuple[np.ndarray, np.ndarray], diameter_mm: float, fine: bool = False
 ) -> np.ndarray:
-    """What each point of the two edge views shows.
+    """Classify each point of the two edge views.
 
     Parameters
     ----------
@@ -100,7 +107,7 @@ def silhouette_class_probabilities(
     Returns
     -------
     ndarray of float32, shape (2, 3, rows, 64)
-        Probabilities of bare shaft, of what lies behind it, of anything else.
+        Probabilities of bare shaft, of the background behind it, of anything else.
     """
     # Both at once take 0.8 of the time that one after the other does [measured].
     both = np.concatenate([_channels(view, diameter_mm) for view in views])
@@ -112,22 +119,22 @@ def silhouette_class_probabilities(
 def rim_side_probabilities(
     patches: list[np.ndarray], diameter_mm: float, slants: list[float], kinds: list[int]
 ) -> np.ndarray:
-    """On which side of a rim each point of a patch of the shaft's surface lies, for some patches.
+    """Classify the points of patches of the shaft's surface by their side of a rim.
 
     Parameters
     ----------
     patches : list of ndarrays of uint8, shape (96, 48, 3)
-        What ends the bare shaft comes first, the bare shaft after it.
+        The part that ends the bare shaft comes first, the bare shaft after it.
     diameter_mm : float
     slants : list of float
-        Tangents of the angles at which the rims are seen, positive from the bare shaft's side.
+        Tangents of the viewing angles of the rims, positive from the bare shaft's side.
     kinds : list of int
         0 a seal, 1 a marker's edge, 2 a far end.
 
     Returns
     -------
     ndarray of float32, shape (n, 96, 48)
-        Probability of the bare shaft's side: the mean of what `RIM_NETWORKS` answer.
+        Probability of the bare shaft's side: the mean over `RIM_NETWORKS` and their answers to the mirror image.
     """
     across = _off_middle(patches[0].shape[1])
     channels = np.concatenate([
@@ -141,7 +148,7 @@ def rim_side_probabilities(
 
 
 def _off_middle(columns: int) -> np.ndarray:
-    """How far each column lies from a view's middle: 0 to 1 at its sides."""
+    """Distance of each column from a view's middle: 0 to 1 at its sides."""
     return np.abs((np.arange(columns, dtype=np.float32) + 0.5) / columns * 2 - 1)
 
 

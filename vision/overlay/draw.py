@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibration.upright import turned, turned_size
+from vision.names import RimName
 from vision.overlay.labels import Label, LineStyle, fitted, label_size, paste_label, plain, text_font, wrapped
 from vision.reading import Length, Reading, Rim, Status
 
@@ -39,7 +40,7 @@ WHITE = (255, 255, 255)
 HALO = (16, 16, 16)
 BAND = (24, 24, 24)
 
-RIM_COLORS = {"seal": SKY_BLUE, "marker": ORANGE, "far end": YELLOW}
+RIM_COLORS = {RimName.SEAL: SKY_BLUE, RimName.MARKER_NEAR: ORANGE, RimName.FAR_END: YELLOW}
 CARD_COLOR = REDDISH_PURPLE
 MM_PER_INCH = 25.4
 
@@ -127,8 +128,8 @@ def _band_lines(
         lines.append(("Not read", ORANGE))
     rows = (
         ("Exposed, seal to " + far_end, reading.exposed, WHITE),
-        ("Marker from the seal", reading.marker, RIM_COLORS["marker"]),
-        ("Left to the " + far_end, reading.remaining, RIM_COLORS["far end"]),
+        ("Marker from the seal", reading.marker, RIM_COLORS[RimName.MARKER_NEAR]),
+        ("Left to the " + far_end, reading.remaining, RIM_COLORS[RimName.FAR_END]),
     )
     if reading.status is not Status.REFUSED:
         for name, length, color in rows:
@@ -202,11 +203,11 @@ def _rim_color(rim: Rim) -> tuple[int, int, int]:
 
 def _draw_labels(canvas: _Canvas, reading: Reading, units: str, far_end: str) -> None:
     """Write each rim's name and value beside it, connected by a line."""
-    texts = {"seal": "seal", "marker": "marker", "far end": far_end}
+    texts = {RimName.SEAL: "seal", RimName.MARKER_NEAR: "marker", RimName.FAR_END: far_end}
     if reading.marker is not None:
-        texts["marker"] = "marker " + length_text(reading.marker, units)
+        texts[RimName.MARKER_NEAR] = "marker " + length_text(reading.marker, units)
     if reading.remaining is not None:
-        texts["far end"] = f"{far_end} {length_text(reading.remaining, units)} away"
+        texts[RimName.FAR_END] = f"{far_end} {length_text(reading.remaining, units)} away"
     labels = []
     font = text_font(canvas.font_px)
     for rim in reading.rims:

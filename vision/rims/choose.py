@@ -1,4 +1,4 @@
-"""Which of the borders in the reader view are the seal, the marker's edges and the far end."""
+"""Choice of seal, marker and far end among the rims of the reader view, and their refinement."""
 
 from __future__ import annotations
 
@@ -7,21 +7,16 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from vision.adjustment.observations import RimPoints
-from vision.adjustment.solve import Solution
 from vision.geometry.views import READER_STEP_MM, ReaderFrame
-from vision.networks.classes import Part
+from vision.names import LengthName, RimName
+from vision.networks.classes import Part, PartMap
 from vision.reading import Layout, Note
 from vision.reasons import Reason
-from vision.rims.candidates import (
-    RimCandidate,
-    borders,
-    candidates,
-    most_likely,
-    without_false_marker_on_lip,
-)
+from vision.rims.candidates import Borders, RimCandidate, find_borders, without_false_marker_on_lip
 from vision.rims.choose_marker import (
     FEW_CLARITY,
     FEW_SHARE,
+    MarkerEdges,
     band_limits_mm,
     choose_marker,
     clear_marker_row,
@@ -37,46 +32,48 @@ from vision.rims.points import (
 )
 from vision.rims.refine import RimRefiner
 
-# Seal and far end must be seen this clearly (as `LEAST_CLARITY` of markers). Of seals and far ends of 2,112 scenes kept
-# out of training of which clarity times share is less, one in 13 is wrong, of the others one in a hundred.
+# Least clarity of seal and far end. Of those of 2,112 scenes kept out of training whose clarity times share is less,
+# one in 13 is wrong, of the others one in a hundred.
 END_CLARITY = 0.7
-# No lower clamp or axle foot is longer along the leg, mm (trade figures: 25 to 60), and the next clamp is farther
-# away than this: what comes between is a gaiter.
+# Longest lower clamp or axle foot along the leg, mm (trade figures: 25 to 60), and the greatest distance at which a
+# further clamp would show; what comes between is a gaiter.
 LONGEST_CLAMP_MM, CLAMPS_APART_MM = 90.0, 120.0
-# A card is laid backwards only where both ends say so, this many times as clearly as the right way round.
+# Least distance of such a further end, mm, least share of the columns that show it, and half-width, radii, of the
+# columns in which the clamp's length is measured.
+NEXT_END_MM, NEXT_END_SHARE, CLAMP_MIDDLE_U = 10.0, 0.5, 0.5
+# The card is laid backwards if both ends say so, by this factor in weight.
 BACKWARDS_RATIO = 2.0
-# A shaft ends once: where columns with this share of the far end's weight show it end so much earlier, mm, it is not
-# known where. Of 110 photos one did: a polished clamp showed the shaft once more, and that was taken for it.
+# The far end is ambiguous where columns of this share of its weight end earlier by so many mm: of 110 photos one showed
+# the shaft once more in a polished clamp.
 SECOND_END_SHARE, SECOND_END_MM = 0.2, 3.0
+_SEAL, _BARE, _MARKER, _FAR = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
 
 
 @dataclass(frozen=True)
 class Choice:
-    """The rims that count, or why not.
+    """The rims chosen, or the reason why not.
 
     Attributes
     ----------
-    seal, marker, far : RimPoints or None
-    marker_end : RimPoints or None
-        The marker's edge away from the seal.
-    unrefined : tuple of RimPoints
-        All of these as the reader alone shows them, before a close look.
-    shares : dict of str to float
+    rims : dict of RimName to RimPoints
+        In the order of `RimName`.
+    unrefined : dict of RimName to RimPoints
+        The same rims from the part segmentation alone.
+    shares : dict of RimName to float
         Share of the camera-facing columns that show each rim.
+    touching : bool
+        Marker and far end follow each other without bare shaft between.
     near_hidden : bool
-        The marker's seal-side edge is not seen: its other edge and its width tell where it is.
+        The marker's seal-side edge is hidden and derived from its other edge and its width.
     notes : tuple of Note
     remarks : tuple of str
-        What the person should know of lengths that are answered.
+        What the user should know of lengths that are reported.
     refusal : Note or None
     """
 
-    seal: RimPoints | None = None
-    marker: RimPoints | None = None
-    marker_end: RimPoints | None = None
-    far: RimPoints | None = None
-    unrefined: tuple[RimPoints, ...] = ()
-    shares: dict[str, float] = field(default_factory=dict)
+    rims: dict[RimName, RimPoints] = field(default_factory=dict)
+    unrefined: dict[RimName, RimPoints] = field(default_factory=dict)
+    shares: dict[RimName, float] = field(default_factory=dict)
     touching: bool = False
     near_hidden: bool = False
     notes: tuple[Note, ...] = ()
@@ -84,137 +81,129 @@ class Choice:
     refusal: Note | None = None
 
 
+@dataclass(frozen=True)
+class _FarEnd:
+    """The far end found: `ends_shaft` is the border at which the shaft ends, `rim` the same where it is the far end."""
+
+    rim: RimCandidate | None
+    ends_shaft: RimCandidate | None
+    note: Note | None
+
+
 def choose(
-    classes: np.ndarray,
-    frame: ReaderFrame,
-    solution: Solution,
-    layout: Layout,
-    marker_width_mm: float | None,
-    refiner: RimRefiner | None = None,
+    parts: PartMap, layout: Layout, marker_width_mm: float | None, refiner: RimRefiner | None = None
 ) -> Choice:
     """Choose the rims.
 
     Parameters
     ----------
-    classes : ndarray of shape (7, rows, columns)
-    frame : ReaderFrame
-        Of the view that `classes` belongs to.
-    solution : Solution
-        The shaft after the silhouettes were fitted.
+    parts : PartMap
+        Of a view along the shaft as fitted to its silhouettes.
     layout : Layout
     marker_width_mm : float or None
-        Stated width of the band.
+        Declared width of the band.
     refiner : RimRefiner, optional
-        To look closely at the rims chosen.
+        For the refinement of the rims chosen.
     """
-    best = most_likely(classes)
-    found = borders(classes, frame, best)
-    clear = clear_marker_row(found, frame, marker_width_mm)
-    if clear is not None:
-        without_lip = without_false_marker_on_lip(classes, frame, clear, best)
-        if without_lip is not classes:
-            classes = without_lip
-            best = most_likely(classes)
-            found = borders(classes, frame, best)
-    S, B, M, F = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
-    seal = _best(candidates(found, S, B + M, frame))
-    ends = candidates(found, B + M, F, frame)
-    far = _best(ends)
-    gaiter = layout is not Layout.SHOCK and far is not None and _gaiter(classes, far, ends, frame)
-    shaft_end = far
-    two_ends = far is not None and _ends_earlier(far, ends)
-    if gaiter or two_ends:
-        far = None
-    back_seal = _best(candidates(found, B + M, S, frame))
-    back_far = _best(candidates(found, F, B + M, frame))
-    forward = weight(seal) + weight(far)
-    if back_seal and back_far and weight(back_seal) + weight(back_far) > BACKWARDS_RATIO * forward:
+    found = _borders(parts, marker_width_mm)
+    parts, frame = found.parts, found.parts.frame
+    seal = _clearest(found.rims(_SEAL, _BARE + _MARKER))
+    far = _far_end(found, layout)
+    if _backwards(found, weight(seal) + weight(far.rim)):
         note = Note(Reason.CARD_BACKWARDS, None, "the seal lies at the end that the arrow points away from")
         return Choice(refusal=note)
-    notes: list[Note] = []
-    marker = choose_marker(found, best, frame, marker_width_mm, seal, shaft_end)
-    near, hidden = marker.near, marker.hidden
-    shares = {"seal": _share(seal), "marker": _share(near), "far end": _share(far)}
-    if marker.note is not None:
-        notes.append(marker.note)
-    if seal is None:
-        notes.append(Note(Reason.SEAL_HIDDEN, "exposed_mm", "the seal's edge was not found"))
-    if gaiter:
-        notes.append(
-            Note(
-                Reason.FAR_END_HIDDEN,
-                "exposed_mm",
-                "what ends the bare shaft is no clamp: a gaiter? Set the rims by hand with --rims",
-            )
-        )
-    elif two_ends:
-        notes.append(
-            Note(
-                Reason.FAR_END_HIDDEN,
-                "exposed_mm",
-                f"the edge of the {layout.far_end} was found in two places",
-            )
-        )
-    elif far is None:
-        notes.append(
-            Note(Reason.FAR_END_HIDDEN, "exposed_mm", f"the edge of the {layout.far_end} was not found")
-        )
-    camera_s = solution.cylinder.camera_s_mm()
-    touching = bool(near and touches(best, frame, near))
-    near_points = marker_points(
-        "marker", near, frame, camera_s, hidden is None, hidden.sd_mm if hidden else 0.0
-    )
-    end_points = marker_points("marker end", marker.end, frame, camera_s, near_edge=False)
-
-    rims = {
-        "seal": (seal_points(seal, classes, frame, camera_s), seal),
-        "marker": (near_points, None if hidden else near),
-        "marker end": (end_points, marker.end),
-        "far end": (far_points(far, classes, frame, camera_s, layout), far),
+    marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft)
+    seal_note = Note(Reason.SEAL_HIDDEN, LengthName.EXPOSED, "the seal's edge was not found")
+    candidates = {
+        RimName.SEAL: seal,
+        RimName.MARKER_NEAR: None if marker.hidden else marker.near,
+        RimName.MARKER_FAR: marker.end,
+        RimName.FAR_END: far.rim,
     }
-    unrefined = {name: seen for name, (seen, _) in rims.items()}
-    points = unrefined
+    points = {
+        RimName.SEAL: seal_points(seal, parts),
+        RimName.MARKER_NEAR: marker_points(RimName.MARKER_NEAR, marker.near, frame, marker.hidden),
+        RimName.MARKER_FAR: marker_points(RimName.MARKER_FAR, marker.end, frame),
+        RimName.FAR_END: far_points(far.rim, parts, layout),
+    }
+    unrefined = {name: rim for name, rim in points.items() if rim is not None}
+    touching = bool(marker.near and touches(parts, marker.near))
+    rims = unrefined
     if refiner is not None:
-        # A close look was taught to tell bare shaft from what ends it: between a marker and a far end that it touches
-        # there is none.
-        bare = {
-            name: rim for name, rim in rims.items() if not (touching and name in ("marker end", "far end"))
-        }
-        points = {**unrefined, **_refined(bare, refiner, frame, camera_s, marker_width_mm)}
+        # Refinement is trained on bare shaft beside a rim: between a marker and a far end that it touches is none.
+        fixed = (RimName.MARKER_FAR, RimName.FAR_END) if touching else ()
+        bare = {name: c for name, c in candidates.items() if name not in fixed}
+        rims = {**unrefined, **_refined(unrefined, bare, refiner, frame, marker_width_mm)}
     return Choice(
-        seal=points["seal"],
-        marker=points["marker"],
-        marker_end=points["marker end"],
-        far=points["far end"],
-        unrefined=tuple(seen for seen in unrefined.values() if seen is not None),
-        shares=shares,
+        rims=rims,
+        unrefined=unrefined,
+        shares=_shares(seal, marker, far.rim),
         touching=touching,
-        near_hidden=hidden is not None,
-        notes=tuple(notes),
-        remarks=(hidden.remark,) if hidden else (),
+        near_hidden=marker.hidden is not None,
+        notes=tuple(
+            note for note in (marker.note, None if seal else seal_note, far.note) if note is not None
+        ),
+        remarks=(marker.hidden.remark,) if marker.hidden else (),
     )
+
+
+def _borders(parts: PartMap, marker_width_mm: float | None) -> Borders:
+    """Find all borders; a false marker on the seal's lip is removed where the true one is clear."""
+    found = find_borders(parts)
+    clear = clear_marker_row(found, marker_width_mm)
+    if clear is None:
+        return found
+    without_lip = without_false_marker_on_lip(parts, clear)
+    return found if without_lip is parts else find_borders(without_lip)
+
+
+def _far_end(found: Borders, layout: Layout) -> _FarEnd:
+    """Find the far end, or the note that says why there is none."""
+    ends = found.rims(_BARE + _MARKER, _FAR)
+    far = _clearest(ends)
+    if far is None:
+        why = f"the edge of the {layout.far_end} was not found"
+    elif layout is not Layout.SHOCK and _gaiter(found.parts, far, ends):
+        why = "the part that ends the bare shaft is no clamp. If it is a gaiter, set the rims by hand with --rims"
+    elif _ends_earlier(far, ends):
+        why = f"the edge of the {layout.far_end} was found in two places"
+    else:
+        return _FarEnd(far, far, None)
+    return _FarEnd(None, far, Note(Reason.FAR_END_HIDDEN, LengthName.EXPOSED, why))
+
+
+def _backwards(found: Borders, forward: float) -> bool:
+    """Whether the rims fit a card whose arrow points away from the seal, better than by `forward`, their weight."""
+    seal = _clearest(found.rims(_BARE + _MARKER, _SEAL))
+    far = _clearest(found.rims(_FAR, _BARE + _MARKER))
+    return bool(seal and far) and weight(seal) + weight(far) > BACKWARDS_RATIO * forward
 
 
 def _refined(
-    rims: dict[str, tuple[RimPoints | None, RimCandidate | None]],
+    unrefined: dict[RimName, RimPoints],
+    candidates: dict[RimName, RimCandidate | None],
     refiner: RimRefiner,
     frame: ReaderFrame,
-    camera_s: float,
     marker_width_mm: float | None,
-) -> dict[str, RimPoints]:
-    """The rims that a close look shows, of a marker's edges both or none, where together they make no band."""
-    named = {name: rim for name, one in rims.items() if (rim := refinement_candidate(*one, camera_s))}
-    close = {
+) -> dict[RimName, RimPoints]:
+    """Refine rims; of a marker's edges both or none where the refined ones make no band."""
+    targets = {
+        name: target
+        for name, c in candidates.items()
+        if (target := refinement_candidate(unrefined.get(name), c, frame))
+    }
+    refined = {
         name: rim
-        for name, rim in zip(named, refiner.refine(list(named.values())), strict=True)
+        for name, rim in zip(targets, refiner.refine(list(targets.values())), strict=True)
         if rim is not None
     }
-    if {"marker", "marker end"} <= set(close):
+    if {RimName.MARKER_NEAR, RimName.MARKER_FAR} <= set(refined):
         low, high = band_limits_mm(marker_width_mm)
-        if not low <= close["marker end"].s_mm - close["marker"].s_mm <= high:
-            del close["marker"], close["marker end"]
-    first = {name: points for name, (points, _) in rims.items() if points is not None}
-    return {name: refined_rim_points(first[name], named[name], rim, frame) for name, rim in close.items()}
+        if not low <= refined[RimName.MARKER_FAR].s_mm - refined[RimName.MARKER_NEAR].s_mm <= high:
+            del refined[RimName.MARKER_NEAR], refined[RimName.MARKER_FAR]
+    return {
+        name: refined_rim_points(unrefined[name], targets[name], rim, frame) for name, rim in refined.items()
+    }
 
 
 def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:
@@ -222,22 +211,27 @@ def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:
     return any(c.s_mm < far.s_mm - SECOND_END_MM and c.weight > SECOND_END_SHARE * far.weight for c in ends)
 
 
-def _gaiter(classes: np.ndarray, far: RimCandidate, ends: list[RimCandidate], frame: ReaderFrame) -> bool:
-    """Whether what follows the bare shaft is too long for a clamp or a foot, or lets the shaft out once more."""
-    if any(far.s_mm + 10.0 < c.s_mm < far.s_mm + CLAMPS_APART_MM and c.share > 0.5 for c in ends):
+def _gaiter(parts: PartMap, far: RimCandidate, ends: list[RimCandidate]) -> bool:
+    """Whether the part after the bare shaft is too long for a clamp or a foot, or is followed by bare shaft again."""
+    beyond = (far.s_mm + NEXT_END_MM, far.s_mm + CLAMPS_APART_MM)
+    if any(beyond[0] < c.s_mm < beyond[1] and c.share > NEXT_END_SHARE for c in ends):
         return True
-    middle = np.abs(frame.u()) < 0.5
-    follows = classes[Part.FAR_END][:, middle].mean(axis=1)[int(np.median(far.rows)) + 2 :] > 0.5
+    middle = np.abs(parts.frame.u()) < CLAMP_MIDDLE_U
+    seen = parts.probabilities[Part.FAR_END][:, middle].mean(axis=1)
+    follows = seen[int(np.median(far.rows)) + 2 :] > 0.5
     length = len(follows) if follows.all() else int(np.argmin(follows))
     return length * READER_STEP_MM > LONGEST_CLAMP_MM
 
 
-def _best(group: list[RimCandidate]) -> RimCandidate | None:
+def _clearest(group: list[RimCandidate]) -> RimCandidate | None:
+    """Best supported rim of a group, if it is clear enough."""
     if not group or group[0].clarity < END_CLARITY:
         return None
-    # Few columns must be all the surer: a coil's shadow fills two or three.
+    # Few columns must be all the clearer: a coil's shadow fills two or three.
     return group[0] if group[0].clarity >= FEW_CLARITY or group[0].share >= FEW_SHARE else None
 
 
-def _share(c: RimCandidate | None) -> float:
-    return c.share if c else 0.0
+def _shares(seal: RimCandidate | None, marker: MarkerEdges, far: RimCandidate | None) -> dict[RimName, float]:
+    """Share of the columns that show each rim, 0 where it was not found."""
+    rims = {RimName.SEAL: seal, RimName.MARKER_NEAR: marker.near, RimName.FAR_END: far}
+    return {name: c.share if c else 0.0 for name, c in rims.items()}

@@ -1,4 +1,4 @@
-"""Which band round the shaft is the marker, and where its two edges are."""
+"""Choice of the marker among the bands round the shaft, and of its two edges."""
 
 from __future__ import annotations
 
@@ -6,33 +6,39 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_columns
-from vision.networks.classes import Part
+from vision.geometry.views import READER_STEP_MM, reader_columns
+from vision.names import LengthName
+from vision.networks.classes import Part, PartMap
 from vision.reading import Note
 from vision.reasons import Reason
-from vision.rims.candidates import SAME_RIM_MM, Border, RimCandidate, candidates
+from vision.rims.candidates import SAME_RIM_MM, Borders, RimCandidate
 from vision.rims.hidden_edge import HiddenEdge, hidden_edge
 
-# A band as wide as this, mm, can be a marker: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
+# Widths of a band that can be a marker, mm: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
-# And within so much, mm, of a stated width: blur at either edge.
-STATED_WITHIN_MM = 1.2
-# A second band with this share of the first one's weight: it cannot be told which of them is the marker. Of two
-# bands alike, pasted into four photos, the fainter one had 0.4 to 0.7 of the other's weight where it was seen at all.
+# Tolerance about a declared width, mm: blur at either edge.
+WIDTH_TOLERANCE_MM = 1.2
+# A second band of this share of the first one's weight makes the marker ambiguous. Of two bands alike, pasted into four
+# photos, the fainter one had 0.4 to 0.7 of the other's weight where it was seen at all.
 RIVAL_SHARE = 0.25
-# Share of the columns times clarity from which a band is surely the marker.
+# Share of the columns times clarity from which a band is certainly the marker.
 CLEAR_MARKER = 0.85
-# A band that begins this close to the seal, mm, may be the seal's own lip: another band goes before it.
+# A band that begins this close to the seal, mm, may be the seal's own lip: another band takes precedence.
 LIP_MM = 2.0
-# Below this clarity (mean class probability on the worse side of a border, times the share of the visible
-# columns that show it) a border is a guess. Set on scenes kept out of training.
+# Least clarity of a marker's edge; set on scenes kept out of training.
 MIN_CLARITY = 0.55
-# Below this share of the columns, or where a band shows but one edge, a border must be as clear as this.
+# Below this share of the columns, or where a band shows but one edge, a border must have this clarity.
 FEW_SHARE, FEW_CLARITY = 0.3, 0.8
+# Tolerance, mm, about the stretch between seal and far end in which the marker must lie (no source).
+OUTSIDE_MM = 1.5
+# Part behind the marker's edge that is searched for the far end, mm: more than a band and its lock.
+TOUCH_SEARCH_MM = 9
 # On one of 176 scenes kept out of training a black tie against a black seal could not be told from it.
 MAY_BE_SEAL_LIP_NOTE = (
-    "; one left against the seal may pass for its lip, the exposed length being short by its width"
+    "; a marker that lies against the seal may have been taken for its lip: then the exposed length is too short by "
+    "the marker's width"
 )
+_BEFORE_MARKER, _AFTER_MARKER = (Part.SHAFT, Part.SEAL), (Part.SHAFT, Part.FAR_END)
 
 
 @dataclass(frozen=True)
@@ -44,7 +50,7 @@ class MarkerEdges:
     near, end : RimCandidate or None
         At the seal's side, and away from it.
     hidden : HiddenEdge or None
-        Set where the near edge is not seen, but told by the other one.
+        Set where the near edge is hidden and derived from the other one.
     note : Note or None
         Why there is no near edge.
     """
@@ -56,64 +62,54 @@ class MarkerEdges:
 
 
 def choose_marker(
-    found: list[Border],
-    best: np.ndarray,
-    frame: ReaderFrame,
-    width_mm: float | None,
-    seal: RimCandidate | None,
-    far: RimCandidate | None,
+    found: Borders, width_mm: float | None, seal: RimCandidate | None, far: RimCandidate | None
 ) -> MarkerEdges:
     """Choose the marker's edges.
 
     Parameters
     ----------
-    found : list of Border
-    best : ndarray of shape (rows, columns)
-        Likeliest parts.
-    frame : ReaderFrame
+    found : Borders
     width_mm : float or None
-        Stated width of the band.
+        Declared width of the band.
     seal, far : RimCandidate or None
         Between which it must lie.
     """
-    near, end, rival = _pair(found, frame, width_mm, seal, far)
+    near, end, rival = _pair(found, width_mm, seal, far)
     if rival:
         return _none(Reason.MARKER_UNCLEAR, "more than one band round the shaft could be the marker")
     hidden = None
     if near is None:
         low, high = _reach_mm(seal, far)
-        ends = candidates(found, (Part.MARKER,), (Part.SHAFT, Part.FAR_END), frame)
-        hidden = hidden_edge(best, [c for c in ends if low <= c.s_mm <= high], frame, width_mm)
+        ends = found.rims((Part.MARKER,), _AFTER_MARKER)
+        hidden = hidden_edge(found.parts, [c for c in ends if low <= c.s_mm <= high], width_mm)
         near, end = (hidden.near, hidden.end) if hidden else (None, None)
     if near is None:
         found_none = "no edge of a marker was found on the shaft"
         return _none(Reason.NO_MARKER, found_none + (MAY_BE_SEAL_LIP_NOTE if seal else ""))
-    if _on_the_seal(near, seal, found, frame):
+    if _on_the_seal(near, seal, found):
         return _none(
             Reason.MARKER_UNCLEAR,
-            "the only band found sits on the seal itself: the marker not yet moved, or the seal's lip",
+            "the only band found sits on the seal itself: the marker has not moved yet, or it is the seal's lip",
         )
     return MarkerEdges(near, end, hidden)
 
 
 def _none(reason: Reason, detail: str) -> MarkerEdges:
-    return MarkerEdges(note=Note(reason, "marker_mm", detail))
+    return MarkerEdges(note=Note(reason, LengthName.MARKER, detail))
 
 
-def _on_the_seal(
-    near: RimCandidate, seal: RimCandidate | None, found: list[Border], frame: ReaderFrame
-) -> bool:
+def _on_the_seal(near: RimCandidate, seal: RimCandidate | None, found: Borders) -> bool:
     """Whether the band found sits on the seal, with no bare shaft between."""
     if seal is None or near.s_mm - seal.s_mm >= LIP_MM:
         return False
-    after_shaft = candidates(found, (Part.SHAFT,), (Part.MARKER,), frame)
+    after_shaft = found.rims((Part.SHAFT,), (Part.MARKER,))
     return not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM for c in after_shaft)
 
 
-def clear_marker_row(found: list[Border], frame: ReaderFrame, marker_width_mm: float | None) -> float | None:
-    """Row of the seal-side edge of a band that can only be the marker: whole, sure, with bare shaft on both sides."""
-    before = candidates(found, (Part.SHAFT,), (Part.MARKER,), frame)
-    near, end, _ = _pair(found, frame, marker_width_mm, None, None)
+def clear_marker_row(found: Borders, width_mm: float | None) -> float | None:
+    """Row of the seal-side edge of a band that can only be the marker: whole, clear, with bare shaft on both sides."""
+    before = found.rims((Part.SHAFT,), (Part.MARKER,))
+    near, end, _ = _pair(found, width_mm, None, None)
     if near is None or end is None or min(near.weight, end.weight) < CLEAR_MARKER:
         return None
     if not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM and c.weight >= CLEAR_MARKER for c in before):
@@ -122,22 +118,18 @@ def clear_marker_row(found: list[Border], frame: ReaderFrame, marker_width_mm: f
 
 
 def _pair(
-    found: list[Border],
-    frame: ReaderFrame,
-    width_mm: float | None,
-    seal: RimCandidate | None,
-    far: RimCandidate | None,
+    found: Borders, width_mm: float | None, seal: RimCandidate | None, far: RimCandidate | None
 ) -> tuple[RimCandidate | None, RimCandidate | None, bool]:
-    """The marker's two edges, and whether another band rivals it."""
-    starts = candidates(found, (Part.SHAFT, Part.SEAL), (Part.MARKER,), frame)
-    ends = candidates(found, (Part.MARKER,), (Part.SHAFT, Part.FAR_END), frame)
+    """Find the marker's two edges, and whether another band rivals it."""
+    starts = found.rims(_BEFORE_MARKER, (Part.MARKER,))
+    ends = found.rims((Part.MARKER,), _AFTER_MARKER)
     low, high = _reach_mm(seal, far)
     scored: list[tuple[float, RimCandidate, RimCandidate | None]] = []
     for start in starts:
         if start.clarity < MIN_CLARITY or not low <= start.s_mm <= high:
             continue
-        low_mm, high_mm = band_limits_mm(width_mm)
-        pairs = [e for e in ends if low_mm <= e.s_mm - start.s_mm <= high_mm]
+        narrowest_mm, widest_mm = band_limits_mm(width_mm)
+        pairs = [e for e in ends if narrowest_mm <= e.s_mm - start.s_mm <= widest_mm]
         end = max(pairs, key=weight, default=None)
         # A sliver before a coil may be the coil's own shadow: without its other edge a band must be clear.
         if end is None and start.clarity < FEW_CLARITY:
@@ -149,12 +141,10 @@ def _pair(
     if not scored:
         return None, None, False
     best = scored[0]
-    # The network knows of one marker a shaft, so of two alike it shows one faintly: faint bands with bare shaft
+    # The network was trained with one marker a shaft, so of two alike it shows one faintly: faint bands with bare shaft
     # before them, clear of the seal's lip, count as rivals.
-    clear_of_lip = low + LIP_MM + 1.5
-    others = [
-        c for c in candidates(found, (Part.SHAFT,), (Part.MARKER,), frame) if clear_of_lip < c.s_mm <= high
-    ]
+    clear_of_lip = low + LIP_MM + OUTSIDE_MM
+    others = [c for c in found.rims((Part.SHAFT,), (Part.MARKER,)) if clear_of_lip < c.s_mm <= high]
     rival = any(
         c.weight > RIVAL_SHARE * best[1].weight and abs(c.s_mm - best[1].s_mm) > BAND_MM[1] for c in others
     )
@@ -162,28 +152,27 @@ def _pair(
 
 
 def band_limits_mm(width_mm: float | None) -> tuple[float, float]:
-    """Between which widths a band may be the marker, where its width is stated or not."""
-    return BAND_MM if width_mm is None else (width_mm - STATED_WITHIN_MM, width_mm + STATED_WITHIN_MM)
+    """Limits of the width of a band that may be the marker, for a declared width or none."""
+    return BAND_MM if width_mm is None else (width_mm - WIDTH_TOLERANCE_MM, width_mm + WIDTH_TOLERANCE_MM)
 
 
 def _reach_mm(seal: RimCandidate | None, far: RimCandidate | None) -> tuple[float, float]:
-    """Between which places along the axis a marker's edge can lie."""
-    return (seal.s_mm - 1.5 if seal else -np.inf), (far.s_mm + 1.5 if far else np.inf)
+    """Stretch of the axis on which a marker's edge can lie."""
+    return (seal.s_mm - OUTSIDE_MM if seal else -np.inf), (far.s_mm + OUTSIDE_MM if far else np.inf)
 
 
-def touches(best: np.ndarray, frame: ReaderFrame, near: RimCandidate) -> bool:
+def touches(parts: PartMap, near: RimCandidate) -> bool:
     """Whether marker and far end follow each other without bare shaft between."""
     columns = np.unique(reader_columns(near.u))
+    rows = np.interp(parts.frame.u()[columns], np.sort(near.u), near.rows[np.argsort(near.u)])
     hits = 0
-    for column, row in zip(
-        columns, np.interp(frame.u()[columns], np.sort(near.u), near.rows[np.argsort(near.u)]), strict=True
-    ):
-        below = best[int(row) + 2 : int(row) + 2 + int(9 / READER_STEP_MM), column]
+    for column, row in zip(columns, rows, strict=True):
+        below = parts.likeliest[int(row) + 2 : int(row) + 2 + int(TOUCH_SEARCH_MM / READER_STEP_MM), column]
         other = below[(below != Part.MARKER) & (below != Part.LOCK)]
         hits += len(other) > 0 and other[0] == Part.FAR_END
     return hits > 0.5 * len(columns)
 
 
 def weight(c: RimCandidate | None) -> float:
-    """How well a rim is seen; none where there is none."""
+    """Weight of a rim, 0 where there is none."""
     return c.weight if c else 0.0

@@ -1,8 +1,8 @@
-"""A close look at a rim: on which side of it each point of the shaft's surface round it lies.
+"""Refinement of rim positions on high-resolution patches of the shaft's surface.
 
-The reader tells what a rim is and where, in rows of 0.25 mm. Its place is then told from a patch of the shaft's surface
-round it, in rows of 0.08 mm or 0.16 mm, by a network that was taught where the rim truly is, not where it is seen: what
-a lip that stands off the shaft hides or shows, it has to allow for.
+The part segmentation finds each rim in rows of 0.25 mm. A network then classifies the points of a patch round it, in
+rows of 0.08 or 0.16 mm, by their side of the rim. It was trained on the rim's true plane, not on the visible edge, and
+so allows for what a lip that stands off the shaft hides or shows.
 """
 
 from __future__ import annotations
@@ -20,43 +20,43 @@ from vision.networks.transitions import find_transitions
 from vision.rims.candidates import USED_U, RimCandidate
 
 RIM_ROWS, RIM_COLUMNS = 96, 48
-# Half-width of a patch in shaft radii: the columns in which the reader's rims are.
+# Half-width of a patch, shaft radii: the columns of the rims in the reader view.
 RIM_U = USED_U
-# A column is the mean of so many places across it: on a wide tube one place is 0.1 px of 6.
+# Samples averaged across a column: on a wide tube one sample is 0.1 px of 6.
 COLUMNS_AVERAGED = 3
-# Places in the photo are projected for about every so many rows, and interpolated between.
+# Rows from one projected position to the next; those between are interpolated.
 EVERY_ROWS = 8
-# A border within so many rows, 2 or 4 mm, of the step that explains a column best is that column's.
+# Rows about the split of a column that enter its transition: 2 or 4 mm.
 NEAR_ROWS = 25
-# Rows to the patch's end that a rim must keep: nearer to it, the patch missed the rim.
+# Least distance of a transition from the patch's ends, rows: nearer to them, the patch missed the rim.
 ROOM_ROWS = 6
-# Columns that a rim must show in.
-LEAST_COLUMNS = 6
+# Least number of columns that show the rim.
+MIN_COLUMNS = 6
 
 
 class RimKind(IntEnum):
-    """Kinds of rim, in the network's order."""
+    """Kinds of rim, in the order of the network's channels."""
 
     SEAL = 0
     MARKER = 1
     FAR_END = 2
 
 
-# Rows of a patch along the shaft, mm. Of a clamp beside a polished tube the line at which they meet may not show, only
-# the clamp's front edge and its picture in the tube, up to 5 mm to either side.
+# Row spacing of a patch along the shaft, mm. Between a clamp and a polished tube the line of contact may be invisible:
+# only the clamp's front edge and its reflection in the tube show, up to 5 mm to either side.
 RIM_STEP_MM = {RimKind.SEAL: 0.08, RimKind.MARKER: 0.08, RimKind.FAR_END: 0.16}
 
 
 @dataclass(frozen=True)
 class RefinedRim:
-    """A rim as a close look shows it.
+    """A rim as the refinement locates it.
 
     Attributes
     ----------
     s_mm : float
-        Where along the axis it lies, as far as the shaft is known by then.
+        Position along the axis, for the shaft as fitted so far.
     transition_width_mm : float
-        Length along the shaft over which the network is undecided, as in `vision.rims.candidates.RimCandidate`.
+        Width of the class transition, as in `vision.rims.candidates.RimCandidate`.
     """
 
     s_mm: float
@@ -65,11 +65,12 @@ class RefinedRim:
 
 @dataclass(frozen=True)
 class RimTarget:
-    """A rim as the reader sees it, and what it is.
+    """A rim to be refined.
 
     Attributes
     ----------
     rim : RimCandidate
+        From the part segmentation.
     kind : RimKind
     shaft_follows : bool
         Whether the bare shaft lies on the far end's side of it.
@@ -86,13 +87,13 @@ class RimTarget:
 
     @property
     def step_mm(self) -> float:
-        """From one row of its patch to the next."""
+        """Row spacing of its patch."""
         return RIM_STEP_MM[self.kind]
 
 
 @dataclass(frozen=True)
 class RimRefiner:
-    """The photo and the shaft in it, to look closely at.
+    """Refines rim positions on high-resolution patches of one photo.
 
     Attributes
     ----------
@@ -100,7 +101,7 @@ class RimRefiner:
     cylinder : Cylinder
     camera : Camera
     diameter_mm : float
-        As stated.
+        Declared.
     """
 
     pixels: np.ndarray
@@ -109,7 +110,7 @@ class RimRefiner:
     diameter_mm: float
 
     def refine(self, rims: list[RimTarget]) -> list[RefinedRim | None]:
-        """Look at some rims, all at once: two thirds of the time of one after the other [measured].
+        """Refine some rims, all at once: two thirds of the time of one after the other [measured].
 
         Parameters
         ----------
@@ -118,7 +119,7 @@ class RimRefiner:
         Returns
         -------
         list of RefinedRim or None
-            None where too little of a rim is seen so closely.
+            None where too little of a rim shows in its patch.
         """
         if not rims:
             return []
@@ -128,12 +129,12 @@ class RimRefiner:
         return [_refined_rim(one, side) for one, side in zip(rims, sides, strict=True)]
 
     def _patch(self, s_mm: float, step_mm: float) -> np.ndarray:
-        """The patch round a place along the shaft, uint8 (96, 48, 3); its rows follow each other by so much."""
+        """Sample the patch round a position along the shaft, uint8 (96, 48, 3); `step_mm` may be negative."""
         rows, between = interpolation_grid(RIM_ROWS, EVERY_ROWS)
         along = s_mm + step_mm * (rows - 0.5 * (RIM_ROWS - 1))
-        # Along the shaft the surface is straight: each point is a place on the axis and one round it.
+        # Along the shaft the surface is straight: each point is one on the axis plus an offset round it.
         on_axis = self.cylinder.point_cam + along[:, None] * self.cylinder.axis_cam
-        phi = -np.arcsin(_across(RIM_COLUMNS * COLUMNS_AVERAGED))
+        phi = -np.arcsin(_lateral_u(RIM_COLUMNS * COLUMNS_AVERAGED))
         round_it = self.cylinder.surface(np.zeros(1), phi) - self.cylinder.point_cam
         px = self.camera.project(on_axis[:, None] + round_it[None])
         fine = sample(self.pixels, interpolate(px, between), shrink_first=False)
@@ -141,23 +142,23 @@ class RimRefiner:
 
 
 def _refined_rim(one: RimTarget, side: np.ndarray) -> RefinedRim | None:
-    """The rim that a patch's sides tell of, in the columns that show it."""
-    u = _across(RIM_COLUMNS)
-    rows, undecided, good = _rows(side)
+    """Locate the rim in the columns of its patch that show it."""
+    u = _lateral_u(RIM_COLUMNS)
+    rows, width, good = _transition_rows(side)
     good &= np.isin(reader_columns(u), reader_columns(one.rim.u))
-    if good.sum() < LEAST_COLUMNS:
+    if good.sum() < MIN_COLUMNS:
         return None
     off_mm = one.step_mm * (float(np.median(rows[good])) - 0.5 * RIM_ROWS)
-    return RefinedRim(one.rim.s_mm + one.sign * off_mm, one.step_mm * float(np.median(undecided[good])))
+    return RefinedRim(one.rim.s_mm + one.sign * off_mm, one.step_mm * float(np.median(width[good])))
 
 
-def _across(columns: int) -> np.ndarray:
-    """Lateral places of so many columns, radii."""
+def _lateral_u(columns: int) -> np.ndarray:
+    """Lateral positions of so many columns, radii."""
     return RIM_U * (2 * (np.arange(columns) + 0.5) / columns - 1)
 
 
-def _rows(side: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Border of each column, in rows from the patch's first edge; over how many it is undecided; whether it is there.
+def _transition_rows(side: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Position and width of each column's transition, in rows, and whether it is there.
 
     Parameters
     ----------

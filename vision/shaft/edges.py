@@ -1,26 +1,79 @@
-"""The shaft's two silhouettes as the edge network sees them: one point a row, and how sure each is."""
+"""The shaft's silhouettes in its edge views: one point a row, outliers, standard uncertainties."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from vision.geometry.views import EDGE_COLUMNS, ReaderFrame, edge_column_u, edge_row_of_reader
+from vision.adjustment.observations import SILHOUETTE_POINT_SD_PX, SILHOUETTE_SD_PX
+from vision.geometry.views import (
+    EDGE_COLUMNS,
+    EDGE_REACH_U,
+    EDGE_STEP_MM,
+    READER_STEP_MM,
+    ReaderFrame,
+    edge_column_u,
+    edge_row_of_reader,
+    edge_view,
+)
+from vision.networks.run import silhouette_class_probabilities
 from vision.networks.transitions import find_transitions
 
-# Columns beside the border that must show shaft on one side and background on the other: an edge so close to
-# the view's end may be any edge.
-SHOULDER = 4
-# Share of "anything else" near the border above which a row does not show the bare edge.
-ELSE_LIMIT = 0.25
-# A border softer than this many columns is a guess (a sharp one in a sharp photo takes 1 to 2).
-SOFT_COLUMNS = 10.0
+
+@dataclass(frozen=True)
+class EdgeSigmaModel:
+    """Standard uncertainty of a silhouette as a whole: the root of the sum of squares of three parts.
+
+    Attributes
+    ----------
+    floor_px : float
+    transition_factor : float
+        Times the transition width beyond a sharp border's.
+    scatter_factor : float
+        Times the scatter of its points about their line.
+    """
+
+    floor_px: float
+    transition_factor: float
+    scatter_factor: float
+
+
+# Columns that must show shaft on one side and background on the other: nearer to the view's end an edge may be any
+# edge.
+MIN_COLUMNS_BESIDE = 4
+# Mean probability of the right class in those columns.
+MIN_CLASS_PROBABILITY = 0.6
+# Mean probability of "anything else" near the transition above which a row does not show the bare edge.
+MAX_OTHER_PROBABILITY = 0.25
+# Transitions wider than this many columns are no edge (a sharp one in a sharp photo takes 1 to 2).
+MAX_TRANSITION_COLUMNS = 10.0
+# Points needed for a line.
+MIN_POINTS = 4
+# Distance from their line, columns of the view, beyond which points are outliers; iterations of the line fit, the first
+# of which accepts four times that distance, each next one two thirds of the one before.
+INLIER_COLUMNS = 1.6
+LINE_ITERATIONS, FIRST_INLIER_FACTOR, SHRINK = 6, 4, 1.5
+# Coarse and fine views: docs/measurement-model.md, "Silhouettes" (number of edges, fit).
+COARSE_SIGMA = EdgeSigmaModel(0.19, 0.4, 0.95)
+FINE_SIGMA = EdgeSigmaModel(SILHOUETTE_SD_PX, 0.7, 0.95)
+# Offset of the network's silhouettes inside the true ones, radii: half of what path-traced photographs show (0.15 % of
+# wide tubes, 24 edges); in our own renderings there is none (docs/measurement-model.md, "Silhouettes").
+SILHOUETTE_BIAS_U = 0.0006
+# Width of the transition at the sharpest border, columns.
+SHARPEST_TRANSITION_COLUMNS = 1.0
+# Least standard uncertainty of one point, px.
+MIN_POINT_SD_PX = 0.1
+# Points of one edge within this distance err together, mm: the length of a reflection or a smudge.
+CORRELATION_LENGTH_MM = 10.0
+# Error of an edge's ends by tilt, relative to that of the edge as a whole: 0.8 to 1.2 over 216 rendered edges longer
+# than 50 mm (docs/measurement-model.md, "Silhouettes").
+TILT_SHARE = 0.8
 
 
 @dataclass(frozen=True)
 class SilhouettePoints:
-    """One silhouette, a point in each row that shows it.
+    """One silhouette: a point in each row that shows it.
 
     Attributes
     ----------
@@ -29,47 +82,57 @@ class SilhouettePoints:
     u : ndarray of shape (n,)
         Distance from the frame's axis, radii, positive.
     sd_u : ndarray of shape (n,)
-        Standard uncertainty of one point, radii, from the width over which the network is undecided.
+        Standard uncertainty of one point, radii: transition width / √12.
     """
 
     reader_rows: np.ndarray
     u: np.ndarray
     sd_u: np.ndarray
 
+    @classmethod
+    def none(cls) -> SilhouettePoints:
+        """Make an empty set of points."""
+        return cls(np.zeros(0), np.zeros(0), np.zeros(0))
+
+    def only(self, keep: np.ndarray) -> SilhouettePoints:
+        """Select some of the points."""
+        return SilhouettePoints(self.reader_rows[keep], self.u[keep], self.sd_u[keep])
+
     def points_px(self, frame: ReaderFrame, side: int) -> np.ndarray:
-        """The points in the photo, px, shape (n, 2)."""
+        """Project the points into the photo, px, shape (n, 2)."""
         if len(self.u) == 0:
             return np.zeros((0, 2))
         return frame.camera.project(frame.points_cam(self.reader_rows, -side * self.u))
 
 
-def silhouette_points(shares: np.ndarray, reach_u: float, first_row: int = 0) -> SilhouettePoints:
+def silhouette_points(probabilities: np.ndarray, reach_u: float, first_row: int = 0) -> SilhouettePoints:
     """Find the border of shaft and background in every row.
 
     Parameters
     ----------
-    shares : ndarray of shape (3, rows, 64)
-        Of one edge view: shaft, behind, else.
+    probabilities : ndarray of shape (3, rows, 64)
+        Of one edge view: shaft, background, anything else.
     reach_u : float
-        How far the view reaches to either side of the silhouette, radii.
+        Half-width of the view, radii.
     first_row : int
-        Where in the edge view these rows begin.
+        Row of the edge view at which these begin.
 
     Returns
     -------
     SilhouettePoints
         Rows without the bare edge are left out.
     """
-    shaft, behind, other = shares
-    found = find_transitions(shaft, behind, SOFT_COLUMNS)
-    step, near = found.split, found.near
+    shaft, behind, other = probabilities
+    found = find_transitions(shaft, behind, MAX_TRANSITION_COLUMNS)
+    split, near = found.split, found.near
     column = np.arange(EDGE_COLUMNS)[None, :]
-    inner, outer = near & (column < step[:, None]), near & (column >= step[:, None])
+    inner, outer = near & (column < split[:, None]), near & (column >= split[:, None])
     elsewhere = (other * near).sum(axis=1) / np.maximum(near.sum(axis=1), 1)
-    ok = (step >= SHOULDER) & (step <= EDGE_COLUMNS - SHOULDER) & (elsewhere < ELSE_LIMIT)
-    ok &= found.width < SOFT_COLUMNS
-    ok &= (shaft * inner).sum(axis=1) > 0.6 * inner.sum(axis=1)
-    ok &= (behind * outer).sum(axis=1) > 0.6 * outer.sum(axis=1)
+    ok = (split >= MIN_COLUMNS_BESIDE) & (split <= EDGE_COLUMNS - MIN_COLUMNS_BESIDE)
+    ok &= elsewhere < MAX_OTHER_PROBABILITY
+    ok &= found.width < MAX_TRANSITION_COLUMNS
+    ok &= (shaft * inner).sum(axis=1) > MIN_CLASS_PROBABILITY * inner.sum(axis=1)
+    ok &= (behind * outer).sum(axis=1) > MIN_CLASS_PROBABILITY * outer.sum(axis=1)
     rows = np.flatnonzero(ok)
     per_column = edge_column_u(reach_u)
     return SilhouettePoints(
@@ -77,3 +140,92 @@ def silhouette_points(shares: np.ndarray, reach_u: float, first_row: int = 0) ->
         1 - reach_u + per_column * found.position[rows],
         per_column * np.maximum(found.width[rows], 1.0) / np.sqrt(12.0),
     )
+
+
+def inliers(edge: SilhouettePoints, reach_u: float) -> SilhouettePoints:
+    """Select the points on the straight line that most of them lie on."""
+    if len(edge.u) < MIN_POINTS:
+        return SilhouettePoints.none()
+    rows = edge.reader_rows
+    line = np.array([0.0, float(np.median(edge.u))])
+    near = INLIER_COLUMNS * edge_column_u(reach_u)
+    within = FIRST_INLIER_FACTOR * near
+    for _ in range(LINE_ITERATIONS):
+        keep = np.abs(edge.u - np.polyval(line, rows)) < within
+        if keep.sum() < MIN_POINTS:
+            return SilhouettePoints.none()
+        if np.ptp(rows[keep]) * READER_STEP_MM > CORRELATION_LENGTH_MM:
+            line = np.polyfit(rows[keep], edge.u[keep], 1, w=1 / edge.sd_u[keep])
+        else:
+            line = np.array([0.0, float(np.median(edge.u[keep]))])
+        within = max(within / SHRINK, near)
+    keep = np.abs(edge.u - np.polyval(line, rows)) < within
+    return edge.only(keep)
+
+
+def side_sigma_px(edge: SilhouettePoints, frame: ReaderFrame, fine: bool) -> tuple[float, float]:
+    """Derive the standard uncertainties, px, of one silhouette as a whole and of one of its points."""
+    if len(edge.u) == 0:
+        return SILHOUETTE_SD_PX, SILHOUETTE_POINT_SD_PX
+    px_per_radius, column = frame.px_per_radius, edge_column_u(_reach_u(frame, fine))
+    soft = float(np.median(edge.sd_u))
+    widening = max(soft * 12**0.5 - SHARPEST_TRANSITION_COLUMNS * column, 0.0)
+    line = np.polyfit(edge.reader_rows, edge.u, 1)
+    scatter = float(np.std(edge.u - np.polyval(line, edge.reader_rows)))
+    model = FINE_SIGMA if fine else COARSE_SIGMA
+    of_edge = np.hypot(model.transition_factor * widening, model.scatter_factor * scatter) * px_per_radius
+    whole = np.hypot(model.floor_px, of_edge)
+    # Correlated points count as fewer; and together they must leave a line's ends as uncertain as TILT_SHARE says.
+    point = max(soft * px_per_radius, MIN_POINT_SD_PX) * np.sqrt(CORRELATION_LENGTH_MM / EDGE_STEP_MM)
+    point = max(point, TILT_SHARE * whole * np.sqrt(len(edge.u) / 3))
+    # Without the part of the variance that the points contribute to their mean.
+    return float(whole * np.sqrt(1 - TILT_SHARE**2 / 3)), float(point)
+
+
+@dataclass(frozen=True)
+class Side:
+    """One silhouette: its points, and the standard uncertainties of the whole and of one point."""
+
+    edge: SilhouettePoints
+    points_px: np.ndarray
+    sd_px: float
+    point_sd_px: float
+
+    @property
+    def seen(self) -> bool:
+        """Whether any of it was found."""
+        return len(self.edge.u) > 0
+
+
+@dataclass(frozen=True)
+class EdgeSearch:
+    """The photo and the stretch of the shaft in which silhouettes are searched for.
+
+    Attributes
+    ----------
+    pixels : ndarray of uint8, shape (h, w, 3)
+    rows : tuple of two int
+        Rows of the edge views, from the first up to the second.
+    diameter_mm : float
+        Declared.
+    """
+
+    pixels: np.ndarray
+    rows: tuple[int, int]
+    diameter_mm: float
+
+    def sides(self, frame: ReaderFrame, fine: bool) -> list[Side]:
+        """Find both silhouettes in coarse or fine views: at the card's smaller x, and at its larger."""
+        reach_u = _reach_u(frame, fine)
+        views = tuple(edge_view(self.pixels, frame, side, self.rows, reach_u) for side in (1, -1))
+        out = []
+        classes = silhouette_class_probabilities((views[0], views[1]), self.diameter_mm, fine)
+        for side, one in zip((1, -1), classes, strict=True):
+            edge = inliers(silhouette_points(one, reach_u, self.rows[0]), reach_u)
+            edge = replace(edge, u=edge.u + SILHOUETTE_BIAS_U)
+            out.append(Side(edge, edge.points_px(frame, side), *side_sigma_px(edge, frame, fine)))
+        return out
+
+
+def _reach_u(frame: ReaderFrame, fine: bool) -> float:
+    return frame.fine_reach_u if fine else EDGE_REACH_U

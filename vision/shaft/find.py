@@ -1,4 +1,4 @@
-"""Where the shaft lies beside the card, to a third of a millimetre in the median: the start of the joint solve."""
+"""Initial position of the shaft beside the card, good to 0.3 mm in the median, from the shaft segmentation."""
 
 from __future__ import annotations
 
@@ -7,24 +7,30 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.card import BOARD_WIDTH_MM
+from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM
 from vision.errors import VisionError
 from vision.geometry.views import FINDER_COLUMNS, FINDER_ROWS, FINDER_STEP_MM, FINDER_X0_MM, FINDER_Y0_MM
 from vision.networks.run import shaft_probability
 from vision.reasons import Reason
 
-# The shaft that was found is painted over this wide before a second is looked for: seal and clamp stand out by
-# a third of the radius or so.
-PAINTED_TIMES, PAINTED_MM = 1.3, 4.0
-# A second shaft is like the first within this share of the width, and as near the card within so many mm: a
-# person lays the card within a finger's breadth of the shaft that is meant.
-LIKE_SHARE, AS_NEAR_MM = 0.2, 15.0
-# What was found may be wider or narrower than stated by this share and these mm: the finder's places are 1.6 mm apart,
-# a card 10 mm off at 200 mm makes a twentieth, and over 102 photos widths were at most 5.4 mm and a seventh too large.
-# Beyond it edges are looked for where there are none, and something else may pass for them.
-WIDTH_SHARE, WIDTH_MM = 0.15, 2.0
-# Of what it takes for a shaft the network is this sure, in the mean over its places: 0.956 and more of the shafts in
-# 130 photos, 0.89 where there is none and it picks what is most like one.
-SURE = 0.92
+# Width masked out before a second shaft is searched for, in widths of the first, and mm beyond it on either side: seal
+# and clamp stand out by a third of the radius or so.
+MASK_WIDTH_FACTOR, MASK_MARGIN_MM = 1.3, 4.0
+# A second shaft is an alternative if its width is within this share of the first one's and its distance from the card
+# within these mm: the card lies within a finger's breadth of the shaft that is meant (no source).
+SIMILAR_WIDTH_SHARE, SIMILAR_DISTANCE_MM = 0.2, 15.0
+# Tolerance between found and declared width, a share and mm: pixels of 1.6 mm; a card 10 mm off at 200 mm makes 5 %;
+# the largest excess over 102 photos was 5.4 mm, or a seventh.
+WIDTH_TOLERANCE_SHARE, WIDTH_TOLERANCE_MM = 0.15, 2.0
+# Least mean probability over the segmented shaft: 0.956 and more of the shafts in 130 photos, 0.89 where there is none.
+MIN_MEAN_PROBABILITY = 0.92
+# Shortest exposed shaft, mm: no suspension's (trade figures begin at some 40 mm), but a reflection.
+MIN_LENGTH_MM = 12.0
+# A further region counts as part of the shaft, or as a second one, from this share of the largest region's area on.
+MIN_AREA_SHARE = 0.4
+# Rows of a width this far from the median one enter the line fit with a tenth of the weight (seal, clamp, shadow); no
+# source.
+USUAL_WIDTH_SHARE = 0.25
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,7 @@ class ShaftGuess:
 
 
 class ShaftNotFound(VisionError):
-    """No shaft, or more than one, beside the card."""
+    """Raised where no shaft, or more than one, was found beside the card."""
 
     def __init__(self, reason: Reason, message: str) -> None:
         super().__init__(message, reason.advice)
@@ -68,43 +74,43 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     Raises
     ------
     ShaftNotFound
-        None, two side by side, or one that looks far from its stated width.
+        None, two side by side, or one whose width is far from the declared one.
     """
     guess = _first_shaft(view, diameter_mm)
-    if abs(guess.width_mm - diameter_mm) > WIDTH_SHARE * diameter_mm + WIDTH_MM:
+    if abs(guess.width_mm - diameter_mm) > WIDTH_TOLERANCE_SHARE * diameter_mm + WIDTH_TOLERANCE_MM:
         raise ShaftNotFound(
             Reason.SCALE_CONFLICT,
-            f"beside the card the shaft looks {guess.width_mm:.0f} mm wide, but {diameter_mm:.0f} mm are stated",
+            f"beside the card the shaft looks {guess.width_mm:.0f} mm wide, but {diameter_mm:.0f} mm was given",
         )
     return guess
 
 
 def check_unambiguous(view: np.ndarray, guess: ShaftGuess, diameter_mm: float) -> None:
-    """Make sure that no other shaft like the one found lies as near the card.
+    """Make sure that no similar shaft lies as near to the card on its other side.
 
     Parameters
     ----------
     view, diameter_mm
         As in `find_shaft`.
     guess : ShaftGuess
-        Which it found.
+        Result of `find_shaft`.
 
     Raises
     ------
     ShaftNotFound
-        Where one does.
+        Where there is one.
     """
-    twin = _other_side(view, guess, diameter_mm)
-    if twin is not None and _as_near(guess, twin):
-        raise ShaftNotFound(Reason.TWO_SHAFTS, "the card lies between two shafts that fit it alike")
+    second = _second_shaft(view, guess, diameter_mm)
+    if second is not None and _ambiguous(guess, second):
+        raise ShaftNotFound(Reason.TWO_SHAFTS, "the card lies between two shafts of similar width")
 
 
-def _other_side(view: np.ndarray, first: ShaftGuess, diameter_mm: float) -> ShaftGuess | None:
-    """What the network finds once the first shaft is painted over."""
+def _second_shaft(view: np.ndarray, first: ShaftGuess, diameter_mm: float) -> ShaftGuess | None:
+    """Search again with the first shaft masked out."""
     y = FINDER_Y0_MM + FINDER_STEP_MM * (np.arange(FINDER_ROWS) + 0.5)
     x = FINDER_X0_MM + FINDER_STEP_MM * (np.arange(FINDER_COLUMNS) + 0.5)
-    axis = first.x_mm + first.slope * (y - 84.0)
-    reach = PAINTED_TIMES * max(first.width_mm, diameter_mm) / 2 + PAINTED_MM
+    axis = first.x_mm + first.slope * (y - S_ORIGIN_ON_CARD_MM)
+    reach = MASK_WIDTH_FACTOR * max(first.width_mm, diameter_mm) / 2 + MASK_MARGIN_MM
     rest = view.copy()
     rest[np.abs(x[None, :] - axis[:, None]) < reach] = np.median(view.reshape(-1, 3), axis=0)
     try:
@@ -113,12 +119,12 @@ def _other_side(view: np.ndarray, first: ShaftGuess, diameter_mm: float) -> Shaf
         return None
 
 
-def _as_near(first: ShaftGuess, second: ShaftGuess) -> bool:
-    """Whether the second is a shaft like the first, as far from the card on its other side."""
+def _ambiguous(first: ShaftGuess, second: ShaftGuess) -> bool:
+    """Whether the second shaft is as wide as the first and as far from the card, on its other side."""
     middle = BOARD_WIDTH_MM / 2
     a, b = first.x_mm - middle, second.x_mm - middle
-    alike = abs(second.width_mm - first.width_mm) < LIKE_SHARE * first.width_mm
-    return a * b < 0 and alike and abs(abs(a) - abs(b)) < AS_NEAR_MM
+    alike = abs(second.width_mm - first.width_mm) < SIMILAR_WIDTH_SHARE * first.width_mm
+    return a * b < 0 and alike and abs(abs(a) - abs(b)) < SIMILAR_DISTANCE_MM
 
 
 def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
@@ -133,17 +139,16 @@ def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     order = np.argsort(areas)[::-1]
     lengths = stats[1:, cv2.CC_STAT_HEIGHT] * FINDER_STEP_MM
     best = int(order[0])
-    # Shorter than 12 mm: no suspension's exposed shaft (trade figures begin at some 40 mm), but a reflection.
-    if lengths[best] < 12.0:
+    if lengths[best] < MIN_LENGTH_MM:
         raise ShaftNotFound(Reason.NO_SHAFT, "no shaft was found beside the card")
     region = labels == best + 1
-    if whole[region].mean() < SURE:
-        raise ShaftNotFound(Reason.NO_SHAFT, "no shaft was surely seen beside the card")
+    if whole[region].mean() < MIN_MEAN_PROBABILITY:
+        raise ShaftNotFound(Reason.NO_SHAFT, "no shaft was clearly seen beside the card")
     guess = _fit(np.where(region, whole, 0.0))
-    # Of the shaft's own broken pieces (a clamp's shadow, a finger) each lies on the same axis; a piece of like
-    # size well beside it is a second shaft.
+    # Pieces of the shaft itself, parted by a shadow or a finger, lie on one axis; a piece of similar size well beside
+    # it is a second shaft.
     for other in order[1:]:
-        if areas[other] < 0.4 * areas[best]:
+        if areas[other] < MIN_AREA_SHARE * areas[best]:
             break
         piece = _fit(np.where(labels == other + 1, whole, 0.0))
         if abs(piece.x_mm - guess.x_mm) > diameter_mm:
@@ -153,7 +158,7 @@ def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
 
 
 def _fit(weight: np.ndarray) -> ShaftGuess:
-    """A line through the row centres of a mask of probabilities, reweighted against outliers."""
+    """Fit a line through the row centres of a mask of probabilities, reweighted against outliers."""
     rows = np.flatnonzero(weight.max(axis=1) > 0.5)
     x = FINDER_X0_MM + FINDER_STEP_MM * (np.arange(weight.shape[1]) + 0.5)
     y = FINDER_Y0_MM + FINDER_STEP_MM * (rows + 0.5)
@@ -161,11 +166,11 @@ def _fit(weight: np.ndarray) -> ShaftGuess:
     centre = weight[rows] @ x / mass
     width = mass * FINDER_STEP_MM
     usual = np.median(width)
-    w = np.where(np.abs(width - usual) < 0.25 * usual, 1.0, 0.1)
+    w = np.where(np.abs(width - usual) < USUAL_WIDTH_SHARE * usual, 1.0, 0.1)
     line = np.zeros(2)
     for _ in range(8):
-        A = np.c_[np.ones_like(y), y - 84.0]
+        A = np.c_[np.ones_like(y), y - S_ORIGIN_ON_CARD_MM]
         line = np.linalg.lstsq(A * w[:, None], centre * w, rcond=None)[0]
         off = np.abs(centre - A @ line)
-        w = np.where(np.abs(width - usual) < 0.25 * usual, 1.0, 0.1) / np.maximum(off, 0.4)
+        w = np.where(np.abs(width - usual) < USUAL_WIDTH_SHARE * usual, 1.0, 0.1) / np.maximum(off, 0.4)
     return ShaftGuess(float(line[0]), float(line[1]), float(y[0]), float(y[-1]), float(usual))

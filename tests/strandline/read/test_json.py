@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.helpers.made_readings import SHAFT, json_lines, made, made_in_full, photo, put_in_place, run
+from vision.names import LengthName
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 
@@ -48,8 +49,8 @@ def test_everything_that_was_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 
 def test_reasons_of_a_partial_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     notes = (
-        Note(Reason.SEAL_HIDDEN, "exposed_mm", "the seal lies behind a coil"),
-        Note(Reason.UNCERTAIN, "remaining"),
+        Note(Reason.SEAL_HIDDEN, LengthName.EXPOSED, "the seal lies behind a coil"),
+        Note(Reason.UNCERTAIN, LengthName.REMAINING),
     )
     put_in_place(monkeypatch, Reading(Status.PARTIAL, notes, remaining=Length(30.0, 0.3)))
     result = run("read", photo(tmp_path / "a.jpg"), *SHAFT, "--layout", "fork", "--json")
