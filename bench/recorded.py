@@ -12,8 +12,8 @@ from functools import cache
 from pathlib import Path
 
 from bench.day_folder import shot_of
+from strandline.day.reading.jobs import Answer, Job
 from strandline.day.reading.photo_files import content_hash, find_photos
-from strandline.day.reading.records import Answer, Job
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.worker_job import pending_readings
 
@@ -43,13 +43,14 @@ def record(folder: Path, out: Path, program: str, path: Path) -> int:
     """
     answers: dict[int, Answer] = {}
     with ResultsStore(out, program) as store:
+        kept = store.kept(roster="")
         for photo in find_photos(folder, out):
             sha256 = content_hash(photo)
-            sighting = None if sha256 is None else store.sighting(sha256)
+            sighting = None if sha256 is None else kept.sightings.get(sha256)
             if sha256 is None or sighting is None:
                 continue
-            rows = store.readings(sha256).values()
-            readings = tuple(replace(row, picture=store.picture(sha256, row.options_hash)) for row in rows)
+            rows = kept.readings.get(sha256, {}).values()
+            readings = tuple(replace(row, picture=store.picture(sha256, row.inputs_hash)) for row in rows)
             answers[shot_of(photo.name)] = Answer(sighting, store.thumb(sha256), readings)
     path.write_bytes(pickle.dumps(answers))
     return len(answers)
@@ -59,7 +60,7 @@ def process_photo(job: Job) -> Answer:
     """Answer as the vision once did, to what is asked now."""
     answer = _answers()[shot_of(job.parts[-1])]
     pending = pending_readings(job, answer.sighting)
-    rows = tuple(row for row in answer.readings if row.options_hash in pending)
+    rows = tuple(row for row in answer.readings if row.inputs_hash in pending)
     return replace(answer, readings=rows)
 
 

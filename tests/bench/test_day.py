@@ -23,8 +23,8 @@ from bench.stages import unknown_stages
 from strandline.day.identify.identity import Identity, identify_leg
 from strandline.day.identify.roster import read_roster
 from strandline.day.identify.sighting import Sighting
+from strandline.day.reading.jobs import Answer, Job
 from strandline.day.reading.photo_files import content_hash, find_photos
-from strandline.day.reading.records import Answer, Job
 
 ROOT = Path(__file__).parents[2]
 RUN = Run(30, 27, 3, "x", 20.0, 100.0, 2.0, 20.0, 80.0, 270.0, {REDUCING: 0.5})

@@ -13,8 +13,8 @@ from click.testing import CliRunner, Result
 
 from strandline.__main__ import cli
 from strandline.day.pipeline import DayRequest, run_day
+from strandline.day.reading.jobs import Answer, Job, Lost
 from strandline.day.reading.pool import Limits
-from strandline.day.reading.records import Answer, Job, Lost
 from strandline.day.results.results import DayResults
 from tests.helpers.stub_reader import READER, Scene, process_photo, put
 

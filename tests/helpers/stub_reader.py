@@ -16,11 +16,14 @@ from pathlib import Path
 from PIL import Image
 
 from strandline.day.identify.sighting import Sighting
-from strandline.day.reading.records import Answer, Job, ReadingRow
+from strandline.day.reading.from_outcome import hash_of_inputs, photo_record
+from strandline.day.reading.jobs import Answer, Job
+from strandline.day.reading.records import PhotoRecord, ReadingRow
 from strandline.day.reading.worker_job import pending_readings
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome
 from strandline.read.stroke import used_stroke
+from strandline.shared.messages import Message
 from vision.reading import CameraPose, Length, Note, Reading, ScaleCheck, Status
 from vision.reasons import Reason
 
@@ -58,7 +61,6 @@ def put(path: Path, scene: Scene) -> Path:
 
 def warm_up() -> None:
     """Load what the first made-up photo needs."""
-    from strandline.day.reading.records import hash_of_inputs
     from strandline.read.parse import ReadOptions, parse_options
 
     inputs = parse_options(ReadOptions("41 mm", "fork"))
@@ -87,8 +89,8 @@ def process_photo(job: Job) -> Answer:
         )
     sighting = Sighting(scene.when, scene.card, scene.tags)
     rows = [
-        ReadingRow(options_hash, _record(scene, inputs), _thumb())
-        for options_hash, inputs in pending_readings(job, sighting).items()
+        ReadingRow(inputs_hash, _record(scene, inputs), _thumb())
+        for inputs_hash, inputs in pending_readings(job, sighting).items()
     ]
     return Answer(sighting, _thumb(), tuple(rows))
 
@@ -109,9 +111,7 @@ def _misbehave(do: str) -> None:
         raise AssertionError(len(held))
 
 
-def _record(scene: Scene, inputs: ReadInputs) -> str:
-    from strandline.read.json_line import json_line
-
+def _record(scene: Scene, inputs: ReadInputs) -> PhotoRecord:
     shaft_mm = inputs.shaft.value
     seen_mm = scene.diameter or shaft_mm
     if scene.exposed is None or scene.marker is None or abs(seen_mm / shaft_mm - 1) > 0.025:
@@ -132,13 +132,8 @@ def _record(scene: Scene, inputs: ReadInputs) -> str:
             pose=CameraPose(2000.0, "exif", np.eye(3), np.zeros(3)),
         )
     used = used_stroke(reading, inputs)
-    record = json.loads(json_line(Outcome("", reading, used=used), inputs.assumed))
-    if reading.status is Status.REFUSED:
-        record["reasons"] = [
-            {"code": "scale_conflict", "quantity": None, "what": "They disagree.", "advice": "Measure."}
-        ]
-    record["state"] = inputs.state.value
-    return json.dumps(record, sort_keys=True)
+    messages = (Message("scale_conflict", None, "They disagree.", "Measure."),) if used is None else ()
+    return photo_record(Outcome("", reading, messages, used=used), inputs)
 
 
 def _thumb() -> bytes:

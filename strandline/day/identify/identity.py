@@ -268,7 +268,7 @@ def _leg(entry: Entry, place: Place, by: tuple[str, ...]) -> Identity | Unclear:
         )
     usable = tuple(leg for leg in fitting if leg.inputs is not None)
     if not usable or len(usable) < len(fitting):
-        # Without every diameter nothing can be told by diameter, and without its own no photo can be read.
+        # Without every diameter none can be decided by diameter, and without its own no photo can be read.
         lacking = next(leg for leg in fitting if leg.inputs is None)
         return Unclear("bike_file", lacking.problem, "", entry)
     if len(usable) == 1 and not (place.end and place.side):

@@ -40,7 +40,7 @@ def make_small(day: DayResults, store: ResultsStore) -> int:
     """
     counted = [leg.counted for bike in day.bikes for leg in bike.legs]
     there = store.small_picture_keys()
-    left = [key for one in counted if (key := (one.sha256, one.options_hash)) not in there]
+    left = [key for one in counted if (key := (one.sha256, one.inputs_hash)) not in there]
     with ThreadPoolExecutor(cores()) as pool:  # Pillow works outside the interpreter's lock
         for start in range(0, len(left), AT_ONCE):
             some = [(key, store.picture(*key)) for key in left[start : start + AT_ONCE]]

@@ -12,14 +12,21 @@ from pathlib import Path
 from typing import Any
 
 from strandline.day.errors import DayError
+from strandline.day.reading.records import LengthName, StrokeName
 from strandline.day.results.results import BikeResult, DayResults, ExceptionItem, LegReading, LegResult
 from strandline.shared.files import OutputError, write_new
 from suspension.quantities.quantity import Quantity
 
 READINGS, EXCEPTIONS, LINES = "readings.csv", "exceptions.csv", "day.jsonl"
 
-_LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
-_STROKES = ("used", "percent", "reserve_bumper", "reserve_hard")
+_STROKES = (
+    StrokeName.USED,
+    StrokeName.USED_PERCENT,
+    StrokeName.RESERVE_BUMPER,
+    StrokeName.RESERVE_HARD,
+)
+# Of a photo's record, what goes into the lines.
+_FIELDS = (*LengthName, "status", "marker_at_stop", "stroke", "reasons", "cautions", "remarks")
 # What a spreadsheet takes for the start of a formula (OWASP, CSV injection).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -27,9 +34,8 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 def readings_csv(day: DayResults) -> str:
     """One line a photo that was read."""
     head = ["label", "card", "bike", "leg", "phase", "file", "sha256", "taken", "counts"]
-    for name in (*_LENGTHS, *_STROKES):
-        plain = name if name.endswith("_mm") else "used_percent" if name == "percent" else f"{name}_mm"
-        head += [plain, f"{plain}_u95", *([f"{plain}_bound"] if name in _STROKES else [])]
+    for name in (*LengthName, *_STROKES):
+        head += [name, f"{name}_u95", *([f"{name}_bound"] if name in _STROKES else [])]
     rows = [
         [
             _text(bike.label),
@@ -41,8 +47,8 @@ def readings_csv(day: DayResults) -> str:
             reading.sha256,
             reading.when or "",
             "yes" if reading is leg.counted else "repeats",
-            *(cell for name in _LENGTHS for cell in _number(reading.length(name), bound=False)),
-            *(cell for name in _STROKES for cell in _number(getattr(reading, name), bound=True)),
+            *(cell for name in LengthName for cell in _number(reading.length(name), bound=False)),
+            *(cell for name in _STROKES for cell in _number(reading.record.stroke_value(name), bound=True)),
             reading.verdict.words,
         ]
         for bike, leg, reading in _each(day)
@@ -78,7 +84,7 @@ def json_lines(day: DayResults) -> str:
 
 def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
     for bike, leg, reading in _each(day):
-        record = reading.record
+        record = reading.record.to_fields()
         yield {
             "kind": "reading",
             "label": bike.label,
@@ -93,18 +99,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
             "told_by": reading.by,
             "bands": [band.value for band in reading.verdict.bands],
             "verdict": reading.verdict.words,
-            **{
-                name: record.get(name)
-                for name in (
-                    *_LENGTHS,
-                    "status",
-                    "marker_at_stop",
-                    "stroke",
-                    "reasons",
-                    "cautions",
-                    "remarks",
-                )
-            },
+            **{name: record[name] for name in _FIELDS},
         }
     for one in day.exceptions:
         yield {"kind": "exception", **_trouble(one)}

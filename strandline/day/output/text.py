@@ -6,12 +6,17 @@ from dataclasses import dataclass
 
 from ridelog.names import LegName
 from strandline.day.identify.identity import Phase
+from strandline.day.reading.records import LengthName
 from strandline.day.results.results import BikeResult, ExceptionItem, LegReading
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.verdict import Band
 
 PHASES = {Phase.BEFORE: "before", Phase.AFTER: "after", Phase.NONE: "reading"}
-LENGTHS = {"exposed_mm": "Exposed shaft", "marker_mm": "Seal to marker", "remaining_mm": "Marker to far end"}
+LENGTHS = {
+    LengthName.EXPOSED: "Exposed shaft",
+    LengthName.MARKER: "Seal to marker",
+    LengthName.REMAINING: "Marker to far end",
+}
 BANDS = {Band.PLENTY: "plenty", Band.WINDOW: "window", Band.BUMPER: "bumper", Band.BOTTOMED: "bottomed"}
 
 HEADINGS = {
@@ -181,16 +186,16 @@ def sheet_lines(bike: BikeResult) -> list[str]:
     missing = [leg_words(leg) for leg in bike.all_legs if all(one.leg is not leg for one in bike.legs)]
     if missing:
         lines.append(f"Not read: {', '.join(missing)}.")
-    lines += [line for one in bike.legs for line in one.counted.record.get("cautions", ())]
+    lines += [line for one in bike.legs for line in one.counted.record.cautions]
     return list(dict.fromkeys(lines))
 
 
 def notes(reading: LegReading) -> list[str]:
     """Give every sentence that belongs to a reading."""
-    record = reading.record
-    stroke = record.get("stroke") or {}
-    lines = [reading.verdict.words, *reading.verdict.remarks]
-    lines += [f"{one['what']} {one['advice']}".strip() for one in record.get("reasons", ())]
-    lines += [*stroke.get("withheld", ()), *stroke.get("remarks", ()), *record.get("cautions", ())]
+    record, stroke = reading.record, reading.record.stroke
+    lines = [reading.verdict.words, *reading.verdict.remarks, *(one.text for one in record.reasons)]
+    if stroke is not None:
+        lines += [*stroke.withheld, *stroke.remarks]
+    lines += record.cautions
     lines.append(f"Identified by: {', '.join(reading.by)}.")
     return [line for line in dict.fromkeys(lines) if line]

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from ridelog.bikes.file import read_bike
 from ridelog.names import LegName
@@ -14,10 +13,7 @@ from ridelog.storage.store import Logbook
 from strandline import __version__
 from strandline.day.identify.identity import Phase
 from strandline.day.results.results import BikeResult, DayResults, LegReading, LegResult
-from suspension.quantities.quantity import Quantity
-from suspension.stroke.leg import State
-
-_LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
+from strandline.facts.photo_readings import PhotoReading, log_reading
 
 
 def to_logbook(day: DayResults, roster: Path, logbook: Path) -> int:
@@ -75,36 +71,13 @@ def _record(
 
 
 def _reading(leg: LegName, counted: LegReading) -> Reading:
-    """A reading as the logbook keeps it, with its covariances."""
     record = counted.record
-    exposed, marker, remaining = lengths = [
-        None if record[name] is None else Quantity.from_u95(record[name]["value"], record[name]["u95"])
-        for name in _LENGTHS
-    ]
-    return Reading(
-        leg,
-        Provenance(
-            Source.PHOTO,
-            __version__,
-            photo_name=counted.file.rsplit("/", 1)[-1],
-            photo_sha256=counted.sha256,
-        ),
-        State(record.get("state", "unknown")),
-        exposed,
-        marker,
-        remaining,
-        at_stop=record.get("marker_at_stop"),
-        exposed_marker_mm2=_shared(record, lengths, 0, 1),
-        exposed_remaining_mm2=_shared(record, lengths, 0, 2),
-        marker_remaining_mm2=_shared(record, lengths, 1, 2),
+    photo = PhotoReading(
+        counted.file,
+        counted.sha256,
+        record.shaft_lengths,
+        record.marker,
+        record.state,
+        record.marker_at_stop,
     )
-
-
-def _shared(record: Mapping[str, Any], lengths: list[Quantity | None], i: int, j: int) -> float | None:
-    """Covariance of two lengths: the solve's correlation, and the lengths' own uncertainties."""
-    matrix = record.get("covariance_mm2")
-    a, b = lengths[i], lengths[j]
-    if matrix is None or a is None or b is None or None in (matrix[i][j], matrix[i][i], matrix[j][j]):
-        return None
-    size = (matrix[i][i] * matrix[j][j]) ** 0.5
-    return float(matrix[i][j] / size * a.sigma * b.sigma) if size else None
+    return log_reading(leg, photo)

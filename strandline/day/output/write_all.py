@@ -50,9 +50,9 @@ def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: 
 
 
 def _pictures(store: ResultsStore, *, reduced: bool) -> Picture:
-    def picture(sha256: str, options_hash: str | None) -> bytes | None:
-        if options_hash is None:
+    def picture(sha256: str, inputs_hash: str | None) -> bytes | None:
+        if inputs_hash is None:
             return store.thumb(sha256)
-        return store.small(sha256, options_hash) if reduced else store.picture(sha256, options_hash)
+        return store.small(sha256, inputs_hash) if reduced else store.picture(sha256, inputs_hash)
 
     return picture

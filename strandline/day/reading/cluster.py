@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from strandline.day.errors import DayError
+from strandline.day.reading.jobs import Answer, Job, Lost
 from strandline.day.reading.pool import Limits
-from strandline.day.reading.records import Answer, Job, Lost
 from strandline.day.reading.version import program_version
 from strandline.day.reading.worker import Worker
 

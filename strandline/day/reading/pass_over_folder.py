@@ -8,9 +8,9 @@ from pathlib import Path
 
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import Roster
-from strandline.day.reading.photo_files import FileStamp, content_hash, find_photos, mark
+from strandline.day.reading.jobs import Answer, Job, Lost
+from strandline.day.reading.photo_files import FileStamp, content_hash, file_stamp, find_photos
 from strandline.day.reading.pool import Engine, Limits
-from strandline.day.reading.records import Answer, Job, Lost
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.worker_job import pending_readings
 
@@ -28,12 +28,12 @@ class FoundPhoto:
     path : Path
     sha256 : str or None
         None where the file cannot be read.
-    mark : FileStamp or None
+    stamp : FileStamp or None
     """
 
     path: Path
     sha256: str | None
-    mark: FileStamp | None = None
+    stamp: FileStamp | None = None
 
 
 @dataclass(frozen=True)
@@ -56,14 +56,16 @@ class Day:
 
 
 def photos_of(day: Day, store: ResultsStore) -> list[FoundPhoto]:
-    """All photos of the day with their content's hash; files that look as before are not read again."""
-    found, fresh = [], []
+    """Find all photos of the day with their content's hash; files with the same stamp are not hashed again."""
+    found, fresh, hashes = [], [], store.known_hashes()
     for path in find_photos(day.folder, day.out):
-        before = mark(path)
-        sha256 = None if before is None else store.known_hash(path, before)
+        before = file_stamp(path)
+        known, sha256 = hashes.get(path, (None, None))
+        if before is None or known != before:
+            sha256 = None
         if sha256 is None and before is not None:
             sha256 = content_hash(path)
-            if sha256 is not None and mark(path) == before:
+            if sha256 is not None and file_stamp(path) == before:
                 fresh.append((path, before, sha256))
         found.append(FoundPhoto(path, sha256, before))
     if fresh:
@@ -123,16 +125,16 @@ def read_what_is_new(
 
 
 def _jobs(day: Day, roster: Roster, photos: list[FoundPhoto], store: ResultsStore) -> Iterator[Job]:
-    """What is left to do, one job at a time for each content."""
+    """Yield what is left to do, one job for each content."""
     seen: set[str] = set()
+    sightings, inputs_read = store.sightings(), store.inputs_read()
+    lost = store.lost(roster.sha256)
     for photo in photos:
-        if photo.sha256 is None or photo.sha256 in seen:
-            continue
-        if store.lost(photo.sha256, roster.sha256) is not None:
+        if photo.sha256 is None or photo.sha256 in seen or photo.sha256 in lost:
             continue
         parts = photo.path.relative_to(day.folder).parts
-        sighting = store.sighting(photo.sha256)
-        known = frozenset(store.readings(photo.sha256))
+        sighting = sightings.get(photo.sha256)
+        known = frozenset(inputs_read.get(photo.sha256, ()))
         job = Job(photo.path, parts, photo.sha256, roster, sighting, known)
         if sighting is not None and not pending_readings(job, sighting):
             continue

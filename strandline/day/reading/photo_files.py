@@ -69,7 +69,7 @@ def find_photos(folder: Path, leave_out: Path) -> list[Path]:
     return sorted(found, key=os.fsencode)
 
 
-def mark(path: Path) -> FileStamp | None:
+def file_stamp(path: Path) -> FileStamp | None:
     """What the system says of a file; None where it is gone or no file."""
     try:
         found = path.stat()
@@ -95,6 +95,6 @@ def _pieces(path: Path) -> Iterator[bytes]:
             yield piece
 
 
-def shown(path: Path, folder: Path) -> str:
-    """A photo's name below the day's folder, as text that any file can hold; slashes between folders."""
+def display_name(path: Path, folder: Path) -> str:
+    """Write a photo's name below the day's folder, as text that any file can hold; slashes between folders."""
     return os.fsencode(path.relative_to(folder).as_posix()).decode("utf-8", "backslashreplace")

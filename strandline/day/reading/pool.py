@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
-from strandline.day.reading.records import Answer, Job, Lost
+from strandline.day.reading.jobs import Answer, Job, Lost
 from strandline.day.reading.worker import Worker
 
 

@@ -12,7 +12,6 @@ from strandline import __version__
 # Whatever bears on a reading or on what is kept of it. Tests and training do not.
 _ROOMS = ("calibration", "vision", "suspension")
 _OWN = (
-    "read/json_line.py",
     "read/one_photo.py",
     "read/overlays.py",
     "read/inputs.py",
@@ -20,6 +19,7 @@ _OWN = (
     "read/stroke.py",
     "day/identify/sighting.py",
     "day/output/small_pictures.py",
+    "day/reading/from_outcome.py",
     "day/reading/records.py",
     "day/reading/worker_job.py",
 )

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from strandline.day.reading.photo_files import FileStamp, find_photos, mark
+from strandline.day.reading.photo_files import FileStamp, file_stamp, find_photos
 
 SCAN_INTERVAL_S = 2.0
 """Between two scans, s."""
@@ -27,7 +27,7 @@ PAGE_RELOAD_S = 15
 class Seen:
     """A file as it was at the last look, and how many scans it has been so."""
 
-    mark: FileStamp
+    stamp: FileStamp
     scans: int
 
 
@@ -48,14 +48,14 @@ class Folder:
         """
         now: dict[Path, Seen] = {}
         for path in (*find_photos(self.folder, self.leave_out), *self.also):
-            found = mark(path)
+            found = file_stamp(path)
             if found is None:
                 continue
             before = self.seen.get(path)
-            same = before is not None and before.mark == found
+            same = before is not None and before.stamp == found
             now[path] = Seen(found, before.scans + 1 if same and before is not None else 1)
         self.seen = now
-        return {path: one.mark for path, one in now.items() if one.scans >= SETTLED_SCANS}
+        return {path: one.stamp for path, one in now.items() if one.scans >= SETTLED_SCANS}
 
 
 def watch(

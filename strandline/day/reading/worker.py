@@ -18,7 +18,7 @@ import threading
 import time
 from typing import IO, Any
 
-from strandline.day.reading.records import Lost
+from strandline.day.reading.jobs import Lost
 
 # Until a worker has loaded OpenCV and the networks, s: two take some 3 s on an idle machine, and a busy one with
 # a cold disk some twenty times that [estimated].

@@ -1,10 +1,9 @@
-"""What a worker does with one photo: open it once, see whose it is, and read it."""
+"""What a worker does with one photo: open it once, find out whose leg it shows, and read it."""
 
 from __future__ import annotations
 
 import importlib
 import io
-import json
 import sys
 import tempfile
 import traceback
@@ -14,8 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from strandline.day.identify.sighting import Sighting
+from strandline.day.reading.from_outcome import hash_of_inputs, photo_record
+from strandline.day.reading.jobs import Answer, Job
 from strandline.day.reading.photo_files import content_hash
-from strandline.day.reading.records import Answer, Job, ReadingRow, hash_of_inputs
+from strandline.day.reading.records import ReadingRow
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome, read_opened
 from strandline.shared.messages import ROOM_ERRORS, message_for_error, message_for_fault, printable
@@ -36,7 +37,7 @@ READER = "strandline.day.reading.worker_job:process_photo"
 
 
 def process_photo(job: Job) -> Answer:
-    """Look at one photo.
+    """Read one photo.
 
     Parameters
     ----------
@@ -45,7 +46,7 @@ def process_photo(job: Job) -> Answer:
     Returns
     -------
     Answer
-        Whatever is wrong with the photo stands in it.
+        Whatever is wrong with the photo is recorded in it.
 
     Raises
     ------
@@ -88,7 +89,7 @@ def warm_up() -> None:
     for name in (
         "calibration.find_card",
         "calibration.photo",
-        "strandline.read.json_line",
+        "strandline.read.one_photo",
         "strandline.read.overlays",
         "vision.read",
     ):
@@ -118,12 +119,11 @@ def pending_readings(job: Job, sighting: Sighting) -> dict[str, ReadInputs]:
 
 
 def _readings(job: Job, photo: Photo, sighting: Sighting, card: CardSighting | None) -> Iterator[ReadingRow]:
-    for options_hash, inputs in pending_readings(job, sighting).items():
-        yield _reading(options_hash, inputs, photo, card)
+    for inputs_hash, inputs in pending_readings(job, sighting).items():
+        yield _reading(inputs_hash, inputs, photo, card)
 
 
-def _reading(options_hash: str, inputs: ReadInputs, photo: Photo, card: CardSighting | None) -> ReadingRow:
-    from strandline.read.json_line import json_line
+def _reading(inputs_hash: str, inputs: ReadInputs, photo: Photo, card: CardSighting | None) -> ReadingRow:
     from strandline.read.overlays import overlay_jpeg
     from vision.reading import Reading, Status
 
@@ -143,11 +143,7 @@ def _reading(options_hash: str, inputs: ReadInputs, photo: Photo, card: CardSigh
         drawn = overlay_jpeg(outcome, photo, inputs.units, inputs.leg.layout)
         with Image.open(io.BytesIO(drawn)) as image:
             picture = _webp(image, PICTURE_SIDE_PX, PICTURE_QUALITY)
-    record = json.loads(json_line(outcome, inputs.assumed))
-    record["state"] = inputs.state.value
-    for name in ("photo", "overlay", "sha256", "rims", "card_outline_px"):
-        record.pop(name, None)
-    return ReadingRow(options_hash, json.dumps(record, sort_keys=True), picture)
+    return ReadingRow(inputs_hash, photo_record(outcome, inputs), picture)
 
 
 def _thumb(photo: Photo) -> bytes:

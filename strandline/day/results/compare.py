@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase, leg_side
 from strandline.day.identify.roster import Entry
+from strandline.day.reading.records import LengthName
 from strandline.day.results.repeatability import repeatability, reported_sd
 from strandline.day.results.results import BikeResult, Change, LegReading, LegResult, Repeated, SideBySide
 from suspension.quantities.quantity import Bound, Quantity
@@ -19,7 +20,7 @@ ORDER = (Phase.BEFORE, Phase.AFTER, Phase.NONE)
 def bike_result(
     lines: Sequence[Entry], legs: Mapping[tuple[LegName, Phase], tuple[LegReading, ...]], exceptions: int
 ) -> BikeResult:
-    """One entrant's bike.
+    """Put one entrant's bike together.
 
     Parameters
     ----------
@@ -74,9 +75,9 @@ def _changes(results: Sequence[LegResult]) -> list[Change]:
 
 
 def change_of_used_stroke(before: LegReading, after: LegReading) -> Quantity | None:
-    """How much deeper the stroke was after than before, mm.
+    """Give how much deeper the stroke was after than before, mm.
 
-    As u = E0 - gn, and E0 is the same both times, its doubt takes no part: what is left changed by as much.
+    As u = E0 - gn, and E0 is the same both times, its uncertainty takes no part: what is left changed by as much.
 
     Returns
     -------
@@ -85,7 +86,7 @@ def change_of_used_stroke(before: LegReading, after: LegReading) -> Quantity | N
     """
     if any(one.used is None or one.used.bound is not Bound.EXACT for one in (before, after)):
         return None
-    left = before.length("remaining_mm"), after.length("remaining_mm")
+    left = before.length(LengthName.REMAINING), after.length(LengthName.REMAINING)
     if left[0] is not None and left[1] is not None:
         return Quantity(left[0].value - left[1].value, math.hypot(left[0].sigma, left[1].sigma))
     assert before.used is not None and after.used is not None
@@ -93,7 +94,7 @@ def change_of_used_stroke(before: LegReading, after: LegReading) -> Quantity | N
 
 
 def find_disagreements(lengths: Sequence[Quantity]) -> dict[int, int]:
-    """Which of several readings of one length differ from another by more than their doubts allow.
+    """Find readings of one length that differ from another by more than their uncertainties allow.
 
     Parameters
     ----------
@@ -105,15 +106,15 @@ def find_disagreements(lengths: Sequence[Quantity]) -> dict[int, int]:
         For each that differs from any, by its place, one that it differs from.
     """
     order = sorted(range(len(lengths)), key=lambda i: lengths[i].value)
-    surest = min((one.sigma for one in lengths), default=0.0)
+    least_sigma = min((one.sigma for one in lengths), default=0.0)
     found = {}
     for i, one in enumerate(lengths):
         # The farthest first, from either end: as a rule it decides at once, where all pairs would be n² / 2 of them.
         for others in (order, reversed(order)):
             for j in others:
                 gap = abs(lengths[j].value - one.value)
-                if gap <= _allowed(one.sigma, surest):
-                    break  # so near that not even the surest one could differ, and all others are nearer
+                if gap <= _allowed(one.sigma, least_sigma):
+                    break  # so near that not even the most certain one could differ, and all others are nearer
                 if gap > _allowed(one.sigma, lengths[j].sigma):
                     found[i] = j
                     break
@@ -131,13 +132,13 @@ def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:
     All of them take part, also those whose photos disagree: leaving these out would make it too good.
     """
     found = []
-    for name in ("exposed_mm", "marker_mm", "remaining_mm"):
+    for name in LengthName:
         lengths = [
             [one for reading in group if (one := reading.length(name)) is not None] for group in groups
         ]
         lengths = [group for group in lengths if len(group) > 1]
         result = repeatability([[one.value for one in group] for group in lengths])
         if result is not None:
-            claimed = reported_sd([one.sigma for group in lengths for one in group])
-            found.append(Repeated(name, result, claimed))
+            reported = reported_sd([one.sigma for group in lengths for one in group])
+            found.append(Repeated(name, result, reported))
     return tuple(found)

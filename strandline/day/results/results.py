@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase
+from strandline.day.reading.records import LengthName, PhotoRecord, StrokeName
 from strandline.day.results.repeatability import Repeatability
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg_pair import LegComparison
@@ -49,15 +47,9 @@ class LegReading:
 
     Attributes
     ----------
-    file, sha256, options_hash : str
+    file, sha256, inputs_hash : str
     when : str or None
-    lengths : mapping from str to Quantity
-        Of the record's lengths those that were read, by their names there.
-    line : str
-        As ``strandline read --json`` has it, without what only tells whose leg it is: text, for as objects the
-        records of a day take five times the memory (26 kB against 5).
-    used, percent, reserve_bumper, reserve_hard : Quantity or None
-        mm and percent.
+    record : PhotoRecord
     verdict : Verdict
     reference_mm : float or None
         Sb, or S where that is not known: what a verdict's shares are of.
@@ -67,28 +59,42 @@ class LegReading:
 
     file: str
     sha256: str
-    options_hash: str
+    inputs_hash: str
     when: str | None
-    lengths: Mapping[str, Quantity]
-    line: str
-    used: Quantity | None
-    percent: Quantity | None
-    reserve_bumper: Quantity | None
-    reserve_hard: Quantity | None
+    record: PhotoRecord
     verdict: Verdict
     reference_mm: float | None
-    hard_stop_mm: float | None
     by: tuple[str, ...]
 
-    @property
-    def record(self) -> Mapping[str, Any]:
-        """The line's values, taken out of it anew each time."""
-        found: dict[str, Any] = json.loads(self.line)
-        return found
+    def length(self, name: LengthName) -> Quantity | None:
+        """A length, mm; None where it was not read."""
+        return self.record.lengths.get(name)
 
-    def length(self, name: str) -> Quantity | None:
-        """A length by its name in the record: exposed_mm, marker_mm, remaining_mm."""
-        return self.lengths.get(name)
+    @property
+    def used(self) -> Quantity | None:
+        """Used stroke, mm."""
+        return self.record.stroke_value(StrokeName.USED)
+
+    @property
+    def percent(self) -> Quantity | None:
+        """Used share of the stroke, percent."""
+        return self.record.stroke_value(StrokeName.USED_PERCENT)
+
+    @property
+    def reserve_bumper(self) -> Quantity | None:
+        """What is left to the bumper, mm."""
+        return self.record.stroke_value(StrokeName.RESERVE_BUMPER)
+
+    @property
+    def reserve_hard(self) -> Quantity | None:
+        """What is left to the hard stop, mm."""
+        return self.record.stroke_value(StrokeName.RESERVE_HARD)
+
+    @property
+    def hard_stop_mm(self) -> float | None:
+        """S, mm."""
+        stop = self.record.stroke_value(StrokeName.HARD_STOP)
+        return None if stop is None else stop.value
 
     @property
     def share(self) -> float | None:
@@ -138,7 +144,7 @@ class Change:
 
     @property
     def is_clear(self) -> bool:
-        """More than the doubt of both."""
+        """Whether it is more than the uncertainty of both."""
         return abs(self.deeper_mm.value) > self.deeper_mm.u95
 
 
@@ -182,15 +188,15 @@ class BikeResult:
 
 @dataclass(frozen=True)
 class Repeated:
-    """Repeatability of one length beside what its readings claim, mm."""
+    """Repeatability of one length beside the standard uncertainty that its readings report, mm."""
 
-    name: str
+    name: LengthName
     found: Repeatability
     reported_sd: float
 
     @property
     def is_underestimated(self) -> bool:
-        """Photos of one leg differ by more than the readings say they may."""
+        """Whether photos of one leg differ by more than the reported uncertainty explains."""
         return self.found.low > self.reported_sd
 
 

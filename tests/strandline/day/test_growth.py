@@ -16,7 +16,7 @@ from scipy.stats import chi2
 
 from strandline.day.identify.roster import Roster
 from strandline.day.output import small_pictures
-from strandline.day.reading.store import FILE
+from strandline.day.reading.store_file import FILE
 from strandline.day.results import compare
 from strandline.day.results.compare import find_disagreements
 from strandline.day.results.repeatability import repeatability

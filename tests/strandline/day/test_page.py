@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import json
 import re
 import shutil
 import subprocess
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
 from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from strandline.day.output.page import Picture, page, sheets
 from strandline.day.pipeline import DayRequest, run_day
-from strandline.day.reading.records import Job
+from strandline.day.reading.jobs import Job
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.worker_job import process_photo
+from strandline.day.results.results import DayResults
 from tests.helpers.made_day import MadeDay
 from tests.helpers.outside import missing
 from tests.helpers.stub_reader import Scene
@@ -225,3 +231,58 @@ def test_a_browser_shows_sorts_filters_and_enlarges(day: MadeDay, tmp_path: Path
         "zoom": True,
         "pictures": True,
     }
+
+
+HOSTILE = '<script>alert("1")</script>&amp;\'\u202e'
+
+
+def with_hostile_text(value: Any) -> Any:
+    """The same results with markup in every text, wherever it stands."""
+    if type(value) is str:
+        return HOSTILE + value
+    if isinstance(value, tuple):
+        return tuple(map(with_hostile_text, value))
+    if isinstance(value, Mapping):
+        return {key: with_hostile_text(one) for key, one in value.items()}
+    if not dataclasses.is_dataclass(value) or isinstance(value, type):
+        return value
+    # A time is taken apart by its places.
+    names = [one.name for one in dataclasses.fields(value) if one.name not in ("when", "window")]
+    return dataclasses.replace(value, **{name: with_hostile_text(getattr(value, name)) for name in names})
+
+
+class _Elements(HTMLParser):
+    """Collects elements, attributes and texts."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: Counter[str] = Counter()
+        self.attributes: list[tuple[str, str]] = []
+        self.text = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags[tag] += 1
+        self.attributes += [(name, value or "") for name, value in attrs]
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+@pytest.mark.parametrize("template", [page, sheets])
+def test_markup_in_any_text_is_shown_as_text(
+    day: MadeDay, template: Callable[[DayResults, Picture], Iterator[str]]
+) -> None:
+    day.put("rr.jpg", Scene(tags=("rear right",), exposed=70.0, marker=40.0, do="", salt=5))
+    results = day.run()
+    found = {}
+    for name, shown in (("plain", results), ("hostile", with_hostile_text(results))):
+        elements = _Elements()
+        elements.feed("".join(template(shown, lambda sha256, inputs_hash: b"RIFF")))
+        found[name] = elements
+    plain, hostile = found["plain"], found["hostile"]
+    # Markup would make elements, or end an attribute and begin another.
+    assert hostile.tags == plain.tags
+    assert sorted({name for name, _ in hostile.attributes}) == sorted({name for name, _ in plain.attributes})
+    shown = HOSTILE.replace("\u202e", "\\u202e")
+    assert hostile.text.count(shown) >= 10 and "\u202e" not in hostile.text
+    assert template is sheets or any(shown in value for _, value in hostile.attributes)

@@ -20,7 +20,7 @@ from calibration.tag_sheet import SETS_ON_A_SHEET, TAB_MM, tag_places_mm
 from strandline.cards.scale_card import command
 from strandline.day.identify.roster import read_roster
 from strandline.day.identify.sighting import sighting_of
-from strandline.day.reading.records import Job
+from strandline.day.reading.jobs import Job
 from strandline.day.reading.worker_job import process_photo
 from tests.helpers.made_day import MadeDay
 from tests.helpers.upright import upright

@@ -1,0 +1,79 @@
+"""What passes between the run and its workers: a photo to be read, and what came out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from strandline.day.identify.sighting import Sighting
+from strandline.day.reading.records import ReadingRow
+
+if TYPE_CHECKING:
+    from strandline.day.identify.roster import Roster
+
+
+@dataclass(frozen=True)
+class Job:
+    """One photo to be read.
+
+    Attributes
+    ----------
+    path : Path
+        Where it lies, also for a worker on another machine, unless `content` is sent along.
+    parts : tuple of str
+        Its folders below the day's folder and its name.
+    sha256 : str
+        What its content was when the job was made.
+    roster : Roster
+    sighting : Sighting or None
+        Where its card was found before.
+    known : frozenset of str
+        Hashes of the options under which it was read before.
+    content : bytes or None
+        The file's bytes, where they are sent along.
+    """
+
+    path: Path
+    parts: tuple[str, ...]
+    sha256: str
+    roster: Roster
+    sighting: Sighting | None = None
+    known: frozenset[str] = frozenset()
+    content: bytes | None = None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What came out.
+
+    Attributes
+    ----------
+    sighting : Sighting
+    thumb : bytes or None
+        The photo, small, WebP without any EXIF.
+    readings : tuple of ReadingRow
+    changed : bool
+        The file's content was no longer what the job named: nothing else in here counts.
+    """
+
+    sighting: Sighting
+    thumb: bytes | None = None
+    readings: tuple[ReadingRow, ...] = ()
+    changed: bool = False
+
+
+@dataclass(frozen=True)
+class Lost:
+    """No answer: the worker had to be stopped, or stopped by itself.
+
+    Attributes
+    ----------
+    kind : str
+        "time", "memory" or "died".
+    what : str
+        In words.
+    """
+
+    kind: str
+    what: str
