@@ -94,14 +94,14 @@ def test_failures_of_a_reading_as_a_whole() -> None:
 
 def test_counts_over_several_photos() -> None:
     photos = [truth(), truth(seal_visible=0.2), truth("no_marker", marker_mm=None, remaining_mm=None)]
-    read = [reading(exposed_mm=0.4, marker_mm=1.5), reading(exposed_mm=0.6), reading()]
+    read = [reading(exposed_mm=0.48, marker_mm=1.5), reading(exposed_mm=0.6), reading()]
     scored = [one for photo, what in zip(photos, read, strict=True) for one in score(photo, what)]
     found = summary(scored, {"photo.jpg": "no reading"})
     exposed = found["lengths"]["plain exposed_mm"]
     assert (exposed["answerable"], exposed["answered"], exposed["wrong"]) == (1, 1, 0)
-    assert exposed["median_mm"] == pytest.approx(0.4) and exposed["largest_mm"] == pytest.approx(0.6)
+    assert exposed["median_mm"] == pytest.approx(0.48) and exposed["largest_mm"] == pytest.approx(0.6)
     assert found["lengths"]["plain marker_mm"]["wrong"] == 2
-    # Errors 0.4, 1.5, 0 of the first photo; 0.6, 0, 0 of the second; 0 of the third: two of seven are over 0.5.
+    # Errors 0.48, 1.5, 0 of the first photo; 0.6, 0, 0 of the second; 0 of the third: two of seven are over 0.5.
     assert found["coverage"]["plain"]["answers"] == 7
     assert found["coverage"]["plain"]["within_u95"] == pytest.approx(5 / 7)
     assert found["traps"] == {"photos": 1, "wrong": 2, "lucky": 0}
