@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -38,7 +39,7 @@ def propagated(readings: list[Reading]) -> list[uncertainties.UFloat]:
     for n, reading in enumerate(readings):
         assert reading.joint is not None
         jacobian, rows = weighted_residuals(reading.joint)
-        own = {}
+        own: dict[str, uncertainties.UFloat] = {}
         variables = []
         for k, parameter in enumerate(rows.parameters):
             name = "" if parameter < 0 else stack_module._name(parameter, reading.joint.observations)
@@ -221,8 +222,9 @@ def test_edges_err_alike_in_part() -> None:
     assert stacked(pair).covariance_mm2[0, 3] == pytest.approx(alike[1])
 
 
-def without(reading: Reading, *names: str) -> Reading:
-    return replace(reading, status=Status.PARTIAL, **dict.fromkeys(names))
+def without(reading: Reading, *names: LengthName) -> Reading:
+    withheld: dict[str, Any] = dict.fromkeys(names)
+    return replace(reading, status=Status.PARTIAL, **withheld)
 
 
 def test_lengths_that_only_the_photos_together_tell() -> None:

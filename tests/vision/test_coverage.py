@@ -16,6 +16,7 @@ from scipy import stats
 from tests.helpers.made_observations import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
 from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
 from vision.adjustment.solve import solve
+from vision.names import LengthName
 
 PHOTOS = 300
 ONE_IN = 1e-3
@@ -48,23 +49,23 @@ PARAMETERS = SOURCES | EDGES
 class Sampled:
     """Normalised errors: one row a photo, a column for each length and for each of `PARAMETERS`."""
 
-    lengths: dict[str, np.ndarray]
+    lengths: dict[LengthName, np.ndarray]
     parameters: dict[str, np.ndarray]
 
 
 @pytest.fixture(scope="module")
 def sampled() -> Sampled:
     rng = np.random.default_rng(20261125)
-    lengths: dict[str, list[float]] = {name: [] for name in LENGTHS}
+    lengths: dict[LengthName, list[float]] = {name: [] for name in LENGTHS}
     parameters: dict[str, list[float]] = {name: [] for name in PARAMETERS}
     for _ in range(PHOTOS):
         scene = made(rng, diameter_mm=float(rng.uniform(10, 45)), distance_mm=float(rng.uniform(220, 600)))
         found = solve(scene.theta, scene.observations)
-        for name in LENGTHS:
-            g = gradient(found, name)
+        for length in LENGTHS:
+            g = gradient(found, length)
             sd = float(np.sqrt(g @ found.rim_covariance_mm2 @ g))
             value = float(g @ np.array(list(found.rim_s_mm.values())))
-            lengths[name].append((value - true_mm(name)) / sd)
+            lengths[length].append((value - true_mm(length)) / sd)
         for name, k in PARAMETERS.items():
             parameters[name].append(
                 (found.theta[k] - scene.truth[k]) / float(np.sqrt(found.covariance[k, k]))
@@ -86,7 +87,7 @@ def test_every_stated_error_is_drawn() -> None:
 
 
 @pytest.mark.parametrize("name", LENGTHS)
-def test_lengths_err_as_claimed(name: str, sampled: Sampled) -> None:
+def test_lengths_err_as_claimed(name: LengthName, sampled: Sampled) -> None:
     z = sampled.lengths[name]
     assert_as_large_as_claimed(z)
     assert stats.kstest(z, "norm").pvalue > ONE_IN

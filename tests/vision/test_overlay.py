@@ -122,7 +122,7 @@ def test_rims_are_told_apart_by_the_colour_blind(kind: str) -> None:
     for i, one in enumerate(labs):
         for other in labs[i + 1 :]:
             # A just noticeable difference is near 1; 10 is plain to the eye [common practice, no source].
-            assert deltaE_ciede2000(one, other) > 10
+            assert float(deltaE_ciede2000(one, other)) > 10  # type: ignore[no-untyped-call]
 
 
 def test_refusal_stands_in_the_band() -> None:

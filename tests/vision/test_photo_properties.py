@@ -42,8 +42,8 @@ def test_a_shrunk_photo_reads_the_same(tmp_path: Path) -> None:
     from PIL import Image
 
     with Image.open(PHOTOS / f"{PLAIN}.jpg") as image:
-        size = tuple(round(0.7 * side) for side in image.size)
-        small = image.resize(size, Image.Resampling.LANCZOS)
+        width, height = (round(0.7 * side) for side in image.size)
+        small = image.resize((width, height), Image.Resampling.LANCZOS)
         small.save(tmp_path / "small.jpg", quality=95, exif=image.getexif())
     shrunk, whole = case(PLAIN, tmp_path / "small.jpg"), case(PLAIN)
     assert shrunk.request.focal_px == pytest.approx(0.7 * whole.request.focal_px, rel=2e-3)
@@ -115,8 +115,9 @@ def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
     """By the share of a radius that `ASIDE_U` tells, and no farther; found there, it is read as ever."""
     from vision import read as reading_steps
     from vision.adjustment.residuals import AX
+    from vision.shaft.fit import fit_shaft
 
-    found, looked = reading_steps.fit_shaft, list[float]()
+    found, looked = fit_shaft, list[float]()
 
     def hidden_from(tries: int) -> None:
         def fit(pixels: np.ndarray, theta: np.ndarray, *more: object) -> object:

@@ -48,8 +48,10 @@ def _before_a_motorcycle() -> Case:
     assert outline is not None
     height, width = whole.pixels.shape[:2]
     card = np.zeros((height, width), np.uint8)
-    cv2.fillPoly(card, [np.int32(outline + 0.08 * (outline - outline.mean(axis=0)))], 255)
-    scene = cv2.imread(str(Path(skimage.__file__).parent / "data" / "motorcycle_left.png"))[..., ::-1]
+    cv2.fillPoly(card, [(outline + 0.08 * (outline - outline.mean(axis=0))).astype(np.int32)], 255)
+    scene = cv2.imread(str(Path(skimage.__file__).parent / "data" / "motorcycle_left.png"))
+    assert scene is not None
+    scene = scene[..., ::-1]
     k = max(height / scene.shape[0], width / scene.shape[1])
     scene = cv2.resize(scene, None, fx=k, fy=k)[:height, :width]
     return replace(whole, pixels=np.where(card[..., None] > 0, whole.pixels, scene))
@@ -66,12 +68,14 @@ def _two_rings() -> Case:
     axis = axis / np.linalg.norm(axis)
     side = np.array([-axis[1], axis[0]])
     step = 15 * px_per_mm * axis
-    size = whole.pixels.shape[1::-1]
-    moved = cv2.warpAffine(whole.pixels, np.float32([[1, 0, step[0]], [0, 1, step[1]]]), size)
+    height, width = whole.pixels.shape[:2]
+    shift = np.array([[1, 0, step[0]], [0, 1, step[1]]], np.float32)
+    moved = cv2.warpAffine(whole.pixels, shift, (width, height))
     across = (np.ptp(ring @ side) / 2 + 4 * px_per_mm) * side
     before, behind = (ring.mean(axis=0) + step + d * px_per_mm * axis for d in (-3, 7))
     patch = np.zeros(whole.pixels.shape[:2], np.uint8)
-    cv2.fillPoly(patch, [np.int32([before + across, before - across, behind - across, behind + across])], 255)
+    corners = np.array([before + across, before - across, behind - across, behind + across])
+    cv2.fillPoly(patch, [corners.astype(np.int32)], 255)
     share = cv2.GaussianBlur(patch, (0, 0), 2)[..., None] / 255
     return replace(whole, pixels=(whole.pixels * (1 - share) + moved * share).astype(np.uint8))
 

@@ -150,7 +150,7 @@ def test_two_networks_and_the_mirror_image_are_averaged(monkeypatch: pytest.Monk
 
     def run(name: str, channels: np.ndarray) -> np.ndarray:
         p = np.broadcast_to(answers[name], (len(channels), 1, RIM_ROWS, RIM_COLUMNS))
-        return np.log(p / (1 - p)) + channels[:, :1]  # what is red is moved along with its place
+        return np.asarray(np.log(p / (1 - p)) + channels[:, :1])  # what is red is moved along with its place
 
     monkeypatch.setattr(networks, "_run", run)
     patch = np.zeros((RIM_ROWS, RIM_COLUMNS, 3), np.uint8)

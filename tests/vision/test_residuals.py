@@ -18,6 +18,7 @@ from vision.adjustment.observations import (
     CARD_TILT_SD,
     CORNER_SD_PX,
     Observations,
+    RimPoints,
 )
 from vision.adjustment.solve import solve
 
@@ -35,7 +36,7 @@ def scene_with_all(seed: int) -> tuple[Observations, np.ndarray]:
     scene: Made = made(rng, diameter_mm=float(rng.uniform(10, 45)), distance_mm=float(rng.uniform(220, 600)))
     e = scene.observations
     theta = solve(scene.theta, e).theta + 0.2 * STEPS * rng.standard_normal(len(STEPS))
-    rims = []
+    rims: list[RimPoints] = []
     for rim in e.rims:
         points = rim.points_px.copy()
         points[:3] += rng.normal(0, 6, (3, 2))  # beyond 2 sd: Huber's part

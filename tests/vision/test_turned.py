@@ -67,9 +67,10 @@ def test_places_are_those_of_the_upright_photo(readings: dict[int, Reading], tur
     for ours, theirs in zip(got.rims, want.rims, strict=True):
         # 1.5 px are 0.2 mm.
         np.testing.assert_allclose(ours.curve_px.mean(axis=0), theirs.curve_px.mean(axis=0), atol=1.5)
+    assert got.card_outline_px is not None and want.card_outline_px is not None
     np.testing.assert_allclose(got.card_outline_px, want.card_outline_px, atol=1.5)
-    for ours, theirs in zip(got.shaft_edges_px, want.shaft_edges_px, strict=True):
-        np.testing.assert_allclose(ours.mean(axis=0), theirs.mean(axis=0), atol=3)
+    for edge, same_edge in zip(got.shaft_edges_px, want.shaft_edges_px, strict=True):
+        np.testing.assert_allclose(edge.mean(axis=0), same_edge.mean(axis=0), atol=3)
     assert got.pose is not None and want.pose is not None
     np.testing.assert_allclose(got.pose.R_cam_card, want.pose.R_cam_card, atol=0.01)
     np.testing.assert_allclose(got.pose.t_cam_card_mm, want.pose.t_cam_card_mm, atol=2)

@@ -104,7 +104,7 @@ class _State:
 
     def chain(self, rates: np.ndarray, rows: slice) -> np.ndarray:
         """Convert derivatives with respect to ray, axis point and direction to those with respect to parameters."""
-        out = rates[:, BY_POINT.start : BY_AXIS.stop] @ self.motion
+        out: np.ndarray = rates[:, BY_POINT.start : BY_AXIS.stop] @ self.motion
         out[:, _LENS] += np.einsum("ni,nij->nj", rates[:, BY_RAY][:, :2], self.lens[rows])
         return out
 

@@ -74,7 +74,7 @@ class Cylinder:
         towards, sideways = self.basis()
         rho = self.radius_mm if radius_mm is None else radius_mm
         s, angle, rho = np.broadcast_arrays(s_mm, phi, rho)
-        return (
+        return np.asarray(
             self.point_cam
             + s[..., None] * self.axis_cam
             + rho[..., None] * (np.cos(angle)[..., None] * towards + np.sin(angle)[..., None] * sideways)
@@ -98,7 +98,7 @@ class Cylinder:
             Positive on the sideways-positive side, mm.
         """
         normal = rays @ _skew(self.axis_cam)
-        return -(normal @ self.point_cam) / np.sqrt(np.sum(normal * normal, axis=-1))
+        return np.asarray(-(normal @ self.point_cam) / np.sqrt(np.sum(normal * normal, axis=-1)))
 
     def axis_distance_rates(self, rays: np.ndarray, distance_mm: np.ndarray) -> np.ndarray:
         """Differentiate `axis_distance_mm`.

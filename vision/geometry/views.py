@@ -90,7 +90,7 @@ class ReaderFrame:
         """Points of the view's plane in camera coordinates, mm, shape (..., 3)."""
         _, sideways = self.cylinder.basis()
         s, u = np.broadcast_arrays(self.s_mm(rows), u)
-        return (
+        return np.asarray(
             self.cylinder.point_cam
             + s[..., None] * self.cylinder.axis_cam
             - (u * self.cylinder.radius_mm)[..., None] * sideways
@@ -309,7 +309,7 @@ def _projectable(points_cam: np.ndarray) -> np.ndarray:
     near = points_cam[..., 2] < MIN_DEPTH_MM
     depth = np.where(near, MIN_DEPTH_MM, points_cam[..., 2])
     wide = np.sum((points_cam[..., :2] / depth[..., None]) ** 2, axis=-1) > MAX_TAN2
-    return ~(near | wide)
+    return np.asarray(~(near | wide))
 
 
 def _project_clipped(camera: Camera, points_cam: np.ndarray) -> np.ndarray:
@@ -317,4 +317,4 @@ def _project_clipped(camera: Camera, points_cam: np.ndarray) -> np.ndarray:
     good = _projectable(points_cam)
     px = camera.project(np.where(good[..., None], points_cam, [0.0, 0.0, MIN_DEPTH_MM]))
     px[~good] = -1e4
-    return np.clip(px, -1e4, 1e5)
+    return np.asarray(np.clip(px, -1e4, 1e5))

@@ -93,7 +93,7 @@ def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
     """Keep at most so many points, evenly spaced: neighbours are strongly correlated."""
     if len(points_px) <= most:
         return points_px
-    return points_px[np.unique(np.linspace(0, len(points_px) - 1, most).astype(int))]
+    return np.asarray(points_px[np.unique(np.linspace(0, len(points_px) - 1, most).astype(int))])
 
 
 def _extended(theta: np.ndarray, observations: Observations) -> np.ndarray:

@@ -158,4 +158,4 @@ def _sigmoid(scores: np.ndarray) -> np.ndarray:
 
 def _softmax(scores: np.ndarray) -> np.ndarray:
     e = np.exp(scores - scores.max(axis=0, keepdims=True))
-    return e / e.sum(axis=0, keepdims=True)
+    return np.asarray(e / e.sum(axis=0, keepdims=True))

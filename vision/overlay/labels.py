@@ -113,13 +113,13 @@ def fitted(
 
 def _along_first(ends: np.ndarray, first: np.ndarray) -> np.ndarray:
     """Return a rim's chord in the sense of the first rim's."""
-    chord = ends[1] - ends[0]
+    chord: np.ndarray = ends[1] - ends[0]
     return chord if np.dot(chord, first[1] - first[0]) >= 0 else -chord
 
 
 def _room(start: np.ndarray, direction: np.ndarray, size_px: tuple[int, int]) -> float:
     """Distance from a point to the picture's border, px."""
-    rooms = [
+    rooms: list[float] = [
         ((limit if d > 0 else 0.0) - s) / d
         for s, d, limit in zip(start, direction, size_px, strict=True)
         if abs(d) > 1e-9
@@ -129,7 +129,7 @@ def _room(start: np.ndarray, direction: np.ndarray, size_px: tuple[int, int]) ->
 
 def _kept_inside(corner: np.ndarray, box_px: tuple[float, float], size_px: tuple[int, int]) -> np.ndarray:
     room = np.maximum(np.array(size_px) - np.array(box_px), 0.0)
-    return np.clip(corner, 0.0, room)
+    return np.asarray(np.clip(corner, 0.0, room))
 
 
 def _push_apart(
