@@ -104,7 +104,8 @@ def test_a_reading_and_its_row() -> None:
     "name", [f"{name}_mm" for name in ("exposed", "marker", "remaining", "marker_width")]
 )
 def test_a_length_that_was_not_measured_is_null_with_its_uncertainty(name: str) -> None:
-    without = dataclasses.replace(READING, **{name: None})
+    gone: dict[str, Any] = {name: None}
+    without = dataclasses.replace(READING, **gone)
     row = columns(without)
     u95 = name.replace("_mm", "_u95_mm")
     assert (row[name], row[u95]) == (None, None)
