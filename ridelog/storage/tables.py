@@ -112,8 +112,10 @@ class Loads(Table):
                 axle_loads=tuple(replace(load, load_case_id=case.id) for load in case.axle_loads),
             )
             self.put(kept)
-            for part in (*kept.items, *kept.axle_loads):
-                self.put(part)
+            for item in kept.items:
+                self.put(item)
+            for load in kept.axle_loads:
+                self.put(load)
             return kept
 
     def whole(self, where: str, *values: object) -> tuple[LoadCase, ...]:
