@@ -15,6 +15,7 @@ from strandline.read.parse import ReadOptions
 from strandline.read.text import STATUS_NAMES, message_text
 from strandline.shared.messages import error_text
 from strandline.shared.units import estimate_text, percent_text
+from vision.names import LengthName
 
 if TYPE_CHECKING:
     from vision.reading import Length
@@ -146,11 +147,13 @@ def reduced(picture: bytes) -> bytes:
 def _lengths(entry: PageEntry) -> tuple[LengthRow, ...]:
     reading, far = entry.outcome.reading, entry.inputs.leg.layout.far_end
     rows = (
-        (f"Exposed, seal to {far}", reading.exposed, "exposed_mm"),
-        ("Marker from the seal", reading.marker, "marker_mm"),
-        (f"Left to the {far}", reading.remaining, "remaining_mm"),
+        (f"Exposed, seal to {far}", LengthName.EXPOSED),
+        ("Marker from the seal", LengthName.MARKER),
+        (f"Left to the {far}", LengthName.REMAINING),
     )
-    return tuple(_length_row(name, length, entry.sample.rendered.get(key)) for name, length, key in rows)
+    return tuple(
+        _length_row(text, reading.length(name), entry.sample.rendered.get(name.field)) for text, name in rows
+    )
 
 
 def _length_row(name: str, length: Length | None, true_mm: float | None) -> LengthRow:

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from strandline.read.parse import ReadOptions
+from vision.names import LengthName
 
 FOLDER = "sample-images"
 LIST = "photos.toml"
 _STATED = {field.name for field in dataclasses.fields(ReadOptions)}
 _OWN = {"file", "shows", "rendered"}
-LENGTHS = ("exposed_mm", "marker_mm", "remaining_mm")
 
 
 class SamplesError(Exception):
@@ -88,8 +88,8 @@ def _sample(folder: Path, entry: dict[str, object]) -> Sample:
         raise ValueError(f"{entry.get('file')}: unknown {', '.join(sorted(unknown))}")
     stated = {key: str(value) for key, value in entry.items() if key in _STATED}
     rendered = entry.get("rendered", {})
-    if not isinstance(rendered, dict) or rendered.keys() - set(LENGTHS):
-        raise ValueError(f"{entry['file']}: rendered may hold {', '.join(LENGTHS)}")
+    if not isinstance(rendered, dict) or rendered.keys() - {name.field for name in LengthName}:
+        raise ValueError(f"{entry['file']}: rendered may hold {', '.join(name.field for name in LengthName)}")
     return Sample(
         path=folder / str(entry["file"]),
         shows=str(entry.get("shows", "")),

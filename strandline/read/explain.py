@@ -10,6 +10,7 @@ from strandline.read.one_photo import Outcome
 from strandline.shared.console import console_for, short_names
 from strandline.shared.units import MM_PER_IN
 from suspension.quantities.lengths import Units
+from vision.names import LengthName
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -20,7 +21,11 @@ if TYPE_CHECKING:
 # A source below this share of the variance, in every length, is not worth anybody's trouble: halving it takes less
 # than a hundredth off the ±.
 WORTH_TELLING = 0.02
-LENGTH_NAMES = {"exposed": "Exposed", "marker": "Marker from seal", "remaining": "Remaining to far end"}
+LENGTH_NAMES = {
+    LengthName.EXPOSED: "Exposed",
+    LengthName.MARKER: "Marker from seal",
+    LengthName.REMAINING: "Remaining to far end",
+}
 SOURCE_NAMES = {
     "card_corners": "card's corners in the photo",
     "print_scale": "card's print scale",
@@ -80,7 +85,7 @@ def budgets_of(reading: Reading) -> tuple[Budget, ...]:
         return ()
     from vision.lengths.budget import budgets
 
-    return tuple(b for b in budgets(reading.joint) if getattr(reading, b.quantity) is not None)
+    return tuple(b for b in budgets(reading.joint) if reading.length(b.quantity) is not None)
 
 
 def as_fields(outcome: Outcome) -> dict[str, Any]:
@@ -88,7 +93,7 @@ def as_fields(outcome: Outcome) -> dict[str, Any]:
     focal, hidden = _focal_source(outcome), outcome.reading.marker_hidden
     return {
         "budget": {
-            f"{budget.quantity}_mm": {
+            budget.quantity.field: {
                 "u95": budget.u95_mm,
                 "sources": [
                     {

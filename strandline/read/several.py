@@ -15,6 +15,7 @@ from strandline.shared.console import console_for, short_names
 from strandline.shared.messages import Message, messages_for
 from suspension.quantities.lengths import Units, format_length
 from vision.errors import VisionError
+from vision.names import LengthName
 
 if TYPE_CHECKING:
     from vision.lengths.combine import Combined, Difference
@@ -101,7 +102,7 @@ def _withheld(combined: Combined) -> tuple[Message, ...]:
     return tuple(
         Message(verdict, name, _VERDICT_TEXT[verdict], _WITHHELD_ADVICE)
         for name in QUANTITY_NAMES
-        if getattr(combined.reading, name) is None
+        if combined.reading.length(name) is None
     )
 
 
@@ -150,7 +151,7 @@ def sentences(together: Together, units: Units) -> list[str]:
     combined = together.combined
     lines = [_VERDICT_TEXT[combined.verdict.value]]
     names = short_names(together.names)
-    worst: dict[str, Difference] = {}
+    worst: dict[LengthName, Difference] = {}
     for difference in combined.differences:
         kept = worst.get(difference.quantity)
         if kept is None or difference.normalised > kept.normalised:

@@ -12,6 +12,7 @@ from strandline.shared.messages import Message, error_text, printable
 from strandline.shared.units import estimate_text, percent_text
 from suspension.quantities.lengths import Units, format_length
 from suspension.quantities.quantity import Bound
+from vision.names import LengthName
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -25,9 +26,9 @@ STATUS_NAMES = {"read": "read", "partial": "partly read", "refused": "not read"}
 _NUMBER_WIDTH = {Units.MM: 11, Units.IN: 13}
 _STATUS_STYLES = {"read": "bold green", "partial": "bold yellow", "refused": "bold red"}
 QUANTITY_NAMES = {
-    "exposed": "Exposed length",
-    "marker": "Marker's distance from the seal",
-    "remaining": "Remaining length, marker to far end",
+    LengthName.EXPOSED: "Exposed length",
+    LengthName.MARKER: "Marker's distance from the seal",
+    LengthName.REMAINING: "Remaining length, marker to far end",
 }
 
 
@@ -180,7 +181,7 @@ def _tell(console: Console, outcome: Outcome, name: str) -> None:
 
 def message_text(message: Message) -> str:
     """A reason and its advice, led by the quantity that it withholds."""
-    head = "" if message.quantity is None else QUANTITY_NAMES.get(message.quantity, message.quantity) + ": "
+    head = "" if message.quantity is None else QUANTITY_NAMES[message.quantity] + ": "
     return head + message.text
 
 

@@ -14,6 +14,7 @@ from calibration.errors import CalibrationError
 from ridelog.errors import LogbookError
 from suspension.errors import SuspensionError
 from vision.errors import VisionError
+from vision.names import LengthName
 
 if TYPE_CHECKING:
     from vision.reading import Note, Reading
@@ -43,8 +44,8 @@ class Message:
     ----------
     code : str
         For programs.
-    quantity : str or None
-        "exposed", "marker" or "remaining"; None where it concerns the whole photo.
+    quantity : LengthName or None
+        None where it concerns the whole photo.
     what : str
         What is the matter, a sentence, or "".
     advice : str
@@ -52,7 +53,7 @@ class Message:
     """
 
     code: str
-    quantity: str | None
+    quantity: LengthName | None
     what: str
     advice: str
 
@@ -109,16 +110,11 @@ def errors_as_messages() -> Iterator[None]:
         raise click.ClickException(printable(str(error))) from error
 
 
-def quantity_name(quantity: str | None) -> str | None:
-    """Bring a note's quantity to one of "exposed", "marker", "remaining"; None stays None."""
-    return None if quantity is None else quantity.removesuffix("_mm")
-
-
 def message_for_note(note: Note) -> Message:
     """Word one of a reading's notes for a person."""
     return Message(
         note.reason.value,
-        quantity_name(note.quantity),
+        note.quantity,
         printable(sentence(note.detail)),
         note.reason.advice,
     )

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from bench.photo12 import sample_named
-from strandline.demo.samples import LENGTHS, Sample, find_folder, load_samples
+from strandline.demo.samples import Sample, find_folder, load_samples
 from tests.helpers.special_photos import sample_case
+from vision.names import LengthName
 from vision.reading import Length, Reading, Status
 from vision.reasons import Reason
 
@@ -31,7 +32,7 @@ def test_lengths_lie_within_their_uncertainty(name: str) -> None:
 def test_no_sample_is_read_wrongly(sample: Sample) -> None:
     """The project's own measure: no length off by more than its u95 or 1 mm, whichever is larger."""
     found = sample_case(sample).read()
-    true = (sample.rendered.get(name) for name in LENGTHS)
+    true = (sample.rendered.get(name.field) for name in LengthName)
     for length, true_mm in zip((found.exposed, found.marker, found.remaining), true, strict=True):
         if length is not None:
             assert true_mm is not None
