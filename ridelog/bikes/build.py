@@ -78,7 +78,8 @@ def cross_checks(bike: Bike) -> Iterator[Check]:
                 f"The {end.value} has one leg in the middle and legs at its sides too.",
                 f"Keep [leg.{end.value}] alone, or the two at the sides.",
             )
-        if bike.end(end).limit and bike.total_limit and bike.end(end).limit.value > bike.total_limit.value:  # type: ignore[union-attr]
+        limit = bike.end(end).limit
+        if limit is not None and bike.total_limit is not None and limit.value > bike.total_limit.value:
             yield (
                 f"{end.value}.limit",
                 "The axle limit is more than the total limit.",

@@ -6,7 +6,7 @@ import sqlite3
 from collections import defaultdict
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from ridelog.storage.connection import snapshot, transaction, translate_sqlite_errors
 from ridelog.storage.records import AxleLoad, LoadCase, LoadItem, Provenance
@@ -16,6 +16,13 @@ R = TypeVar("R")
 
 CURRENT = "NOT EXISTS (SELECT 1 FROM {0} AS newer WHERE newer.replaces = {0}.id)"
 """Condition on a table: nothing has taken this row's place."""
+
+
+class WithProvenance(Protocol):
+    """A record that says where its values come from."""
+
+    @property
+    def provenance(self) -> Provenance: ...
 
 
 class Table:
@@ -42,9 +49,9 @@ class Table:
         """Find records that stand in one table."""
         return tuple(record(kind, row) for row in self.rows(kind, where, *values))
 
-    def put(self, row: object) -> None:
+    def put(self, row: WithProvenance) -> None:
         """Insert a record, and its provenance where that is not there yet."""
-        origin: Provenance = row.provenance  # type: ignore[attr-defined]
+        origin = row.provenance
         if self.one("SELECT 1 FROM provenance WHERE id = ?", origin.id) is None:
             insert(self.connection, "provenance", columns(origin))
         insert(self.connection, TABLES[type(row)], columns(row))
@@ -105,8 +112,10 @@ class Loads(Table):
                 axle_loads=tuple(replace(load, load_case_id=case.id) for load in case.axle_loads),
             )
             self.put(kept)
-            for part in (*kept.items, *kept.axle_loads):
-                self.put(part)
+            for item in kept.items:
+                self.put(item)
+            for load in kept.axle_loads:
+                self.put(load)
             return kept
 
     def whole(self, where: str, *values: object) -> tuple[LoadCase, ...]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import json_option, logbook_option
+from strandline.shared.options import json_option, logbook_option, units_option
 from strandline.shared.storage import bike_path
 
 
@@ -17,9 +17,10 @@ from strandline.shared.storage import bike_path
     short_help="Show what is known of a bike.",
 )
 @click.argument("bike")
+@units_option("of what is shown", "Left out: as written in the file. JSON is always metric.", None)
 @logbook_option
 @json_option
-def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
+def command(bike: str, units: str | None, logbook_path: Path | None, as_json: bool) -> None:
     """Show a bike: its values with their 95 % uncertainties, and what is not known.
 
     BIKE is its name, or its file. Unusual values are listed with their lines.
@@ -28,6 +29,7 @@ def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
     from strandline.bike.text import lines
     from strandline.shared.fields import as_fields
     from strandline.shared.messages import errors_as_messages
+    from suspension.quantities.lengths import Units
 
     with errors_as_messages():
         path = bike_path(logbook_path, bike)
@@ -42,7 +44,7 @@ def command(bike: str, logbook_path: Path | None, as_json: bool) -> None:
         }
         click.echo(json.dumps(found))
         return
-    click.echo("\n".join(lines(file.bike)))
+    click.echo("\n".join(lines(file.bike, None if units is None else Units(units))))
     if file.not_known:
         click.echo("\nNot known: " + ", ".join(file.not_known))
     for text in unusual:

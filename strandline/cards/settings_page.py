@@ -17,7 +17,7 @@ from ridelog.storage.records import LoadItem
 from strandline.advise.advice import CaseAdvice, EndAdvice
 from strandline.facts.ends import PRELOAD, hard_stop_mm
 from strandline.shared.messages import printable
-from strandline.shared.units import mass, setting_text
+from strandline.shared.units import KPA_PER_PSI, mass, setting_text
 from suspension.advice.cautions import Caution
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.lengths import Units, format_length
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 MARGIN_MM = 14.0
 MM = 72 / 25.4  # points in a mm
 CAUTIONS = (Caution.LOAD, Caution.STAND, Caution.RANGE, Caution.AFTER_CHANGE, Caution.OTHERS_FIRST)
-# psi in a kPa: NIST SP 811 (2008), B.8, 1 psi = 6.894757 kPa
-KPA_PER_PSI = 6.894757
 
 
 @dataclass(frozen=True)

@@ -62,6 +62,8 @@ def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
         text = getattr(options, name)
         if text is not None:
             changed[name] = text.strip() or None
+    for text in options.states:
+        _state(text.rpartition("=")[2])
     if options.felt:
         changed["felt"] = tuple(dict.fromkeys(Felt(word) for word in options.felt))
     if options.temperature is not None:
@@ -170,6 +172,12 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
     return replace(reading, **changed)
 
 
+def _state(text: str) -> State:
+    if text not in _STATES:
+        raise RecordError(f"{quote(text)} is not a state of the bike.", f"Write one of {', '.join(_STATES)}.")
+    return State(text)
+
+
 def state_of(options: RideOptions, leg: BikeLeg) -> State:
     """How the bike stood: as said for this leg, else as said for all.
 
@@ -180,15 +188,12 @@ def state_of(options: RideOptions, leg: BikeLeg) -> State:
     found = State.UNKNOWN
     for text in options.states:
         place, sign, state = text.rpartition("=")
-        if state not in _STATES:
-            raise RecordError(
-                f"{quote(state)} is not a state of the bike.", f"Write one of {', '.join(_STATES)}."
-            )
+        stood = _state(state)
         if sign and place not in (leg.name.value, leg.name.end.value):
             continue
         if not sign and found is not State.UNKNOWN:
             continue
-        found = State(state)
+        found = stood
     return found
 
 

@@ -29,7 +29,7 @@ def command(number: int, history: bool, units: str, logbook_path: Path | None, a
     The stroke used is worked out with the bike's file as it was at that ride.
     """
     from strandline.facts.readings import bike_then
-    from strandline.ride.text import ride_fields, ride_lines
+    from strandline.ride.text import history_line, ride_fields, ride_lines
     from strandline.shared.fields import as_fields
     from strandline.shared.messages import printable
     from suspension.quantities.lengths import Units
@@ -46,10 +46,9 @@ def command(number: int, history: bool, units: str, logbook_path: Path | None, a
     if rows is None:
         return
     click.echo("History, oldest first:")
-    for row in (*rows.entries, *rows.settings, *rows.readings):
-        fields = as_fields(row)
-        origin = fields.pop("provenance")
-        about = {k: v for k, v in fields.items() if v not in (None, [], False) and not k.endswith("id")}
-        click.echo(
-            printable(f"  {origin['recorded_at']} {origin['source']} {json.dumps(about, ensure_ascii=False)}")
-        )
+    for line in (
+        *map(history_line, rows.entries),
+        *map(history_line, rows.settings),
+        *map(history_line, rows.readings),
+    ):
+        click.echo(printable(f"  {line}"))

@@ -9,7 +9,7 @@ from typing import Any
 from ridelog.bikes.bike import Bike
 from ridelog.errors import LogbookError
 from ridelog.names import Confidence
-from ridelog.storage.records import Reading, Ride, Source
+from ridelog.storage.records import Reading, Ride, RideEntry, Setting, Source
 from strandline.facts.readings import answer_for
 from strandline.shared.console import console_for
 from strandline.shared.fields import STROKE_ESTIMATES, as_fields
@@ -107,6 +107,29 @@ def _stroke(answer: StrokeAnswer | SuspensionError | LogbookError) -> dict[str, 
         **{name: as_fields(getattr(answer, name)) for name in STROKE_ESTIMATES},
         "withheld": list(answer.withheld),
     }
+
+
+def history_line(row: RideEntry | Setting | Reading) -> str:
+    """Write a row of a ride's history: when it came, where from, and its values."""
+    fields = as_fields(row)
+    origin = fields.pop("provenance")
+    values = [
+        f"{name.replace('_', ' ')} {_plain(value)}"
+        for name, value in fields.items()
+        if value not in (None, [], False, "unknown") and not name.endswith("id")
+    ]
+    return f"{origin['recorded_at']} {origin['source']}: {', '.join(values)}"
+
+
+def _plain(value: Any) -> str:
+    """Write a value of a row: a length in mm, a list, a number or a word."""
+    if isinstance(value, dict):
+        return format_length(value["value"], Units.MM, u95_mm=value["u95"])
+    if isinstance(value, list):
+        return " and ".join(map(str, value))
+    if value is True:
+        return "yes"
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def show_rides(rides: Sequence[Ride], bikes: Mapping[str, Bike], units: Units) -> None:

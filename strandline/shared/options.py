@@ -128,14 +128,14 @@ def force_option(what: str) -> Callable[[F], F]:
 
 
 def units_option(
-    of: str = "of what is shown", json: str = "JSON is always in mm and kg."
+    of: str = "of what is shown", json: str = "JSON is always in mm and kg.", default: str | None = "mm"
 ) -> Callable[[F], F]:
     """Make ``--units``."""
     return click.option(
         "--units",
         type=click.Choice(UNITS, case_sensitive=False),
-        default="mm",
-        show_default=True,
+        default=default,
+        show_default=default is not None,
         help=f"Units {of} (in: inches, pounds, psi). {json}".strip(),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from ridelog.bikes.amounts import Amount
 from ridelog.bikes.values import Count
 from ridelog.names import Confidence
 from ridelog.storage.records import Setting
@@ -13,6 +14,8 @@ from suspension.quantities.quantity import Bound, Quantity
 # Both exact: NIST SP 811 (2008), B.8 (the inch; the avoirdupois pound).
 MM_PER_IN = 25.4
 KG_PER_LB = 0.45359237
+# NIST SP 811 (2008), B.8: 1 psi = 6.894757 kPa
+KPA_PER_PSI = 6.894757
 
 # An amount in a sentence of the arithmetic's: "3 to 10 mm", "146 ± 2 kg", "4.5 mm".
 _AMOUNT = re.compile(
@@ -50,6 +53,25 @@ def mass(kg: float, units: Units, u95_kg: float | None = None) -> str:
     numbers = [kg] if u95_kg is None else [kg, u95_kg]
     # + 0.0 turns a rounded -0.0 into 0.0
     return " ± ".join(f"{round(x / per) + 0.0:.0f}" for x in numbers) + f" {unit}"
+
+
+def amount_text(amount: Amount, units: Units | None) -> str:
+    """Write a bike file's value with its 95 % uncertainty.
+
+    Parameters
+    ----------
+    amount : Amount
+    units : Units or None
+        None: as it is written in the file. Units of forces, rates and angles stay as they are written.
+    """
+    u95 = amount.quantity.u95
+    if units is not None and amount.unit == "mm":
+        return format_length(amount.value, units, u95_mm=u95)
+    if units is not None and amount.unit == "kg":
+        return mass(amount.value, units, u95)
+    if units is Units.IN and amount.unit == "kPa":
+        return f"{amount.value / KPA_PER_PSI:.1f} ± {u95 / KPA_PER_PSI:.1f} psi"
+    return amount.as_written + ("" if amount.uncertainty_given else f" (± {u95:.3g} {amount.unit})")
 
 
 def estimate_text(estimate: Quantity | None, units: Units) -> str:

@@ -1,4 +1,4 @@
-"""Exact image points of a card, a shaft and three rims, and the same with every stated error drawn."""
+"""Exact image points of a card, a shaft and three rims, and the same with every modelled error drawn."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ HEIGHT_MM, HEIGHT_SD_MM = 0.5, 0.3
 
 @dataclass(frozen=True)
 class Errors:
-    """Errors of all that is stated or taken as known, each in its own standard uncertainty.
+    """Errors of all priors, each in its own standard uncertainty.
 
     Photos of one shaft, with one phone and the card left where it is, share all of them.
     """
@@ -66,7 +66,7 @@ class Made:
     """One made-up photo as points, where to start solving, and the truth behind it.
 
     `truth` holds the true values of those parameters that are known beforehand, by their place in theta: what is
-    stated, and how far each silhouette and rim as a whole was moved in the picture, px.
+    declared, and how far each silhouette and rim as a whole was moved in the picture, px.
     """
 
     observations: Observations
@@ -121,10 +121,10 @@ def made(
     ----------
     rng : numpy Generator
     noise : float
-        0: exact points and inputs; 1: every source of error as its stated distribution says.
+        0: exact points and inputs; 1: every source of error drawn from its distribution.
     diameter_mm, distance_mm : float
     errors : Errors, optional
-        Of what is stated; drawn where not given.
+        Of the priors; drawn where not given.
     rims_mm : dict of RimName to float, optional
         Where the rims are; `TRUE_RIMS_MM` where not given.
     card_mm : float

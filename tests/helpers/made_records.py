@@ -118,6 +118,11 @@ def fork_reading(provenance: Provenance = TYPED, leg: LegName = LegName.FRONT_LE
     )
 
 
+def remaining(leg: LegName, mm: float, *, at_stop: bool | None = None) -> Reading:
+    """A reading of what is left from marker to far end alone, as one measures it with a ruler."""
+    return Reading(leg, TYPED, State.UNKNOWN, remaining_mm=length(mm), at_stop=at_stop)
+
+
 def rear_preload(count: float | None = 4, confidence: Confidence = Confidence.COUNTED) -> Setting:
     return Setting(
         LegName.REAR, "preload", AdjusterKind.CLICKS, CountedFrom.SOFT, TYPED, count, confidence=confidence

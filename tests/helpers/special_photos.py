@@ -40,7 +40,7 @@ def times(declared: PriorInputs, k: float) -> PriorInputs:
 
 @dataclass(frozen=True)
 class Case:
-    """One photo as a person has it: pixels and what is stated about it."""
+    """One photo as a person has it: pixels and what is declared about it."""
 
     pixels: np.ndarray
     request: Request
@@ -58,7 +58,7 @@ class Case:
         return replace(self, pixels=np.ascontiguousarray(self.pixels[:, ::-1]))
 
     def scaled(self, k: float) -> Case:
-        """Diameter, print scale and marker's width stated k times as large, each with k times its doubt."""
+        """Diameter, print scale and marker's width declared k times as large, each with k times its sigma."""
         declared = times(self.request.declared, k)
         width = self.request.marker_width_mm
         request = replace(

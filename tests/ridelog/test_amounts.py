@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -80,7 +82,7 @@ def test_refusals(dimension: Dimension, text: str, words: str) -> None:
 
 
 @given(st.decimals(1, 1400, places=3))
-def test_kilograms_and_pounds_agree(kilograms) -> None:  # type: ignore[no-untyped-def]
+def test_kilograms_and_pounds_agree(kilograms: Decimal) -> None:
     pounds = float(kilograms) / 0.45359237
     assert amount(MASS, f"{pounds:.6f} lb", name="m").value == pytest.approx(float(kilograms), abs=1e-5)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import multiprocessing
 import shutil
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -89,7 +90,7 @@ def test_a_migration_that_fails_midway_changes_nothing(
     path = old(tmp_path, 1)
     right = module._statements
 
-    def broken(step: int):  # type: ignore[no-untyped-def]
+    def broken(step: int) -> Iterator[str]:
         yield from list(right(step))[:-3]
         yield "CREATE TABLE felt (twice TEXT)"
 

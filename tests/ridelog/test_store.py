@@ -16,6 +16,7 @@ from ridelog.storage.connection import transaction
 from ridelog.storage.records import (
     Provenance,
     Source,
+    StoredBike,
     new_id,
 )
 from ridelog.storage.store import Logbook
@@ -259,12 +260,6 @@ def test_settings_of_the_connection_are_the_durable_ones(book: Logbook) -> None:
 
 def test_error_within_a_transaction_leaves_nothing(book: Logbook) -> None:
     with pytest.raises(ZeroDivisionError), transaction(book.connection):
-        book.bikes.put(replace(put_bike_later(), name="Other"))
+        book.bikes.put(StoredBike("Other", TYPED))
         raise ZeroDivisionError
     assert book.bikes.all_bikes() == ()
-
-
-def put_bike_later():  # type: ignore[no-untyped-def]
-    from ridelog.storage.records import StoredBike
-
-    return StoredBike("Grey twin", TYPED)

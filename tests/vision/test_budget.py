@@ -130,7 +130,7 @@ def test_the_corners_share_is_what_moving_each_corner_does(exact: Joint) -> None
 
 @pytest.mark.parametrize("name", [LengthName.EXPOSED, LengthName.MARKER])
 def test_halving_a_source_does_what_is_said(name: LengthName, exact: Joint) -> None:
-    """The same photo with half the doubt stated, solved anew."""
+    """The same photo with half the standard uncertainty declared, solved anew."""
     e = exact.observations
     d = e.declared
     better = {

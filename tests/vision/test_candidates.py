@@ -72,7 +72,7 @@ def test_a_coil_beside_a_border_does_not_widen_its_transition() -> None:
     p[B, 280:300] += 0.01
     p[F, 300:320] += 0.01
     vague = find_borders(part_map(p)).rims((B,), (F,))
-    # All rows that are looked at are halfway between.
+    # All rows that count are halfway between.
     assert vague[0].transition_width_mm == pytest.approx((2 * TRANSITION_ROWS + 1) * READER_STEP_MM, rel=0.01)
 
 

@@ -1,4 +1,4 @@
-"""Hundreds of made-up photos with every source of error drawn as stated: the errors must be those claimed.
+"""Hundreds of made-up photos with every source of error drawn as modelled: the errors must be those claimed.
 
 Linear propagation (JCGM 100:2008, 5.2) claims normal errors; normalised by what is claimed they are standard
 normal, and their squares' sum follows chi-square with as many degrees of freedom as there are photos. Tests at one
@@ -21,7 +21,7 @@ from vision.names import LengthName
 PHOTOS = 300
 ONE_IN = 1e-3
 MARKER = FIXED + PER_RIM
-# Each source of error that is stated, and the parameter that takes it up.
+# Each source of error with a prior, and its parameter.
 SOURCES = {
     "focal": LOGF,
     "distortion": K1,
@@ -36,7 +36,7 @@ SOURCES = {
     "marker_tilt_near": MARKER + 3,
     "marker_tilt_side": MARKER + 4,
 }
-# Edges as a whole, which err in the picture.
+# Edges as a whole, whose errors are in the picture.
 EDGES = {
     "silhouette at smaller x": OFF.start,
     "silhouette at larger x": OFF.start + 1,

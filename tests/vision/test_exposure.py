@@ -24,7 +24,7 @@ def test_a_black_shaft_shows_nothing() -> None:
     assert lit(0, 1, 0.5) == "the shaft is black in the photo"
 
 
-def test_a_dark_shaft_with_light_on_a_part_of_it_is_looked_at() -> None:
+def test_a_dark_shaft_with_light_on_a_part_of_it_is_accepted() -> None:
     assert lit(0, 60, 0.85) is None
     assert lit(5, 9, 0.5) is None
 

@@ -61,7 +61,7 @@ def test_any_usual_width_is_as_likely_as_any_other() -> None:
     assert distance_mm(found) == pytest.approx((NARROWEST_MM + WIDEST_MM) / 2, abs=0.1)
     px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, 0.0))
     sd_mm = found.rims[RimName.MARKER_NEAR].sd_px / px_per_mm
-    # Half-width over the square root of three: GUM (JCGM 100:2008) 4.3.7; and what the other edge errs by.
+    # Half-width over the square root of three: GUM (JCGM 100:2008) 4.3.7; and the sigma of the other edge.
     own_mm = found.rims[RimName.MARKER_FAR].sd_px / px_per_mm
     uniform = (WIDEST_MM - NARROWEST_MM) / 2 / np.sqrt(3)
     assert sd_mm == pytest.approx(np.hypot(np.hypot(uniform, DECLARED_WIDTH_SD_MM), own_mm), rel=0.03)
@@ -106,10 +106,10 @@ def test_on_a_photo_it_is_said_and_no_width_is_measured() -> None:
 
 def test_without_a_stated_width_what_is_left_is_less_sure() -> None:
     """By the uniform distribution of what is not seen of the band, k = 2; root of the sum of squares."""
-    stated = case("hidden-edge")
-    usual = replace(stated, request=replace(stated.request, marker_width_mm=None)).read()
-    told = reading_of("hidden-edge").remaining
-    assert usual.remaining is not None and told is not None
+    declared = case("hidden-edge")
+    usual = replace(declared, request=replace(declared.request, marker_width_mm=None)).read()
+    found = reading_of("hidden-edge").remaining
+    assert usual.remaining is not None and found is not None
     assert usual.remarks == (ASSUMED_WIDTH_REMARK,)
-    more = np.sqrt(usual.remaining.u95_mm**2 - told.u95_mm**2)
+    more = np.sqrt(usual.remaining.u95_mm**2 - found.u95_mm**2)
     assert 0.3 < more < 2 * (WIDEST_MM - NARROWEST_MM) / np.sqrt(12)

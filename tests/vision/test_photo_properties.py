@@ -38,7 +38,7 @@ def test_a_turned_photo_reads_the_same(quarter_turns: int) -> None:
 
 
 def test_a_shrunk_photo_reads_the_same(tmp_path: Path) -> None:
-    """EXIF goes along unchanged: its focal length speaks of the frame's diagonal, whatever its pixels."""
+    """EXIF goes along unchanged: its focal length refers to the frame's diagonal, whatever its pixels."""
     from PIL import Image
 
     with Image.open(PHOTOS / f"{PLAIN}.jpg") as image:
@@ -61,14 +61,14 @@ def test_a_mirrored_card_is_no_card() -> None:
 def test_restated_in_another_unit_a_photo_reads_alike(k: float) -> None:
     """Similar triangles: a scene k times as large gives the same picture.
 
-    Exact only but for what is known in mm (how proud a band stands, how level the card lies) and for the
-    views, whose rows are mm: both change what is seen, by less than is doubted.
+    Exact but for priors in mm (height of a band, depth of the card) and for the views, whose rows are mm: both change
+    the lengths by less than their uncertainty.
     """
     _assert_alike(case("seal-left").scaled(k).read(), reading_of("seal-left"), 0.5, k)
 
 
 def _enlarged(observations: Observations, k: float) -> Observations:
-    """The observations of a scene k times as large: the same points, all that is known in mm times k."""
+    """Enlarge a scene k times: the same points, all that is known in mm times k."""
     rims = tuple(
         replace(r, height_mm=k * r.height_mm, height_sd_mm=k * r.height_sd_mm) for r in observations.rims
     )
@@ -109,33 +109,33 @@ def test_one_fork_from_two_places_and_through_two_lenses() -> None:
             assert apart < np.hypot(length.u95_mm, again.u95_mm), (one, other, name)
 
 
-def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
+def test_where_no_edge_is_seen_the_shaft_is_searched_to_either_side(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """By the share of a radius that `ASIDE_U` tells, and no farther; found there, it is read as ever."""
+    """By the share of a radius in `ASIDE_U`, and no farther; found there, it is read as ever."""
     from vision import read as reading_steps
     from vision.adjustment.residuals import AX
     from vision.shaft.fit import fit_shaft
 
-    found, looked = fit_shaft, list[float]()
+    found, tried = fit_shaft, list[float]()
 
     def hidden_from(tries: int) -> None:
         def fit(pixels: np.ndarray, theta: np.ndarray, *more: object) -> object:
-            looked.append(float(theta[AX]))
-            return None if len(looked) <= tries else found(pixels, theta, *more)  # type: ignore[arg-type]
+            tried.append(float(theta[AX]))
+            return None if len(tried) <= tries else found(pixels, theta, *more)  # type: ignore[arg-type]
 
-        looked.clear()
+        tried.clear()
         monkeypatch.setattr(reading_steps, "fit_shaft", fit)
 
     whole = case(PLAIN)
     hidden_from(3)
     refused = whole.read()
     assert refused.reason is Reason.NO_SHAFT
-    off_u = (np.array(looked) - looked[0]) / (0.5 * whole.request.declared.diameter_mm)
+    off_u = (np.array(tried) - tried[0]) / (0.5 * whole.request.declared.diameter_mm)
     np.testing.assert_allclose(off_u, reading_steps.ASIDE_U, atol=1e-9)
     hidden_from(1)
     _assert_alike(whole.read(), reading_of(PLAIN), 0.5)
-    assert len(looked) == 2
+    assert len(tried) == 2
 
 
 @pytest.mark.parametrize("threads", [1, 2])
@@ -143,7 +143,7 @@ def test_where_no_edge_is_seen_the_shaft_is_looked_for_to_either_side(
 def test_another_shaft_as_near_goes_before_all_else(
     also: str, threads: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Looked up beside the rest or before it: whatever else is read or refused, that is the reason told."""
+    """Checked in parallel or before the rest: whatever else is read or refused, that is the reason given."""
     import cv2
 
     from vision import read as reading_steps

@@ -171,8 +171,8 @@ def test_a_file_that_was_cut_short(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("times", [0.7, 1.4])
-def test_a_shaft_that_looks_far_wider_or_narrower_than_stated_is_not_read(times: float) -> None:
-    """Inside a tube stated too thin, reflections would pass for its edges; of one stated too thick but one is seen."""
+def test_a_shaft_far_wider_or_narrower_than_declared_is_not_read(times: float) -> None:
+    """Inside a tube declared too thin, reflections would pass for its edges; of one too thick but one is seen."""
     plain = case("plain")
     declared = plain.request.declared
     wrong = replace(declared, diameter_mm=times * declared.diameter_mm)

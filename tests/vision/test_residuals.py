@@ -1,4 +1,4 @@
-"""What the joint solve compares: derivatives against numeric ones and OpenCV's, doubts against what is stated."""
+"""Residuals of the joint adjustment: derivatives against numeric ones and OpenCV's, priors against their sigmas."""
 
 from __future__ import annotations
 
@@ -146,19 +146,19 @@ def test_one_standard_uncertainty_from_what_is_stated_is_a_residual_of_one() -> 
     theta = np.zeros(r.FIXED + r.PER_RIM * 3)
     theta[r.SHIFT] = [-18, -84, 350]
     theta[r.ALONG], theta[r.ACROSS], theta[r.R_MM] = 0.995, 0.997, 20.5
-    stated = [
+    priors = [
         (r.LOGF, e.focal_rel_sd), (r.K1, e.k1_sd), (r.R_MM, 0.01), (r.DZ, CARD_TILT_SD),
         (r.AZ, CARD_DEPTH_SD_MM), (15, e.side_sd_px[0]), (16, e.side_sd_px[1]),
         (17, e.centre_sd_px), (18, e.centre_sd_px), (r.ACROSS, 0.001),
     ]  # fmt: skip
     for i, (height_sd, tilt_sd) in enumerate([(0.001, 0.003), (0.3, BAND_TILT_SD), (0.001, 0.003)]):
         own = (e.rims[i].sd_px, height_sd, tilt_sd, tilt_sd)
-        stated += [(r.FIXED + r.PER_RIM * i + k + 1, sd) for k, sd in enumerate(own)]
+        priors += [(r.FIXED + r.PER_RIM * i + k + 1, sd) for k, sd in enumerate(own)]
     model = r.ResidualModel(e)
     measured = 2 * len(e.sighting.corner_ids) + len(e.left_px) + len(e.right_px)
     measured += sum(len(rim.points_px) for rim in e.rims)
     assert model.evaluate(theta).residuals[measured:] == pytest.approx(0.0, abs=1e-9)
-    for k, sd in stated:
+    for k, sd in priors:
         moved = theta.copy()
         moved[k] += sd
         assert np.sum(model.evaluate(moved).residuals[measured:] ** 2) == pytest.approx(1.0), k

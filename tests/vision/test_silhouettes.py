@@ -110,7 +110,7 @@ def test_a_sharp_straight_edge_has_the_floor_of_sigma() -> None:
 
 
 def test_an_edge_may_be_tilted() -> None:
-    """The end of a line through n evenly spread points errs by sqrt(3 / n) of one point (least squares; large n)."""
+    """Sigma of the end of a line through n evenly spread points: sqrt(3 / n) of one point (least squares; large n)."""
     sigma_px = side_sigma_px(edge(SHARPEST_TRANSITION_COLUMNS + 4), FRAME, fine=False)
     _, point_px = sigma_px
     rows = np.linspace(-1.0, 1.0, POINTS)

@@ -1,4 +1,4 @@
-"""Places of the views in the photo: interpolated ones against each projected by itself, and rows looked at alone."""
+"""Positions of the views in the photo: interpolated ones against each projected by itself, and parts of views."""
 
 from __future__ import annotations
 
@@ -71,12 +71,12 @@ def test_some_rows_of_a_view_are_those_of_the_whole(rows: tuple[int, int]) -> No
     assert np.mean(np.abs(whole[slice(*rows)].astype(int) - some) > 3) < 0.03
 
 
-def test_a_shock_is_looked_at_as_far_as_its_shaft_and_a_fork_as_far_as_a_gaiter_would_show() -> None:
+def test_a_shocks_view_covers_its_shaft_and_a_forks_as_far_as_a_gaiter_would_show() -> None:
     at, guess = frame(), ShaftGuess(0.0, 0.0, 70.0, 120.0, 16.0)
     first, last = _rows_to_classify(at, guess, Layout.FORK)
     assert first > 0 and last == READER_ROWS
     assert at.s0_mm + READER_STEP_MM * first <= 70.0 - S_ORIGIN_ON_CARD_MM - BEYOND_SHAFT_MM
-    # 80 mm of the view after this shaft: too little for a clamp to look too long.
+    # 80 mm of the view after this shaft: too little for a clamp to appear too long.
     ends_mm = at.s0_mm + READER_STEP_MM * READER_ROWS + S_ORIGIN_ON_CARD_MM
     _, last = _rows_to_classify(at, replace(guess, y_high_mm=ends_mm - 80.0), Layout.FORK)
     assert last < READER_ROWS

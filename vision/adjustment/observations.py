@@ -23,8 +23,8 @@ SILHOUETTE_POINT_SD_PX = 0.25
 # A silhouette as a whole, px, at the least: halo, tone curve, a mirroring limb (two renderers disagree by 0.2:
 # docs/measurement-model.md, "Silhouettes").
 SILHOUETTE_SD_PX = 0.16
-# A rim as a whole, px, and one of its points: neighbouring columns err alike, so 24 points of 1.2 px say as much of a
-# rim's shape as four or five independent ones of 0.5 px (docs/measurement-model.md, "Rims").
+# A rim as a whole, px, and one of its points: neighbouring columns are correlated, so 24 points of 1.2 px determine a
+# rim's shape as well as four or five independent ones of 0.5 px (docs/measurement-model.md, "Rims").
 RIM_SD_PX = 0.25
 RIM_POINT_SD_PX = 1.2
 # Depth of the card relative to the shaft's middle, mm: laid level by eye (card.md).

@@ -1,4 +1,4 @@
-"""Parts that the part segmentation tells apart, and its result for one reader view."""
+"""Classes of the part segmentation, and its result for one reader view."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ FEW_SHARE, FEW_CLARITY = 0.3, 0.8
 OUTSIDE_MM = 1.5
 # Part behind the marker's edge that is searched for the far end, mm: more than a band and its lock.
 TOUCH_SEARCH_MM = 9
-# On one of 176 scenes kept out of training a black tie against a black seal could not be told from it.
+# On one of 176 scenes kept out of training a black tie against a black seal was taken for part of it.
 MAY_BE_SEAL_LIP_NOTE = (
     "; a marker that lies against the seal may have been taken for its lip: then the exposed length is too short by "
     "the marker's width"

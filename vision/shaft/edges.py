@@ -64,7 +64,7 @@ SILHOUETTE_BIAS_U = 0.0006
 SHARPEST_TRANSITION_COLUMNS = 1.0
 # Least standard uncertainty of one point, px.
 MIN_POINT_SD_PX = 0.1
-# Points of one edge within this distance err together, mm: the length of a reflection or a smudge.
+# Points of one edge within this distance are correlated, mm: the length of a reflection or a smudge.
 CORRELATION_LENGTH_MM = 10.0
 # Error of an edge's ends by tilt, relative to that of the edge as a whole: 0.8 to 1.2 over 216 rendered edges longer
 # than 50 mm (docs/measurement-model.md, "Silhouettes").

@@ -80,7 +80,7 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     if abs(guess.width_mm - diameter_mm) > WIDTH_TOLERANCE_SHARE * diameter_mm + WIDTH_TOLERANCE_MM:
         raise ShaftNotFound(
             Reason.SCALE_CONFLICT,
-            f"beside the card the shaft looks {guess.width_mm:.0f} mm wide, but {diameter_mm:.0f} mm was given",
+            f"beside the card the shaft appears {guess.width_mm:.0f} mm wide, but {diameter_mm:.0f} mm was given",
         )
     return guess
 

@@ -10,13 +10,11 @@ from enum import StrEnum
 from sys import intern
 from typing import Any
 
+from strandline.facts.photo_readings import DIGITS
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
-
-# Of mm, as `strandline read --json` rounds: what lies below is no property of a photo.
-DIGITS = 6
 
 Matrix = tuple[tuple[float | None, ...], ...]
 

@@ -114,6 +114,16 @@ def test_two_runs_in_the_window_are_enough_at_one_count_and_route(garage: Garage
     assert case["next_ride"]["low_mm"] < 68 < case["next_ride"]["high_mm"]
 
 
+def test_runs_over_another_route_do_not_count(garage: Garage) -> None:
+    """Two runs in the window find a setting only over one route, and predictions rest on that route alone."""
+    for day, route in ((1, "Loop"), (2, "Motorway"), (3, "Loop")):
+        ride(garage, day, "6 clicks", "remaining 12 mm", "--route", route)
+        assert rear(garage)["advice"]["stop"] is None, route
+    assert rear(garage)["next_ride"]["runs"] == 2  # of the three, those over the loop
+    ride(garage, 4, "6 clicks", "remaining 12 mm")
+    assert rear(garage)["advice"]["stop"] is not None
+
+
 def test_runs_at_a_count_in_doubt_find_nothing(garage: Garage) -> None:
     ride(garage, 1, "6 clicks", "remaining 12 mm")
     ride(garage, 2, "6 clicks?", "remaining 12 mm")

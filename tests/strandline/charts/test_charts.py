@@ -232,6 +232,32 @@ def test_points_lie_where_they_were_read_and_limits_are_no_points(garage: Garage
     assert {80.0, 92.0} <= lines
 
 
+@pytest.mark.parametrize("units", list(Units))
+def test_the_band_is_where_nine_of_ten_rides_should_be(garage: Garage, units: Units) -> None:
+    """Its edges are the 5 and 95 % of the prediction, and its line the mean, at every count."""
+    for day, (count, left) in enumerate(((4, 12), (6, 15), (8, 17), (8, 19)), start=1):
+        ride(garage, day, count, f"remaining {left} mm")
+    end = rear(garage)
+    figure = used_chart(end, units)
+    assert figure is not None
+    (axes,) = figure.axes
+    low, high, mean = (line for line in axes.lines if len(line.get_xdata()) > 2)
+    (band,) = (one for one in axes.collections if len(one.get_paths()[0].vertices) > 8)
+    model, per = end.model(end.cases[0], "Loop"), {Units.MM: 1.0, Units.IN: 25.4}[units]
+    for i, count in enumerate(low.get_xdata()):
+        told = model.predict(float(count))
+        assert told.low_mm is not None and told.mean_mm is not None and told.high_mm is not None
+        drawn = [float(line.get_ydata()[i]) * per for line in (low, mean, high)]
+        assert drawn == pytest.approx([told.low_mm, told.mean_mm, told.high_mm])
+        assert told.low_mm < told.mean_mm < told.high_mm
+        filled = [y * per for x, y in band.get_paths()[0].vertices if x == count]
+        assert (min(filled), max(filled)) == pytest.approx((told.low_mm, told.high_mm))
+        # Of the next rides 5 % lie below the band and 5 % above it.
+        assert told.mixture is not None
+        assert told.mixture.below(drawn[0]) == pytest.approx(0.05, abs=1e-4)
+        assert told.mixture.below(drawn[2]) == pytest.approx(0.95, abs=1e-4)
+
+
 def test_settings_hold_the_count_and_lie_within_the_adjuster(garage: Garage) -> None:
     ride(garage, 1, 6, "remaining 12 mm")
     ride(garage, 1, 9, "remaining 12 mm", load="two-up $\\alpha")

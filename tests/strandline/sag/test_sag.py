@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from ridelog.storage.store import Logbook
 from strandline.sag.command import USES
 from suspension.sag.windows import Use
 from tests.helpers.made_bikes import BIKE, Garage
@@ -43,6 +44,23 @@ def test_both_approaches_cancel_friction(garage: Garage) -> None:
     assert [one["judgement"] for one in place["sags"]] == ["in its window"] * 2
     # 0.5 mm by rule for each (k = 2): sqrt(0.25² + (sqrt(2) 0.25/2)²) x 2
     assert static["mm"]["u95"] == pytest.approx(2 * math.hypot(0.25, 0.25 / math.sqrt(2)), rel=1e-3)
+
+
+def test_risen_and_settled_are_kept_as_such(garage: Garage) -> None:
+    """Before the slash the bike rose after a push, after it it settled after a lift."""
+    garage.ok(*SAG, *FRONT)
+    with Logbook.open(garage.logbook, create=False) as book:
+        known = book.bikes.find("Grey twin")
+        assert known is not None
+        (kept,) = book.sag.current(known.id)
+    found = {(one.state.value, one.approach.value): one.length_mm.value for one in kept.measurements}
+    assert found == {
+        ("hanging", "not-stated"): 612,
+        ("on-wheels", "from-below"): 589,
+        ("on-wheels", "from-above"): 595,
+        ("rider-aboard", "from-below"): 574,
+        ("rider-aboard", "from-above"): 580,
+    }
 
 
 def test_windows_follow_the_use(garage: Garage) -> None:

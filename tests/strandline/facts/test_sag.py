@@ -1,0 +1,184 @@
+"""Sags of a session by known numbers.
+
+Sources: static = L0 - mean(L1a, L1b), rider = L0 - mean(L2a, L2b), friction of about kw |L1a - L1b| / 2, and the
+windows of the trade's practice (street: front static 15 to 22 %, rider 25 to 35 %; rear static 5 to 12 %).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from ridelog.bikes.bike import Bike
+from ridelog.bikes.file import parse_bike
+from ridelog.errors import RecordError
+from ridelog.names import End, LegName
+from ridelog.storage.records import Approach, SagLength, SagMeasurement, SagSession
+from ridelog.storage.store import Logbook
+from strandline.facts.ends import end_facts
+from strandline.facts.rides import end_rides, gather
+from strandline.facts.sag import judged, of_end, place_sags, sag_at, sag_sessions
+from suspension.errors import SuspensionError
+from suspension.quantities.quantity import Quantity
+from suspension.sag.sag import Sag, SagScale, TwoApproaches, sag_from_lengths
+from suspension.sag.windows import Judgement, Use, WhichSag
+from suspension.stroke.leg import State
+from tests.helpers.made_records import (
+    BIKE,
+    TYPED,
+    bike_file,
+    entry,
+    length,
+    new_logbook,
+    put_bike,
+    put_load,
+    rear_preload,
+    remaining,
+)
+
+BELOW, ABOVE, ONE = Approach.FROM_BELOW, Approach.FROM_ABOVE, Approach.NOT_STATED
+# Front, axle to tail: hanging 612; on its wheels 588 risen, 592 settled; rider aboard 578 and 582 mm.
+FRONT = (
+    (State.HANGING, ONE, 612.0),
+    (State.ON_WHEELS, BELOW, 588.0),
+    (State.ON_WHEELS, ABOVE, 592.0),
+    (State.RIDER_ABOARD, BELOW, 578.0),
+    (State.RIDER_ABOARD, ABOVE, 582.0),
+)
+
+
+def session(
+    lengths: tuple[tuple[State, Approach, float], ...],
+    place: LegName = LegName.FRONT,
+    what: SagLength = SagLength.AXLE_TO_TAIL,
+) -> SagSession:
+    found = tuple(
+        SagMeasurement(place, what, state, length(mm), TYPED, approach) for state, approach, mm in lengths
+    )
+    return SagSession(dt.date(2026, 5, 2), "", TYPED, found)
+
+
+def test_static_and_rider_sag_of_an_end() -> None:
+    (front,) = place_sags(session(FRONT), bike_file().bike, Use.STREET)
+    static, rider = front.sag(WhichSag.STATIC), front.sag(WhichSag.RIDER)
+    assert static is not None and rider is not None
+    # 612 - (588 + 592)/2 = 22 mm, 612 - (578 + 582)/2 = 32 mm; of 108 mm: 20.4 and 29.6 %.
+    assert (static.length.mm.value, rider.length.mm.value) == pytest.approx((22, 32))
+    assert static.percent is not None and static.percent.value == pytest.approx(20.37, abs=0.01)
+    assert rider.percent is not None and rider.percent.value == pytest.approx(29.63, abs=0.01)
+    assert static.judgement is rider.judgement is Judgement.INSIDE
+    assert (static.stiction_mm, rider.stiction_mm) == pytest.approx((4, 4))
+    assert [(one.low, one.high) for one in front.windows if one is not None] == [(15, 22), (25, 35)]
+
+
+def test_risen_and_settled_reach_the_arithmetic_as_such(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pushed down and risen is the shorter length, lifted and settled the longer, whichever was recorded first."""
+    taken: list[TwoApproaches] = []
+
+    def spy(which: WhichSag, hanging: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:
+        taken.append(loaded)
+        return sag_from_lengths(which, hanging, loaded, scale)
+
+    monkeypatch.setattr("strandline.facts.sag.sag_from_lengths", spy)
+    place_sags(session(FRONT[::-1]), bike_file().bike, None)
+    both = [(one.risen_mm.value, one.settled_mm and one.settled_mm.value) for one in taken]
+    assert both == [(588, 592), (578, 582)]
+
+
+def test_the_extended_length_serves_for_a_leg_that_was_not_hung() -> None:
+    lengths = ((State.ON_WHEELS, BELOW, 173.0), (State.ON_WHEELS, ABOVE, 177.0))
+    (leg,) = place_sags(session(lengths, LegName.FRONT_LEFT, SagLength.EXPOSED), bike_file().bike, None)
+    static = leg.sag(WhichSag.STATIC)
+    assert static is not None and leg.sag(WhichSag.RIDER) is None
+    # E0 205 - 175 = 30 mm of stroke; at rake 25 degrees 30 cos 25 = 27.19 mm at the wheel.
+    assert static.length.mm.value == pytest.approx(27.19, abs=0.01)
+    assert static.judgement is Judgement.UNKNOWN
+    assert judged(leg) is Judgement.UNKNOWN
+
+
+def test_what_is_missing_is_refused() -> None:
+    with pytest.raises(RecordError, match="hanging free is not known"):
+        place_sags(session(FRONT[1:]), bike_file().bike, None)
+    with pytest.raises(RecordError, match="no length with the bike on its wheels"):
+        place_sags(session(FRONT[:1]), bike_file().bike, None)
+    with pytest.raises(SuspensionError, match=r"front, static sag.*higher"):
+        place_sags(session((FRONT[0], (State.ON_WHEELS, ONE, 620.0))), bike_file().bike, None)
+
+
+def test_friction_by_the_wheel_rate() -> None:
+    """Springs of 9 N/mm in both legs at rake 25 degrees: kw = 18 / cos² 25 = 21.914 N/mm; times 4 mm / 2 = 43.8 N."""
+    (front,) = place_sags(session(FRONT), bike_file().bike, None)
+    assert front.sags[0].friction_n == pytest.approx(43.83, abs=0.1)
+
+
+def test_axle_to_tail_speaks_for_an_end_before_a_leg_and_the_deeper_leg_before_the_other() -> None:
+    def leg(place: LegName, mm: float) -> SagSession:
+        lengths = ((State.HANGING, ONE, 205.0), (State.RIDER_ABOARD, ONE, mm))
+        return session(lengths, place, SagLength.EXPOSED)
+
+    bike = bike_file().bike
+    both = replace(
+        leg(LegName.FRONT_LEFT, 175.0),
+        measurements=(
+            *leg(LegName.FRONT_LEFT, 175.0).measurements,
+            *leg(LegName.FRONT_RIGHT, 171.0).measurements,
+        ),
+    )
+    deeper = of_end(place_sags(both, bike, None), End.FRONT)
+    assert deeper is not None and deeper.place is LegName.FRONT_RIGHT
+    whole = replace(both, measurements=(*both.measurements, *session(FRONT).measurements))
+    chosen = of_end(place_sags(whole, bike, None), End.FRONT)
+    assert chosen is not None and chosen.what is SagLength.AXLE_TO_TAIL
+    assert of_end(place_sags(whole, bike, None), End.REAR) is None
+
+
+REAR = (
+    (State.HANGING, ONE, 600.0),
+    (State.RIDER_ABOARD, BELOW, 568.0),
+    (State.RIDER_ABOARD, ABOVE, 572.0),
+)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Logbook]:
+    with new_logbook(tmp_path) as opened:
+        yield opened
+
+
+def with_travel() -> Bike:
+    return parse_bike(BIKE.replace("[rear]\n", '[rear]\nwheel_travel = "100 mm"\n'), "x.toml").bike
+
+
+def sag_of_last_ride(book: Logbook, load: str, counts: dict[int, int]) -> tuple[object, tuple[str, ...]]:
+    """Sag on 2 May with the load solo; rides on the days given, each at its count."""
+    version, case = put_bike(book), put_load(book)
+    book.sag.add(
+        version.bike_id,
+        replace(session(REAR, LegName.REAR), bike_version_id=version.id, load_case_id=case.id),
+    )
+    for day, count in counts.items():
+        book.rides.add(
+            version.bike_id, entry(version, day), [rear_preload(count)], [remaining(LegName.REAR, 15)]
+        )
+    log = gather(book, with_travel())
+    rides = end_rides(log, end_facts(log.bike, End.REAR))
+    return sag_at(sag_sessions(book, log), log, load, End.REAR, rides[-1], rides)
+
+
+def test_sag_counts_at_the_preload_it_was_measured_at(book: Logbook) -> None:
+    found, remarks = sag_of_last_ride(book, "solo", {1: 4, 3: 4})
+    # 600 - 570 = 30 mm of 100: inside 25 to 35 %.
+    assert judged(found) is Judgement.INSIDE and remarks == ()  # type: ignore[arg-type]
+
+
+def test_sag_does_not_count_after_a_change_of_preload(book: Logbook) -> None:
+    found, remarks = sag_of_last_ride(book, "solo", {1: 4, 3: 6})
+    assert found is None and "2026-05-02 at another preload" in remarks[0]
+
+
+def test_sag_of_another_load_does_not_count(book: Logbook) -> None:
+    assert sag_of_last_ride(book, "two-up", {1: 4}) == (None, ())
