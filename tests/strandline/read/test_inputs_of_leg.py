@@ -9,7 +9,7 @@ import pytest
 
 from ridelog.bikes.bike import BikeLeg
 from ridelog.errors import RecordError
-from strandline.day.reading.records import hash_of_inputs
+from strandline.day.reading.from_outcome import hash_of_inputs
 from strandline.read.inputs import PhotoInputs, inputs_of_leg
 from strandline.read.parse import ReadOptions, parse_options, parse_photo_options
 from suspension.quantities.lengths import Units
