@@ -24,13 +24,14 @@ from strandline.day.reading.watch import PAGE_RELOAD_S, Folder, watch
 from strandline.day.reading.worker_job import READER
 from strandline.day.results.assemble import assemble
 from strandline.day.results.results import DayResults
+from suspension.quantities.lengths import Units
 
 RESULTS = "results"
 
 
 @dataclass(frozen=True)
 class DayRequest:
-    """What was asked for.
+    """Everything that one run over a day's folder was asked to do.
 
     Attributes
     ----------
@@ -46,13 +47,15 @@ class DayRequest:
     limits : Limits
     cluster : str or None
         Address of a scheduler.
+    units : Units
+        Of the page and the sheets.
     send : bool
     retry : bool
-        Try once more what could not be read to the end.
+        Try again what took too long or too much memory.
     reader : str
         What workers call with a job, ``module:function``.
     program : str
-        Which program's answers count.
+        Version of the program whose stored readings count; see `program_version`.
     own_engine : function that gives an Engine, optional
         In place of the pool and the cluster.
     """
@@ -65,6 +68,7 @@ class DayRequest:
     workers: int | None = None
     limits: Limits = field(default_factory=Limits)
     cluster: str | None = None
+    units: Units = Units.MM
     send: bool = False
     retry: bool = False
     reader: str = READER
@@ -73,17 +77,17 @@ class DayRequest:
 
     @property
     def day(self) -> Day:
-        """Where things are."""
+        """Folders of the day, absolute."""
         folder = self.folder.absolute()
         return Day(folder, (self.out or folder / RESULTS).absolute(), self.limits, self.send)
 
     @property
     def roster_path(self) -> Path:
-        """The roster's file."""
+        """File of the roster."""
         return self.roster or self.folder / ROSTER
 
     def engine(self) -> Engine:
-        """Where photos are read."""
+        """Start what reads the photos: processes here, or a cluster."""
         if self.own_engine is not None:
             return self.own_engine()
         if self.cluster is None:
@@ -93,7 +97,7 @@ class DayRequest:
         return Cluster(self.cluster, self.reader, self.limits)
 
     def read_roster(self) -> Roster:
-        """The roster as it is now."""
+        """Read the roster as it is now."""
         return read_roster(self.roster_path, print_scale=self.print_scale, state=self.state)
 
 
@@ -123,7 +127,7 @@ def run_day(
         photos = photos_of(day, store)
         read_what_is_new(day, roster, photos, store, request.engine, on_progress)
         results = assemble(day.folder, roster, photos, store)
-        write_results(results, store, day.out)
+        write_results(results, store, day.out, request.units)
     return results
 
 
@@ -170,7 +174,7 @@ def watch_day(
             photos: list[FoundPhoto] = [one for one in photos_of(day, store) if one.path in settled]
             read_what_is_new(day, roster, photos, store, request.engine, on_progress)
             results = assemble(day.folder, roster, photos, store)
-            write_results(results, store, day.out, reload_s=PAGE_RELOAD_S)
+            write_results(results, store, day.out, request.units, reload_s=PAGE_RELOAD_S)
             on_results(results)
 
         try:
@@ -180,9 +184,11 @@ def watch_day(
                 watch(files, update, go_on=go_on, wait=wait)
         finally:
             results = assemble(day.folder, roster, photos_of(day, store), store)
-            write_results(results, store, day.out)
+            write_results(results, store, day.out, request.units)
 
 
 def _refuse_no_folder(folder: Path) -> None:
     if not folder.is_dir():
-        raise DayError(f"There is no folder {folder}.", "Make one with strandline day new, or name another.")
+        raise DayError(
+            f"There is no folder {folder}.", "Make one with “strandline day new”, or name another."
+        )

@@ -1,15 +1,16 @@
-"""``strandline day FOLDER``: read a day's photos, resumed where it was left."""
+"""``strandline day FOLDER``: read a day's photos, resumed where an earlier run stopped."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from strandline.shared.options import STATES
+from strandline.shared.options import STATES, WholeNumber, output_option, print_scale_option, units_option
 
 if TYPE_CHECKING:
+    from strandline.day.pipeline import DayRequest
     from strandline.day.results.results import DayResults
 
 
@@ -19,104 +20,137 @@ if TYPE_CHECKING:
     short_help="Read a day's folder; what “strandline day FOLDER” does.",
 )
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), metavar="DIR", help="Of the results; FOLDER/results.")
-@click.option("--roster", type=click.Path(path_type=Path), metavar="CSV", help="FOLDER/roster.csv.")
+@output_option("Folder for the results. Left out: FOLDER/results.", folder=True, former=("--out",))
 @click.option(
-    "--print-scale", metavar="RATIO", help="Of the day's cards, where the roster does not show; see read."
+    "--roster",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The list of cards and entrants, CSV. Left out: FOLDER/roster.csv.",
 )
+@print_scale_option
 @click.option(
     "--state",
     type=click.Choice(STATES, case_sensitive=False),
-    help="How the bikes stood in the photos, where the roster does not show.",
+    help="How the bikes stood in the photos. A state in the roster comes before this.",
 )
-@click.option("--watch", is_flag=True, help="Go on: read photos as they appear, until Ctrl-C.")
-@click.option("--workers", type=click.IntRange(1, 512), metavar="N", help="Processes; one a core.")
+@units_option("of the page and the entrants' sheets", "CSV and JSON are always in mm.")
+@click.option("--watch", is_flag=True, help="Keep running and read photos as they arrive, until Ctrl-C.")
+@click.option(
+    "--workers", type=WholeNumber(1, 512), metavar="N", help="Photos read at a time. Left out: one per core."
+)
 @click.option(
     "--seconds",
     type=click.FloatRange(1, 3600),
+    metavar="SECONDS",
     default=60,
     show_default=True,
-    help="Limit of time for a photo.",
+    help="Give up on a photo after this time.",
 )
 @click.option(
     "--memory",
-    type=click.IntRange(0, 1_000_000),
+    type=WholeNumber(0, 1_000_000),
+    metavar="MB",
     default=6000,
     show_default=True,
-    help="Limit of a worker's address space, MB, where the system has one; 0 for none.",
+    help="Memory (address space) that reading one photo may use; 0 for no limit. Not on every system.",
 )
-@click.option("--retry", is_flag=True, help="Try once more what a limit stopped.")
-@click.option("--cluster", metavar="ADDRESS", help="Read on a dask.distributed cluster (extra “cluster”).")
+@click.option("--retry", is_flag=True, help="Try again the photos that took too long or too much memory.")
 @click.option(
-    "--send", is_flag=True, help="With --cluster: send photos along; its workers do not see the folder."
+    "--cluster", metavar="ADDRESS", help="Read on a dask.distributed cluster (install strandline[cluster])."
+)
+@click.option(
+    "--send", is_flag=True, help="With --cluster: send the photos to machines that do not see FOLDER."
 )
 @click.option(
     "--logbook",
     "logbook_path",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Record the readings that count in this logbook, each once.",
+    help="Also record the readings in this logbook. Each is recorded once, however often you run this.",
 )
+@click.option("--quiet", is_flag=True, help="Show neither progress nor summary.")
 @click.option(
-    "--quiet", is_flag=True, help="No progress and no summary; so it is in a pipe, for the progress."
+    "--json", "as_json", is_flag=True, help="Answer with one JSON object per line, the content of day.jsonl."
 )
-@click.option("--json", "as_json", is_flag=True, help="Answer with one JSON object a line, as in day.jsonl.")
 @click.pass_context
 def command(
     ctx: click.Context,
     folder: Path,
+    output: Path | None,
     logbook_path: Path | None,
     watch: bool,
     quiet: bool,
     as_json: bool,
     seconds: float,
     memory: int,
-    **options: object,
+    **options: Any,
 ) -> None:
-    """Read all photos below FOLDER, and write day.html, sheets.html, CSV and JSON lines into its results.
+    """Read all photos in FOLDER and write day.html, sheets.html, CSV tables and JSON lines into FOLDER/results.
 
-    The card in a photo tells the entrant by the roster; clip-on tags show the leg, and before or after. What
-    stays unclear goes to the exceptions, never to a guess. Ended at any moment and started again, it reads only
-    what is left.
+    The card in a photo says whose bike it is, by the roster; a clip-on tag on the card says which leg, and before
+    or after the ride. The photo's name or its folder may say so instead. Photos for which this stays unclear are
+    listed as exceptions; nothing is guessed.
 
-    Exit status: 0 every photo was read; 1 there are exceptions, or it could not be done; 2 wrong usage.
+    Run it as often as you like: only new photos are read, also after a run that was stopped.
+
+    Exit status: 0 every photo was read; 1 there are exceptions, or something failed; 2 wrong usage.
     """
     from strandline.day.errors import DayError
-    from strandline.day.pipeline import DayRequest, run_day, watch_day
+    from strandline.day.pipeline import DayRequest
     from strandline.day.reading.pool import Limits
-    from strandline.day.reading.progress import progress
     from strandline.shared.messages import errors_as_messages, printable
+    from suspension.quantities.lengths import Units
 
     if options["send"] and options["cluster"] is None:
-        raise click.BadParameter("There is nowhere to send photos without --cluster.", param_hint="--send")
+        raise click.BadParameter("Photos can only be sent to a cluster: add --cluster.", param_hint="--send")
     if watch and (logbook_path is not None or as_json):
         raise click.BadParameter(
-            "Record and print when the day is over, without --watch.", param_hint="--watch"
+            "While watching, neither --logbook nor --json is possible: run once more without --watch when the day "
+            "is over.",
+            param_hint="--watch",
         )
-    request = DayRequest(folder, limits=Limits(seconds, memory), **options)  # type: ignore[arg-type]
+    units = Units(options.pop("units"))
+    request = DayRequest(folder, output, limits=Limits(seconds, memory), units=units, **options)
     try:
-        with errors_as_messages(), progress(quiet=quiet or as_json) as show:
+        with errors_as_messages():
             if watch:
-                try:
-                    watch_day(
-                        request, show, _print_summary, lambda text: click.echo(printable(text), err=True)
-                    )
-                except KeyboardInterrupt:
-                    click.echo("Ended; the page is up to date.", err=True)
+                _watch(request, quiet=quiet)
                 return
-            results = run_day(request, show)
-            if logbook_path is not None:
-                from strandline.day.output.to_logbook import to_logbook
-
-                recorded = to_logbook(results, request.roster_path, logbook_path)
-                if not quiet:
-                    click.echo(f"{recorded} readings are new in {logbook_path}.", err=True)
+            results = _run(request, logbook_path, quiet=quiet, as_json=as_json)
     except DayError as error:
         lines = str(error).split("\n")
         raise click.ClickException("\n".join(printable(line) for line in lines)) from error
     except KeyboardInterrupt:
-        click.echo("Stopped. What was read is kept: start again to go on.", err=True)
+        click.echo("Stopped. What was read is kept: run it again to go on.", err=True)
         ctx.exit(130)
+    if results.exceptions:
+        ctx.exit(1)
+
+
+def _watch(request: DayRequest, *, quiet: bool) -> None:
+    from strandline.day.pipeline import watch_day
+    from strandline.day.reading.progress import progress
+    from strandline.shared.messages import printable
+
+    with progress(quiet=quiet) as show:
+        try:
+            watch_day(request, show, _print_summary, lambda text: click.echo(printable(text), err=True))
+        except KeyboardInterrupt:
+            click.echo("Stopped watching; day.html is up to date.", err=True)
+
+
+def _run(request: DayRequest, logbook_path: Path | None, *, quiet: bool, as_json: bool) -> DayResults:
+    from strandline.day.pipeline import run_day
+    from strandline.day.reading.progress import progress
+
+    with progress(quiet=quiet or as_json) as show:
+        results = run_day(request, show)
+    if logbook_path is not None:
+        from strandline.day.output.to_logbook import to_logbook
+
+        recorded = to_logbook(results, request.roster_path, logbook_path)
+        if not quiet:
+            click.echo(f"{_counted(recorded, 'new reading')} recorded in {logbook_path}.", err=True)
     if as_json:
         from strandline.day.output.tables import json_lines
 
@@ -124,8 +158,7 @@ def command(
     elif not quiet:
         _print_summary(results)
         click.echo(f"{request.day.out / 'day.html'}")
-    if results.exceptions:
-        ctx.exit(1)
+    return results
 
 
 def _print_summary(results: DayResults) -> None:
@@ -134,8 +167,12 @@ def _print_summary(results: DayResults) -> None:
     from strandline.day.output.text import heading
 
     click.echo(
-        f"{results.photos} photos, {results.read} read, {len(results.exceptions)} exceptions, "
-        f"{len(results.bikes)} bikes."
+        f"{_counted(results.photos, 'photo')}, {results.read} read, "
+        f"{_counted(len(results.exceptions), 'exception')}, {_counted(len(results.bikes), 'bike')}."
     )
     for code, count in Counter(one.code for one in results.exceptions).most_common():
         click.echo(f"  {count} × {heading(code)}")
+
+
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}{'' if count == 1 else 's'}"

@@ -184,9 +184,9 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
     problems += _clashes(entries)
     if problems:
         lines = "\n  ".join(problems)
-        raise DayError(f"The roster {path} has problems:\n  {lines}\n", "Mend these lines and start again.")
+        raise DayError(f"The roster {path} has problems:\n  {lines}\n", "Fix these lines and run this again.")
     if not entries:
-        raise DayError(f"The roster {path} names no card.", "Add a line for each card.")
+        raise DayError(f"The roster {path} has no line with a card.", "Add a line for each card.")
     return Roster(tuple(entries), hashed.hexdigest())
 
 
@@ -196,7 +196,7 @@ def _content(path: Path) -> bytes:
     except OSError as error:
         raise DayError(
             f"The roster {path} cannot be read: {error.strerror}.",
-            "Make one with strandline day new, or name it with --roster.",
+            "Make one with “strandline day new”, or name it with --roster.",
         ) from error
     if len(content) > LARGEST_BYTES:
         raise DayError(f"{path} is too large for a roster.", "Name another file.")
@@ -227,7 +227,7 @@ def _rows(path: Path, content: bytes) -> list[tuple[int, dict[str, str]]]:
             named = f" ({', '.join(wrong)})" if wrong else ""
             raise DayError(
                 f"The roster {path} {what}{named}.",
-                f"Its first line names columns out of {', '.join(COLUMNS)}.",
+                f"Its first line may have the columns {', '.join(COLUMNS)}.",
             )
         rows = []
         for cells in reader:
@@ -236,7 +236,7 @@ def _rows(path: Path, content: bytes) -> list[tuple[int, dict[str, str]]]:
                 rows.append((reader.line_num, row))
     except csv.Error as error:
         raise DayError(
-            f"The roster {path} cannot be understood in line {reader.line_num} ({error}).",
+            f"The roster {path} cannot be read as CSV in line {reader.line_num} ({error}).",
             "Save it from the spreadsheet as “CSV UTF-8”.",
         ) from error
     return rows
@@ -251,12 +251,12 @@ def _entry(line: int, row: dict[str, str]) -> Entry:
             raise ValueError(f"the column {name} is empty")
     card = row["card"]
     if not (card.isascii() and card.isdigit()) or int(card) >= CARD_COUNT:
-        raise ValueError(f"“{card}” is no card: cards are numbered 0 to {CARD_COUNT - 1}")
+        raise ValueError(f"“{card}” is not a card: cards are numbered 0 to {CARD_COUNT - 1}")
     end, side = row.get("end", "").lower(), row.get("side", "").lower()
     if end not in ("", *End):
-        raise ValueError(f"the end “{end}” is neither front nor rear")
+        raise ValueError(f"the end is “{end}”; write front or rear")
     if side not in ("", *SIDES):
-        raise ValueError(f"the side “{side}” is none of {', '.join(SIDES)}")
+        raise ValueError(f"the side is “{side}”; write one of {', '.join(SIDES)}")
     return Entry(
         line,
         int(card),
@@ -272,7 +272,7 @@ def _state(text: str | None) -> State:
     if not text:
         return State.UNKNOWN
     if text not in STATES:
-        raise ValueError(f"the state “{text}” is none of {', '.join(STATES)}")
+        raise ValueError(f"the state is “{text}”; write one of {', '.join(STATES)}")
     return State(text)
 
 

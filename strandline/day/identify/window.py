@@ -58,9 +58,9 @@ def window(first: str, last: str) -> Window:
     stop_day, stop = _moment(last)
     days = {day for day, text in ((start_day, first), (stop_day, last)) if text}
     if len(days) > 1:
-        raise ValueError("from and to must lie on one day, both with the date or both without")
+        raise ValueError("from and to must be on one day, both with the date or both without")
     if start is not None and stop is not None and start >= stop:
-        raise ValueError(f"from {first} to {last} runs backwards")
+        raise ValueError(f"“from” {first} is not before “to” {last}")
     return Window(days.pop() if days else None, start, stop)
 
 
@@ -73,5 +73,5 @@ def _moment(text: str) -> tuple[dt.date | None, dt.time | None]:
             return None, dt.time.fromisoformat(text.zfill(5) if len(text) < 6 else text.zfill(8))
         moment = dt.datetime.fromisoformat(text)
     except ValueError as error:
-        raise ValueError(f"“{text}” is no time: write 14:30, or 2026-05-08 14:30") from error
+        raise ValueError(f"“{text}” is not a time: write 14:30, or 2026-05-08 14:30") from error
     return moment.date(), moment.time()

@@ -7,28 +7,23 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from strandline.day.identify.identity import Phase
+from strandline.day.output.amounts import LENGTHS, Amounts
 from strandline.day.output.drawings import spread_drawing, stroke_drawing
 from strandline.day.output.text import (
-    LENGTHS,
     PHASES,
     band_class,
     cards_words,
     clock,
-    comparisons,
     deepest_share,
     heading,
     leg_words,
-    mm,
-    notes,
     percent,
-    reserves,
-    sheet_lines,
     short_verdict,
-    stroke_rows,
     subject,
 )
 from strandline.day.results.results import BikeResult, DayResults, ExceptionItem
 from strandline.shared.messages import printable
+from suspension.quantities.lengths import Units
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -53,17 +48,19 @@ _ORDERS = (
     ("share", "Deepest first"),
     ("exceptions", "Most exceptions first"),
 )
-# Templates give their text in pieces of a few bytes; so many go into one write.
-_PIECES = 500
+# Templates give their text in pieces of a few bytes, and of a bike with its pictures; each write has at least so much.
+_PIECE_LENGTH = 1 << 16
 
 
-def page(day: DayResults, picture: Picture, *, reload_s: int = 0) -> Iterator[str]:
+def page(day: DayResults, picture: Picture, units: Units = Units.MM, *, reload_s: int = 0) -> Iterator[str]:
     """Write the page, piece by piece, for its pictures are large.
 
     Parameters
     ----------
     day : DayResults
     picture : function
+    units : Units
+        Of lengths; what is drawn on the photos is in mm.
     reload_s : int
         The page loads itself anew after so many seconds, where results still come in; 0 for never.
 
@@ -74,6 +71,7 @@ def page(day: DayResults, picture: Picture, *, reload_s: int = 0) -> Iterator[st
     """
     return _pieces(
         "day.html",
+        units,
         day=day,
         picture=picture,
         reload_s=reload_s,
@@ -86,44 +84,49 @@ def page(day: DayResults, picture: Picture, *, reload_s: int = 0) -> Iterator[st
     )
 
 
-def sheets(day: DayResults, picture: Picture) -> Iterator[str]:
+def sheets(day: DayResults, picture: Picture, units: Units = Units.MM) -> Iterator[str]:
     """Write the entrants' sheets, piece by piece: one page of paper each, printed from any browser, in any script.
 
     Parameters
     ----------
     day : DayResults
     picture : function
+    units : Units
+        As of `page`.
 
     Yields
     ------
     str
         Parts of one HTML document.
     """
-    return _pieces("sheets.html", day=day, picture=picture)
+    return _pieces("sheets.html", units, day=day, picture=picture)
 
 
-def _pieces(template: str, **values: object) -> Iterator[str]:
-    stream = _environment().get_template(template).stream(**values)
-    stream.enable_buffering(_PIECES)
-    return iter(stream)
+def _pieces(template: str, units: Units, **values: object) -> Iterator[str]:
+    waiting: list[str] = []
+    length = 0
+    for piece in _environment(units).get_template(template).generate(unit=units.value, **values):
+        waiting.append(piece)
+        length += len(piece)
+        if length >= _PIECE_LENGTH:
+            yield "".join(waiting)
+            waiting.clear()
+            length = 0
+    yield "".join(waiting)
 
 
 @cache
-def _environment() -> Environment:
+def _environment(units: Units) -> Environment:
     from strandline.shared.html import data_uri, environment
 
-    texts = (cards_words, clock, comparisons, heading, leg_words, mm, notes, percent, reserves, sheet_lines)
-    values = (
-        band_class,
-        deepest_share,
-        kinds,
-        short_verdict,
-        spread_drawing,
-        stroke_drawing,
-        stroke_rows,
-        subject,
+    amounts = Amounts(units)
+    of_amounts = (
+        *(amounts.amount, amounts.number, amounts.comparisons, amounts.notes),
+        *(amounts.reserves, amounts.sheet_lines, amounts.stroke_rows, amounts.sentence, amounts.what_of),
     )
-    filters: dict[str, Callable[..., object]] = {one.__name__: one for one in (*texts, *values)}
+    texts = (band_class, cards_words, clock, heading, leg_words, percent, short_verdict, subject)
+    values = (deepest_share, kinds, spread_drawing, stroke_drawing)
+    filters: dict[str, Callable[..., object]] = {one.__name__: one for one in (*of_amounts, *texts, *values)}
     filters["phase_words"] = PHASES.__getitem__
     filters["webp"] = lambda content: data_uri(content, "image/webp")
     return environment(__package__, filters)

@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from strandline.day.errors import DayError
-from strandline.day.reading.records import LengthName, StrokeName
+from strandline.day.reading.records import StrokeName
 from strandline.day.results.results import BikeResult, DayResults, ExceptionItem, LegReading, LegResult
 from strandline.shared.files import OutputError, write_new
 from suspension.quantities.quantity import Quantity
+from vision.names import LengthName
 
 READINGS, EXCEPTIONS, LINES = "readings.csv", "exceptions.csv", "day.jsonl"
 
@@ -26,7 +27,8 @@ _STROKES = (
     StrokeName.RESERVE_HARD,
 )
 # Of a photo's record, what goes into the lines.
-_FIELDS = (*LengthName, "status", "marker_at_stop", "stroke", "reasons", "cautions", "remarks")
+_LENGTHS = tuple(name.field for name in LengthName)
+_FIELDS = (*_LENGTHS, "status", "marker_at_stop", "stroke", "reasons", "cautions", "remarks")
 # What a spreadsheet takes for the start of a formula (OWASP, CSV injection).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -34,7 +36,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 def readings_csv(day: DayResults) -> str:
     """One line a photo that was read."""
     head = ["label", "card", "bike", "leg", "phase", "file", "sha256", "taken", "counts"]
-    for name in (*LengthName, *_STROKES):
+    for name in (*_LENGTHS, *_STROKES):
         head += [name, f"{name}_u95", *([f"{name}_bound"] if name in _STROKES else [])]
     rows = [
         [
@@ -128,7 +130,7 @@ def _objects(day: DayResults) -> Iterator[dict[str, Any]]:
         found = repeat.found
         yield {
             "kind": "repeatability",
-            "length": repeat.name,
+            "length": repeat.name.field,
             "legs": found.groups,
             "photos": found.readings,
             "sd_mm": found.sd,
@@ -208,7 +210,7 @@ def write_parts(folder: Path, name: str, parts: Iterator[str]) -> None:
     except OSError as error:
         raise DayError(
             f"{path} cannot be written: {error.strerror}.",
-            "What was read is kept: start again when there is room.",
+            "What was read is kept: free some space and run this again.",
         ) from error
     finally:
         if draft is not None:
@@ -228,4 +230,4 @@ def write_result(folder: Path, name: str, content: str | bytes) -> None:
             return
         write_new(path, new, force=True)
     except (OutputError, OSError) as error:
-        raise DayError(str(error), "What was read is kept: start again when there is room.") from error
+        raise DayError(str(error), "What was read is kept: free some space and run this again.") from error

@@ -18,11 +18,14 @@ from strandline.day.output.tables import (
 )
 from strandline.day.reading.store import ResultsStore
 from strandline.day.results.results import DayResults
+from suspension.quantities.lengths import Units
 
 PAGE, SHEETS = "day.html", "sheets.html"
 
 
-def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: int = 0) -> None:
+def write_results(
+    day: DayResults, store: ResultsStore, out: Path, units: Units = Units.MM, *, reload_s: int = 0
+) -> None:
     """Write all results.
 
     Parameters
@@ -31,6 +34,8 @@ def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: 
     store : ResultsStore
         Holds the pictures.
     out : Path
+    units : Units
+        Of the page and the sheets; tables are in mm.
     reload_s : int
         See `strandline.day.output.page.page`.
 
@@ -45,8 +50,8 @@ def write_results(day: DayResults, store: ResultsStore, out: Path, *, reload_s: 
     write_result(out, READINGS, readings_csv(day))
     write_result(out, EXCEPTIONS, exceptions_csv(day))
     write_result(out, LINES, json_lines(day))
-    write_parts(out, PAGE, page(day, picture, reload_s=reload_s))
-    write_parts(out, SHEETS, sheets(day, picture))
+    write_parts(out, PAGE, page(day, picture, units, reload_s=reload_s))
+    write_parts(out, SHEETS, sheets(day, picture, units))
 
 
 def _pictures(store: ResultsStore, *, reduced: bool) -> Picture:

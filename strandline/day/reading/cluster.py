@@ -1,7 +1,7 @@
 """Photos read on several machines, by an existing engine: dask.distributed, which the extra `cluster` brings.
 
 Each of its workers starts a worker process of its own, so that the limits hold there as they do here. A photo
-whose worker is lost is given to another; one that takes several workers along is told as lost.
+whose worker is lost is given to another; a photo that ends several workers is recorded as lost.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Cluster:
         if not self.threads:
             self.close()
             raise DayError(
-                f"The cluster at {address} has no workers.", "Start some, for example: dask worker"
+                f"The cluster at {address} has no workers.", "Start some, for example with: dask worker"
             )
 
     def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:

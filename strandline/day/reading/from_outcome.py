@@ -9,7 +9,6 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 from strandline.day.reading.records import (
-    LengthName,
     PhotoRecord,
     ReasonRecord,
     ScaleRecord,
@@ -18,6 +17,7 @@ from strandline.day.reading.records import (
 )
 from strandline.shared.messages import error_text
 from suspension.quantities.quantity import Quantity
+from vision.names import LengthName
 
 if TYPE_CHECKING:
     from strandline.read.inputs import ReadInputs

@@ -182,5 +182,5 @@ def refuse_unwritable(out: Path) -> None:
     except OSError as error:
         raise DayError(
             f"Results cannot be written to {out}: {error.strerror}.",
-            "Free some space, or name a folder that you may write to with --out.",
+            "Free some space, or name a folder that you may write to with --output.",
         ) from error

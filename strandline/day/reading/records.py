@@ -15,16 +15,9 @@ from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
+from vision.names import LengthName
 
 Matrix = tuple[tuple[float | None, ...], ...]
-
-
-class LengthName(StrEnum):
-    """The three lengths along a shaft, by their names in JSON, in the order of a covariance's rows."""
-
-    EXPOSED = "exposed_mm"
-    MARKER = "marker_mm"
-    REMAINING = "remaining_mm"
 
 
 class StrokeName(StrEnum):
@@ -168,7 +161,7 @@ class PhotoRecord:
         """Give the values as JSON has them, as ``strandline read --json`` names them."""
         return {
             "status": self.status,
-            **{name.value: _length_fields(self.lengths.get(name)) for name in LengthName},
+            **{name.field: _length_fields(self.lengths.get(name)) for name in LengthName},
             "covariance_mm2": _matrix_fields(self.covariance_mm2),
             "marker_at_stop": self.marker_at_stop,
             "card": self.card,
@@ -197,7 +190,7 @@ class PhotoRecord:
         matrix = found["covariance_mm2"]
         return cls(
             status=found["status"],
-            lengths={name: one for name in LengthName if (one := _quantity(found[name])) is not None},
+            lengths={name: one for name in LengthName if (one := _quantity(found[name.field])) is not None},
             covariance_mm2=None if matrix is None else tuple(map(tuple, matrix)),
             marker_at_stop=found["marker_at_stop"],
             card=found["card"],

@@ -52,15 +52,15 @@ def errors_translated(path: Path) -> Iterator[None]:
         if "full" in said or "disk I/O" in said:
             raise DayError(
                 f"There is no room left to write {path} ({said}).",
-                "Free some space and start again: what was read so far is kept.",
+                "Free some space and run this again: what was read so far is kept.",
             ) from error
         raise DayError(
-            f"{path} cannot be written ({said}).", "Name a folder that you may write to with --out."
+            f"{path} cannot be written ({said}).", "Name a folder that you may write to with --output."
         ) from error
     except sqlite3.DatabaseError as error:
         raise DayError(
             f"{path} is damaged, or not this program's ({error}).",
-            "Move it away and start again: all photos are then read anew.",
+            "Move it away and run this again: all photos are then read once more.",
         ) from error
 
 
@@ -75,7 +75,7 @@ def locked(path: Path) -> sqlite3.Connection:
         if "locked" not in str(error):
             raise
         raise DayError(
-            f"Another run is at work on {path.parent}.", "Wait for it, or end it first."
+            f"Another run is using {path.parent}.", "Wait until it is done, or stop it."
         ) from error
     return lock
 

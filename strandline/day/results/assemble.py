@@ -11,11 +11,11 @@ from ridelog.names import LegName
 from strandline.day.identify.identity import Phase
 from strandline.day.identify.roster import Entry, Roster
 from strandline.day.reading.pass_over_folder import FoundPhoto
-from strandline.day.reading.records import LengthName
 from strandline.day.reading.store import Kept, ResultsStore
 from strandline.day.results.compare import bike_result, find_disagreements, repeated_of
 from strandline.day.results.photo import Found, Subject, photo_result
 from strandline.day.results.results import DayResults, ExceptionItem, LegReading
+from vision.names import LengthName
 
 # Photos of a leg without "before" or "after" that lie further apart than this are no repetition of one another:
 # there may have been a ride between them [common practice, no source].
@@ -120,7 +120,7 @@ def _disagreement(subject: Subject, group: list[LegReading]) -> list[ExceptionIt
             phase = subject.phase or "without “before” or “after”"
             clash[known[i][0]] = (
                 f"{subject.leg.value} was photographed {len(group)} times {phase}, and the readings differ: "
-                f"{name.value.removesuffix('_mm')} {a:.1f} and {b:.1f} mm."
+                f"{name.value} {a:.1f} mm and {b:.1f} mm."
             )
     if not clash:
         return []

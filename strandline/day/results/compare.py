@@ -8,11 +8,11 @@ from collections.abc import Mapping, Sequence
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase, leg_side
 from strandline.day.identify.roster import Entry
-from strandline.day.reading.records import LengthName
 from strandline.day.results.repeatability import repeatability, reported_sd
 from strandline.day.results.results import BikeResult, Change, LegReading, LegResult, Repeated, SideBySide
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg_pair import compare_legs
+from vision.names import LengthName
 
 ORDER = (Phase.BEFORE, Phase.AFTER, Phase.NONE)
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass, field
 
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase
-from strandline.day.reading.records import LengthName, PhotoRecord, StrokeName
+from strandline.day.reading.records import PhotoRecord, StrokeName
 from strandline.day.results.repeatability import Repeatability
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg_pair import LegComparison
 from suspension.stroke.verdict import Verdict
+from vision.names import LengthName
 
 
 @dataclass(frozen=True)

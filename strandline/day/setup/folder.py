@@ -49,7 +49,7 @@ class Made:
 
 
 def entrants_in(path: Path) -> tuple[str, ...]:
-    """Labels from a text file, one a line.
+    """Read labels from a text file, one per line.
 
     Raises
     ------
@@ -75,12 +75,15 @@ def checked(labels: tuple[str, ...]) -> tuple[str, ...]:
     seen: set[str] = set()
     for label in labels:
         if len(label) > LONGEST_LABEL or not label.isprintable():
-            raise DayError(f"“{label[:LONGEST_LABEL]}” is no label.", "Write a short name, one a line.")
+            raise DayError(
+                f"“{label[:LONGEST_LABEL]}” cannot be a label.",
+                f"Write one name per line, at most {LONGEST_LABEL} letters.",
+            )
         if folded(label) in seen:
-            raise DayError(f"{label} is there twice.", "Give each bike a label of its own.")
+            raise DayError(f"{label} is listed twice.", "Give each bike a label of its own.")
         seen.add(folded(label))
     if not labels:
-        raise DayError("Nobody is entered.", "Write the entrants' names into a text file, one a line.")
+        raise DayError("There are no entrants.", "Write their names into a text file, one per line.")
     return labels
 
 
@@ -107,7 +110,7 @@ def plan(labels: tuple[str, ...], first: dt.time, last: dt.time) -> tuple[Line, 
     rounds = -(-len(labels) // CARD_COUNT)
     start, stop = (60 * one.hour + one.minute for one in (first, last))
     if rounds > 1 and stop - start < rounds:
-        raise DayError("The day is too short for so many entrants.", "State --from and --to.")
+        raise DayError("The day is too short for so many entrants.", "Make it longer with --from and --to.")
     each = (stop - start) // rounds
     size = -(-len(labels) // rounds)
     names = _file_names(labels)
@@ -122,13 +125,13 @@ def plan(labels: tuple[str, ...], first: dt.time, last: dt.time) -> tuple[Line, 
     return tuple(lines)
 
 
-def new_day(folder: Path, lines: tuple[Line, ...], paper: str) -> Made:
+def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = False) -> Made:
     """Make the folder.
 
     Parameters
     ----------
     folder : Path
-        Files that are there already are left alone and refused.
+        Other files in it are left alone.
     lines : tuple of Line
     paper : str
         A key of `calibration.sheet_layout.PAPERS`.
@@ -157,19 +160,19 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str) -> Made:
         for place in (folder, folder / PHOTOS, folder / BIKES):
             make_folder(place)
         for name in (ROSTER, CARDS):
-            if (folder / name).exists():
+            if (folder / name).exists() and not force:
                 raise OutputError(
-                    f"{folder / name} is there already and was left as it is. Name another folder."
+                    f"{folder / name} is there already and was left as it is. Name another folder, or add --force."
                 )
-        write_new(folder / CARDS, cards, force=False)
-        write_new(folder / ROSTER, roster_csv(lines).encode("utf-8-sig"), force=False)
+        write_new(folder / CARDS, cards, force=force)
+        write_new(folder / ROSTER, roster_csv(lines).encode("utf-8-sig"), force=force)
     except OutputError as error:
         raise DayError(str(error), "Nothing was replaced.") from error
     return Made(lines, tuple(by_hand))
 
 
 def roster_csv(lines: tuple[Line, ...]) -> str:
-    """The roster as `strandline.day.identify.roster.read_roster` reads it."""
+    """Write the roster as `strandline.day.identify.roster.read_roster` reads it."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(["card", "label", "bike", "end", "side", "from", "to", "note"])

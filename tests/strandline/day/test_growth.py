@@ -133,4 +133,4 @@ def test_both_photos_say_the_same_of_how_they_differ(day: MadeDay) -> None:
     day.put("fl before 2.jpg", marker=63.0)
     told = {one.file: one.what for one in day.run().exceptions}
     assert len(told) == 2 and len(set(told.values())) == 1
-    assert "remaining 110.0 and 107.0 mm" in told["fl before 1.jpg"]
+    assert "remaining 110.0 mm and 107.0 mm" in told["fl before 1.jpg"]

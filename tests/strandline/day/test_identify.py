@@ -13,6 +13,7 @@ from strandline.day.errors import DayError
 from strandline.day.identify.roster import read_roster
 from tests.helpers.made_day import ROSTER, SHOCK_SEEN, MadeDay, codes, legs
 from tests.helpers.stub_reader import Scene
+from vision.names import LengthName
 
 FL, FR, RS = "front left", "front right", "rear single"
 
@@ -144,12 +145,12 @@ def test_readings_that_differ_are_not_chosen_between(day: MadeDay) -> None:
     day.put("fr before 1.jpg", marker=60.0)
     day.put("fr before 2.jpg", marker=63.0)
     results = day.run()
-    # 2 sqrt(0.2² + 0.1²) = 0.45 mm: 0.3 agrees, 3.0 does not; the surer of those that agree counts.
+    # 2 sqrt(0.2² + 0.1²) = 0.45 mm: 0.3 agrees, 3.0 does not; the more accurate of those that agree counts.
     assert legs(results) == {("Anna", "front-left", "before"): 95.3}
     assert set(codes(results).values()) == {"readings_differ"}
     assert len(results.exceptions) == 2
     # Both pairs make the repeatability: leaving out what disagrees would flatter it.
-    assert {one.found.groups for one in results.repeated if one.name == "marker_mm"} == {2}
+    assert {one.found.groups for one in results.repeated if one.name is LengthName.MARKER} == {2}
 
 
 def test_a_bike_without_a_file_costs_its_entrant_only(day: MadeDay) -> None:
@@ -167,19 +168,19 @@ def test_a_bike_without_a_file_costs_its_entrant_only(day: MadeDay) -> None:
     [
         ("card,label\n3,Anna\n", "no column bike"),
         ("card,label,bike,sdie\n3,Anna,b.toml,left\n", "sdie"),
-        ("card,label,bike\n47,Anna,b.toml\n", "line 2: “47” is no card"),
-        ("card,label,bike\n³,Anna,b.toml\n", "is no card"),
-        ("card,label,bike,end\n3,Anna,b.toml,middle\n", "neither front nor rear"),
+        ("card,label,bike\n47,Anna,b.toml\n", "line 2: “47” is not a card"),
+        ("card,label,bike\n³,Anna,b.toml\n", "is not a card"),
+        ("card,label,bike,end\n3,Anna,b.toml,middle\n", "the end is “middle”; write front or rear"),
         ("card,label,bike\n3,Anna,b.toml\n3,Béla,c.toml\n", "lines 2 and 3: card 3 serves Anna and Béla"),
         ("card,label,bike,from,to\n3,A,a.toml,9:00,12:00\n3,B,b.toml,11:59,13:00\n", "lines 2 and 3"),
-        ("card,label,bike,from,to\n3,A,a.toml,12:00,9:00\n", "backwards"),
-        ("card,label,bike,from\n3,A,a.toml,noon\n", "“noon” is no time"),
+        ("card,label,bike,from,to\n3,A,a.toml,12:00,9:00\n", "“from” 12:00 is not before “to” 9:00"),
+        ("card,label,bike,from\n3,A,a.toml,noon\n", "“noon” is not a time"),
         ("card,label,bike\n3,Anna,a.toml\n4,anna ,b.toml\n", "two bikes"),
-        ("card,label,bike\n", "names no card"),
+        ("card,label,bike\n", "has no line with a card"),
         ("card,label,bike\n3,\xff,a.toml\n", "not UTF-8"),
     ],
 )
-def test_what_is_wrong_in_a_roster_is_told_with_its_line(tmp_path: Path, roster: str, said: str) -> None:
+def test_what_is_wrong_in_a_roster_is_reported_with_its_line(tmp_path: Path, roster: str, said: str) -> None:
     path = tmp_path / "roster.csv"
     path.write_bytes(roster.encode("latin-1" if "\xff" in roster else "utf-8"))
     with pytest.raises(DayError) as error:

@@ -37,7 +37,7 @@ def test_makes_folder_roster_and_everybodys_card(tmp_path: Path, monkeypatch: py
         ("2", "=SUM(A1)"),
         ("3", "عمر"),
     ]
-    assert "write them on their cards: عمر" in result.output
+    assert "write them on the cards by hand: عمر" in result.output
     document = pypdfium2.PdfDocument(folder / "cards.pdf")
     pages = [page.get_textpage().get_text_range() for page in document]
     document.close()
@@ -48,6 +48,8 @@ def test_makes_folder_roster_and_everybodys_card(tmp_path: Path, monkeypatch: py
     again = run("day", "new", folder, "--count", "3")
     assert again.exit_code == 1 and "left as it is" in again.output
     assert len(rows(folder)) == 4
+    assert run("day", "new", folder, "--count", "3", "--force").exit_code == 0
+    assert len(rows(folder)) == 3
 
 
 def test_more_entrants_than_cards_share_them_by_time() -> None:
@@ -128,7 +130,7 @@ def test_the_command_reads_a_folder(day: MadeDay) -> None:
     day.put("fl.jpg")
     result = run("day", day.folder, "--state", "on-wheels")
     assert result.exit_code == 0, result.output
-    assert "1 photos, 1 read, 0 exceptions, 2 bikes." in result.stdout and "day.html" in result.stdout
+    assert "1 photo, 1 read, 0 exceptions, 2 bikes." in result.stdout and "day.html" in result.stdout
     day.put("b.jpg", card=None)
     result = run("day", "run", day.folder, "--json")
     assert result.exit_code == 1
@@ -147,15 +149,31 @@ def test_the_command_refuses_in_words(day: MadeDay, tmp_path: Path) -> None:
     )
 
 
+def test_lengths_in_inches_where_asked(day: MadeDay, tmp_path: Path) -> None:
+    """95.0 ± 0.6 mm of used stroke are 3.740 ± 0.025 in: an inch is 25.4 mm (NIST SP 811, B.8)."""
+    day.put("fl.jpg")
+    words = ("day", day.folder, "--state", "on-wheels", "--quiet")
+    for name, more in (("mm", ()), ("in", ("--units", "in"))):
+        # The former spelling of --output still works.
+        option = "--out" if name == "mm" else "-o"
+        assert run(*words, *more, option, tmp_path / name).exit_code == 0
+    for file in ("day.html", "sheets.html"):
+        assert "95.0 ± 0.6" in (tmp_path / "mm" / file).read_text(encoding="utf-8")
+        inches = (tmp_path / "in" / file).read_text(encoding="utf-8")
+        assert "3.740 ± 0.025" in inches and "± 0.6" not in inches
+    for file in ("day.jsonl", "readings.csv"):
+        assert (tmp_path / "in" / file).read_bytes() == (tmp_path / "mm" / file).read_bytes()
+
+
 def test_the_logbook_gets_each_reading_once(day: MadeDay, tmp_path: Path) -> None:
     book = tmp_path / "book.sqlite"
     day.put("before fl.jpg", when="2026-05-08T10:00:00")
     day.put("after fl.jpg", marker=70.0, when="2026-05-08T12:00:00")
     words = ("day", day.folder, "--state", "on-wheels", "--logbook", book)
-    assert "2 readings are new" in run(*words).stderr
+    assert "2 new readings recorded" in run(*words).stderr
     day.put("before fr.jpg", when="2026-05-08T10:05:00")
-    assert "1 readings are new" in run(*words).stderr
-    assert "0 readings are new" in run(*words).stderr
+    assert "1 new reading recorded" in run(*words).stderr
+    assert "0 new readings recorded" in run(*words).stderr
     (listed,) = json_lines(run("ride", "list", "--logbook", book, "--json"))
     rides = {ride["route"]: ride for ride in listed["rides"]}
     assert set(rides) == {"Tech day day: Anna before", "Tech day day: Anna after"}

@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 
 from strandline.day.reading.from_outcome import hash_of_inputs, photo_record
 from strandline.day.reading.records import (
-    LengthName,
     PhotoRecord,
     ReasonRecord,
     ScaleRecord,
@@ -30,6 +29,7 @@ from strandline.shared.messages import Message
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
+from vision.names import LengthName
 from vision.reading import CameraPose, Length, Reading, ScaleCheck, Status
 
 SAMPLES = Path(__file__).parents[3] / "sample-images"
@@ -42,6 +42,7 @@ FORK = ReadOptions(
     stroke="120 mm",
     state="on-wheels",
 )
+FIELDS = tuple(name.field for name in LengthName)
 # Of d + gn = E: rows and columns of (E, d, gn).
 COVARIANCE = np.array([[0.08, 0.05, 0.03], [0.05, 0.06, -0.01], [0.03, -0.01, 0.04]])
 
@@ -112,7 +113,7 @@ def test_names_and_values_are_those_of_read() -> None:
     line = json.loads(json_line(made))
     fields = photo_record(made, parse_options(FORK)).to_fields()
     same = {"status", "reasons", "stroke", "cautions", "remarks", "card", "marker_at_stop", "covariance_mm2"}
-    for name in {*LengthName, *same}:
+    for name in {*FIELDS, *same}:
         assert fields[name] == line[name], name
 
 
@@ -124,7 +125,7 @@ def test_a_sample_photo_keeps_what_it_reads_as() -> None:
     record = photo_record(made, inputs)
     assert line["status"] != "refused" and not record.is_refused
     kept = PhotoRecord.from_json(record.to_json())
-    for name in (*LengthName, "stroke", "reasons", "cautions", "remarks"):
+    for name in (*FIELDS, "stroke", "reasons", "cautions", "remarks"):
         assert kept.to_fields()[name] == line[name], name
 
 
