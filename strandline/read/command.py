@@ -52,6 +52,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def command(
     ctx: click.Context,
+    /,
     photos: tuple[str, ...],
     rims: str | None,
     explain: bool,

@@ -1,7 +1,7 @@
-"""Charts, the card of settings and the demo's second half, each drawn once and looked at by general libraries.
+"""Charts, drawn once and looked at by general libraries.
 
-Oracles: Pillow and the standard library's XML parser for the files, pypdfium2 for the page, scikit-image's CIELAB
-(CIE 15) for what colours look like, with the matrices of Machado, Oliveira and Fernandes (2009), severity 1, from
+Oracles: Pillow and the standard library's XML parser for the files, scikit-image's CIELAB (CIE 15) for what colours
+look like, with the matrices of Machado, Oliveira and Fernandes (2009), severity 1, from
 memory, for the colour-blind.
 """
 
@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import itertools
 import re
-import shutil
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
-import pypdfium2
 import pytest
+from matplotlib.lines import Line2D
 from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 
@@ -27,11 +25,9 @@ from strandline.advise.advice import EndAdvice, advice_for
 from strandline.charts.settings import settings_chart
 from strandline.charts.style import BUMPER, INK, LOOKS, SOFT, WINDOW
 from strandline.charts.used import used_chart
-from strandline.demo.setup import FORK_PHOTO, MARK, SHOCK_PHOTO
 from strandline.facts.rides import gather
 from suspension.quantities.lengths import Units
 from tests.helpers.made_bikes import Garage
-from tests.helpers.made_readings import made, put_in_place, run
 
 SAMPLES = Path(__file__).parents[3] / "sample-images"
 BLIND = {
@@ -53,29 +49,6 @@ BLIND = {
 }
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
-    """The demo with the two photos that its first ride needs, both refused, so that it goes by what is typed."""
-    folder = tmp_path_factory.mktemp("demo")
-    output, samples = folder / "out", few_samples(folder / "samples")
-    with pytest.MonkeyPatch.context() as patch:
-        put_in_place(patch, made())
-        result = run("demo", "--output", output, "--samples", samples)
-    assert result.exit_code == 0, result.output
-    yield output, result.stdout
-
-
-def few_samples(folder: Path) -> Path:
-    """The two photos of the first ride, and what the list says of them."""
-    folder.mkdir()
-    text = (SAMPLES / "photos.toml").read_text(encoding="utf-8")
-    entries = [entry for entry in text.split("[[photo]]") if FORK_PHOTO in entry or SHOCK_PHOTO in entry]
-    (folder / "photos.toml").write_text("[[photo]]".join(["", *entries]), encoding="utf-8")
-    for name in (FORK_PHOTO, SHOCK_PHOTO):
-        shutil.copy(SAMPLES / name, folder / name)
-    return folder
-
-
 def rgb(color: str) -> np.ndarray:
     return np.array([int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)])
 
@@ -91,15 +64,26 @@ def seen(color: str, kind: str | None) -> np.ndarray:
     if kind is not None:
         light = np.clip(np.array(BLIND[kind]) @ light, 0, 1)
     back = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
-    return rgb2lab(back[None, None])[0, 0]
+    found: np.ndarray = rgb2lab(back[None, None])[0, 0]
+    return found
+
+
+def apart(one: str, other: str, kind: str | None) -> float:
+    """CIEDE2000 between two colours."""
+    return float(deltaE_ciede2000(seen(one, kind), seen(other, kind)))  # type: ignore[no-untyped-call]
+
+
+def points(line: Line2D) -> list[tuple[float, float]]:
+    """What a line is drawn through."""
+    return [(float(x), float(y)) for x, y in np.asarray(line.get_xydata(), dtype=float)]
 
 
 @pytest.mark.parametrize("kind", [None, *BLIND])
 def test_colours_are_told_apart_also_by_the_colour_blind(kind: str | None) -> None:
     # The first four load cases by colour alone: CIEDE2000 over 10 is plain at a glance (common practice, no source).
     for one, other in itertools.combinations(LOOKS[:4], 2):
-        assert deltaE_ciede2000(seen(one.color, kind), seen(other.color, kind)) > 10, (one, other, kind)
-    assert deltaE_ciede2000(seen(WINDOW, kind), seen(BUMPER, kind)) > 3
+        assert apart(one.color, other.color, kind) > 10, (one, other, kind)
+    assert apart(WINDOW, BUMPER, kind) > 3
 
 
 def test_nothing_is_told_by_colour_alone_and_letters_stand_out() -> None:
@@ -113,8 +97,8 @@ def test_nothing_is_told_by_colour_alone_and_letters_stand_out() -> None:
         assert (luminance(paper) + 0.05) / (luminance(ink) + 0.05) > 4.5
 
 
-def test_pictures_fit_a_phone_and_say_what_they_show(demo: tuple[Path, str]) -> None:
-    folder = demo[0] / "charts"
+def test_pictures_fit_a_phone_and_say_what_they_show(invented_demo: tuple[Path, str]) -> None:
+    folder = invented_demo[0] / "charts"
     names = {
         f"{end}-{what}" for end in ("front", "rear") for what in ("used", "settings", "history", "owners")
     }
@@ -137,52 +121,6 @@ def test_pictures_fit_a_phone_and_say_what_they_show(demo: tuple[Path, str]) -> 
             assert "two-up: " in words and "(predicted)" in words and "two-up with bags" not in words
         if "owners" in path.stem:
             assert "no owner rode this" in words.replace("  ", " ")
-
-
-def test_demo_sets_an_invented_bike_up(demo: tuple[Path, str]) -> None:
-    output, said = demo
-    assert "Typed instead" not in said and said.count("$ strandline ride add") == 3
-    assert (
-        "--reading 'front-left=remaining 79.7 mm'" in said
-    )  # as the sample was rendered: its photo was refused
-    for words in (
-        "1 turn more",
-        "to 2 turns up",
-        "to 3 turns up",
-        "predicted, not ridden yet",
-        "no setting is given",
-    ):
-        assert words in said, words
-    page = (output / "setup.html").read_text(encoding="utf-8")
-    assert page.count("<img ") == 8 and not re.search(r"https?:|<script", page) and "invented" in page
-    bike = read_bike(output / "garage" / "bikes" / "sandpiper.toml")
-    assert "invented" in bike.bike.name and not bike.unusual
-    with Logbook.open(output / "garage" / "logbook.sqlite") as book:
-        assert len(book.rides.all_rides()) == 3
-
-
-def test_demo_leaves_a_garage_that_is_not_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    put_in_place(monkeypatch, made())
-    mine = tmp_path / "out" / "garage" / "logbook.sqlite"
-    mine.parent.mkdir(parents=True)
-    mine.write_text("mine")
-    result = run(
-        "demo", "--output", tmp_path / "out", "--samples", few_samples(tmp_path / "samples"), "--force"
-    )
-    assert result.exit_code == 1 and "was not made by the demo" in result.output
-    assert mine.read_text() == "mine" and not (mine.parent / MARK).exists()
-
-
-def test_card_of_settings_is_one_page(demo: tuple[Path, str]) -> None:
-    document = pypdfium2.PdfDocument(demo[0] / "settings.pdf")
-    assert len(document) == 1
-    # ISO 216: A4 is 210 x 297 mm
-    assert [round(size / 72 * 25.4) for size in document[0].get_size()] == [210, 297]
-    words = " ".join(document[0].get_textpage().get_text_range().split())
-    for one in ("Sandpiper (invented)", "3 turns", "4 clicks", "predicted, not ridden yet", "over the plate"):
-        assert one in words, one
-    assert "up from the soft end" in words and "come off its thread" in words
-    document.close()
 
 
 @pytest.fixture
@@ -220,15 +158,15 @@ def test_points_lie_where_they_were_read_and_limits_are_no_points(garage: Garage
     assert figure is not None
     (axes,) = figure.axes
     drawn = {
-        (float(line.get_xdata()[0]), round(float(line.get_ydata()[0]), 3)): line.get_markerfacecolor()
+        (points(line)[0][0], round(points(line)[0][1], 3)): line.get_markerfacecolor()
         for line in axes.lines
-        if line.get_marker() == "o" and len(line.get_xdata()) == 1
+        if line.get_marker() == "o" and len(points(line)) == 1
     }
     # E0 80 mm, w 2.5: at least 77.5 mm = 3.051 in (25.4 mm an inch), hollow; 80 - 12 = 68 mm = 2.677 in, filled
     assert drawn == {(4.0, 3.051): "white", (6.0, 2.677): LOOKS[0].color}
     assert any(getattr(note, "arrow_patch", None) is not None for note in axes.texts)
     # Sb 80 and S 92 mm
-    lines = {round(float(line.get_ydata()[0]) * 25.4, 1) for line in axes.lines if len(line.get_xdata()) == 2}
+    lines = {round(points(line)[0][1] * 25.4, 1) for line in axes.lines if len(points(line)) == 2}
     assert {80.0, 92.0} <= lines
 
 
@@ -241,16 +179,18 @@ def test_the_band_is_where_nine_of_ten_rides_should_be(garage: Garage, units: Un
     figure = used_chart(end, units)
     assert figure is not None
     (axes,) = figure.axes
-    low, high, mean = (line for line in axes.lines if len(line.get_xdata()) > 2)
-    (band,) = (one for one in axes.collections if len(one.get_paths()[0].vertices) > 8)
+    low, high, mean = (points(line) for line in axes.lines if len(points(line)) > 2)
+    (band,) = (
+        corners for one in axes.collections if len(corners := np.asarray(one.get_paths()[0].vertices)) > 8
+    )
     model, per = end.model(end.cases[0], "Loop"), {Units.MM: 1.0, Units.IN: 25.4}[units]
-    for i, count in enumerate(low.get_xdata()):
-        told = model.predict(float(count))
+    for i, (at, _) in enumerate(low):
+        told = model.predict(at)
         assert told.low_mm is not None and told.mean_mm is not None and told.high_mm is not None
-        drawn = [float(line.get_ydata()[i]) * per for line in (low, mean, high)]
+        drawn = [line[i][1] * per for line in (low, mean, high)]
         assert drawn == pytest.approx([told.low_mm, told.mean_mm, told.high_mm])
         assert told.low_mm < told.mean_mm < told.high_mm
-        filled = [y * per for x, y in band.get_paths()[0].vertices if x == count]
+        filled = [float(y) * per for x, y in band if x == at]
         assert (min(filled), max(filled)) == pytest.approx((told.low_mm, told.high_mm))
         # Of the next rides 5 % lie below the band and 5 % above it.
         assert told.mixture is not None
@@ -283,16 +223,3 @@ def test_charts_are_written_whole_and_not_over_others(garage: Garage, tmp_path: 
     assert "is there already" in garage.refused(*words)
     garage.ok(*words, "--force")
     assert {path: path.read_bytes() for path in (tmp_path / "c").iterdir()} == before  # the same bytes again
-
-
-def test_many_loads_and_strange_names_stay_on_one_page(garage: Garage, tmp_path: Path) -> None:
-    for i in range(40):
-        name = f"load {i} <b>&amp; Łódź"
-        garage.ok("loads", "--bike", "grey-twin", "--load", name, "--rider", "80 kg at 700 mm")
-    page = tmp_path / "settings.pdf"
-    garage.ok("card-of-settings", "--bike", "grey-twin", "-o", page, "--paper", "letter", "--units", "in")
-    document = pypdfium2.PdfDocument(page)
-    assert len(document) == 1 and [round(x / 72, 2) for x in document[0].get_size()] == [8.5, 11.0]
-    words = document[0].get_textpage().get_text_range()
-    document.close()
-    assert "load 39 <b>&amp; Łódź" in " ".join(words.split()) and "7.480" not in words and " mm" not in words

@@ -55,10 +55,10 @@ def test_numbers_of_a_shock() -> None:
     # The bike's file of the trade's check values: E0 80, b 20, bs 8; 95 % half-widths where no ± is written:
     # 0.05 mm by caliper to a tenth, 0.5 mm by rule.
     found = inputs_of_leg(leg("rear"), PhotoInputs(print_scale("0.985"), 26.0, State.HANGING))
-    assert (found.shaft.value, found.shaft.u95) == (14.0, pytest.approx(0.05))
+    assert (found.shaft.value, found.shaft.u95) == pytest.approx((14.0, 0.05))
     assert found.leg.extended_mm is not None and found.leg.bumper_free_mm is not None
-    assert (found.leg.extended_mm.value, found.leg.extended_mm.u95) == (80.0, pytest.approx(0.5))
-    assert (found.leg.bumper_free_mm.value, found.leg.bumper_free_mm.u95) == (20.0, pytest.approx(0.5))
+    assert (found.leg.extended_mm.value, found.leg.extended_mm.u95) == pytest.approx((80.0, 0.5))
+    assert (found.leg.bumper_free_mm.value, found.leg.bumper_free_mm.u95) == pytest.approx((20.0, 0.5))
     assert found.leg.bumper_crushed_mm is not None and found.leg.bumper_crushed_mm.value == 8.0
     assert found.print.along == 0.985 and found.focal_35mm == 26.0 and found.asks_stroke
 

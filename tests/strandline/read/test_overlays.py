@@ -151,13 +151,14 @@ def test_unwritable_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
 def test_full_disk_leaves_nothing_behind(
     there: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(*_: object, **__: object) -> None:
+    def full(handle: int, mode: str) -> None:
+        os.close(handle)
         raise OSError(28, "No space left on device")
 
     target = tmp_path / "a.jpg"
     if there:
         target.write_bytes(b"mine")
-    monkeypatch.setattr("strandline.shared.files.os.fdopen", lambda handle, _: os.close(handle) or full())
+    monkeypatch.setattr("strandline.shared.files.os.fdopen", full)
     with pytest.raises(OutputError, match="No space left"):
         write_new(target, b"content", force=there)
     assert files(tmp_path) == ({"a.jpg"} if there else set())

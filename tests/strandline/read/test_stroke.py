@@ -60,7 +60,8 @@ def value(estimate: dict[str, Any] | None) -> float:
 @pytest.mark.parametrize("missing", [(), (0, 1), (1,), (2,)])
 def test_fork_compressed(answer: Any, layout: str, state: tuple[str, ...], missing: tuple[int, ...]) -> None:
     lengths = [None if i in missing else one for i, one in enumerate((175.0, 62.0, 113.0))]
-    stroke = answer(made(*lengths), layout, "--extended", "205mm", *FORK_STATED, *state)
+    exposed, marker, remaining = lengths
+    stroke = answer(made(exposed, marker, remaining), layout, "--extended", "205mm", *FORK_STATED, *state)
     assert value(stroke["used_mm"]) == pytest.approx(92)
     assert value(stroke["reserve_hard_mm"]) == pytest.approx(28)
     assert value(stroke["shortest_exposed_mm"]) == pytest.approx(85)
