@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from ridelog.bikes.bike import Adjuster
 from ridelog.bikes.file import parse_bike, read_bike
-from ridelog.bikes.toml_lines import key_lines
-from ridelog.bikes.write import bike_sections, leg_sections, new_bike, parse_key, set_values, typed
 from ridelog.errors import AmountError, BikeFileError, LogbookError, Problem
-from ridelog.names import AdjusterKind, CountedFrom, End, LegName
+from ridelog.names import CountedFrom, End, LegName
 from suspension.springs.motion_ratio import MotionRatio
 from suspension.stroke.leg import Layout
 from suspension.stroke.marker import MarkerKind
@@ -172,94 +167,3 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
         b"\xef\xbb\xbf" + BIKE.replace("\n", "\r\n").encode()
     )  # as an editor on Windows saves it
     assert read_bike(path).bike == parse_bike(BIKE, "x").bike
-
-
-@settings(max_examples=40, deadline=None)
-@given(
-    st.lists(
-        st.tuples(st.sampled_from(["", "# note", "[a.b]", '"""', "x = [", "]"]), st.integers(1, 3)),
-        max_size=6,
-    ),
-    st.integers(0, 6),
-)
-def test_lines_of_keys_in_any_surroundings(noise: list[tuple[str, int]], blank: int) -> None:
-    lines: list[str] = []
-    wanted: dict[str, int] = {}
-    for number, (kind, size) in enumerate(noise):
-        if kind == '"""':  # a long text whose lines look like keys
-            wanted[f"t{number}"] = len(lines) + 1
-            lines += [f't{number} = """', *(f"k{number} = {i}" for i in range(size)), '"""']
-        elif kind in ("x = [", "]"):
-            wanted[f"x{number}"] = len(lines) + 1
-            lines += [f"x{number} = [", *("  1, # one" for _ in range(size)), "]"]
-        elif kind != "[a.b]":
-            lines += [kind] * size
-    lines += [""] * blank
-    wanted["last"] = len(lines) + 1
-    lines.append("last = 1")
-    text = "\n".join(lines) + "\n[table]\n\ninner = 2\n"
-    found = key_lines(text)
-    assert {key: found[(key,)] for key in wanted} == wanted
-    assert found["table",] == len(lines) + 1 and found["table", "inner"] == len(lines) + 3
-    assert len(found) == len(wanted) + 2 and tomllib.loads(text)
-
-
-def test_a_new_file_is_right_and_explains_every_value() -> None:
-    values = {
-        ("name",): "Red one",
-        ("leg", "front-left", "layout"): "fork",
-        ("leg", "front-left", "adjuster", "preload", "kind"): "clicks",
-        ("leg", "rear", "layout"): "shock",
-        ("leg", "rear", "stroke"): "92 mm",
-        ("leg", "rear", "extended"): "80 mm",
-        ("leg", "rear", "adjuster", "preload", "kind"): "clicks",
-    }
-    sections = (*bike_sections(), *leg_sections(LegName.FRONT_LEFT), *leg_sections(LegName.REAR))
-    text = new_bike(values, sections, {LegName.FRONT_RIGHT: LegName.FRONT_LEFT})
-    file = parse_bike(text, "x.toml")
-    assert file.bike.name == "Red one" and len(file.bike.legs) == 3
-    assert file.bike.leg("rear").leg.stroke_mm is not None
-    lines = text.splitlines()
-    for number, line in enumerate(lines):
-        if line and not line.startswith(("#", "[", "format")):
-            assert lines[number - 1].startswith("# "), line
-    # Every example is right where it stands: put in the place of what is not known.
-    filled = "\n".join(_with_example(lines, n) for n in range(len(lines)))
-    assert parse_bike(filled, "x.toml").not_known == ()
-
-
-def _with_example(lines: list[str], number: int) -> str:
-    line = lines[number]
-    if line.endswith('"don\'t know"') and " For example " in lines[number - 1]:
-        return line.split("=")[0] + "= " + lines[number - 1].split(" For example ")[1]
-    return line
-
-
-def test_changes_keep_comments_and_order() -> None:
-    changed = set_values(
-        BIKE,
-        {
-            parse_key("leg.front-left.stroke"): "118 mm",
-            parse_key("rear.motion_ratio"): "0.55",
-            parse_key("leg.rear.adjuster.rebound.kind"): "clicks",
-            parse_key("leg.rear.has_spring"): "true",
-        },
-    )
-    bike = parse_bike(changed, "x.toml").bike
-    assert bike.leg("front-left").leg.stroke_mm is not None
-    assert bike.rear.motion_ratio is not None and bike.rear.motion_ratio == MotionRatio.constant(0.55)
-    assert bike.leg("rear").has_spring is True
-    assert bike.leg("rear").adjuster("rebound").kind is AdjusterKind.CLICKS
-    assert "# ours" in changed
-    kept = [line for line in LINES if not line.startswith(('stroke = "120', "motion_ratio", "  [", "]"))]
-    at = iter(changed.splitlines())
-    assert all(any(line == other for other in at) for line in kept)
-    with pytest.raises(LogbookError, match="is a value, not a table"):
-        set_values(BIKE, {parse_key("leg.rear.layout.x"): "1"})
-    with pytest.raises(LogbookError, match="no key"):
-        parse_key("leg..x")
-
-
-def test_what_is_typed_is_text_unless_toml_knows_it() -> None:
-    assert typed("120 mm") == "120 mm" and typed("0.75") == 0.75 and typed("true") is True
-    assert typed("don't know") == "don't know" and typed('[["0 mm", 0.8]]') == [["0 mm", 0.8]]

@@ -18,8 +18,7 @@ from hypothesis import strategies as st
 
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, Confidence, CountedFrom, Felt, LegName
-from ridelog.storage.backup import write_copy
-from ridelog.storage.check import check, check_file
+from ridelog.storage.check import check
 from ridelog.storage.records import Provenance, Reading, Setting, Source, new_id
 from ridelog.storage.store import Logbook
 from ridelog.transfer.as_csv import read_csv, to_csv
@@ -232,21 +231,6 @@ def test_a_csv_cell_that_is_no_number_is_named(tmp_path: Path) -> None:
     path.write_text(path.read_text().replace("175.0", "175 mm", 1))
     with pytest.raises(TransferError, match=r"reading.csv, row 2: “175 mm” is no number for exposed_mm"):
         read_csv(tmp_path / "csv")
-
-
-def test_backup_of_a_logbook_in_use(tmp_path: Path) -> None:
-    target = tmp_path / "safe" / "copy.sqlite"
-    with Logbook.open(tmp_path / "a.sqlite") as book:
-        fill(book)
-        write_copy(book.connection, target, force=False)
-        assert check_file(target).findings == ()
-        with pytest.raises(TransferError, match="is there already"):
-            write_copy(book.connection, target, force=False)
-        put_ride(book, 3)
-        write_copy(book.connection, target, force=True)
-        with Logbook.open(target) as copy:
-            assert export(copy) == export(book)
-    assert [one.name for one in target.parent.iterdir()] == ["copy.sqlite"]
 
 
 def test_numbers_keep_their_last_bit(tmp_path: Path) -> None:
