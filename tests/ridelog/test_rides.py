@@ -1,0 +1,112 @@
+"""Rides among others: each keeps its own entry, settings, readings and load, in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from ridelog.errors import RecordError
+from ridelog.names import Felt, LegName
+from ridelog.storage.records import Ride, new_id
+from ridelog.storage.rides import refuse_contradictions
+from ridelog.storage.store import Logbook
+from tests.helpers.made_records import (
+    BIKE,
+    PHOTO,
+    TYPED,
+    bike_file,
+    entry,
+    fork_reading,
+    length,
+    new_logbook,
+    put_bike,
+    put_load,
+    rear_preload,
+)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Logbook]:
+    with new_logbook(tmp_path) as logbook:
+        yield logbook
+
+
+def put(book: Logbook, day: int, exposed: float, count: float) -> Ride:
+    """A ride that differs from the others in everything."""
+    version = put_bike(book)
+    reading = replace(
+        fork_reading(PHOTO), id=new_id(), exposed_mm=length(exposed), remaining_mm=length(exposed - 62)
+    )
+    felt = (Felt.DIVES, Felt.HARSH) if day % 2 else ()
+    load = put_load(book, 80.0 + day) if day % 2 else None
+    facts = entry(
+        version, day, route=f"loop {day}", felt=felt, load_case_id=None if load is None else load.id
+    )
+    return book.rides.add(version.bike_id, facts, [rear_preload(count)], [reading])
+
+
+def test_rides_are_read_together_as_they_are_read_alone(book: Logbook) -> None:
+    put_rides = [put(book, day, 170.0 + day, float(day)) for day in (4, 1, 3, 2)]
+    together = book.rides.all_rides()
+    assert [ride.entry.date.day for ride in together] == [1, 2, 3, 4]
+    assert [ride.number for ride in together] == [2, 4, 3, 1]
+    assert [*together] == sorted(put_rides, key=lambda ride: ride.entry.date)
+    for ride in together:
+        day = ride.entry.date.day
+        assert ride == book.rides.get(ride.number)
+        assert [one.exposed_mm for one in ride.readings] == [length(170.0 + day)]
+        assert [one.count for one in ride.settings] == [float(day)]
+        assert ride.entry.felt == ((Felt.DIVES, Felt.HARSH) if day % 2 else ())
+        masses = [] if ride.load_case is None else [item.mass_kg for item in ride.load_case.items]
+        assert [one.value for one in masses if one is not None] == ([80.0 + day, 12.0] if day % 2 else [])
+
+
+def test_rides_of_one_bike(book: Logbook) -> None:
+    ours = put(book, 1, 171.0, 1.0)
+    version = book.bikes.put_file(bike_file(BIKE.replace("Grey twin", "Red one")), TYPED)
+    theirs = book.rides.add(version.bike_id, entry(version, 2))
+    assert book.rides.all_rides(ours.bike.id) == (ours,)
+    assert book.rides.all_rides(version.bike_id) == (theirs,)
+    assert [ride.bike.name for ride in book.rides.all_rides()] == ["Grey twin", "Red one"]
+
+
+def test_corrections_of_one_ride_do_not_touch_another(book: Logbook) -> None:
+    first, second = put(book, 1, 171.0, 1.0), put(book, 2, 172.0, 2.0)
+    now = book.rides.amend(
+        first,
+        entry=replace(first.entry, felt=(Felt.BOTTOMED,), load_case_id=None),
+        settings=[rear_preload(9)],
+    )
+    assert (now.entry.felt, now.load_case) == ((Felt.BOTTOMED,), None)
+    assert [one.count for one in now.settings] == [9.0]
+    assert book.rides.all_rides() == (now, second)
+    history = book.rides.history(first.number)
+    assert [one.felt for one in history.entries] == [(Felt.DIVES, Felt.HARSH), (Felt.BOTTOMED,)]
+    assert [one.count for one in history.settings] == [1.0, 9.0]
+
+
+def test_a_withdrawn_setting_can_be_set_again(book: Logbook) -> None:
+    ride = put(book, 1, 171.0, 1.0)
+    gone = book.rides.amend(ride, settings=[replace(ride.settings[0], id=new_id(), withdrawn=True)])
+    assert gone.settings == ()
+    again = book.rides.amend(gone, settings=[rear_preload(3)])
+    assert [one.count for one in again.settings] == [3.0]
+    assert [one.count for one in book.rides.history(1).settings] == [1.0, 1.0, 3.0]
+
+
+def test_a_ride_that_is_not_there(book: Logbook) -> None:
+    with pytest.raises(RecordError, match="There is no ride 7"):
+        book.rides.get(7)
+    with pytest.raises(RecordError, match="There is no ride 7"):
+        book.rides.history(7)
+
+
+def test_lengths_that_do_not_add_up_are_refused_with_their_leg() -> None:
+    # The trade: d + gn misses E by over 2 mm.
+    wrong = replace(fork_reading(leg=LegName.FRONT_RIGHT), remaining_mm=length(115.1))
+    with pytest.raises(RecordError, match="front-right: The lengths do not add up"):
+        refuse_contradictions(wrong)
+    refuse_contradictions(replace(wrong, remaining_mm=length(114.9)))
