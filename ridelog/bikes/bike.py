@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ridelog.bikes.amounts import Amount
 from ridelog.errors import AmountError, RecordError
 from ridelog.names import AdjusterKind, CountedFrom, End, LegName, Use
+from suspension.quantities.declared import Amount
 from suspension.quantities.quantity import Quantity
 from suspension.springs.adjuster import Adjuster as PlainAdjuster
 from suspension.springs.adjuster import Count

@@ -25,6 +25,7 @@ from ridelog.bikes.values import (
     whole_number,
 )
 from ridelog.names import AdjusterKind, CountedFrom, LegName, Use
+from suspension.quantities.declared import extended_length, marker_width, shaft_diameter, stroke_length
 from suspension.stroke.leg import Layout
 from suspension.stroke.marker import LockFacing, MarkerKind
 
@@ -72,7 +73,7 @@ MARKER = (
     Field(
         "width",
         "marker width",
-        length(amounts.strap, "3.6 mm"),
+        length(marker_width, "3.6 mm"),
         "Along the shaft, by caliper: a tie's strap, not its lock.",
         '"2.5 mm"',
         usual=(2, 5),
@@ -354,28 +355,28 @@ LEG = (
     Field(
         "shaft",
         "shaft diameter",
-        length(amounts.shaft, "41.0 mm"),
+        length(shaft_diameter, "41.0 mm"),
         "The bare, shiny shaft across, by caliper, twice at right angles.",
         '"41.0 mm"',
     ),
     Field(
         "extended",
         "extended length",
-        length(amounts.extended, "205 mm"),
+        length(extended_length, "205 mm"),
         "Wheel hanging free, never pulled: seal to lower clamp, axle foot, or the bumper's free face.",
         '"205 mm"',
     ),
     Field(
         "stroke",
         "stroke",
-        length(amounts.stroke, "120 mm"),
+        length(stroke_length, "120 mm"),
         "Manual: travel of fork or shock along its shaft, to the hard stop.",
         '"120 mm"',
     ),
     Field(
         "bumper_contact",
         "stroke at bumper contact",
-        length(amounts.stroke, "80 mm"),
+        length(stroke_length, "80 mm"),
         "Stroke at which the bumper is met; a shock's is its extended length, so leave it out there.",
         '"105 mm"',
         asked=False,

@@ -11,7 +11,6 @@ from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Any
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.bike import Bike
 from ridelog.bikes.build import build_bike, cross_checks, lay_over
 from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
@@ -20,6 +19,7 @@ from ridelog.bikes.values import Count, unknown
 from ridelog.errors import BikeFileError, LogbookError, Problem
 from ridelog.names import End, LegName
 from suspension.errors import SuspensionError
+from suspension.quantities.declared import Amount
 
 FORMAT = 1
 # A bike's file is some 150 lines; what is larger is another file.

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, TypeVar
 
-from ridelog.bikes.amounts import Amount, Dimension, amount, by_rule, is_dont_know
+from ridelog.bikes.amounts import is_dont_know
 from ridelog.errors import AmountError
 from ridelog.names import AdjusterKind
 from suspension.errors import SuspensionError
-from suspension.quantities.declared import RULE_U95_MM
+from suspension.quantities.declared import RULE_U95_MM, Amount, Expected, amount, by_rule
 from suspension.quantities.grammar import quote, read_term, tidy
 from suspension.springs.motion_ratio import MotionRatio
 from suspension.springs.springs import ForceTable
@@ -86,7 +86,7 @@ def choice(words: type[E], leave_out: tuple[str, ...] = ()) -> Reader:
     return read
 
 
-def in_dimension(dimension: Dimension) -> Reader:
+def in_dimension(dimension: Expected) -> Reader:
     """Take a number with a unit of this dimension."""
 
     def read(raw: Any, name: str) -> Amount:

@@ -6,10 +6,10 @@ import dataclasses
 from collections.abc import Iterator
 from typing import Any
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.bike import Adjuster, Bike
 from strandline.shared.messages import printable
 from strandline.shared.units import amount_text, in_units
+from suspension.quantities.declared import Amount
 from suspension.quantities.lengths import Units
 from suspension.springs.motion_ratio import MotionRatio
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.bike import Bike
 from ridelog.names import End
 from ridelog.storage.records import Load, LoadCase, LoadItem
@@ -20,6 +19,7 @@ from suspension.loads.loads import (
     loads_by_scales,
     sprung_load_n,
 )
+from suspension.quantities.declared import Amount
 from suspension.quantities.quantity import Quantity
 
 THE_BIKE = "the bike itself"

@@ -6,12 +6,13 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ridelog.bikes.amounts import MASS, amount, by_rule, is_dont_know
+from ridelog.bikes.amounts import MASS, is_dont_know
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End
 from ridelog.storage.records import AxleLoad, Load, LoadCase, LoadItem, Provenance
 from strandline.facts.loads import THE_BIKE
+from suspension.quantities.declared import amount, by_rule
 from suspension.quantities.grammar import quote
 
 # A person's or a bag's middle is not marked: without ± its place is taken to 50 mm, 95 times in 100 [common

@@ -12,15 +12,15 @@ from strandline.read.inputs import PhotoInputs, ReadInputs, bumper_remark, known
 from strandline.shared.messages import ROOM_ERRORS, wrong_usage
 from suspension.errors import QuantityError
 from suspension.quantities.declared import (
-    RULE_U95_MM,
-    DeclaredDimension,
+    Amount,
+    by_rule,
     extended_length,
     marker_width,
     shaft_diameter,
     stroke_length,
 )
 from suspension.quantities.grammar import quote, tidy
-from suspension.quantities.lengths import Units, parse_length
+from suspension.quantities.lengths import Units
 from suspension.quantities.print_scale import print_scale
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout, Leg, State
@@ -133,23 +133,21 @@ def _taken_or_none(option: str, understand: Callable[[str], T], text: str | None
     return None if text is None else _taken(option, understand, text)
 
 
-def _plain(dimension: DeclaredDimension | None) -> Quantity | None:
+def _plain(dimension: Amount | None) -> Quantity | None:
     return None if dimension is None else dimension.mm
 
 
 def _bumper(name: str) -> Callable[[str], Quantity]:
     def understand(text: str) -> Quantity:
-        declared = parse_length(text, name=name, example="20 mm")
+        found = by_rule(text, name=name)
         low, high = BUMPER_RANGE_MM
-        if not low <= declared.value_mm <= high:
+        if not low <= found.value <= high:
             raise QuantityError(
-                f"A {name} of {quote(declared.as_written)} is {declared.value_mm:.4g} mm; this tool takes "
+                f"A {name} of {quote(found.as_written)} is {found.value:.4g} mm; this tool takes "
                 f"{low:g} to {high:g} mm.",
                 "Check the number and its unit, for example 20 mm.",
             )
-        if declared.sd_mm is None:
-            return Quantity.from_u95(declared.value_mm, max(RULE_U95_MM, declared.last_place_mm / 2))
-        return Quantity(declared.value_mm, declared.sd_mm)
+        return found.mm
 
     return understand
 

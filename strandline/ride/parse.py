@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ridelog.bikes.amounts import PRESSURE, amount, by_rule, is_dont_know
+from ridelog.bikes.amounts import PRESSURE, is_dont_know
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.bikes.values import as_count
 from ridelog.errors import RecordError
 from ridelog.names import Confidence, End, Felt
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
 from strandline.shared.parse import name_and_value, parse_day
+from suspension.quantities.declared import amount, by_rule
 from suspension.quantities.grammar import quote, tidy
 from suspension.stroke.leg import State
 

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from ridelog.bikes.amounts import by_rule
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End, LegName
 from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement
 from strandline.facts.photo_readings import PhotoReading, log_sag_length
+from suspension.quantities.declared import by_rule
 from suspension.quantities.grammar import quote
 from suspension.stroke.leg import State
 

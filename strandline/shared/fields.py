@@ -6,8 +6,8 @@ import dataclasses
 import datetime as dt
 from typing import Any
 
-from ridelog.bikes.amounts import Amount
 from ridelog.storage.records import Provenance
+from suspension.quantities.declared import Amount
 from suspension.quantities.quantity import Quantity
 
 STROKE_ESTIMATES = (

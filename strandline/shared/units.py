@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.values import Count
 from ridelog.names import Confidence
 from ridelog.storage.records import Setting
+from suspension.quantities.declared import Amount
 from suspension.quantities.lengths import Units, format_length
 from suspension.quantities.quantity import Bound, Quantity
 

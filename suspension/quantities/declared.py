@@ -1,13 +1,15 @@
-"""What a stated dimension is worth: its doubt where no ± is written, and the remark that says so."""
+"""What a stated number is worth: its uncertainty where no ± is written, and the remark that says so."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from suspension.errors import QuantityError
 from suspension.quantities.grammar import quote
-from suspension.quantities.lengths import DeclaredLength, parse_length
-from suspension.quantities.quantity import COVERAGE_FACTOR, Quantity
+from suspension.quantities.lengths import parse_length
+from suspension.quantities.quantity import Quantity
+from suspension.quantities.stated import Stated, read_stated
+from suspension.quantities.units import Dimension
 
 # 95 % half-widths, mm, of a dimension that is given without ±; half the last digit or fraction given counts
 # instead where that is more.
@@ -27,28 +29,106 @@ ALONG_SHAFT_RANGE_MM = (5.0, 1000.0)
 
 
 @dataclass(frozen=True)
-class DeclaredDimension:
-    """A dimension as stated, with the doubt that it carries.
+class Amount:
+    """A number with its unit as somebody stated it, and what it is worth.
 
     Attributes
     ----------
-    mm : Quantity
-        Its length, mm.
-    uncertainty_given : bool
-        Whether the doubt was stated with ±, or assumed.
+    quantity : Quantity
+        Value and standard uncertainty, in `unit`.
+    unit : str
+        mm, kg, N/mm, N, deg, kPa or ml: one for each dimension.
     as_written : str
+    uncertainty_given : bool
+        Whether a ± was written, or the uncertainty assumed.
     remark : str
-        A sentence for the person: what the doubt was taken to be.
+        A sentence for the person: what the uncertainty was taken to be; "" where nothing is said of it.
     """
 
-    mm: Quantity
-    uncertainty_given: bool
+    quantity: Quantity
+    unit: str
     as_written: str
-    remark: str
+    uncertainty_given: bool
+    remark: str = ""
+
+    @property
+    def value(self) -> float:
+        """The value alone, in `unit`."""
+        return self.quantity.value
+
+    @property
+    def mm(self) -> Quantity:
+        """The quantity of a length, mm.
+
+        Raises
+        ------
+        QuantityError
+            It is no length.
+        """
+        if self.unit != "mm":
+            raise QuantityError(f"{quote(self.as_written)} is no length.", "Give it in mm or inches.")
+        return self.quantity
 
 
-def shaft_diameter(text: str) -> DeclaredDimension:
-    """Read a shaft's diameter; without ± it is taken as by caliper.
+@dataclass(frozen=True)
+class Expected:
+    """What a stated number may be, and what it is worth where no ± is written.
+
+    Attributes
+    ----------
+    dimension : Dimension
+    range : tuple of two floats
+        Refused outside, in the dimension's unit.
+    u95_least, u95_share : float
+        95 % half-width where no ± is written: at least so much, and at least so large a share of the value; half
+        the last digit given counts where it is more. All [common practice, no source].
+    example : str
+    """
+
+    dimension: Dimension
+    range: tuple[float, float]
+    u95_least: float
+    u95_share: float
+    example: str
+
+
+def amount(expected: Expected, text: str, *, name: str) -> Amount:
+    """Read a number with its unit, and its uncertainty where one is stated.
+
+    Parameters
+    ----------
+    expected : Expected
+    text : str
+        Such as ``9.0 N/mm``, ``52 lbf/in``, ``210 kg ± 2 kg``.
+    name : str
+        What it is, as messages call it.
+
+    Raises
+    ------
+    QuantityError
+        What `read_stated` refuses, or a number out of range.
+    """
+    stated = read_stated(text, expected.dimension, name=name, example=expected.example)
+    unit = expected.dimension.unit
+    _check_range(
+        stated, name, expected.range, f"Check the number and its unit, for example {expected.example}.", unit
+    )
+    return _amount(stated, unit, max(expected.u95_least, expected.u95_share * stated.value))
+
+
+def by_rule(text: str, *, name: str, allow_zero: bool = False, u95_mm: float = RULE_U95_MM) -> Amount:
+    """Read a length; without ± it is taken as measured with a ruler (95 % within 0.5 mm), or as `u95_mm` says.
+
+    Raises
+    ------
+    QuantityError
+        Text that is no length.
+    """
+    return _amount(parse_length(text, name=name, example="20 mm", allow_zero=allow_zero), "mm", u95_mm)
+
+
+def shaft_diameter(text: str) -> Amount:
+    """Read a shaft's diameter; without ± it is taken as measured with a caliper.
 
     Parameters
     ----------
@@ -57,7 +137,7 @@ def shaft_diameter(text: str) -> DeclaredDimension:
 
     Returns
     -------
-    DeclaredDimension
+    Amount
         Without ±: 95 % within 0.04 mm, or half the last digit or fraction given, whichever is larger.
 
     Raises
@@ -65,30 +145,30 @@ def shaft_diameter(text: str) -> DeclaredDimension:
     QuantityError
         Text that is no length, or a diameter outside 3 to 80 mm.
     """
-    declared = parse_length(text, name="shaft diameter", example="41.0 mm")
+    stated = parse_length(text, name="shaft diameter", example="41.0 mm")
     low, high = SHAFT_RANGE_MM
-    if not low <= declared.value_mm <= high:
+    if not low <= stated.value <= high:
         usual_low, usual_high = SHAFT_USUAL_MM
         raise QuantityError(
-            f"A shaft diameter of {quote(declared.as_written)} is {declared.value_mm:.4g} mm: shafts are "
+            f"A shaft diameter of {quote(stated.as_written)} is {stated.value:.4g} mm: shafts are "
             f"usually {usual_low:g} to {usual_high:g} mm, and this tool takes {low:g} to {high:g} mm.",
             "Measure the bare shaft across with a caliper and check the unit, for example --shaft 41.0mm.",
         )
-    return _with_doubt(declared, "Shaft diameter", "by caliper", CALIPER_U95_MM)
+    return _with_remark(stated, "Shaft diameter", "measured with a caliper", CALIPER_U95_MM)
 
 
-def extended_length(text: str) -> DeclaredDimension:
-    """Read E0, exposed with the wheel hanging free; without ± it is taken as by rule (95 % within 0.5 mm).
+def extended_length(text: str) -> Amount:
+    """Read E0, exposed with the wheel hanging free; without ± it is taken as with a ruler (95 % within 0.5 mm).
 
     Raises
     ------
     QuantityError
         Text that is no length, or a length that no leg exposes.
     """
-    return _along_shaft(text, "extended length", "Extended length", "by rule", RULE_U95_MM, "205 mm")
+    return _along_shaft(text, "extended length", "measured with a ruler", RULE_U95_MM, "205 mm")
 
 
-def stroke_length(text: str) -> DeclaredDimension:
+def stroke_length(text: str) -> Amount:
     """Read the stroke to the hard stop, S; without ± it is taken as from a manual (95 % within 1 mm).
 
     Raises
@@ -96,63 +176,60 @@ def stroke_length(text: str) -> DeclaredDimension:
     QuantityError
         Text that is no length, or a stroke that no leg has.
     """
-    return _along_shaft(text, "stroke", "Stroke", "from a manual or by rule", STROKE_U95_MM, "120 mm")
+    return _along_shaft(text, "stroke", "from a manual or measured with a ruler", STROKE_U95_MM, "120 mm")
 
 
-def marker_width(text: str) -> DeclaredDimension:
-    """Read the marker's width along the shaft; without ± it is taken as by caliper (95 % within 0.1 mm).
+def marker_width(text: str) -> Amount:
+    """Read the marker's width along the shaft; without ± it is taken as with a caliper (95 % within 0.1 mm).
 
     Raises
     ------
     QuantityError
         Text that is no length, or a width that no tie or O-ring has.
     """
-    declared = parse_length(text, name="marker width", example="3.6 mm")
+    stated = parse_length(text, name="marker width", example="3.6 mm")
     _check_range(
-        declared, "marker width", MARKER_RANGE_MM, "Measure the strap's width along the shaft, e.g. 3.6 mm."
+        stated, "marker width", MARKER_RANGE_MM, "Measure the strap's width along the shaft, e.g. 3.6 mm."
     )
-    return _with_doubt(declared, "Marker width", "by caliper on a soft strap", STRAP_U95_MM)
+    return _with_remark(stated, "Marker width", "measured with a caliper on a soft strap", STRAP_U95_MM)
 
 
-def _along_shaft(
-    text: str, name: str, title: str, how: str, u95_mm: float, example: str
-) -> DeclaredDimension:
-    declared = parse_length(text, name=name, example=example)
-    _check_range(
-        declared, name, ALONG_SHAFT_RANGE_MM, f"Check the number and its unit, for example {example}."
-    )
-    return _with_doubt(declared, title, how, u95_mm)
+def _along_shaft(text: str, name: str, how: str, u95_mm: float, example: str) -> Amount:
+    stated = parse_length(text, name=name, example=example)
+    remedy = f"Check the number and its unit, for example {example}."
+    _check_range(stated, name, ALONG_SHAFT_RANGE_MM, remedy)
+    return _with_remark(stated, name.capitalize(), how, u95_mm)
 
 
-def _check_range(declared: DeclaredLength, name: str, range_mm: tuple[float, float], remedy: str) -> None:
-    low, high = range_mm
-    if not low <= declared.value_mm <= high:
+def _check_range(
+    stated: Stated, name: str, allowed: tuple[float, float], remedy: str, unit: str = "mm"
+) -> None:
+    low, high = allowed
+    if not low <= stated.value <= high:
         raise QuantityError(
-            f"A {name} of {quote(declared.as_written)} is {declared.value_mm:.4g} mm; this tool takes "
-            f"{low:g} to {high:g} mm.",
+            f"A {name} of {quote(stated.as_written)} is {stated.value:.4g} {unit}; this tool takes "
+            f"{low:g} to {high:g} {unit}.",
             remedy,
         )
 
 
-def _with_doubt(declared: DeclaredLength, title: str, how: str, usual_u95_mm: float) -> DeclaredDimension:
-    """Give a dimension its doubt: the stated one, else the usual one or half the last place."""
-    if declared.sd_mm is not None:
-        u95_mm = COVERAGE_FACTOR * declared.sd_mm
-        remark = f"{title} {declared.as_written}: its doubt is taken as stated, 95 % within {u95_mm:.3g} mm."
+def _amount(stated: Stated, unit: str, usual_u95: float) -> Amount:
+    given = stated.half_width is not None
+    return Amount(stated.quantity(usual_u95), unit, stated.as_written, given)
+
+
+def _with_remark(stated: Stated, title: str, how: str, usual_u95_mm: float) -> Amount:
+    """Say what the uncertainty was taken to be: the stated one, else the usual one or half the last place."""
+    found = _amount(stated, "mm", usual_u95_mm)
+    within = f"95 % within {found.quantity.u95:.3g} mm"
+    remark = f"{title} {stated.as_written}: "
+    if found.uncertainty_given:
+        remark += f"its uncertainty is taken as stated, {within}."
+    elif found.quantity.u95 > usual_u95_mm:
+        remark += (
+            f"no ± was stated, so it is taken as {how}, but only as fine as it is written: {within} "
+            "(half the last digit or fraction). More digits, or a ±, would make the reading more accurate."
+        )
     else:
-        half_place_mm = declared.last_place_mm / 2
-        u95_mm = max(usual_u95_mm, half_place_mm)
-        remark = f"{title} {declared.as_written}: no ± was stated, so it is taken as {how}, "
-        if half_place_mm > usual_u95_mm:
-            remark += (
-                f"but only as fine as it is written: 95 % within {u95_mm:.3g} mm (half the last digit or "
-                "fraction). More digits, or a ±, would make the reading surer."
-            )
-        else:
-            remark += f"95 % within {u95_mm:.3g} mm."
-    return DeclaredDimension(
-        mm=Quantity.from_u95(declared.value_mm, u95_mm),
-        uncertainty_given=declared.uncertainty_given,
-        as_written=declared.as_written,
-        remark=remark,
-    )
+        remark += f"no ± was stated, so it is taken as {how}, {within}."
+    return replace(found, remark=remark)

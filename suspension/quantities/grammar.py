@@ -1,6 +1,6 @@
-"""Numbers as people write them: decimal point or comma, fractions of an inch, and a doubt after ±.
+"""Numbers as people write them: decimal point or comma, fractions of an inch, and an uncertainty after ±.
 
-Only the grammar is here, no units: `quantities` gives the numbers their millimetres, `print_scale` its ratio.
+Only the grammar is here, no units: `stated` gives numbers their units, `print_scale` its ratio.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ INCH_DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)
 
 _DECIMAL = r"(?P<decimal>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _FRACTION = r"(?:(?P<whole>[0-9]+)(?:\ +|-))?(?P<top>[0-9]+)\ ?/\ ?(?P<bottom>[0-9]+)"
-_TERM = re.compile(rf"(?:{_FRACTION}|{_DECIMAL})\ *(?P<unit>[^\W\d_]+|[%\"°])?", re.VERBOSE)
+# Letters, and a power, as in mm, N / mm and cm3; or one of the signs that stand for a unit.
+_UNIT = r"(?P<unit>[^\W\d_]+[23]?(?:\ ?/\ ?[^\W\d_]+[23]?)?|[%\"°])"
+_TERM = re.compile(rf"(?:{_FRACTION}|{_DECIMAL})\ *{_UNIT}?", re.VERBOSE)
 _PLUS_MINUS = re.compile(r"\+\s*/\s*-|\+\s*-|±")
 _NOT_A_NUMBER = re.compile(r"[-+]?(nan|inf|infinity)\b", re.IGNORECASE)
 _TOO_MANY_MARKS = re.compile(r"[0-9][.,'][0-9]+[.,'][0-9]|[0-9] [0-9]{3}(?![0-9/])|[0-9]'[0-9]")
@@ -75,8 +77,8 @@ def quote(text: str) -> str:
     return "“" + "".join(c if c.isprintable() else repr(c)[1:-1] for c in shown) + "”"
 
 
-def split_doubt(text: str, *, name: str, remedy: str) -> tuple[str, str | None]:
-    """Split tidy text at its ± into what is stated and its doubt (None where no ± is written).
+def split_uncertainty(text: str, *, name: str, remedy: str) -> tuple[str, str | None]:
+    """Split tidy text at its ± into what is stated and its uncertainty (None where no ± is written).
 
     Raises
     ------

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from suspension.errors import QuantityError
-from suspension.quantities.grammar import quote, read_term, split_doubt, tidy
+from suspension.quantities.grammar import quote, read_term, split_uncertainty, tidy
 from suspension.quantities.quantity import COVERAGE_FACTOR
 
 # 95 % half-width where no ± is written: the 100 mm bar by caliper, 0.2 mm. The project's own requirement.
@@ -37,7 +37,7 @@ class PrintScale:
     separate : bool
         Whether along and across were stated as two numbers.
     remark : str
-        A sentence for the person: what was taken for granted.
+        A sentence for the person: what was assumed.
     """
 
     along: float
@@ -73,15 +73,15 @@ def print_scale(text: str | None) -> PrintScale:
             stated=False,
             separate=False,
             remark="Print scale not stated: the sheet is unmeasured and taken as 1, 95 % within "
-            f"{UNMEASURED_U95:g}. Measure the 100 mm bar with a caliper to make the reading surer.",
+            f"{UNMEASURED_U95:g}. Measure the 100 mm bar with a caliper for a more accurate reading.",
         )
     tidied = tidy(text)
-    stated, doubt = split_doubt(tidied, name="print scale", remedy=_REMEDY)
+    stated, half = split_uncertainty(tidied, name="print scale", remedy=_REMEDY)
     terms = [_ratio(part, tidied) for part in _TIMES.split(stated)]
     if len(terms) > 2:
         raise QuantityError(f"The print scale {quote(tidied)} has more than two numbers.", _REMEDY)
-    doubt_term = None if doubt is None else _ratio(doubt, tidied, name="doubt of the print scale")
-    percents = _percents(terms, doubt_term, tidied)
+    half_width = None if half is None else _ratio(half, tidied, name="uncertainty of the print scale")
+    percents = _percents(terms, half_width, tidied)
     factor = 0.01 if percents else 1.0
     ratios = [value * factor for value, _ in terms]
     low, high = PLAUSIBLE
@@ -91,17 +91,21 @@ def print_scale(text: str | None) -> PrintScale:
                 f"A print scale of {quote(tidied)} is {ratio:.4g}; this tool takes {low:g} to {high:g}.",
                 _out_of_range_remedy(ratio),
             )
-    if doubt_term is not None and doubt_term[0] == 0.0:
+    if half_width is not None and half_width[0] == 0.0:
         raise QuantityError(
-            "A doubt of zero is stated for the print scale: no measurement is exact.",
+            "An uncertainty of zero is stated for the print scale: no measurement is exact.",
             "State the half-width within which the value lies 95 times in 100, or leave the ± out.",
         )
-    u95 = BAR_BY_CALIPER_U95 if doubt_term is None else doubt_term[0] * factor
+    u95 = BAR_BY_CALIPER_U95 if half_width is None else half_width[0] * factor
     if u95 >= high - low:
         raise QuantityError(
-            f"The doubt of the print scale {quote(tidied)} covers all that is possible.", _REMEDY
+            f"The uncertainty of the print scale {quote(tidied)} covers all that is possible.", _REMEDY
         )
-    how = "taken as stated" if doubt_term else "no ± was stated, so it is taken as the 100 mm bar by caliper"
+    how = (
+        "taken as stated"
+        if half_width
+        else "no ± was stated, so it is taken as the 100 mm bar measured with a caliper"
+    )
     return PrintScale(
         along=ratios[0],
         across=ratios[-1],
@@ -123,9 +127,9 @@ def _ratio(part: str, whole: str, name: str = "print scale") -> tuple[float, boo
         return float("inf"), term.unit == "%"
 
 
-def _percents(terms: list[tuple[float, bool]], doubt: tuple[float, bool] | None, written: str) -> bool:
+def _percents(terms: list[tuple[float, bool]], half_width: tuple[float, bool] | None, written: str) -> bool:
     """Whether all is in percent: every number says so, or the last one alone says it for all."""
-    signs = [sign for _, sign in terms] + ([] if doubt is None else [doubt[1]])
+    signs = [sign for _, sign in terms] + ([] if half_width is None else [half_width[1]])
     if all(signs) or not any(signs):
         return signs[0]
     if signs[-1] and not any(signs[:-1]):

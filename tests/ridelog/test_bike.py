@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.bike import Adjuster, Bike, BikeEnd, BikeLeg
 from ridelog.errors import AmountError, RecordError
 from ridelog.names import AdjusterKind, CountedFrom, End, LegName
+from suspension.errors import QuantityError
+from suspension.quantities.declared import Amount
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import Layout
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
@@ -55,7 +56,7 @@ def test_a_marker_for_the_arithmetic() -> None:
 
 
 def test_an_amount_that_is_no_length_is_none_for_a_length() -> None:
-    with pytest.raises(AmountError, match="is no length"):
+    with pytest.raises(QuantityError, match="is no length"):
         _ = replace(mm(80), unit="kg").mm
 
 

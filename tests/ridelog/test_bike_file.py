@@ -74,7 +74,7 @@ def test_preload_that_a_count_adds() -> None:
     [
         ('stroke = "120 mm"', "stroke = 120", line_of("stroke"), "has no unit", '"120 mm"'),
         ('stroke = "120 mm"', 'stroke = "120"', line_of("stroke"), "has no unit", "120 mm"),
-        ('stroke = "120 mm"', 'stroke = "120 kg"', line_of("stroke"), "must be a length", "120 mm"),
+        ('stroke = "120 mm"', 'stroke = "120 kg"', line_of("stroke"), "cannot be in", "120 mm"),
         ('stroke = "120 mm"', 'stroke = "220 mm"', line_of("stroke"), "15.0 mm longer than the shaft", "Measure"),
         ('stroke = "120 mm"', "stroke = 120 mm", line_of("stroke"), "not TOML", "quotation marks"),
         ("stroke =", "stoke =", line_of("stroke"), "stoke is not known", "Did you mean stroke?"),

@@ -6,10 +6,11 @@ from typing import Any
 
 import pytest
 
-from ridelog.bikes.amounts import MASS, Amount, amount, by_rule
+from ridelog.bikes.amounts import MASS
 from ridelog.bikes.build import build_bike, cross_checks, lay_over
 from ridelog.bikes.values import Count
 from ridelog.names import AdjusterKind, CountedFrom, LegName
+from suspension.quantities.declared import Amount, amount, by_rule
 from suspension.stroke.leg import Layout
 from suspension.stroke.marker import MarkerKind
 

@@ -7,9 +7,9 @@ import tomllib
 
 import pytest
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.bike import Adjuster, Air, Bike, BikeEnd, BikeLeg, Spring
 from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
+from suspension.quantities.declared import Amount
 
 # The dataclass that holds each group, and what else it has that stands in tables of their own.
 HOLDERS: dict[str, tuple[tuple[Field, ...], type, set[str]]] = {

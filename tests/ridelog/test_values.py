@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 
 from ridelog.bikes import amounts
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.values import (
     Count,
     Reader,
@@ -28,6 +27,7 @@ from ridelog.bikes.values import (
 )
 from ridelog.errors import AmountError
 from ridelog.names import AdjusterKind, LegName
+from suspension.quantities.declared import Amount, shaft_diameter
 from suspension.springs.motion_ratio import MotionRatio
 
 CLICKS, TURNS, POSITIONS = AdjusterKind.CLICKS, AdjusterKind.TURNS, AdjusterKind.POSITIONS
@@ -86,7 +86,7 @@ def test_amounts_keep_their_unit_and_uncertainty() -> None:
     assert measured(length_in((0, 10), "1 mm", u95_mm=0.1)("1 mm", "step")) == (1.0, 0.5, "mm")
     assert measured(length_in((0, 80), "10 mm")("10 mm ± 0.2 mm", "preload")) == (10.0, 0.2, "mm")
     assert measured(in_dimension(amounts.RATE)("9.0 N/mm", "rate")) == (9.0, 0.45, "N/mm")
-    assert measured(length(amounts.shaft, "41.0 mm")("41.02 mm", "shaft")) == (41.02, 0.04, "mm")
+    assert measured(length(shaft_diameter, "41.0 mm")("41.02 mm", "shaft")) == (41.02, 0.04, "mm")
 
 
 def test_tables_and_lists_keep_their_order() -> None:

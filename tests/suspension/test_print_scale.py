@@ -63,7 +63,7 @@ def test_unstated_is_unmeasured_not_one():
         ("0.98 x 0.98 x 0.98", "more than two"),
         ("98 % ± 0.002", "mixes percent"),
         ("98 % x 0.98", "mixes percent"),
-        ("0.98 ± 0", "doubt of zero"),
+        ("0.98 ± 0", "uncertainty of zero"),
         ("0.98 ± 2", "covers all"),
         ("0.98 ± 0.1 ± 0.1", "between two numbers"),
         ("1/2", "without a unit"),

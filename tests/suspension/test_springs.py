@@ -30,7 +30,7 @@ INCH_MM, LBF_N, PSI_KPA, LBF_PER_IN = 25.4, 4.448222, 6.894757, 0.1751268
 def test_nist_factors_fit_together_and_the_inch_is_read_so():
     assert math.isclose(LBF_N / INCH_MM, LBF_PER_IN, rel_tol=1e-6)
     assert math.isclose(LBF_N / INCH_MM**2 * 1000, PSI_KPA, rel_tol=1e-6)
-    assert parse_length("1 in", name="wire").value_mm == INCH_MM
+    assert parse_length("1 in", name="wire").value == INCH_MM
 
 
 def test_shigley_example_10_1():

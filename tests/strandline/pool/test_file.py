@@ -50,5 +50,5 @@ def test_an_owners_setting_has_the_expanded_uncertainty_of_its_interval(
 def test_numbers_that_make_no_sense(tmp_path: Path, now: str, instead: str) -> None:
     path = tmp_path / "settings.csv"
     path.write_text(LINES.replace(now, instead), encoding="utf-8")
-    with pytest.raises(TransferError, match="line 2: a number there makes no sense"):
+    with pytest.raises(TransferError, match="line 2: a number is out of range"):
         read_csv(path)

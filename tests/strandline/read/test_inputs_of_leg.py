@@ -69,8 +69,8 @@ def test_values_are_not_written_and_parsed_again(monkeypatch: pytest.MonkeyPatch
     def refuse(*_: object, **__: object) -> None:
         raise AssertionError("a value that was parsed is parsed again")
 
-    for name in ("suspension.quantities.declared.parse_length", "strandline.read.parse.parse_length"):
-        monkeypatch.setattr(name, refuse)
+    for name in ("declared.read_stated", "lengths.read_stated"):
+        monkeypatch.setattr(f"suspension.quantities.{name}", refuse)
     assert inputs_of_leg(its, photo).shaft.value == 14.0
 
 

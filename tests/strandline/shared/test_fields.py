@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from ridelog.bikes.amounts import MASS, amount
+from ridelog.bikes.amounts import MASS
 from strandline.shared.fields import as_fields
+from suspension.quantities.declared import amount
 from suspension.quantities.quantity import Bound, Quantity
 from tests.helpers.made_records import fork_reading
 
