@@ -10,7 +10,7 @@ from calibration.camera import Camera
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, RimPoints, card_depth_sd_mm
-from vision.adjustment.residuals import FIXED
+from vision.adjustment.parameters import FIXED
 from vision.adjustment.solve import initial_theta, solve
 from vision.lengths.lengths import lengths
 from vision.names import LengthName, RimName

@@ -22,7 +22,7 @@ from vision.adjustment.observations import (
     PriorInputs,
     RimPoints,
 )
-from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
+from vision.adjustment.parameters import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
 from vision.adjustment.solve import Solution, initial_theta, solve
 from vision.geometry.cylinder import Cylinder
 from vision.names import LengthName, RimName

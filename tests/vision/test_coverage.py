@@ -14,7 +14,7 @@ import pytest
 from scipy import stats
 
 from tests.helpers.made_observations import LENGTHS, TRUE_RIMS_MM, Errors, gradient, made, true_mm
-from vision.adjustment.residuals import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
+from vision.adjustment.parameters import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
 from vision.adjustment.solve import solve
 from vision.names import LengthName
 

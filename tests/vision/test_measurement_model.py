@@ -11,7 +11,8 @@ import pytest
 
 from vision.adjustment import observations
 from vision.adjustment.observations import AXIS_POINT_SD_U, PRINT_ANISOTROPY_SD, PRINT_ANISOTROPY_SHARE
-from vision.adjustment.residuals import FIXED, HUBER_SD, PER_RIM
+from vision.adjustment.parameters import FIXED, PER_RIM
+from vision.adjustment.residuals import HUBER_SD
 from vision.geometry.views import EDGE_STEP_MM
 from vision.reasons import Reason
 from vision.rims.points import DISAGREEMENT_SHARE, SEGMENTATION_WEIGHT, VAGUE_TRANSITION_MM

@@ -114,7 +114,7 @@ def test_where_no_edge_is_seen_the_shaft_is_searched_to_either_side(
 ) -> None:
     """By the share of a radius in `ASIDE_U`, and no farther; found there, it is read as ever."""
     from vision import read as reading_steps
-    from vision.adjustment.residuals import AX
+    from vision.adjustment.parameters import AX
     from vision.shaft.fit import fit_shaft
 
     found, tried = fit_shaft, list[float]()

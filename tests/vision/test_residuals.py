@@ -11,6 +11,7 @@ from scipy.optimize import least_squares
 
 from calibration.pose import card_points_mm, rotation
 from tests.helpers.made_observations import Made, made
+from vision.adjustment import parameters as p
 from vision.adjustment import residuals as r
 from vision.adjustment.observations import (
     BAND_TILT_SD,
@@ -67,7 +68,7 @@ def agrees_with_numeric(observations: Observations, theta: np.ndarray) -> None:
 def test_derivatives_are_those_of_numeric_differences(seed: int) -> None:
     observations, theta = scene_with_all(seed)
     compared = r.ResidualModel(observations).evaluate(theta)
-    rim_rows = compared.jacobian[:, r.FIXED].nonzero()[0]
+    rim_rows = compared.jacobian[:, p.FIXED].nonzero()[0]
     assert 0 < len(rim_rows) < 15, "the point beside the shaft counts for nothing, the others do"
     assert 0 < np.mean(np.abs(compared.sides) > 2) < 1, "both parts of Huber's loss are seen"
     agrees_with_numeric(observations, theta)
@@ -76,14 +77,14 @@ def test_derivatives_are_those_of_numeric_differences(seed: int) -> None:
 def test_derivatives_hold_where_the_solve_strays() -> None:
     # An edge deep below the surface, and a shaft that passes through the camera: both are held at a limit.
     observations, theta = scene_with_all(5)
-    theta[[r.FIXED + 2, r.FIXED + 7]] = -40.0
+    theta[[p.FIXED + 2, p.FIXED + 7]] = -40.0
     agrees_with_numeric(observations, theta)
     observations, theta = scene_with_all(6)
-    camera_card = -rotation(theta[r.TURN]).T @ theta[r.SHIFT]
+    camera_card = -rotation(theta[p.TURN]).T @ theta[p.SHIFT]
     beyond_middle = camera_card[1] - 84.0
-    theta[r.AX] = camera_card[0] - theta[r.DX] * beyond_middle + 0.3
-    theta[r.AZ] = camera_card[2] - theta[r.DZ] * beyond_middle + 0.4
-    assert r.cylinder_of(theta).camera_distance_mm() < 0.6
+    theta[p.AX] = camera_card[0] - theta[p.DX] * beyond_middle + 0.3
+    theta[p.AZ] = camera_card[2] - theta[p.DZ] * beyond_middle + 0.4
+    assert p.cylinder_of(theta).camera_distance_mm() < 0.6
     agrees_with_numeric(observations, theta)
 
 
@@ -95,7 +96,7 @@ def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
     """
     scene = made(np.random.default_rng(9))
     observations, theta = scene.observations, solve(scene.theta, scene.observations).theta
-    at_s, times = r.FIXED, 4.0
+    at_s, times = p.FIXED, 4.0
     seal = observations.rims[0]
     rows = slice(
         2 * len(observations.sighting.corner_ids) + len(observations.left_px) + len(observations.right_px),
@@ -121,12 +122,12 @@ def test_a_mean_that_is_known_better_than_its_points_tell() -> None:
 
 def test_corners_answer_to_pose_and_lens_as_opencv_says() -> None:
     observations, theta = scene_with_all(7)
-    camera = r.camera_of(theta, observations)
-    points = card_points_mm(observations.sighting.corner_ids, theta[r.ALONG], theta[r.ACROSS])
+    camera = p.camera_of(theta, observations)
+    points = card_points_mm(observations.sighting.corner_ids, theta[p.ALONG], theta[p.ACROSS])
     matrix = np.array([[camera.focal_px, 0, camera.cx_px], [0, camera.focal_px, camera.cy_px], [0, 0, 1]])
     # cv2.projectPoints: columns are turn, shift, focal lengths, principal point, k1 and the rest of the lens.
     seen, by = cv2.projectPoints(
-        points, theta[r.TURN], theta[r.SHIFT], matrix, np.array([camera.k1, 0, 0, 0])
+        points, theta[p.TURN], theta[p.SHIFT], matrix, np.array([camera.k1, 0, 0, 0])
     )
     compared = r.ResidualModel(observations).evaluate(theta)
     ours = compared.jacobian[: 2 * len(points)] * CORNER_SD_PX
@@ -134,26 +135,26 @@ def test_corners_answer_to_pose_and_lens_as_opencv_says() -> None:
     np.testing.assert_allclose(compared.corners * CORNER_SD_PX, away, atol=1e-9)
     np.testing.assert_allclose(ours[:, :6], by[:, :6], rtol=1e-8, atol=1e-8)
     np.testing.assert_allclose(
-        ours[:, r.LOGF], by[:, 6:8].sum(axis=1) * camera.focal_px, rtol=1e-8, atol=1e-8
+        ours[:, p.LOGF], by[:, 6:8].sum(axis=1) * camera.focal_px, rtol=1e-8, atol=1e-8
     )
-    np.testing.assert_allclose(ours[:, r.CENTRE], by[:, 8:10], atol=1e-12)
-    np.testing.assert_allclose(ours[:, r.K1], by[:, 10], rtol=1e-8, atol=1e-8)
+    np.testing.assert_allclose(ours[:, p.CENTRE], by[:, 8:10], atol=1e-12)
+    np.testing.assert_allclose(ours[:, p.K1], by[:, 10], rtol=1e-8, atol=1e-8)
 
 
 def test_one_standard_uncertainty_from_what_is_stated_is_a_residual_of_one() -> None:
     e = made(np.random.default_rng(8)).observations
     e = replace(e, declared=replace(e.declared, print_along=0.995, print_across=0.997, print_sd=0.002))
-    theta = np.zeros(r.FIXED + r.PER_RIM * 3)
-    theta[r.SHIFT] = [-18, -84, 350]
-    theta[r.ALONG], theta[r.ACROSS], theta[r.R_MM] = 0.995, 0.997, 20.5
+    theta = np.zeros(p.FIXED + p.PER_RIM * 3)
+    theta[p.SHIFT] = [-18, -84, 350]
+    theta[p.ALONG], theta[p.ACROSS], theta[p.R_MM] = 0.995, 0.997, 20.5
     priors = [
-        (r.LOGF, e.focal_rel_sd), (r.K1, e.k1_sd), (r.R_MM, 0.01), (r.DZ, CARD_TILT_SD),
-        (r.AZ, CARD_DEPTH_SD_MM), (15, e.side_sd_px[0]), (16, e.side_sd_px[1]),
-        (17, e.centre_sd_px), (18, e.centre_sd_px), (r.ACROSS, 0.001),
+        (p.LOGF, e.focal_rel_sd), (p.K1, e.k1_sd), (p.R_MM, 0.01), (p.DZ, CARD_TILT_SD),
+        (p.AZ, CARD_DEPTH_SD_MM), (15, e.side_sd_px[0]), (16, e.side_sd_px[1]),
+        (17, e.centre_sd_px), (18, e.centre_sd_px), (p.ACROSS, 0.001),
     ]  # fmt: skip
     for i, (height_sd, tilt_sd) in enumerate([(0.001, 0.003), (0.3, BAND_TILT_SD), (0.001, 0.003)]):
         own = (e.rims[i].sd_px, height_sd, tilt_sd, tilt_sd)
-        priors += [(r.FIXED + r.PER_RIM * i + k + 1, sd) for k, sd in enumerate(own)]
+        priors += [(p.FIXED + p.PER_RIM * i + k + 1, sd) for k, sd in enumerate(own)]
     model = r.ResidualModel(e)
     measured = 2 * len(e.sighting.corner_ids) + len(e.left_px) + len(e.right_px)
     measured += sum(len(rim.points_px) for rim in e.rims)
@@ -164,5 +165,5 @@ def test_one_standard_uncertainty_from_what_is_stated_is_a_residual_of_one() -> 
         assert np.sum(model.evaluate(moved).residuals[measured:] ** 2) == pytest.approx(1.0), k
     # The print along the card takes the print across with it.
     moved = theta.copy()
-    moved[[r.ALONG, r.ACROSS]] += 0.002
+    moved[[p.ALONG, p.ACROSS]] += 0.002
     assert np.sum(model.evaluate(moved).residuals[measured:] ** 2) == pytest.approx(1.0)

@@ -9,7 +9,7 @@ import pytest
 
 from tests.helpers.special_photos import case
 from vision.adjustment.observations import Observations
-from vision.adjustment.residuals import AZ
+from vision.adjustment.parameters import AZ
 from vision.adjustment.solve import solve
 from vision.read import read_traced
 from vision.shaft import scale_check as scale

@@ -9,7 +9,7 @@ import pytest
 
 from calibration.camera import Camera
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM
-from vision.geometry import views
+from vision.geometry import sampling, views
 from vision.geometry.cylinder import Cylinder
 from vision.geometry.views import READER_ROWS, READER_STEP_MM, ReaderFrame
 from vision.networks.run import ROWS_MULTIPLE
@@ -39,7 +39,7 @@ def test_interpolated_places_are_the_projected_ones() -> None:
 
     at = frame()
     rows = np.arange(READER_ROWS)
-    places = views._photo_positions(
+    places = sampling.photo_positions(
         at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), (0, READER_ROWS), views.READER_COLUMNS
     )
     points = at.points_cam(rows[:, None], at.u()[None, :])
@@ -55,10 +55,10 @@ def test_places_behind_the_camera_are_outside_the_photo() -> None:
     at = frame()
     at = replace(at, cylinder=replace(at.cylinder, point_cam=np.array([-20.0, 10.0, 40.0])))
     rows = np.arange(READER_ROWS)
-    places = views._photo_positions(
+    places = sampling.photo_positions(
         at.camera, lambda r, c: at.points_cam(r, views.reader_u(c)), (0, READER_ROWS), views.READER_COLUMNS
     )
-    behind = at.points_cam(rows[:, None], at.u()[None, :])[..., 2] < views.MIN_DEPTH_MM
+    behind = at.points_cam(rows[:, None], at.u()[None, :])[..., 2] < sampling.MIN_DEPTH_MM
     assert 0.1 < behind.mean() < 0.9
     assert (places[behind] == -1e4).all()
 
@@ -117,4 +117,4 @@ def test_means_of_pictures_are_rounded(count: int) -> None:
     """Against numpy's mean of floats; halves go up."""
     pictures = list(np.random.default_rng(count).integers(0, 256, (count, 9, 7, 3), np.uint8))
     expected = np.floor(np.mean(np.stack(pictures).astype(float), axis=0) + 0.5)
-    np.testing.assert_array_equal(views.mean_image(pictures), expected)
+    np.testing.assert_array_equal(sampling.mean_image(pictures), expected)

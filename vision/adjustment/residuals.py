@@ -12,28 +12,34 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.camera import Camera
-from calibration.pose import card_points_mm, rotation
+from calibration.pose import card_points_mm
 from vision.adjustment.observations import (
     AXIS_POINT_SD_U,
-    BAND_TILT_SD,
-    CARD_DEPTH_FREE_SD_MM,
-    CARD_TILT_SD,
     CORNER_SD_PX,
-    MIN_HEIGHT_SD_MM,
-    PRINT_ANISOTROPY_SD,
-    PRINT_ANISOTROPY_SHARE,
-    RIM_TILT_SD,
     S_ORIGIN_ON_CARD_MM,
     Observations,
 )
+from vision.adjustment.parameters import (
+    ACROSS,
+    ALONG,
+    AX,
+    AZ,
+    DX,
+    DZ,
+    FIXED,
+    K1,
+    LOGF,
+    OFF,
+    PER_RIM,
+    R_MM,
+    SHIFT,
+    TURN,
+    camera_of,
+    cylinder_of,
+    priors,
+)
 from vision.geometry.cylinder import BY_AXIS, BY_POINT, BY_RADIUS, BY_RAY, Cylinder
 
-# Order of the first parameters; rims follow with (s, offset px, height, tilt up-down, tilt sideways) each.
-TURN, SHIFT, LOGF, K1, ALONG, ACROSS, AX, AZ, DX, DZ, R_MM, OFF, CENTRE = (
-    slice(0, 3), slice(3, 6), 6, 7, 8, 9, 10, 11, 12, 13, 14, slice(15, 17), slice(17, 19),
-)  # fmt: skip
-FIXED = 19
-PER_RIM = 5
 # The lens parameters, in the order of `Camera.ray_rates`.
 _LENS = [LOGF, K1, 17, 18]
 # Least distance for a scale, mm: keeps a diverging iteration finite.
@@ -42,23 +48,6 @@ _MIN_DISTANCE_MM = 1.0
 _MAX_DEPTH_U = 0.4
 # Residuals beyond this many standard uncertainties weigh by Huber's loss: a smudge on an edge must not steer it.
 HUBER_SD = 2.0
-
-
-def cylinder_of(theta: np.ndarray) -> Cylinder:
-    """Build the shaft of a parameter vector, in camera coordinates."""
-    R = rotation(theta[TURN])
-    direction = np.array([theta[DX], 1.0, theta[DZ]])
-    direction /= np.linalg.norm(direction)
-    point = R @ np.array([theta[AX], S_ORIGIN_ON_CARD_MM, theta[AZ]]) + theta[SHIFT]
-    return Cylinder(point, R @ direction, float(theta[R_MM]))
-
-
-def camera_of(theta: np.ndarray, observations: Observations) -> Camera:
-    """Build the camera of a parameter vector."""
-    camera = observations.camera.with_lens(
-        observations.camera.focal_px * float(np.exp(theta[LOGF])), float(theta[K1])
-    )
-    return camera.moved_centre(*(float(c) for c in theta[CENTRE]))
 
 
 @dataclass(frozen=True)
@@ -137,7 +126,7 @@ class ResidualModel:
             for i, rim in enumerate(e.rims)
             if rim.mean_weight > 1
         ]
-        self._prior, self._prior_mean = _priors(e)
+        self._prior, self._prior_mean = priors(e)
 
     def evaluate(self, theta: np.ndarray) -> Residuals:
         """Evaluate residuals and derivatives.
@@ -266,34 +255,6 @@ class ResidualModel:
             z[points] += share * z[points].sum()
             by[points] += share[:, None] * by[points].sum(axis=0)
         return z, by
-
-
-def _priors(observations: Observations) -> tuple[np.ndarray, np.ndarray]:
-    """Build the priors' normalised residuals ``matrix @ theta - mean``."""
-    e, d = observations, observations.declared
-    known = [
-        (LOGF, 0.0, e.focal_rel_sd),
-        (K1, 0.0, e.k1_sd),
-        (ALONG, d.print_along, d.print_sd),
-        (R_MM, d.diameter_mm / 2, d.diameter_sd_mm / 2),
-        (DZ, 0.0, CARD_TILT_SD),
-        (AZ, 0.0, e.card_depth_sd_mm if e.use_card_depth else CARD_DEPTH_FREE_SD_MM),
-        *((k, 0.0, sd) for k, sd in zip((OFF.start, OFF.start + 1), e.side_sd_px, strict=True)),
-        *((k, 0.0, e.centre_sd_px) for k in (CENTRE.start, CENTRE.start + 1)),
-    ]
-    for i, rim in enumerate(e.rims):
-        k, tilt_sd = FIXED + PER_RIM * i, BAND_TILT_SD if rim.tilts else RIM_TILT_SD
-        known += [(k + 1, 0.0, rim.sd_px), (k + 2, 0.0, max(rim.height_sd_mm, MIN_HEIGHT_SD_MM))]
-        known += [(k + 3, 0.0, tilt_sd), (k + 4, 0.0, tilt_sd)]
-    matrix = np.zeros((len(known) + 1, FIXED + PER_RIM * len(e.rims)))
-    mean = np.zeros(len(known) + 1)
-    for row, (k, value, sd) in enumerate(known):
-        matrix[row, k], mean[row] = 1 / sd, value / sd
-    # A print scale measured along only applies across, too, within this.
-    sd = max(PRINT_ANISOTROPY_SD, PRINT_ANISOTROPY_SHARE * d.print_sd)
-    matrix[-1, ACROSS], matrix[-1, ALONG] = 1 / sd, -1 / sd
-    mean[-1] = (d.print_across - d.print_along) / sd
-    return matrix, mean
 
 
 def _rotation_and_rates(vector: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -16,7 +16,7 @@ import numpy as np
 from calibration.camera import Camera
 from calibration.pose import CardPose, rotation
 from vision.adjustment.observations import CORNER_SD_PX, Observations
-from vision.adjustment.residuals import (
+from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
     AX,
@@ -31,11 +31,10 @@ from vision.adjustment.residuals import (
     R_MM,
     SHIFT,
     TURN,
-    ResidualModel,
-    Residuals,
     camera_of,
     cylinder_of,
 )
+from vision.adjustment.residuals import ResidualModel, Residuals
 from vision.geometry.cylinder import Cylinder
 from vision.names import RimName
 

@@ -14,20 +14,8 @@ from enum import StrEnum
 import numpy as np
 
 from vision.adjustment.observations import Observations
-from vision.adjustment.residuals import (
-    ACROSS,
-    ALONG,
-    AZ,
-    CENTRE,
-    DZ,
-    FIXED,
-    K1,
-    LOGF,
-    OFF,
-    PER_RIM,
-    R_MM,
-    ResidualModel,
-)
+from vision.adjustment.parameters import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
+from vision.adjustment.residuals import ResidualModel
 from vision.names import LengthName, RimName
 from vision.reading import Joint
 

@@ -98,7 +98,7 @@ def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
 
 def _extended(theta: np.ndarray, observations: Observations) -> np.ndarray:
     """Append the rims' parameters, zero, to the fixed ones."""
-    from vision.adjustment.residuals import FIXED, PER_RIM
+    from vision.adjustment.parameters import FIXED, PER_RIM
 
     out = np.zeros(FIXED + PER_RIM * len(observations.rims))
     out[:FIXED] = theta[:FIXED]

@@ -15,7 +15,7 @@ import numpy as np
 
 from calibration.focal import MODEL_REL_SD
 from vision.adjustment.observations import Observations
-from vision.adjustment.residuals import (
+from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
     AX,

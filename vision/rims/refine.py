@@ -14,7 +14,8 @@ import numpy as np
 
 from calibration.camera import Camera
 from vision.geometry.cylinder import Cylinder
-from vision.geometry.views import interpolate, interpolation_grid, mean_image, reader_columns, sample
+from vision.geometry.sampling import interpolate, interpolation_grid, mean_image, sample
+from vision.geometry.views import reader_columns
 from vision.networks.run import rim_side_probabilities
 from vision.networks.transitions import find_transitions
 from vision.rims.candidates import USED_U, RimCandidate

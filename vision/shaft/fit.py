@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from vision.adjustment.observations import Observations
-from vision.adjustment.residuals import camera_of, cylinder_of
+from vision.adjustment.parameters import camera_of, cylinder_of
 from vision.adjustment.solve import Solution, gauss_newton_step, solve
 from vision.geometry.views import EDGE_ROWS, EDGE_STEP_MM, ReaderFrame, rows_covering
 from vision.networks.run import EDGE_ROWS_MULTIPLE

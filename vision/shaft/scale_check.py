@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.pose import rotation
-from vision.adjustment.residuals import AZ, LOGF, TURN, camera_of, cylinder_of
+from vision.adjustment.parameters import AZ, LOGF, TURN, camera_of, cylinder_of
 from vision.adjustment.solve import gauss_newton_step, solve
 from vision.geometry.views import READER_COLUMNS, READER_REACH
 from vision.networks.classes import Part, PartMap
