@@ -73,7 +73,7 @@ class EndAdvice:
     cases: tuple[CaseAdvice, ...]
 
     def model(self, case: CaseAdvice, route: str) -> RideModel:
-        """What the rides of a route say for a load, at any count."""
+        """Make the model of what the rides of a route say for a load, at any count."""
         return _model(self.facts, self.log, self.rides, case.load, route)
 
 
@@ -135,21 +135,21 @@ def _ridden(
         setup = setup if learnt is None else replace(setup, effect=learnt)
     advice = advise(_ride_facts(facts, own), setup)
     # No prediction after a censored reading: how far it went is not known.
-    tells = advice.resulting_count is not None and not last.at_far_end
+    predicts = advice.resulting_count is not None and not last.at_far_end
     return CaseAdvice(
         facts,
         load,
         own,
         advice,
         setup,
-        model.predict(advice.resulting_count) if tells and advice.resulting_count is not None else None,
+        model.predict(advice.resulting_count) if predicts and advice.resulting_count is not None else None,
         _setting(advice, model, load, len(own)),
         remarks=tuple(remarks),
     )
 
 
 def _setting(advice: Advice, model: RideModel, load: CaseLoads, rides: int) -> SettingForLoad | None:
-    """The count that the rules come to, with the counts at which the rides so far would be as deep as aimed at.
+    """Give the count that the rules come to, and the counts at which the rides so far would reach the target depth.
 
     The rules count: a ride in the window is right as it is, and one quiet ride is no reason for less preload, so the
     count may lie beside the interval.
@@ -186,12 +186,12 @@ def _ride_facts(facts: EndFacts, own: tuple[EndRide, ...]) -> RideFacts:
 
 
 def _earlier_in_window(facts: EndFacts, own: tuple[EndRide, ...]) -> int:
-    """Runs right before the last one, at its count and over its route, that were in the window."""
+    """Count the runs right before the last one, at its count and over its route, that were in the window."""
     last, number = own[-1], 0
     for one in reversed(own[:-1]):
         same = one.up == last.up and one.ride.entry.route == last.ride.entry.route
         band = judge_used(one.used_mm, facts.bumper_met_mm, facts.hard_stop_mm).band
-        sure = last.count.is_sure and one.count.is_sure  # "the same count" means nothing in doubt
+        sure = last.count.is_sure and one.count.is_sure  # a count that is not sure cannot be the same
         if not same or not sure or band is not Band.WINDOW:
             break
         number += 1
@@ -222,7 +222,7 @@ def _knowledge(facts: EndFacts, adjuster: Adjuster, case: RideCase) -> Knowledge
 def _predicted(
     facts: EndFacts, log: BikeLog, load: CaseLoads, ridden: list[CaseAdvice], unread: EndRide | None
 ) -> CaseAdvice:
-    """A load of which no ride tells a used stroke (`unread`: the last such ride), from the load ridden most."""
+    """Predict for a load without a used stroke (`unread`: its last ride, if any), from the load ridden most."""
     if load.verdict is LoadVerdict.OVER:
         return CaseAdvice(facts, load, remarks=("Over the plate's limits: no setting is given for it.",))
     start = max(ridden, key=lambda one: len(one.rides), default=None)
@@ -256,7 +256,7 @@ def _predicted(
 
 
 def _found_count(case: CaseAdvice) -> float | None:
-    """The count that a ridden load has come to: what the advice says next, for it rests on all rules."""
+    """Give the count that a ridden load has come to: what the advice says next, since that follows all rules."""
     return None if case.advice is None else case.advice.resulting_count
 
 
@@ -265,7 +265,7 @@ def _rate(spring: object) -> float | None:
 
 
 def _ratio(facts: EndFacts, sprung_n: float) -> float:
-    """The motion ratio where the end stands."""
+    """Give the motion ratio where the end stands."""
     assert facts.forces is not None
     if facts.forces.ratio.is_constant:
         return facts.forces.ratio.ratios[0]

@@ -83,7 +83,7 @@ def _read(case: CaseAdvice, units: Units) -> Iterator[str]:
 
 
 def reserve_bumper(case: CaseAdvice) -> Quantity | None:
-    """What the last ride left to where the bumper is met: of a shock as it was read, of a fork Sb - u."""
+    """Give what the last ride left to the bumper: of a shock as it was read, of a fork Sb - u."""
     answer = case.rides[-1].answer if case.rides else None
     if answer is None or answer.used_mm is None or answer.reserve_bumper_mm is not None:
         return None if answer is None else answer.reserve_bumper_mm
@@ -121,7 +121,7 @@ def _advice(end: EndAdvice, case: CaseAdvice, units: Units) -> Iterator[str]:
 
 
 def do(end: EndAdvice, case: CaseAdvice) -> str:
-    """The step in a sentence, and the same from the hard end where the owner counts from there."""
+    """Write the step in a sentence, and from the hard end, too, if the owner counts from there."""
     advice, setup = case.advice, case.setup
     assert advice is not None and setup is not None
     sentence = instruction(advice, setup)
@@ -139,7 +139,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
 
 
 def expectation(case: CaseAdvice, units: Units) -> str | None:
-    """What the next ride should read: by the model where it can tell, else by the step alone."""
+    """Write what the next ride should read: by the model if it can predict, else by the step alone."""
     advice, model = case.advice, case.next_ride
     assert advice is not None
     if model is not None and model.mean_mm is not None:
@@ -172,7 +172,7 @@ def _setting(case: CaseAdvice, units: Units) -> Iterator[str]:
 
 
 def plate_text(case: CaseAdvice) -> Iterator[str]:
-    """What stands against the plate, where anything does."""
+    """Write which loads are over the plate's limits, or not checked."""
     for check in case.load.checks:
         if check.verdict in (LoadVerdict.OVER, LoadVerdict.BETWEEN):
             yield check.words

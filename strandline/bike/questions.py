@@ -22,7 +22,7 @@ from suspension.errors import SuspensionError
 
 
 def file_name(name: str) -> str:
-    """The file of a bike of this name: letters, digits and dashes."""
+    """Make a file name from a bike's name: letters, digits and dashes."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     return (re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "bike") + ".toml"
 
@@ -44,7 +44,7 @@ class Interview:
         self.same: dict[LegName, LegName] = {}
 
     def text(self) -> str:
-        """The file with what was answered so far."""
+        """Write the file with what was answered so far."""
         return new_bike(self.values, tuple(self.sections), self.same)
 
     def ask(self, name: str | None, shocks: int | None, check_name: Callable[[str], None]) -> None:

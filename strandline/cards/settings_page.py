@@ -44,7 +44,7 @@ class Row:
 
 
 def rows(ends: Sequence[EndAdvice], bike: Bike, units: Units) -> Iterator[Row]:
-    """The rows, in the order in which loads were ridden, then the predicted ones."""
+    """Make the rows in the order in which loads were ridden, then the predicted ones."""
     cases = {(end.facts.end, case.load.name): case for end in ends for case in end.cases}
     for name in dict.fromkeys(name for _, name in cases):
         found = {end: cases.get((end, name)) for end in End}
@@ -209,7 +209,7 @@ def _table(found: list[Row], style: dict[str, Any], width: float) -> Any:
 
 
 def _damping(ends: Sequence[EndAdvice]) -> Iterator[str]:
-    """The latest count of every adjuster that is not preload."""
+    """Write the latest count of every adjuster that is not preload."""
     latest: dict[tuple[str, str], str] = {}
     for end in ends[:1]:
         for ride in end.log.rides:
@@ -221,7 +221,7 @@ def _damping(ends: Sequence[EndAdvice]) -> Iterator[str]:
 
 
 def _lengths(bike: Bike, units: Units) -> Iterator[str]:
-    """What the next readings start from; legs that are the same share a line."""
+    """Write what the next readings start from; legs that are the same share a line."""
     lines: dict[str, list[str]] = {}
     for leg in bike.legs:
         parts = []

@@ -1,4 +1,4 @@
-"""``strandline chart``: pictures of what the logbook tells of a bike."""
+"""``strandline chart``: a bike's rides, settings and history as pictures."""
 
 from __future__ import annotations
 

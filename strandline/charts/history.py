@@ -22,7 +22,7 @@ from suspension.quantities.lengths import Units
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-# More rides than this are not told apart on a phone: then every second, third … is labelled.
+# A phone shows no more labels than this side by side: then every second, third … ride is labelled.
 MOST_LABELS = 8
 
 
@@ -49,10 +49,8 @@ def history_chart(end: EndAdvice, units: Units) -> Figure | None:
             upper.plot([x], [value], style.mark, color=style.color, mfc="white", ms=9, mew=1.8, zorder=4)
             arrow(upper, x, value, one.used_mm.at_least, style.color)
         else:
-            doubt = in_length(one.used_mm.u95, units)
-            upper.errorbar(
-                [x], [value], [doubt], fmt=style.mark, color=style.color, ms=9, capsize=4, zorder=4
-            )
+            u95 = in_length(one.used_mm.u95, units)
+            upper.errorbar([x], [value], [u95], fmt=style.mark, color=style.color, ms=9, capsize=4, zorder=4)
     lowest = min(one.used_mm.value - one.used_mm.u95 for one in rides if one.used_mm is not None)
     handles: list[Any] = [
         Line2D(

@@ -1,6 +1,6 @@
 """How charts look: legible on a phone held upright, on paper without colour, and by the colour-blind.
 
-Every load case has a colour, a mark and a dash of its own, so that no two are told apart by colour alone.
+Every load case has a colour, a mark and a dash of its own, so that colour alone never separates two.
 """
 
 from __future__ import annotations
@@ -54,14 +54,14 @@ def look(number: int) -> Look:
 
 
 def new_figure(height_in: float) -> Figure:
-    """An empty picture, width as for a phone; the heavy import is here."""
+    """Make an empty picture, as wide as for a phone; the heavy import is here."""
     from matplotlib.figure import Figure
 
     return Figure(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor="white")
 
 
 def title(figure: Figure, axes: Axes, text: str, below: str) -> None:
-    """A heading over the plot, and a softer line under it; what a person named is folded, never cut."""
+    """Write a heading over the plot, and a softer line under it; what a person named is folded, never cut."""
     figure.suptitle(text, ha="left", fontsize=POINTS + 3, fontweight="bold", color=INK)
     axes.set_title(wrapped(below, 58), loc="left", fontsize=POINTS - 2, color=SOFT)
 
@@ -92,7 +92,7 @@ def whole_numbers(axis: Axis, most: int = 9) -> None:
 
 
 def legend(axes: Axes, handles: Sequence[Any]) -> None:
-    """The legend under the plot, where it hides nothing."""
+    """Put the legend under the plot, where it hides nothing."""
     axes.legend(
         handles=list(handles),
         loc="upper center",
@@ -105,12 +105,12 @@ def legend(axes: Axes, handles: Sequence[Any]) -> None:
 
 
 def in_length(mm: float, units: Units) -> float:
-    """A length in the owner's unit."""
+    """Convert a length to the owner's unit."""
     return mm if units is Units.MM else mm / MM_PER_IN
 
 
 def picture(figure: Figure, kind: str) -> bytes:
-    """The picture's bytes; the same chart gives the same bytes.
+    """Write the picture; the same chart gives the same bytes.
 
     Parameters
     ----------

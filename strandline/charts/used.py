@@ -53,7 +53,7 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     counts = [one.up for case in cases for one in case.rides if one.up is not None]
     reach = _reach(end.facts, counts)
     for case in cases:
-        handles += _case(axes, end, case, number_of(end, case.load.name), route, reach, units)
+        handles += _case(axes, end, case, route, reach, units)
     lows = [_low(one) for case in cases for one in case.rides if _shows(one)]
     if axes.collections:
         from matplotlib.patches import Patch
@@ -70,13 +70,13 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
 
 
 def number_of(end: EndAdvice, load: str) -> int:
-    """Number of a load case, the same in all charts of an end, so that its look is the same."""
+    """Give a load case its number, the same in all charts of an end, so that its look is the same."""
     names = list(dict.fromkeys([case.load.name for case in end.cases] + [one.load for one in end.rides]))
     return names.index(load)
 
 
 def main_route(cases: list[CaseAdvice]) -> str:
-    """The route that most rides went over."""
+    """Find the route that most rides went over."""
     routes = Counter(one.ride.entry.route or "" for case in cases for one in case.rides)
     return routes.most_common(1)[0][0]
 
@@ -91,7 +91,7 @@ def _low(one: EndRide) -> float:
 
 
 def _reach(facts: EndFacts, counts: list[float]) -> tuple[float, float]:
-    """Counts to show: those ridden and what may be predicted around them, within the adjuster's ends."""
+    """Find the counts to show: those ridden and those predicted around them, within the adjuster's ends."""
     assert facts.adjuster is not None
     return facts.adjuster.clipped(min(counts) - 4), facts.adjuster.clipped(max(counts) + 4)
 
@@ -100,17 +100,16 @@ def _case(
     axes: Axes,
     end: EndAdvice,
     case: CaseAdvice,
-    number: int,
     route: str,
     reach: tuple[float, float],
     units: Units,
 ) -> list[Any]:
-    style = look(number)
-    _band(axes, end, case, number, route, reach, units)
+    style = look(number_of(end, case.load.name))
+    _band(axes, end, case, route, reach, units)
     shown = [one for one in case.rides if _shows(one)]
     for one in shown:
         assert one.used_mm is not None and one.up is not None
-        value, doubt = in_length(one.used_mm.value, units), in_length(one.used_mm.u95, units)
+        value, u95 = in_length(one.used_mm.value, units), in_length(one.used_mm.u95, units)
         sure = one.count.is_sure
         face = style.color if sure else "white"
         if one.used_mm.at_least or one.used_mm.at_most:
@@ -120,7 +119,7 @@ def _case(
             axes.errorbar(
                 [one.up],
                 [value],
-                [doubt],
+                [u95],
                 fmt=style.mark,
                 color=style.color,
                 mfc=face,
@@ -148,7 +147,7 @@ def _case(
 
 
 def arrow(axes: Axes, x: float, y: float, up: bool, color: str) -> None:
-    """An arrow from a limit to where the truth lies."""
+    """Draw an arrow from a limit to the side where the true value is."""
     axes.annotate(
         "",
         xy=(x, y),
@@ -163,12 +162,11 @@ def _band(
     axes: Axes,
     end: EndAdvice,
     case: CaseAdvice,
-    number: int,
     route: str,
     reach: tuple[float, float],
     units: Units,
 ) -> None:
-    """Where nine of ten rides should read, as far as the model may say."""
+    """Draw where nine of ten next rides should be, as far as the model predicts."""
     model = end.model(case, route)
     first = reach[0]
     counts = [first + i for i in range(round(reach[1] - first) + 1)]
@@ -176,20 +174,20 @@ def _band(
     predicted = [(count, one) for count, one in known if one.mean_mm is not None]
     if not predicted:
         return
-    style = look(number)
+    style = look(number_of(end, case.load.name))
     x = [count for count, _ in predicted]
     low, mean, high = (
         [in_length(getattr(one, name), units) for _, one in predicted]
         for name in ("low_mm", "mean_mm", "high_mm")
     )
     axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
-    for edge in (low, high):  # where bands lie over each other, their edges tell them apart
+    for edge in (low, high):  # edges separate bands that overlap
         axes.plot(x, edge, style.dash, color=style.color, lw=0.9, alpha=0.8, zorder=2)
     axes.plot(x, mean, style.dash, color=style.color, lw=2.0, zorder=3)
 
 
 def zones(axes: Axes, facts: EndFacts, units: Units, lowest_mm: float) -> list[Any]:
-    """The window and the bumper as areas, the stops as lines; and how far the axis goes."""
+    """Draw the window and the bumper as areas and the stops as lines, and set how far the axis goes."""
     from matplotlib.patches import Patch
 
     reference, stop = facts.reference_mm, facts.hard_stop_mm

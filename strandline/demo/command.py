@@ -24,7 +24,7 @@ MARK = ".strandline-demo"
     short_help="Read the sample photos, and set up an invented bike.",
 )
 @output_option(
-    "Folder for all that it writes. A folder that this command filled before is filled anew.",
+    "Folder for all that it writes. A folder that this command filled before is written over.",
     "demo",
     folder=True,
 )
@@ -92,7 +92,7 @@ def command(
 
 
 def _prepare(output: Path, force: bool) -> None:
-    """Make the output folder, or see that it may be filled anew."""
+    """Make the output folder, or check that it may be filled again."""
     from strandline.shared.files import OutputError, make_folder, write_new
 
     make_folder(output)
@@ -107,7 +107,7 @@ def _prepare(output: Path, force: bool) -> None:
             f"{output} holds files that this command did not write, and nothing was written. "
             "Name another folder with --output, or add --force."
         )
-    write_new(output / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
+    write_new(output / MARK, b"Filled by strandline demo, and written again each time.\n", force=True)
 
 
 def _entry(sample: Sample, output: Path) -> PageEntry:

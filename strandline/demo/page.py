@@ -166,7 +166,7 @@ def _length_row(name: str, length: Length | None, true_mm: float | None) -> Leng
 
 
 def _stroke(entry: PageEntry) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
-    """What the used stroke came to: rows of a table, and sentences."""
+    """Write the used stroke as rows of a table, and as sentences."""
     used = entry.outcome.used
     if used is None:
         return (), ()

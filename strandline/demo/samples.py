@@ -1,4 +1,4 @@
-"""The sample photos: where they are, and what is stated about each."""
+"""The sample photos: where they are, and what is known about each."""
 
 from __future__ import annotations
 

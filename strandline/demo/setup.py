@@ -48,7 +48,7 @@ def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator
     garage = output / GARAGE
     _clear(garage)
     make_folder(garage / "bikes")
-    write_new(garage / MARK, b"Filled by strandline demo, and filled anew each time.\n", force=True)
+    write_new(garage / MARK, b"Filled by strandline demo, and written again each time.\n", force=True)
     write_new(garage / "bikes" / f"{BIKE}.toml", TOML.encode("utf-8"), force=True)
     yield "An invented motorcycle with invented rides; its first readings come from two of the photos."
     runs = []
@@ -63,7 +63,7 @@ def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator
 
 
 def steps(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[Step]:
-    """The commands, in their order."""
+    """List the commands, in their order."""
     rider, note = "82 kg at 780 mm", "Invented for the demo."
     loads = (
         ("solo",),

@@ -58,7 +58,7 @@ class EndFacts:
         return self.hard_stop_mm if self.bumper_met_mm is None else self.bumper_met_mm
 
     def scale(self, which: WhichSag, use: Use | None, stroke_mm: float | None = None) -> SagScale:
-        """What a sag of this end is set against; `stroke_mm` is about where the end stands."""
+        """Give what a sag of this end is compared with; `stroke_mm` is about where the end stands."""
         travel = self.bike.end(self.end).wheel_travel
         stroke = next((leg.stroke.mm for leg in self.legs if leg.stroke is not None), None)
         rate = None
@@ -107,12 +107,12 @@ def end_facts(bike: Bike, end: End) -> EndFacts:
 
 
 def preload_adjuster(legs: tuple[BikeLeg, ...]) -> FileAdjuster | None:
-    """The preload adjuster that the bike's file describes for an end, if it does."""
+    """Find the preload adjuster that the bike's file describes for an end, if it does."""
     return next((one for leg in legs for one in leg.adjusters if one.name == PRELOAD), None)
 
 
 def hard_stop_mm(leg: BikeLeg) -> float | None:
-    """S: as stated, else of a shock from its bumper, free and crushed."""
+    """S: as the file gives it, else of a shock from its bumper, free and crushed."""
     if leg.stroke is not None:
         return leg.stroke.value
     if leg.extended is None or leg.bumper_free is None or leg.bumper_crushed is None:

@@ -35,7 +35,7 @@ class CaseLoads:
     name : str
     case : LoadCase or None
     axles : AxleLoads or None
-        None where neither scales nor masses and places tell.
+        None without scales, and without masses and places.
     checks : tuple of 3 LoadCheck
         Total, front axle, rear axle against the plate.
     missing : tuple of str
@@ -114,7 +114,7 @@ def _estimated(bike: Bike, case: LoadCase | None) -> tuple[AxleLoads | None, tup
 
 
 def bare_loads(bike: Bike) -> AxleLoads | None:
-    """The unladen bike's axle loads by scales; one wheel and the mass of all give the other."""
+    """Give the unladen bike's axle loads by scales; one wheel and the whole mass give the other."""
     front, rear, all_kg = _plain(bike.front.wheel_load), _plain(bike.rear.wheel_load), _plain(bike.mass)
     if all_kg is not None and front is None and rear is not None:
         front = _less(all_kg, rear)
@@ -124,7 +124,7 @@ def bare_loads(bike: Bike) -> AxleLoads | None:
 
 
 def _total_alone(bike: Bike, case: LoadCase | None) -> AxleLoads | None:
-    """Loads whose total alone means something: it does not depend on where things sit."""
+    """Give loads of which the total alone is meaningful: it does not depend on where things are."""
     items = () if case is None else case.items
     own = () if any(one.label == THE_BIKE for one in items) else (_plain(bike.mass),)
     masses = [*own, *(None if one.mass_kg is None else _mass(one) for one in items)]
@@ -136,7 +136,7 @@ def _total_alone(bike: Bike, case: LoadCase | None) -> AxleLoads | None:
 
 
 def item_name(item: LoadItem) -> str:
-    """What an item is called: its label, or what kind it is."""
+    """Name an item: its label, or its kind."""
     if item.what is Load.OTHER:
         return item.label or "other"
     return item.what.value if item.label is None else f"{item.what.value} ({item.label})"
@@ -166,5 +166,5 @@ def _less(whole: Quantity, part: Quantity) -> Quantity:
 
 
 def kilograms(load_n: Quantity) -> Quantity:
-    """The mass that a pair of scales shows for a load, kg."""
+    """Convert a load to the mass that scales show, kg."""
     return Quantity(load_n.value / GRAVITY_M_PER_S2, load_n.sigma / GRAVITY_M_PER_S2)

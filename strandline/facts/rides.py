@@ -36,7 +36,7 @@ class EndRide:
     load : str
         Name of its load case.
     count : Count
-        Preload as recorded for both sides; in doubt where the sides differ, unknown where nothing was recorded.
+        Preload as recorded for both sides; not sure where the sides differ, unknown where nothing was recorded.
     up : float or None
         The same up from the soft end.
     answer : StrokeAnswer or None
@@ -88,7 +88,7 @@ class BikeLog:
     loads: Mapping[str, CaseLoads]
 
     def load_of(self, ride: Ride) -> CaseLoads:
-        """The load of a ride: as it was then, or as it is known by now where only its name was."""
+        """Give the load of a ride: as it was then, or as it is known now if only its name was given."""
         name = load_name(ride)
         case = ride.load_case
         if case is not None and (case.items or case.axle_loads):
@@ -117,7 +117,7 @@ def gather(logbook: Logbook, bike: Bike) -> BikeLog:
 
 
 def end_rides(log: BikeLog, facts: EndFacts) -> tuple[EndRide, ...]:
-    """The rides as one end saw them, by date; those that say nothing of it are left out."""
+    """List the rides as one end saw them, by date; those that say nothing of it are left out."""
     found = (_end_ride(ride, log.then[ride.entry.bike_version_id], facts) for ride in log.rides)
     return tuple(one for one in found if one.has_reading or one.count.value is not None)
 
@@ -144,7 +144,7 @@ def _end_ride(ride: Ride, then: Bike, facts: EndFacts) -> EndRide:
 
 
 def _deeper(answers: list[tuple[StrokeAnswer, Quantity]]) -> tuple[StrokeAnswer | None, bool]:
-    """The deeper of all legs, and whether two differ by more than their doubt."""
+    """Find the deepest of all legs, and whether two differ by more than their uncertainty."""
     if not answers:
         return None, False
     deepest, depth = answers[0]
@@ -155,7 +155,7 @@ def _deeper(answers: list[tuple[StrokeAnswer, Quantity]]) -> tuple[StrokeAnswer 
 
 
 def _count(ride: Ride, facts: EndFacts) -> tuple[Count, list[str]]:
-    """The preload count of both sides."""
+    """Find the preload count of both sides."""
     none = Count(None, CountedFrom.SOFT, Confidence.UNKNOWN)
     settings = [one for one in ride.settings if one.leg.end is facts.end and one.adjuster == PRELOAD]
     kind = None if facts.adjuster is None else facts.adjuster.kind
@@ -179,7 +179,7 @@ def _differs(first: Setting, other: Setting) -> bool:
 
 
 def _up(adjuster: Adjuster, count: Count, problems: list[str]) -> float | None:
-    """The count up from the soft end, where the adjuster as described now has it."""
+    """Convert a count to one up from the soft end, if the adjuster as described now has it."""
     up = adjuster.from_soft(count)
     try:
         if up is not None:

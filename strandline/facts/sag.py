@@ -54,7 +54,7 @@ class PlaceSag:
     hint: str | None
 
     def sag(self, which: WhichSag) -> Sag | None:
-        """The static or the rider sag."""
+        """Find the static or the rider sag."""
         return next((one for one in self.sags if one.which is which), None)
 
 
@@ -103,7 +103,7 @@ def _place(place: LegName, what: SagLength, session: SagSession, bike: Bike, use
 
 
 def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bike: Bike) -> Quantity:
-    """The length with the wheel hanging: measured, else a leg's extended length in the bike's file."""
+    """Find the length with the wheel hanging: measured, else a leg's extended length in the bike's file."""
     found = _approaches([one for one in lengths if one.state is State.HANGING])
     if found is not None:
         return found.mean_mm
@@ -118,7 +118,7 @@ def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bik
 
 
 def _approaches(lengths: list[SagMeasurement]) -> TwoApproaches | None:
-    """The length from below, let rise, and from above, let settle; one alone is that one."""
+    """Pair the length after rising with the one after settling; one alone stands for both."""
     if not lengths:
         return None
     above = next((one.length_mm for one in lengths if one.approach is Approach.FROM_ABOVE), None)
@@ -147,7 +147,7 @@ def _scale(
 
 
 def of_end(sags: tuple[PlaceSag, ...], end: End) -> PlaceSag | None:
-    """The place that speaks for an end: axle to tail, else the leg that rider sag is deepest in."""
+    """Choose the place that stands for an end: axle to tail, else the leg with the deepest rider sag."""
 
     def weight(one: PlaceSag) -> tuple[bool, float]:
         rider = one.sag(WhichSag.RIDER)
@@ -179,7 +179,7 @@ def sag_at(
     last: EndRide,
     rides: tuple[EndRide, ...],
 ) -> tuple[PlaceSag | None, tuple[str, ...]]:
-    """The latest sag of a load at an end, if preload is still what it was then; and what to know of it."""
+    """Find the latest sag of a load at an end, if preload is still what it was then, and remarks on it."""
     for session, name in reversed(sessions):
         if name not in (None, load):
             continue

@@ -99,6 +99,6 @@ def _scales(texts: tuple[str, ...], origin: Provenance) -> Iterator[AxleLoad]:
         yield AxleLoad(given[-1], found.quantity, origin)
     if given and sorted(given) != sorted(End):
         raise RecordError(
-            "The scales tell the load of both wheels, and each once.",
+            "Scales are needed for both wheels, each once.",
             "Add the other wheel: --scales front='118 kg' --scales rear='170 kg'.",
         )

@@ -1,7 +1,7 @@
 """Settings of several owners as CSV (RFC 4180): what is exchanged, and nothing that names a person.
 
 A row is one owner's setting for one load at one end: no names, dates, routes, notes or places. The owner is a label
-made from the logbook's own random number for the bike, which tells owners apart and leads back to nobody.
+made from the logbook's own random number for the bike, which separates owners and leads back to nobody.
 """
 
 from __future__ import annotations
@@ -83,12 +83,12 @@ COLUMNS = (
 
 
 def owner_label(bike_id: str) -> str:
-    """A label for an owner from the logbook's random number of the bike."""
+    """Make a label for an owner from the logbook's random number of the bike."""
     return hashlib.sha256(f"strandline pool {bike_id}".encode()).hexdigest()[:8]
 
 
 def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[PoolRow | str]:
-    """What an owner has to give: a row for each ridden load, or why there is none."""
+    """Make what an owner can give: a row for each ridden load, or a sentence why there is none."""
     for end in ends:
         for case in end.cases:
             name = f"{end.facts.end.value}, {case.load.name}"
@@ -114,7 +114,7 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
 
 
 def own_setting(count: float, setting: SettingForLoad) -> Quantity:
-    """An owner's setting, steps, its u95 to the file's two decimals.
+    """Give an owner's setting, steps, its u95 to the file's two decimals.
 
     The uncertainty follows from the 90 % interval behind the count, and is at least half a step's. An interval
     beside the count, or open at one end, counts to its farther known end.
@@ -184,7 +184,7 @@ def _row(path: Path, line: int, raw: dict[str, str | None]) -> PoolRow:
     text = {name: (raw.get(name) or "").strip() for name in COLUMNS}
     if text["format"] != FORMAT:
         raise TransferError(
-            f"{path}, line {line}: the format is {text['format'] or 'not stated'}.",
+            f"{path}, line {line}: the format is {text['format'] or 'not given'}.",
             f"This version reads {FORMAT}.",
         )
 

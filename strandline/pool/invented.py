@@ -41,7 +41,7 @@ _FRONT = (
 
 
 def demo_rows() -> tuple[PoolRow, ...]:
-    """The rows, each marked as invented."""
+    """Make the rows, each marked as invented."""
     return tuple(
         PoolRow(
             FORMAT,

@@ -60,7 +60,7 @@ def command(
     as_json: bool,
     output: Path | None,
     force: bool,
-    **stated: str | None,
+    **options: str | None,
 ) -> None:
     """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
 
@@ -82,7 +82,7 @@ def command(
         raise click.BadParameter("At least two photos of the shaft are needed.", param_hint="--same")
     if force and output is None:
         raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
-    inputs = parse_options(ReadOptions(rims=rims, **stated))  # type: ignore[arg-type]
+    inputs = parse_options(ReadOptions(rims=rims, **options))  # type: ignore[arg-type]
     writer, trouble = _writer(output, wanted, inputs, force)
     outcomes = []
     for number, name in enumerate(wanted, start=1):
@@ -136,7 +136,7 @@ def _print_table(
 
 
 def _together(outcomes: list[Outcome], inputs: ReadInputs) -> Together | None:
-    """The photos put together; None, and said why, where that cannot be."""
+    """Combine the photos; None, with a message, if that is not possible."""
     from strandline.read.several import put_together
     from strandline.shared.messages import ROOM_ERRORS, error_text
 
@@ -155,7 +155,11 @@ def _each_once(photos: tuple[str, ...]) -> list[str]:
     for name in photos:
         try:
             place = Path(name).resolve()
-        except (OSError, ValueError, RuntimeError):  # a loop of links, a null character: told when it is read
+        except (
+            OSError,
+            ValueError,
+            RuntimeError,
+        ):  # a loop of links, a null character: reported when it is read
             place = Path(name)
         if place in wanted:
             click.echo(

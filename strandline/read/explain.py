@@ -71,7 +71,7 @@ _SHOW_MARKER = (
 
 
 def how_to_halve(source: Source, focal_source: str, marker_hidden: bool = False) -> str:
-    """What the person could do to halve a source, a sentence or two."""
+    """Say how to halve a source, in a sentence or two."""
     if source.value == "focal_length" and focal_source == "assumed":
         return _STATE_FOCAL
     if source.value == "marker" and marker_hidden:
@@ -89,7 +89,7 @@ def budgets_of(reading: Reading) -> tuple[Budget, ...]:
 
 
 def as_fields(outcome: Outcome) -> dict[str, Any]:
-    """The budgets for JSON: ``{"budget": {"exposed_mm": {...}, ...}}``, all in mm."""
+    """Make the budgets for JSON: ``{"budget": {"exposed_mm": {...}, ...}}``, all in mm."""
     focal, hidden = _focal_source(outcome), outcome.reading.marker_hidden
     return {
         "budget": {
@@ -187,7 +187,7 @@ def _table(found: Sequence[Budget], units: Units) -> Table:
 
 
 def _worth_telling(found: Sequence[Budget]) -> list[Source]:
-    """Sources that matter to some length, the weightiest first."""
+    """List the sources that matter to some length, the weightiest first."""
     weight: dict[Source, float] = {}
     for budget in found:
         for share in budget.shares:

@@ -1,4 +1,4 @@
-"""One photo, from its name to everything that can be told of it; whatever is wrong with it stays its own."""
+"""Read one photo file; a failure is recorded in its `Outcome` and does not stop the others."""
 
 from __future__ import annotations
 
@@ -29,13 +29,13 @@ if TYPE_CHECKING:
     from calibration.photo import Photo
     from vision.reading import Reading
 
-# What a shell hands on as it is where it matches nothing.
+# Glob characters left unexpanded by the shell.
 _PATTERN_SIGNS = "*?["
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """All that can be told of one photo.
+    """Everything there is to report on one photo.
 
     Attributes
     ----------
@@ -48,7 +48,7 @@ class Outcome:
     code : str or None
         The first reason's.
     assumed : tuple of str
-        What was taken for granted about this photo.
+        What was assumed about this photo.
     used : Used or None
     cautions : tuple of str
         What to take care of after this reading.
@@ -116,7 +116,7 @@ def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
     ImportError
         If a library is missing: that is no photo's fault.
     click.BadParameter
-        If rims are set by hand outside the photo: only its size tells.
+        If rims are set by hand outside the photo, which only its size shows.
     """
     photo = None
     try:
@@ -141,7 +141,7 @@ def _load(name: str) -> Photo:
 
 
 def read_opened(name: str, photo: Photo, inputs: ReadInputs, card: CardSighting | None = None) -> Outcome:
-    """Read a photo that is open already; what goes wrong is the caller's to tell. `card` as in `see`."""
+    """Read a photo that is open already; the caller handles errors. `card` as in `see`."""
     from calibration.focal import focal_px_prior
 
     focal = focal_px_prior(photo, inputs.focal_35mm)

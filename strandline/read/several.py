@@ -1,4 +1,4 @@
-"""``--same``: several photos of one shaft put together, checked against each other, and told."""
+"""``--same``: several photos of one shaft, compared and combined."""
 
 from __future__ import annotations
 
@@ -107,7 +107,7 @@ def _withheld(combined: Combined) -> tuple[Message, ...]:
 
 
 def as_fields(together: Together) -> dict[str, Any]:
-    """What the joint line of JSON says beside the lengths."""
+    """Make what the joint line of JSON says beside the lengths."""
     combined = together.combined
     return {
         "same": {
@@ -131,7 +131,7 @@ def as_fields(together: Together) -> dict[str, Any]:
 
 
 def marker_moved(combined: Combined) -> bool | None:
-    """Whether the marker moved on the shaft; None where that cannot be told apart."""
+    """Whether the marker moved on the shaft; None where marker and leg cannot be separated."""
     return {"agree": False, "leg_moved": False, "marker_moved": True}.get(combined.verdict.value)
 
 
@@ -147,7 +147,7 @@ def show_together(together: Together, units: Units, out: TextIO | None = None) -
 
 
 def sentences(together: Together, units: Units) -> list[str]:
-    """What moved, how far apart the photos are, and what they share."""
+    """Write what moved, how much the photos differ, and which errors they share."""
     combined = together.combined
     lines = [_VERDICT_TEXT[combined.verdict.value]]
     names = short_names(together.names)

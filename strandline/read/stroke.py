@@ -23,7 +23,7 @@ class Used:
     Attributes
     ----------
     asked : bool
-        Whether anything was stated that asks for it; a shock's reserve to its bumper is told anyway.
+        Whether anything was given that asks for it; a shock's reserve to its bumper is shown anyway.
     answer : StrokeAnswer or None
     refusal : SuspensionError or None
         Lengths, leg and state contradict each other.
@@ -58,11 +58,11 @@ def used_stroke(reading: Reading, inputs: ReadInputs) -> Used | None:
 
 
 def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
-    """Put a reading and what was stated together as the trade's question.
+    """Combine a reading and what was given to the question of the stroke used.
 
     The extended length is taken as measured by other means than this photo, so that it shares no error with
-    it. Where it was read with the same card, the shared part cancels in u = E0 - gn, and the doubt told is
-    too large rather than too small.
+    it. Where it was read with the same card, the shared part cancels in u = E0 - gn, and the uncertainty given
+    is too large rather than too small.
     """
     marker = inputs.marker
     if marker.width_mm is None and reading.marker_band_mm is not None:

@@ -132,7 +132,7 @@ def used_table(outcomes: Sequence[Outcome], names: Sequence[str], units: Units) 
 
 
 def _cell(text: str, units: Units) -> str:
-    """A value without its unit, which the column's head names, and a bound on a line of its own."""
+    """Write a value without its unit, which the column's head names, and a bound on a line of its own."""
     text = text.removesuffix(f" {units}").removesuffix(" %")
     for bound in (Bound.AT_LEAST, Bound.AT_MOST):
         text = text.replace(f"{bound} ", f"{bound}\n")
@@ -154,7 +154,7 @@ def _length(length: Length | None, units: Units) -> str:
 
 
 def _tell(console: Console, outcome: Outcome, name: str) -> None:
-    """What there is to say about one photo."""
+    """Print what there is to say about one photo."""
     lines: list[tuple[str, str]] = [(message_text(message), "") for message in outcome.messages]
     used = outcome.used
     if outcome.reading.marker_at_stop and (used is None or used.answer is None):
@@ -180,7 +180,7 @@ def _tell(console: Console, outcome: Outcome, name: str) -> None:
 
 
 def message_text(message: Message) -> str:
-    """A reason and its advice, led by the quantity that it withholds."""
+    """Write a reason and its advice, after the quantity that it withholds."""
     head = "" if message.quantity is None else QUANTITY_NAMES[message.quantity] + ": "
     return head + message.text
 

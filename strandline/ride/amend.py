@@ -131,7 +131,7 @@ def _replacing(seen: Ride, reading: Reading) -> Reading:
 
 
 def _stood(seen: Ride, options: RideOptions, bike: Bike, left_out: set[str]) -> Iterator[Reading]:
-    """Correct how the bike stood at readings that are not read anew; their lengths keep where they come from."""
+    """Correct how the bike stood at readings that are not read again; their lengths keep their origin."""
     from dataclasses import replace
 
     from ridelog.storage.records import new_id, now_utc

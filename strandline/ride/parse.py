@@ -119,7 +119,7 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
     known = {"leg": leg.name, "adjuster": name, "kind": one.kind, "counted_from": one.counted_from}
     if is_dont_know(text):
         return Setting(**known, provenance=provenance, confidence=Confidence.UNKNOWN)  # type: ignore[arg-type]
-    doubt = text.rstrip().endswith("?")
+    unsure = text.rstrip().endswith("?")
     count = as_count(text.rstrip().rstrip("?"), f"{leg.name.value} {name}")
     if count.kind is not one.kind:
         raise RecordError(
@@ -127,7 +127,7 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
             f"Write, for example, --setting {leg.name.value}.{name}='{count.number:g} {one.kind.value}'.",
         )
     one.check(count.number)
-    confidence = Confidence.IN_DOUBT if doubt else Confidence.COUNTED
+    confidence = Confidence.IN_DOUBT if unsure else Confidence.COUNTED
     return Setting(**known, provenance=provenance, count=count.number, confidence=confidence)  # type: ignore[arg-type]
 
 
@@ -199,7 +199,7 @@ def state_of(options: RideOptions, leg: BikeLeg) -> State:
 
 
 def photos(options: RideOptions, bike: Bike) -> Iterator[tuple[BikeLeg, str]]:
-    """The legs and their photos.
+    """List the legs and their photos.
 
     Raises
     ------

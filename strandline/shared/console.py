@@ -17,7 +17,7 @@ PIPE_COLUMNS = 130
 
 
 def console_for(out: TextIO) -> Console:
-    """A console that neither colours nor folds what goes into a pipe."""
+    """Make a console that neither colours nor folds what goes into a pipe."""
     from rich.console import Console
 
     width = None if out.isatty() else PIPE_COLUMNS
@@ -25,7 +25,7 @@ def console_for(out: TextIO) -> Console:
 
 
 def short_names(names: Sequence[str]) -> list[str]:
-    """File names without folders where that tells them apart."""
+    """Shorten file names to those without folders, if they stay different."""
     base = [PurePath(name).name or name for name in names]
     count = Counter(base)
     return [printable(b if count[b] == 1 else name) for b, name in zip(base, names, strict=True)]

@@ -91,7 +91,7 @@ def _name_unless_taken(draft: Path, path: Path) -> None:
 
 
 def overlay_names(photos: Sequence[Path]) -> list[str]:
-    """Give each photo's overlay a name of its own, the shortest that tells it from the others.
+    """Give each photo's overlay a name of its own, the shortest that no other photo has.
 
     Parameters
     ----------

@@ -17,7 +17,7 @@ BIKES = "bikes"
 
 
 def place(named: Path | None) -> Path:
-    """The logbook's file: the named one, or the one in the user's data folder."""
+    """Find the logbook's file: the named one, or the one in the user's data folder."""
     if named is not None:
         return named
     from platformdirs import user_data_path
@@ -44,21 +44,21 @@ def typed_by(who: str | None) -> Provenance:
 
 
 def bikes_folder(named: Path | None) -> Path:
-    """The folder of the bikes' files, beside the logbook."""
+    """Find the folder of the bikes' files, beside the logbook."""
     return place(named).parent / BIKES
 
 
 def bikes_in(folder: Path) -> list[Path]:
-    """The files of bikes in a folder, by name; none where there is no such folder."""
+    """List the files of bikes in a folder, by name; none if there is no such folder."""
     return sorted(folder.glob("*.toml")) if folder.is_dir() else []
 
 
 def bike_path(named: Path | None, bike: str) -> Path:
-    """A bike's file: by its path, or by the name of the bike or of the file in the folder of bikes.
+    """Find a bike's file by its path, or by the name of the bike or of the file in the folder of bikes.
 
     Raises
     ------
-    logbook.errors.LogbookError
+    ridelog.errors.LogbookError
         There is none, or two bikes have this name.
     """
     from ridelog.errors import LogbookError
@@ -82,7 +82,7 @@ def bike_path(named: Path | None, bike: str) -> Path:
 
 
 def quick_name(path: Path) -> str | None:
-    """The name in a bike's file, right or wrong as the rest of it may be; None where there is none."""
+    """Read the name in a bike's file, even if the rest of it is wrong; None if there is none."""
     import tomllib
 
     try:

@@ -102,5 +102,5 @@ def setting_text(setting: Setting) -> str:
     """Write a count, from which end, and whether it is sure."""
     if setting.count is None:
         return "not known"
-    doubt = ", not sure" if setting.confidence is Confidence.IN_DOUBT else ""
-    return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{doubt}"
+    unsure = ", not sure" if setting.confidence is Confidence.IN_DOUBT else ""
+    return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{unsure}"
