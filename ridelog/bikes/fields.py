@@ -78,7 +78,7 @@ MARKER = (
         '"2.5 mm"',
         usual=(2, 5),
     ),
-    Field("color", "marker colour", as_text, "A bright one is found more surely.", '"orange"'),
+    Field("color", "marker colour", as_text, "A bright one is easier to find.", '"orange"'),
     Field(
         "lock",
         "tie's lock",
