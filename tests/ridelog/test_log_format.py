@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from ridelog.bikes.amounts import Amount
 from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
 from ridelog.storage.connection import APPLICATION_ID, VERSION, migrate, open_raw
 from ridelog.transfer.document import TABLES
+from suspension.quantities.declared import Amount
 
 PAGE = (Path(__file__).parents[2] / "docs" / "log-format.md").read_text(encoding="utf-8")
 GROUPS: dict[str, tuple[Field, ...]] = {
