@@ -92,21 +92,21 @@ def test_a_shocks_view_covers_its_shaft_and_a_forks_as_far_as_a_gaiter_would_sho
 def test_views_are_those_that_the_networks_were_trained_on() -> None:
     """Shapes, steps and reaches of what is rendered for training; no source but that both must agree."""
     from scenes import rectified
-    from vision.rims import refine as close_rims
+    from vision.rims import refine as refinement
 
     trained = (rectified.FINDER_SHAPE, rectified.READER_SHAPE, rectified.EDGE_SHAPE, rectified.RIM_SHAPE)
     assert trained == (
         (views.FINDER_ROWS, views.FINDER_COLUMNS),
         (views.READER_ROWS, views.READER_COLUMNS),
         (views.EDGE_ROWS, views.EDGE_COLUMNS),
-        (close_rims.RIM_ROWS, close_rims.RIM_COLUMNS),
+        (refinement.RIM_ROWS, refinement.RIM_COLUMNS),
     )
     assert rectified.FINDER_MM_PER_PX == views.FINDER_STEP_MM
     assert rectified.READER_MM_PER_ROW == views.READER_STEP_MM
     assert rectified.EDGE_MM_PER_ROW == views.EDGE_STEP_MM
-    seal, marker, far = (close_rims.RIM_STEP_MM[kind] for kind in close_rims.RimKind)
+    seal, marker, far = (refinement.RIM_STEP_MM[kind] for kind in refinement.RimKind)
     assert (seal, marker, marker, far) == rectified.RIM_MM_PER_ROW
-    assert rectified.RIM_U == close_rims.RIM_U
+    assert rectified.RIM_U == refinement.RIM_U
     for px_per_radius, radius_mm in ((20.0, 6.0), (90.0, 20.0), (150.0, 20.0), (600.0, 20.0), (150.0, 5.0)):
         reach_u = rectified.fine_reach(radius_mm / px_per_radius, radius_mm)
         assert views.fine_reach_u(px_per_radius, radius_mm) == pytest.approx(reach_u)
