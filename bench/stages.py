@@ -1,4 +1,4 @@
-"""Where the time of one reading goes: each stage's own time, without that of the stages within it."""
+"""Time of one reading by stage: each stage's own time, without that of the stages within it."""
 
 from __future__ import annotations
 
@@ -85,18 +85,22 @@ class StageTime:
     calls: int
 
 
-def profile(job: Callable[[], object], rounds: int) -> list[StageTime]:
-    """Run a job some times and part its time by stages, the longest first.
+def profile(
+    job: Callable[[], object], rounds: int, now: Callable[[], float] = time.perf_counter
+) -> list[StageTime]:
+    """Run a job some times and divide its time by stage, the longest first.
 
     Parameters
     ----------
     job : callable
     rounds : int
+    now : callable
+        The clock that is read, s.
     """
-    job()  # loads networks and modules, so that all of them are there to be timed
+    job()  # loads networks and modules, which is not to be timed
     clocks = []
     for _ in range(rounds):
-        clock = Clock()
+        clock = Clock(now)
         with timed(clock):
             clock.enter(REST)
             job()

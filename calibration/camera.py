@@ -62,7 +62,7 @@ class Camera:
         """
         xy = points_cam[..., :2] / points_cam[..., 2:]
         xy = xy * (1 + self.k1 * np.sum(xy * xy, axis=-1, keepdims=True))
-        return xy * self.focal_px + np.array([self.cx_px, self.cy_px])
+        return np.asarray(xy * self.focal_px + np.array([self.cx_px, self.cy_px]))
 
     def rays(self, points_px: np.ndarray) -> np.ndarray:
         """Compute viewing directions through image points, third component 1.

@@ -139,7 +139,7 @@ def marker_quads_mm() -> np.ndarray:
     inset = (SQUARE_MM - MARKER_MM) / 2
     square = np.array([(0.0, 0.0), (MARKER_MM, 0.0), (MARKER_MM, MARKER_MM), (0.0, MARKER_MM)])
     origins = np.array([(column * SQUARE_MM, row * SQUARE_MM) for row, column in white_squares()])
-    return origins[:, None, :] + inset + square[None, :, :]
+    return np.asarray(origins[:, None, :] + inset + square[None, :, :])
 
 
 def card_number(marker_id: int) -> int | None:

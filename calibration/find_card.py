@@ -248,7 +248,7 @@ def _homography(board_mm: np.ndarray, points_px: np.ndarray) -> np.ndarray:
 
 def _apply(matrix: np.ndarray, xy: np.ndarray) -> np.ndarray:
     h = np.c_[xy, np.ones(len(xy))] @ matrix.T
-    return h[:, :2] / h[:, 2:]
+    return np.asarray(h[:, :2] / h[:, 2:])
 
 
 def _refine(grey: np.ndarray, board_to_px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -31,7 +31,7 @@ class CardPose:
 
     def to_cam(self, points_card: np.ndarray) -> np.ndarray:
         """Transform card coordinates (..., 3) to camera coordinates, mm."""
-        return points_card @ self.R_cam_card.T + self.t_cam_card_mm
+        return np.asarray(points_card @ self.R_cam_card.T + self.t_cam_card_mm)
 
 
 def rotation(vector: np.ndarray) -> np.ndarray:
@@ -44,7 +44,7 @@ def rotation(vector: np.ndarray) -> np.ndarray:
 def card_points_mm(ids: np.ndarray, along: float, across: float) -> np.ndarray:
     """Inner corners (n, 3) in frame ``card``, mm, at a print scale along and across the card."""
     xy = card.corners_mm()[ids] * np.array([across, along])
-    return np.c_[xy, np.zeros(len(xy))]
+    return np.asarray(np.c_[xy, np.zeros(len(xy))])
 
 
 def card_pose(sighting: CardSighting, camera: Camera, along: float, across: float) -> CardPose:

@@ -9,8 +9,13 @@ import shutil
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tests.helpers.outside import missing
+
+# No deadline for an example, nor a limit on how long drawing one takes: both would fail on a busy machine.
+settings.register_profile("any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("any machine")
 
 OPENCV_DOC = Path("/usr/share/doc/opencv-doc")
 

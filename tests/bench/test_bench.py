@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from pathlib import Path
 
 import pytest
@@ -14,6 +13,16 @@ from bench.side_by_side import compare, ratio_of
 from bench.stages import REST, STAGES, Clock, profile, unknown_stages
 from calibration.focal import focal_px_prior
 from calibration.photo import load_photo
+
+
+class ManualClock:
+    """A clock that a test moves: what is asserted does not depend on the machine's load."""
+
+    def __init__(self) -> None:
+        self.time_s = 100.0
+
+    def __call__(self) -> float:
+        return self.time_s
 
 
 def test_ratio_is_taken_round_by_round() -> None:
@@ -30,19 +39,21 @@ def test_both_are_run_as_often_after_a_round_that_does_not_count() -> None:
 
 
 def test_a_stage_is_charged_with_its_own_time_only() -> None:
-    clock = Clock()
+    now = ManualClock()
+    clock = Clock(now)
     clock.enter("outer")
-    time.sleep(0.02)
+    now.time_s += 0.02
     clock.enter("inner")
-    time.sleep(0.06)
+    now.time_s += 0.06
     clock.leave()
+    now.time_s += 0.01
     clock.leave()
-    assert clock.own_s["inner"] >= 0.06
-    assert 0.02 <= clock.own_s["outer"] < 0.06
+    assert clock.own_s == {"inner": pytest.approx(0.06), "outer": pytest.approx(0.03)}
 
 
 def test_a_stage_of_another_thread_is_none_within_ours() -> None:
-    clock = Clock()
+    now = ManualClock()
+    clock = Clock(now)
     begun, done = threading.Event(), threading.Event()
 
     def beside() -> None:
@@ -55,27 +66,35 @@ def test_a_stage_of_another_thread_is_none_within_ours() -> None:
     thread = threading.Thread(target=beside)
     thread.start()
     begun.wait()
-    time.sleep(0.02)
+    now.time_s += 0.02
     clock.leave()
+    now.time_s += 0.01
     done.set()
     thread.join()
-    assert clock.own_s["ours"] >= 0.02 and clock.own_s["beside"] >= 0.02
+    assert clock.own_s == {"ours": pytest.approx(0.02), "beside": pytest.approx(0.03)}
 
 
 def test_a_profile_finds_the_stage_wherever_it_is_called_from(monkeypatch: pytest.MonkeyPatch) -> None:
     import vision.adjustment.solve
     import vision.lengths.lengths
 
+    now = ManualClock()
+
     def slow(*_: object) -> None:
-        time.sleep(0.03)
+        now.time_s += 0.03
+
+    held = vars(vision.lengths.lengths)
+
+    def job() -> None:
+        held["solve"](None, None)
+        now.time_s += 0.01
 
     # As the reading holds it: imported by name into another module.
     monkeypatch.setattr(vision.adjustment.solve, "solve", slow)
     monkeypatch.setattr(vision.lengths.lengths, "solve", slow)
-    held = vars(vision.lengths.lengths)
-    stages = {one.stage: one for one in profile(lambda: held["solve"](None, None), 2)}
-    assert stages["solves"].calls == 1 and stages["solves"].own_s >= 0.03
-    assert stages["solves"].share > 0.8 and set(stages) == {"solves", REST}
+    stages = {one.stage: one for one in profile(job, 2, now)}
+    assert stages["solves"].calls == 1 and stages["solves"].own_s == pytest.approx(0.03)
+    assert stages["solves"].share == pytest.approx(0.75) and set(stages) == {"solves", REST}
     assert held["solve"] is slow  # all is put back
 
 

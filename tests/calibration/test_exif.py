@@ -8,6 +8,7 @@ import shutil
 import subprocess
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -32,13 +33,17 @@ def facts_by_exiftool(exiftool: str, path: Path) -> ExifFacts:
     output = subprocess.run([exiftool, "-j", "-n", "-EXIF:all", str(path)], check=True, capture_output=True)
     tags = json.loads(output.stdout)[0]
     when = tags.get("DateTimeOriginal")
+
+    def near(tag: str) -> Any:
+        return pytest.approx(tags[tag]) if tag in tags else None
+
     return ExifFacts(
         focal_35mm=tags.get("FocalLengthIn35mmFormat"),
-        focal_mm=pytest.approx(tags["FocalLength"]) if "FocalLength" in tags else None,
+        focal_mm=near("FocalLength"),
         width=tags.get("ExifImageWidth"),
         height=tags.get("ExifImageHeight"),
         orientation=tags.get("Orientation", 1),
-        digital_zoom=pytest.approx(tags["DigitalZoomRatio"]) if "DigitalZoomRatio" in tags else None,
+        digital_zoom=near("DigitalZoomRatio"),
         software=tags.get("Software"),
         when=datetime.strptime(when, "%Y:%m:%d %H:%M:%S") if when else None,
     )

@@ -85,9 +85,10 @@ def test_a_hand_that_moves_one_way_blurs_as_much(along_x: bool) -> None:
     """Smeared in one direction only, by the same Gaussian: edges that lie along it stay sharp, the others tell."""
     drawing = Drawing().lay_card(0, view_of((600, 500), 5.0, 0.0))
     sd_px = 1.8 * FINER
-    drawing.light = cv2.GaussianBlur(
+    smeared = cv2.GaussianBlur(
         drawing.light, (0, 0), sd_px if along_x else 0.01, sigmaY=0.01 if along_x else sd_px
     )
+    drawing.light = np.asarray(smeared, np.float32)
     sighting = find_card(drawing.photo(blur_px=0.0))
     assert sighting.blur_px == pytest.approx(np.hypot(1.8, 12**-0.5), rel=0.25)
 

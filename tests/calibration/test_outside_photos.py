@@ -63,7 +63,7 @@ def chessboards(opencv_data: Path) -> list[np.ndarray]:
     """Corners (6, 9, 2) of the chessboard in each photo, px."""
     found = []
     for view in VIEWS:
-        grey = cv2.imread(str(opencv_data / f"left{view:02d}.jpg"), cv2.IMREAD_GRAYSCALE)
+        grey = grey_of(opencv_data / f"left{view:02d}.jpg")
         seen, corners = cv2.findChessboardCorners(grey, (COLUMNS, ROWS))
         assert seen, view
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.001)
@@ -71,10 +71,17 @@ def chessboards(opencv_data: Path) -> list[np.ndarray]:
     return found
 
 
+def grey_of(path: Path) -> np.ndarray:
+    """Read a photo in grey values."""
+    grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
+    assert grey is not None, path
+    return np.asarray(grey)
+
+
 def board_mm() -> np.ndarray:
     """Return the chessboard's corners (54, 3) in its own frame."""
     row, column = np.divmod(np.arange(ROWS * COLUMNS), COLUMNS)
-    return np.c_[column * SQUARE_MM, row * SQUARE_MM, np.zeros(len(row))]
+    return np.asarray(np.c_[column * SQUARE_MM, row * SQUARE_MM, np.zeros(len(row))])
 
 
 def test_projection_with_the_published_camera(published: Published) -> None:
@@ -172,7 +179,7 @@ def test_pose_of_a_strip_of_the_real_board(
 def test_real_charuco_photo(opencv_doc: Path) -> None:
     # Source: OpenCV's tutorial "Detection of ChArUco Boards": 5 x 7 squares, DICT_6X6_250; 24 corners.
     # Ours looks for its own dictionary and board, so the board there must not be taken for a card.
-    photo = cv2.imread(str(opencv_doc / "opencv4/html/choriginal.jpg"), cv2.IMREAD_GRAYSCALE)
+    photo = grey_of(opencv_doc / "opencv4/html/choriginal.jpg")
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_6X6_250)
     board = cv2.aruco.CharucoBoard((5, 7), 0.04, 0.02, dictionary)
     _, corners, _, markers = cv2.aruco.CharucoDetector(board).detectBoard(photo)
@@ -207,7 +214,7 @@ stuff sudoku text_defocus text_motion
 @pytest.mark.parametrize("name", CLUTTER.split())
 def test_no_card_in_photos_of_opencv(opencv_data: Path, name: str) -> None:
     path = next(p for p in sorted(opencv_data.glob(f"{name}.*")) if p.suffix in (".jpg", ".png"))
-    photo = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
+    photo = grey_of(path)
     assert kind_of_refusal(photo) == "none"
 
 

@@ -15,7 +15,7 @@ def test_each_pixel_is_the_mean_of_its_block(times: int, times_down: int | None)
     picture = np.random.default_rng(3).integers(0, 256, (61, 94, 3), dtype=np.uint8)
     down = times_down or times
     whole = picture[: 61 // down * down, : 94 // times * times].astype(float)
-    want = block_reduce(whole, (down, times, 1), np.mean)
+    want = block_reduce(whole, (down, times, 1), np.mean)  # type: ignore[no-untyped-call]
     got = shrunk(picture, times, times_down)
     assert got.shape == want.shape
     np.testing.assert_allclose(got, want, atol=0.51)

@@ -124,7 +124,7 @@ def _room(start: np.ndarray, direction: np.ndarray, size_px: tuple[int, int]) ->
         for s, d, limit in zip(start, direction, size_px, strict=True)
         if abs(d) > 1e-9
     ]
-    return max(0.0, min(rooms))
+    return max(0.0, float(min(rooms)))
 
 
 def _kept_inside(corner: np.ndarray, box_px: tuple[float, float], size_px: tuple[int, int]) -> np.ndarray:
