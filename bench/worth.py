@@ -1,7 +1,7 @@
 """What each part of the reading buys: ``python -m bench.worth`` reads rendered photos with parts left out.
 
 Every photo is read once as it is. Then its lengths are solved again from the same points with a part of what is
-known taken away, and compared with the truth that the photo was rendered with. The table goes into README.md.
+known taken away, and compared with the truth that the photo was rendered with. The table goes into docs/accuracy.md.
 """
 
 from __future__ import annotations
