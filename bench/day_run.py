@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 # Stages of a run, as `bench.stages.STAGES` has those of a reading; all of them begin in the main thread.
 REDUCING = "small pictures"
 STAGES = {
-    "roster": (("strandline.day.identify.roster", "read_roster"),),
+    "roster": (("strandline.day.identify.roster_file", "read_roster"),),
     "find and hash": (("strandline.day.reading.pass_over_folder", "photos_of"),),
     "ask and keep": (("strandline.day.reading.pass_over_folder", "read_what_is_new"),),
     "put together": (("strandline.day.results.assemble", "assemble"),),

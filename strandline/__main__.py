@@ -136,9 +136,9 @@ _GROUPS = {
     ),
     "day": _Group(
         line="Read a whole tech day: many photos of many bikes.",
-        text="Turn a folder of photos from a tech day into results for every bike, and a list of what could not be "
-        "told.\n\n“strandline day FOLDER” reads the folder; “strandline day run --help” tells its options. A folder "
-        "named new or run is written ./new or ./run.",
+        text="Turn a folder of photos from a tech day into results for every bike, and a list of photos that could not "
+        "be read or assigned to a leg.\n\n“strandline day FOLDER” reads the folder; “strandline day run --help” lists "
+        "its options. Write a folder that is named new or run as ./new or ./run.",
         epilog="Example: strandline day new spring-day --entrants names.txt; then strandline day spring-day",
         entries={
             "run": Entry("strandline.day.run", "Read a day's folder; what “strandline day FOLDER” does."),

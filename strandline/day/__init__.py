@@ -1,1 +1,1 @@
-"""A tech day: a folder of photos becomes results for every bike, and a list of what could not be told."""
+"""A tech day: from a folder of photos to results for every bike, and a list of exceptions."""

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import FILE as ROSTER
-from strandline.day.identify.roster import Roster, read_roster
+from strandline.day.identify.roster import Roster
+from strandline.day.identify.roster_file import read_roster
 from strandline.day.output.write_all import write_results
 from strandline.day.reading.pass_over_folder import (
     Day,

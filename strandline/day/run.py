@@ -98,6 +98,7 @@ def command(
     from strandline.day.errors import DayError
     from strandline.day.pipeline import DayRequest
     from strandline.day.reading.pool import Limits
+    from strandline.read.parse import parse_photo_options
     from strandline.shared.messages import errors_as_messages, printable
     from suspension.quantities.lengths import Units
 
@@ -109,6 +110,7 @@ def command(
             "is over.",
             param_hint="--watch",
         )
+    parse_photo_options(options["print_scale"], None)
     units = Units(options.pop("units"))
     request = DayRequest(folder, output, limits=Limits(seconds, memory), units=units, **options)
     try:
@@ -170,6 +172,8 @@ def _print_summary(results: DayResults) -> None:
         f"{_counted(results.photos, 'photo')}, {results.read} read, "
         f"{_counted(len(results.exceptions), 'exception')}, {_counted(len(results.bikes), 'bike')}."
     )
+    if not results.photos:
+        click.echo("Put the photos into the folder, for example into its folder photos, and run this again.")
     for code, count in Counter(one.code for one in results.exceptions).most_common():
         click.echo(f"  {count} × {heading(code)}")
 

@@ -21,7 +21,7 @@ from bench.recorded import record
 from bench.side_by_side import Ratio
 from bench.stages import unknown_stages
 from strandline.day.identify.identity import Identity, identify_leg
-from strandline.day.identify.roster import read_roster
+from strandline.day.identify.roster_file import read_roster
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.jobs import Answer, Job
 from strandline.day.reading.photo_files import content_hash, find_photos

@@ -1,4 +1,4 @@
-"""Whose leg a photo shows. The card and its tags decide; names and the clock only help; nothing is guessed."""
+"""Identification of the leg in a photo. Card and tags decide, names and the clock help, nothing is guessed."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Phase(StrEnum):
 
 @dataclass(frozen=True)
 class Identity:
-    """What is known of a photo's subject.
+    """Whose leg a photo shows, as far as it is known.
 
     Attributes
     ----------
@@ -32,7 +32,7 @@ class Identity:
         One where it is decided; several where the shaft's diameter has to.
     phase : Phase
     by : tuple of str
-        What it rests on, in words.
+        What says so: "card", "tags" and so on.
     """
 
     entry: Entry
@@ -43,7 +43,7 @@ class Identity:
 
 @dataclass(frozen=True)
 class Unclear:
-    """Why a photo is nobody's.
+    """Why a photo could not be assigned to a leg.
 
     Attributes
     ----------
@@ -99,7 +99,7 @@ _SHORT = {
 
 
 def identify_leg(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Identity | Unclear:
-    """Find out whose leg a photo shows.
+    """Identify the leg that a photo shows.
 
     Parameters
     ----------
@@ -150,7 +150,7 @@ def identify_leg(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Id
 def _entry(
     sighting: Sighting, parts: Sequence[str], roster: Roster
 ) -> tuple[Entry, tuple[str, ...]] | Unclear:
-    """The roster's line for a card, by time and folder where it has several."""
+    """Find the roster's line for a card, by time and folder where it has several."""
     number = sighting.card
     assert number is not None
     lines = roster.of_card(number)
@@ -189,7 +189,7 @@ def _entry(
         labels = ", ".join(f"{one.label} {one.window}".strip() for one in lines)
         return Unclear(
             "whose_card",
-            f"Card {number} serves {labels}, and the photo does not tell its time.",
+            f"Card {number} serves {labels}, and the photo has no time.",
             "Put the photo into a folder named for the entrant.",
         )
     return lines[0], by
@@ -209,7 +209,7 @@ def _entrants_named(parts: Sequence[str], roster: Roster) -> frozenset[tuple[str
 
 
 def _tags(tags: Sequence[str]) -> Place | None:
-    """What the tags say together; None where they contradict each other."""
+    """Combine what the tags say; None where they contradict each other."""
     place = Place()
     for tag in tags:
         one = _of_words(tag.split())
@@ -220,7 +220,7 @@ def _tags(tags: Sequence[str]) -> Place | None:
 
 
 def _named(parts: Sequence[str], entry: Entry) -> Place:
-    """What the photo's folders and name say; a word and its opposite say nothing."""
+    """Read what the photo's folders and name say; a word and its opposite say nothing."""
     ends, sides, phases = set(), set(), set()
     for part in parts:
         if folded(part) == folded(entry.label):
@@ -252,7 +252,7 @@ def leg_side(name: LegName) -> str:
 
 
 def _leg(entry: Entry, place: Place, by: tuple[str, ...]) -> Identity | Unclear:
-    """The bike's legs that fit what is known."""
+    """Find the bike's legs that fit what is known."""
     fitting = tuple(
         leg
         for leg in entry.legs

@@ -1,4 +1,4 @@
-"""Seeing what a photo says of itself: its card, its clip-on tags, its time."""
+"""Card, clip-on tags and time of a photo."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ TAG_SIDE_MM = (6.5, 12.0)
 
 @dataclass(frozen=True)
 class Sighting:
-    """What a photo says of itself, whoever it belongs to.
+    """Card, tags and time of one photo, whoever it belongs to.
 
     Attributes
     ----------
@@ -61,7 +61,7 @@ class Sighting:
 
 
 def sighting_of(photo: Photo) -> tuple[Sighting, CardSighting | None]:
-    """Look for the card and its tags.
+    """Find the card and its tags.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def sighting_of(photo: Photo) -> tuple[Sighting, CardSighting | None]:
 
 
 def tags_in_place(grey: np.ndarray, seen: CardSighting) -> tuple[str, ...]:
-    """The tags that are of a tag's size and where tags are clipped.
+    """Find the tags that have a tag's size and lie where tags are clipped.
 
     About one photo in ten has a marker decoded where there is none. Were it one of the seven tags, it would put
     a reading on the wrong leg, so that place and size have to fit too.

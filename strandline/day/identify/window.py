@@ -42,7 +42,7 @@ class Window:
 
 
 def window(first: str, last: str) -> Window:
-    """A window as the roster writes its ends.
+    """Parse a window from its two ends in the roster.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def window(first: str, last: str) -> Window:
 
 
 def _moment(text: str) -> tuple[dt.date | None, dt.time | None]:
-    """A time such as 14:30, or with a date 2026-05-08 14:30."""
+    """Parse a time such as 14:30, or with a date 2026-05-08 14:30."""
     if not text:
         return None, None
     try:

@@ -141,12 +141,12 @@ def kinds(bike: BikeResult) -> str:
 
 
 def exception_search_text(item: ExceptionItem) -> str:
-    """What the page's search finds an exception by."""
+    """Collect what the page's search finds an exception by."""
     return _search_text(heading(item.code), item.file, subject(item, separator=" "))
 
 
 def bike_search_text(bike: BikeResult) -> str:
-    """What the page's search finds a bike by."""
+    """Collect what the page's search finds a bike by."""
     files = [reading.file for leg in bike.legs for reading in leg.readings]
     return _search_text(bike.label, bike.bike_name, cards_words(bike), *files)
 

@@ -26,7 +26,7 @@ def make_small(day: DayResults, store: ResultsStore) -> int:
     """Reduce the pictures of all readings that count, where that was not done before.
 
     A picture takes 60 ms to reduce, so that at 3,000 photos doing so for each page anew would take minutes at every
-    look of a watched folder [measured].
+    scan of a watched folder [measured].
 
     Parameters
     ----------

@@ -80,7 +80,7 @@ def exceptions_csv(day: DayResults) -> str:
 
 
 def json_lines(day: DayResults) -> str:
-    """One strict JSON object a line: readings, exceptions, bikes and the repeatability, told apart by "kind"."""
+    """One strict JSON object a line: readings, exceptions, bikes and the repeatability, each with its "kind"."""
     return "".join(json.dumps(one, allow_nan=False, sort_keys=True) + "\n" for one in _objects(day))
 
 

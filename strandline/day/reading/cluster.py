@@ -78,12 +78,12 @@ class Cluster:
             submit()
 
     def close(self) -> None:
-        """Leave the cluster; it goes on running, and what it does for us is cancelled."""
+        """Leave the cluster; it keeps running, and what it still does for this run is cancelled."""
         self.client.close()
 
 
 def on_worker(job: Job, reader: str, memory_mb: int, limit_s: float) -> tuple[str, Answer | Lost]:
-    """What runs on the cluster: the photo's answer, and by which program.
+    """Read a photo on the cluster, and say which program did.
 
     The process is kept between photos, one for each of the worker's threads.
     """

@@ -21,7 +21,7 @@ SOON_S = 20.0
 
 @dataclass(frozen=True)
 class FoundPhoto:
-    """A photo in the folder, and its content.
+    """A photo in the folder, and the hash of its content.
 
     Attributes
     ----------
@@ -143,7 +143,7 @@ def _jobs(day: Day, roster: Roster, photos: list[FoundPhoto], store: ResultsStor
 
 
 def _with_content(jobs: list[Job], send: bool) -> Iterator[Job]:
-    """The jobs with the photos' bytes, where they are to be sent; read only when their turn comes."""
+    """Add the photos' bytes to jobs that are to be sent; each is read only when its turn comes."""
     for job in jobs:
         if not send:
             yield job

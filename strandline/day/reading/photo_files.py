@@ -18,7 +18,7 @@ _PIECE = 1 << 20
 
 @dataclass(frozen=True)
 class FileStamp:
-    """What tells, without reading it, that a file is the one that was seen before.
+    """Size, times and number of a file, by which an unchanged one is recognised without reading it.
 
     The time of the last change of state (ctime) is set by the system alone, so that a file that was replaced by
     one of the same size and time is noticed all the same.
@@ -70,7 +70,7 @@ def find_photos(folder: Path, leave_out: Path) -> list[Path]:
 
 
 def file_stamp(path: Path) -> FileStamp | None:
-    """What the system says of a file; None where it is gone or no file."""
+    """Take the system's record of a file; None where it is gone or no file."""
     try:
         found = path.stat()
     except OSError:

@@ -83,7 +83,7 @@ class LocalPool:
             try:
                 while (job := draw()) is not None:
                     put((job, worker.ask(job, limit_s)))
-            except BaseException as error:  # a fault in drawing a job ends the run, and is told there
+            except BaseException as error:  # an error while drawing a job ends the run, which raises it
                 put(error)
             put(None)
 

@@ -154,7 +154,7 @@ class PhotoRecord:
         )
 
     def stroke_value(self, name: StrokeName) -> Quantity | None:
-        """A value of the stroke, where it is known."""
+        """Value of the stroke; None where it is not known."""
         return None if self.stroke is None else self.stroke.values.get(name)
 
     def to_fields(self) -> dict[str, Any]:

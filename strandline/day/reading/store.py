@@ -94,7 +94,7 @@ class ResultsStore:
             )
 
     def sightings(self) -> dict[str, Sighting]:
-        """What this program saw in each photo."""
+        """Card, tags and time that this program found in each photo."""
         rows = self._all("SELECT sha256, record FROM sighting WHERE program = ?", self.program)
         return {sha256: Sighting.from_text(text) for sha256, text in rows}
 
@@ -133,19 +133,19 @@ class ResultsStore:
     # Pictures are read one by one as a page is written: together those of a large day would fill the memory.
 
     def thumb(self, sha256: str) -> bytes | None:
-        """The photo, small."""
+        """Thumbnail of the photo, WebP."""
         row = self._one("SELECT thumb FROM sighting WHERE (sha256, program) = (?, ?)", sha256)
         return None if row is None else row[0]
 
     def picture(self, sha256: str, inputs_hash: str) -> bytes | None:
-        """The overlay of a reading."""
+        """Overlay of a reading, WebP."""
         row = self._one(
             "SELECT picture FROM reading WHERE (sha256, program, declared) = (?, ?, ?)", sha256, inputs_hash
         )
         return None if row is None else row[0]
 
     def small(self, sha256: str, inputs_hash: str) -> bytes | None:
-        """The overlay of a reading, reduced, where that was made."""
+        """Overlay of a reading, reduced, where that was made."""
         row = self._one(
             "SELECT picture FROM small WHERE (sha256, program, declared) = (?, ?, ?)", sha256, inputs_hash
         )

@@ -65,7 +65,7 @@ def errors_translated(path: Path) -> Iterator[None]:
 
 
 def locked(path: Path) -> sqlite3.Connection:
-    """A lock that the system frees however this process ends."""
+    """Take a lock that the system frees however this process ends."""
     lock = sqlite3.connect(path, timeout=0, isolation_level=None)
     try:
         lock.execute("PRAGMA locking_mode = EXCLUSIVE")

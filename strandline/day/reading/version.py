@@ -36,7 +36,7 @@ _LIBRARIES = (
 
 @cache
 def program_version() -> str:
-    """The version, with a check sum, so that readings of a changed program are never taken for this one's.
+    """Version and check sum of the program, so that readings of a changed program are never taken for this one's.
 
     Returns
     -------

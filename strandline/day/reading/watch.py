@@ -1,6 +1,6 @@
 """Watching a folder that a phone's photos are synced into, and keeping the page up to date.
 
-The folder is looked through again and again: that works for local disks, network drives and every way of syncing
+The folder is scanned again and again: that works for local disks, network drives and every way of syncing
 alike, and for some thousand files costs a few hundredths of a second.
 """
 
@@ -17,7 +17,7 @@ SCAN_INTERVAL_S = 2.0
 """Between two scans, s."""
 
 SETTLED_SCANS = 2
-"""A file counts when so many scans in a row find it the same: half-synced photos are cut short."""
+"""Scans in a row that must find a file unchanged before it counts: half-synced photos are cut short."""
 
 PAGE_RELOAD_S = 15
 """The page in a browser loads itself anew, s."""
@@ -25,21 +25,21 @@ PAGE_RELOAD_S = 15
 
 @dataclass(frozen=True)
 class Seen:
-    """A file as it was at the last look, and how many scans it has been so."""
+    """A file as the last scan found it, and how many scans in a row have found it so."""
 
     stamp: FileStamp
     scans: int
 
 
 class Folder:
-    """What lies in a folder, and since when it lies there unchanged."""
+    """Files in a folder, and for how many scans each is unchanged."""
 
     def __init__(self, folder: Path, leave_out: Path, also: tuple[Path, ...] = ()) -> None:
         self.folder, self.leave_out, self.also = folder, leave_out, also
         self.seen: dict[Path, Seen] = {}
 
     def scan(self) -> dict[Path, FileStamp]:
-        """Look through the folder.
+        """Scan the folder.
 
         Returns
         -------
@@ -65,7 +65,7 @@ def watch(
     wait: Callable[[float], None] = time.sleep,
     go_on: Callable[[], bool] = lambda: True,
 ) -> None:
-    """Call `update` whenever what has settled is not what it was.
+    """Call `update` whenever the set of settled files has changed.
 
     Parameters
     ----------

@@ -76,7 +76,7 @@ class Worker:
             code = self._end()
             if late.is_set():
                 return Lost("time", f"Reading it took longer than {limit_s:g} s and was stopped.")
-            return Lost("died", f"The process that read it ended by itself ({_ending(code)}).")
+            return Lost("died", f"Reading it crashed ({_ending(code)}).")
         if isinstance(answer, Lost):
             self._end()
         return answer
@@ -104,7 +104,7 @@ class Worker:
         if process is None:
             return None
         with contextlib.suppress(subprocess.TimeoutExpired):
-            process.wait(0.2)  # one that ended by itself tells how
+            process.wait(0.2)  # one that ended by itself leaves its status
         process.kill()
         code = process.wait()
         for pipe in (process.stdin, process.stdout):
@@ -130,7 +130,7 @@ def _start(reader: str, memory_mb: int) -> subprocess.Popen[bytes]:
 
 
 def serve(reader: str, memory_mb: int, parent: int) -> None:
-    """The child's end: read jobs until there are no more."""
+    """Do jobs until there are no more: the child's end."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches all of a terminal; the parent decides
     jobs = os.fdopen(os.dup(0), "rb")
     answers = os.fdopen(os.dup(1), "wb")
@@ -156,7 +156,7 @@ def serve(reader: str, memory_mb: int, parent: int) -> None:
 
 
 def _end_with(parent: int) -> None:
-    """End when the parent is gone: killed, it cannot say so. (Windows keeps the number; there the pipe's end tells.)"""
+    """End when the parent is gone: killed, it cannot say so. (Windows keeps the number; there the pipe ends.)"""
     while os.name == "nt" or os.getppid() == parent:
         time.sleep(PARENT_S)
     os._exit(1)
@@ -172,7 +172,7 @@ def _limit_memory(memory_mb: int) -> None:
 
 
 def _limit_processor(limit_s: float) -> None:
-    """A second line: a worker that hangs inside a library after its parent was killed ends by this."""
+    """Limit processor time, which ends a worker that hangs inside a library after its parent was killed."""
     with contextlib.suppress(ImportError, OSError, ValueError):
         import resource
 

@@ -147,7 +147,7 @@ def _reading(inputs_hash: str, inputs: ReadInputs, photo: Photo, card: CardSight
 
 
 def _thumb(photo: Photo) -> bytes:
-    """A small WebP of the upright photo; made from pixels alone, so that no EXIF, place or number is in it."""
+    """Make a thumbnail, WebP, of the upright photo; from pixels alone, so that no EXIF, place or number is in it."""
     from PIL import Image
 
     from calibration.pixels import shrunk

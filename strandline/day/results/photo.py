@@ -66,7 +66,7 @@ def photo_result(photo: FoundPhoto, folder: Path, roster: Roster, kept: Kept) ->
         item = replace(item, card=sighting.card, when=sighting.when)
     lost = kept.lost.get(photo.sha256)
     if lost is not None:
-        advice = "Take the photo again, or try once more with --retry and a higher limit."
+        advice = "Take the photo again, or run again with --retry and more --seconds or --memory."
         return replace(item, code=f"lost_{lost.kind}", what=lost.what, advice=advice)
     if sighting is None:
         return _not_read_yet(item)

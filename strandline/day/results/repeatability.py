@@ -30,7 +30,7 @@ class Repeatability:
     low, high : float
         Its interval, `LEVEL`.
     between_sd : float or None
-        Standard deviation between the legs; None where it cannot be told from 0.
+        Standard deviation between the legs; None where it does not differ from 0.
     """
 
     groups: int
@@ -89,5 +89,5 @@ def _between_sd(groups: Sequence[Sequence[float]], means: Sequence[float], varia
 
 
 def reported_sd(sds: Sequence[float]) -> float:
-    """The standard uncertainty that readings claim for themselves: root of the mean square."""
+    """Combine the standard uncertainties that readings report: root of the mean square."""
     return math.sqrt(math.fsum(sd**2 for sd in sds) / len(sds))

@@ -1,4 +1,4 @@
-"""What a day came to, as it is shown and written: exceptions, and bikes with their legs."""
+"""Results of a day, as they are shown and written: exceptions, and bikes with their legs."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ class LegReading:
     by: tuple[str, ...]
 
     def length(self, name: LengthName) -> Quantity | None:
-        """A length, mm; None where it was not read."""
+        """Length, mm; None where it was not read."""
         return self.record.lengths.get(name)
 
     @property
@@ -107,7 +107,7 @@ class LegReading:
 
 @dataclass(frozen=True)
 class LegResult:
-    """One leg before, after, or at no stated phase.
+    """One leg before, after, or at no known phase.
 
     Attributes
     ----------
@@ -177,7 +177,7 @@ class BikeResult:
     exceptions: int
 
     def of(self, leg: LegName, phase: Phase) -> LegResult | None:
-        """A leg's result."""
+        """Find a leg's result at a phase; None where it was not read."""
         return next((one for one in self.legs if (one.leg, one.phase) == (leg, phase)), None)
 
     @property

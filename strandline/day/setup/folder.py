@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import re
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -135,6 +136,8 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = 
     lines : tuple of Line
     paper : str
         A key of `calibration.sheet_layout.PAPERS`.
+    force : bool
+        Replace a roster and cards that are there already.
 
     Raises
     ------
@@ -185,7 +188,8 @@ def _file_names(labels: tuple[str, ...]) -> list[str]:
     """Names for bikes' files that every system takes, each once."""
     names: list[str] = []
     for number, label in enumerate(labels, start=1):
-        plain = re.sub(r"[^a-z0-9]+", "-", label.casefold()).strip("-")
+        letters = unicodedata.normalize("NFKD", label.casefold()).encode("ascii", "ignore").decode()
+        plain = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")
         names.append(f"{number:02d}-{plain}" if plain else f"{number:02d}")
     return names
 

@@ -57,7 +57,7 @@ def font_for(label: str) -> str | None:
 
 
 def shaping_font_for(label: str) -> Path | None:
-    """A font file with which Pillow can lay out a label whose letters join or run from right to left.
+    """Find a font file with which Pillow can lay out a label whose letters join or run from right to left.
 
     Parameters
     ----------

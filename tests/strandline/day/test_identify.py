@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from strandline.day.errors import DayError
-from strandline.day.identify.roster import read_roster
+from strandline.day.identify.roster_file import read_roster
 from tests.helpers.made_day import ROSTER, SHOCK_SEEN, MadeDay, codes, legs
 from tests.helpers.stub_reader import Scene
 from vision.names import LengthName

@@ -35,7 +35,7 @@ ROSTER = "card,label,bike\n3,Anna,bikes/twin.toml\n2,Béla,bikes/blue.toml\n1,Ce
 
 
 def real_day(folder: Path) -> Path:
-    """A day of at least 60 photos: the sample photos and those of the vision's tests, copied with small changes."""
+    """Make a day of at least 60 photos: the sample photos and the vision's test photos, slightly changed."""
     (folder / "bikes").mkdir(parents=True)
     for name, text in BIKES.items():
         head = f'format = 1\nname = "{name}"\n'
@@ -72,7 +72,7 @@ def results(out: Path) -> dict[str, bytes]:
 
 
 def killed_at_random(words: list[str], kills: int, longest_s: float, seed: int) -> int:
-    """Start it again and again, and kill it after a random time; how often it had not ended by itself."""
+    """Start it again and again, and kill it after a random time; count how often it had not ended by itself."""
     rng, hit = random.Random(seed), 0
     for _ in range(kills):
         process = subprocess.Popen(words, cwd=ROOT, start_new_session=True)

@@ -145,7 +145,7 @@ def test_a_photos_place_time_and_serial_numbers_stay_here(tmp_path: Path) -> Non
 
 
 def test_a_fault_in_the_program_is_that_photos_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from strandline.day.identify.roster import read_roster
+    from strandline.day.identify.roster_file import read_roster
 
     day = MadeDay(tmp_path / "day")
     path = day.folder / "a.png"
@@ -237,7 +237,7 @@ HOSTILE = '<script>alert("1")</script>&amp;\'\u202e'
 
 
 def with_hostile_text(value: Any) -> Any:
-    """The same results with markup in every text, wherever it stands."""
+    """Put markup into every text of the results, wherever it stands."""
     if type(value) is str:
         return HOSTILE + value
     if isinstance(value, tuple):

@@ -48,7 +48,7 @@ COVARIANCE = np.array([[0.08, 0.05, 0.03], [0.05, 0.06, -0.01], [0.03, -0.01, 0.
 
 
 def outcome(options: ReadOptions = FORK) -> Outcome:
-    """A fork read at E = 170, d = 60, gn = 110 mm: u = E0 - gn = 205 - 110 = 95 mm of S = 120 mm."""
+    """Make a fork read at E = 170, d = 60, gn = 110 mm: u = E0 - gn = 205 - 110 = 95 mm of S = 120 mm."""
     reading = Reading(
         Status.READ,
         exposed=Length(170.0, 0.6),

@@ -28,13 +28,13 @@ def day(tmp_path: Path) -> MadeDay:
 
 @pytest.fixture
 def pooled(tmp_path: Path) -> MadeDay:
-    """A day that is read in worker processes."""
+    """Make a day that is read in worker processes."""
     return MadeDay(tmp_path / "pooled", pool=True)
 
 
 @pytest.fixture
 def reads(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A file with a line for each photo that was read."""
+    """Make a file that gets a line for each photo that is read."""
     log = tmp_path / "reads"
     log.touch()
     monkeypatch.setenv(LOG, str(log))

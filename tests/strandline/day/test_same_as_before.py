@@ -19,7 +19,7 @@ SENTENCES = frozenset(("what", "advice", "verdict", "remarks", "cautions", "with
 
 
 def put_photos(day: MadeDay) -> None:
-    """Two photos of one leg, before and after, both sides, a shock, a leg by diameter, nobody's and a refused one."""
+    """Put photos of both sides, before and after, a shock, a leg by diameter, one without a card, a refused one."""
     left = ("front left", "before")
     when = "2026-05-08T1{}:00"
     day.put("fl before.jpg", Scene(tags=left, marker=60.123456789, u95=0.4, when=when.format("0:15")))
@@ -33,19 +33,19 @@ def put_photos(day: MadeDay) -> None:
 
 
 def without_sentences(value: Any) -> Any:
-    """JSON's values without what is said in words."""
+    """Remove from JSON's values what is said in words."""
     if isinstance(value, dict):
         return {key: without_sentences(one) for key, one in value.items() if key not in SENTENCES}
     return [without_sentences(one) for one in value] if isinstance(value, list) else value
 
 
 def lines(text: str) -> list[Any]:
-    """The JSON lines' values."""
+    """Take the JSON lines' values."""
     return [without_sentences(json.loads(line)) for line in text.splitlines()]
 
 
 def rows(text: str) -> list[dict[str, str]]:
-    """The table's cells by column."""
+    """Take the table's cells by column."""
     found = csv.DictReader(io.StringIO(text, newline=""))
     return [{name: cell for name, cell in row.items() if name not in SENTENCES} for row in found]
 

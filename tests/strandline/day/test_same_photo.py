@@ -26,7 +26,7 @@ def sample(name: str) -> Sample:
 
 
 def bike_text(its: Sample) -> str:
-    """A bike's file with one leg, as the sample's photo shows it; its marker's width is left out for a shock."""
+    """Write a bike's file with one leg, as the sample's photo shows it; its marker's width is left out for a shock."""
     options = its.options
     lines = ["format = 1", 'name = "Grey twin"', f"[leg.{LEG[options.layout]}]"]
     said = {
@@ -49,7 +49,7 @@ def run(*words: str | Path) -> None:
 
 
 def stored(book: Path) -> tuple[dict[str, Any], dict[str, Any]]:
-    """The one reading of a logbook and its provenance, without what tells two recordings apart."""
+    """Take the one reading of a logbook and its provenance, without what tells two recordings apart."""
     with sqlite3.connect(book) as connection:
         connection.row_factory = sqlite3.Row
         (reading,) = map(dict, connection.execute("SELECT * FROM reading"))

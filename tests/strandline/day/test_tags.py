@@ -18,7 +18,7 @@ from calibration.photo import load_photo
 from calibration.sheet_layout import PAPERS
 from calibration.tag_sheet import SETS_ON_A_SHEET, TAB_MM, tag_places_mm
 from strandline.cards.scale_card import command
-from strandline.day.identify.roster import read_roster
+from strandline.day.identify.roster_file import read_roster
 from strandline.day.identify.sighting import sighting_of
 from strandline.day.reading.jobs import Job
 from strandline.day.reading.worker_job import process_photo
@@ -31,7 +31,7 @@ PLAIN = Path(__file__).parents[2] / "vision" / "photos" / "plain.jpg"
 def with_tag(
     pixels: np.ndarray, number: int, at_mm: tuple[float, float], side_mm: float = card.TAG_SQUARE_MM
 ) -> np.ndarray:
-    """The photo with a tag in the card's plane, its white square's corner at a place of the board."""
+    """Draw into the photo a tag in the card's plane, its white square's corner at a place of the board."""
     seen = find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
     to_px, _ = cv2.findHomography(card.corners_mm()[seen.corner_ids], seen.corners_px)
     cells = 40

@@ -26,7 +26,7 @@ class Steps:
 
 
 def nothing() -> None:
-    """A look without any change."""
+    """Change nothing between two scans."""
 
 
 def test_photos_appear_settle_change_and_go(tmp_path: Path) -> None:
