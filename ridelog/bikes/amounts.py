@@ -1,7 +1,7 @@
 """What the numbers in a bike's file and the log may be, and what they are worth where no ± is written.
 
-A number without a unit is refused: kilograms cannot be told from pounds. How numbers are read is suspension's, see
-`suspension.quantities.stated`.
+A number without a unit is refused: it may be kilograms or pounds. How numbers are read is suspension's, see
+`suspension.quantities.declared`.
 """
 
 from __future__ import annotations

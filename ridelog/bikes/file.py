@@ -155,7 +155,7 @@ class _Reader:
         if document.get("format") != FORMAT:
             self.blame(
                 ("format",),
-                f"The file's format is {document.get('format', 'not stated')}.",
+                f"The file's format is {document.get('format', 'not given')}.",
                 f"Write format = {FORMAT} in its first line.",
             )
         values = self.fields(document, BIKE, (), ("format", *End, "leg"))
@@ -271,7 +271,7 @@ class _Reader:
                         ".".join(path),
                         f"A {one.title} of {found.as_written} is unusual: {low:g} to {high:g} {found.unit} is "
                         "common.",
-                        "Look again, and leave it if it is right.",
+                        "Check it, and leave it if it is right.",
                     )
                 )
         return found

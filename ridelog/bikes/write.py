@@ -150,11 +150,11 @@ def set_values(text: str, changes: dict[Path, str]) -> str:
     document = tomlkit.parse(text)
     for path, written in changes.items():
         table = _table_at(document, path[:-1]) if len(path) > 1 else document
-        table[path[-1]] = typed(written)
+        table[path[-1]] = toml_value(written)
     return tomlkit.dumps(document)
 
 
-def typed(written: str) -> Any:
+def toml_value(written: str) -> Any:
     """Convert what a person types to what TOML holds: numbers, lists and true or false, or else text."""
     try:
         return tomllib.loads(f"value = {written}")["value"]

@@ -176,7 +176,7 @@ def _refused(error: sqlite3.IntegrityError) -> RecordError:
     if "holds this already" in said or "replaces" in said:
         return RecordError(
             "What was to be corrected has been corrected by somebody else meanwhile.",
-            "Look at it again and repeat the change if it is still needed.",
+            "Show it again, and repeat the change if it is still needed.",
         )
     if "append-only" in said:
         return RecordError("Records are never changed or deleted.", "Write a correction instead.")

@@ -13,7 +13,7 @@ from ridelog.bikes.amounts import DONT_KNOW, is_dont_know
 from ridelog.bikes.fields import Field
 from ridelog.bikes.toml_lines import Path
 from ridelog.bikes.values import Count
-from ridelog.bikes.write import Section, bike_sections, leg_sections, new_bike, typed
+from ridelog.bikes.write import Section, bike_sections, leg_sections, new_bike, toml_value
 from ridelog.errors import LogbookError
 from ridelog.names import LegName
 from strandline.shared.messages import printable
@@ -134,12 +134,12 @@ class Interview:
                 _say(f"    The {one.title} is needed.")
                 continue
             try:
-                found = one.read(typed(answer), one.title)
+                found = one.read(toml_value(answer), one.title)
                 self.fits(found, section)
             except (LogbookError, SuspensionError) as error:
                 _say(f"    {error.message} {error.remedy}")
                 continue
-            self.values[path] = typed(answer)
+            self.values[path] = toml_value(answer)
             return
 
     def fits(self, found: Any, section: Section) -> None:

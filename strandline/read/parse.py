@@ -71,13 +71,13 @@ def parse_options(options: ReadOptions) -> ReadInputs:
     click.BadParameter
         Naming the option, what is wrong with it, and what would be right.
     """
-    shaft = _taken("--shaft", shaft_diameter, options.shaft)
-    scale = _taken("--print-scale", print_scale, options.print_scale)
-    width = _taken_or_none("--marker-width", marker_width, options.marker_width)
-    extended = _taken_or_none("--extended", extended_length, options.extended)
-    stroke = _taken_or_none("--stroke", stroke_length, options.stroke)
-    free = _taken_or_none("--bumper", _bumper("bumper"), options.bumper)
-    crushed = _taken_or_none("--bumper-crushed", _bumper("crushed bumper"), options.bumper_crushed)
+    shaft = _parsed("--shaft", shaft_diameter, options.shaft)
+    scale = _parsed("--print-scale", print_scale, options.print_scale)
+    width = _parsed_or_none("--marker-width", marker_width, options.marker_width)
+    extended = _parsed_or_none("--extended", extended_length, options.extended)
+    stroke = _parsed_or_none("--stroke", stroke_length, options.stroke)
+    free = _parsed_or_none("--bumper", _bumper("bumper"), options.bumper)
+    crushed = _parsed_or_none("--bumper-crushed", _bumper("crushed bumper"), options.bumper_crushed)
     layout = Layout(options.layout)
     _refuse_halves(options, layout)
     kind = MarkerKind(options.marker or "unknown")
@@ -88,7 +88,7 @@ def parse_options(options: ReadOptions) -> ReadInputs:
         remarks.append(bumper_remark(str(options.bumper), str(options.bumper_crushed)))
     if color_remark:
         remarks.append(color_remark)
-    leg = _taken("--stroke", lambda _: Leg(layout, _plain(extended), _plain(stroke), free, crushed), "")
+    leg = _parsed("--stroke", lambda _: Leg(layout, _plain(extended), _plain(stroke), free, crushed), "")
     return ReadInputs(
         shaft=shaft.mm,
         print=scale,
@@ -96,8 +96,8 @@ def parse_options(options: ReadOptions) -> ReadInputs:
         marker=Marker(kind, _plain(width), lock),
         marker_color=color,
         state=State(options.state or "unknown"),
-        focal_35mm=_taken_or_none("--focal-35mm", _focal_35mm, options.focal_35mm),
-        rims=_taken_or_none("--rims", parse_rims, options.rims),
+        focal_35mm=_parsed_or_none("--focal-35mm", _focal_35mm, options.focal_35mm),
+        rims=_parsed_or_none("--rims", parse_rims, options.rims),
         units=Units(options.units),
         asks_stroke=any((options.extended, options.stroke, options.bumper, options.state)),
         assumed=tuple(remarks),
@@ -115,13 +115,13 @@ def parse_photo_options(
         Naming the option, what is wrong with it, and what would be right.
     """
     return PhotoInputs(
-        _taken("--print-scale", print_scale, print_scale_text),
-        _taken_or_none("--focal-35mm", _focal_35mm, focal_35mm),
+        _parsed("--print-scale", print_scale, print_scale_text),
+        _parsed_or_none("--focal-35mm", _focal_35mm, focal_35mm),
         state,
     )
 
 
-def _taken(option: str, understand: Callable[[S], T], text: S) -> T:
+def _parsed(option: str, understand: Callable[[S], T], text: S) -> T:
     """Understand a value, or blame its option."""
     try:
         return understand(text)
@@ -129,8 +129,8 @@ def _taken(option: str, understand: Callable[[S], T], text: S) -> T:
         raise wrong_usage(error, option) from error
 
 
-def _taken_or_none(option: str, understand: Callable[[str], T], text: str | None) -> T | None:
-    return None if text is None else _taken(option, understand, text)
+def _parsed_or_none(option: str, understand: Callable[[str], T], text: str | None) -> T | None:
+    return None if text is None else _parsed(option, understand, text)
 
 
 def _plain(dimension: Amount | None) -> Quantity | None:

@@ -15,7 +15,7 @@ from strandline.read.stroke import question
 from strandline.ride.parse import RideOptions, photos, state_of
 
 
-def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
+def read_photos(options: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
     """Read the photos of a ride.
 
     Yields
@@ -30,8 +30,8 @@ def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outco
     RecordError
         A photo that was refused, or a leg without a shaft diameter.
     """
-    for leg, name in photos(words, bike):
-        inputs = inputs_for(leg, words)
+    for leg, name in photos(options, bike):
+        inputs = inputs_for(leg, options)
         outcome, _ = read_one(name, inputs)
         if outcome.refused:
             why = " ".join(message.text for message in outcome.messages[:1])
@@ -41,9 +41,14 @@ def read_photos(words: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outco
             )
         assert outcome.sha256 is not None
         asked = question(outcome.reading, inputs)
-        yield log_reading(leg.name, PhotoReading.of_question(name, outcome.sha256, asked), words.who), outcome
+        yield (
+            log_reading(leg.name, PhotoReading.of_question(name, outcome.sha256, asked), options.who),
+            outcome,
+        )
 
 
-def inputs_for(leg: BikeLeg, words: RideOptions) -> ReadInputs:
+def inputs_for(leg: BikeLeg, options: RideOptions) -> ReadInputs:
     """Take what the bike's file says of a leg, and what was typed of its photo."""
-    return inputs_of_leg(leg, parse_photo_options(words.print_scale, words.focal_35mm, state_of(words, leg)))
+    return inputs_of_leg(
+        leg, parse_photo_options(options.print_scale, options.focal_35mm, state_of(options, leg))
+    )

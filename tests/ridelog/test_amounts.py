@@ -39,7 +39,7 @@ def test_units(dimension: Expected, text: str, value: float) -> None:
     assert found.as_written == text and not found.uncertainty_given
 
 
-def test_doubt_is_the_half_width_of_95_percent() -> None:
+def test_what_follows_the_sign_is_the_half_width_of_95_percent() -> None:
     assert amount(MASS, "210 kg ± 3 kg", name="mass").quantity.u95 == pytest.approx(3)
     assert amount(MASS, "210 ± 3 kg", name="mass").quantity.sigma == pytest.approx(1.5)
     assert amount(MASS, "210 kg ± 3", name="mass").quantity.sigma == pytest.approx(1.5)

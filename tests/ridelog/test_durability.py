@@ -60,7 +60,7 @@ def test_a_killed_writer_loses_nothing_that_it_acknowledged(tmp_path: Path) -> N
             assert check(book).findings == ()
             kept = {(ride.number, ride.entry.route) for ride in book.rides.all_rides()}
             assert kept >= set(acknowledged)
-            # At most one ride that was committed and not yet told when the signal came.
+            # At most one ride that was committed and not yet acknowledged when the signal came.
             assert len(kept) <= len(acknowledged) + turn + 1
             assert all(len(ride.readings) == len(ride.settings) == 1 for ride in book.rides.all_rides())
     assert len(acknowledged) > 20
@@ -75,7 +75,7 @@ def test_two_writers_at_once_both_get_all_their_rides_in(tmp_path: Path) -> None
         assert writer.stdin is not None
         writer.stdin.write("go\n")
         writer.stdin.flush()
-    done = [writer.communicate(timeout=60) for writer in writers]
+    done = [writer.communicate(timeout=300) for writer in writers]
     assert [writer.returncode for writer in writers] == [0, 0], done
     acknowledged = [ride for out, _ in done for ride in whole(out)]
     with Logbook.open(path) as book:

@@ -82,9 +82,9 @@ def measured(one: Field) -> Amount | None:
 
 @pytest.mark.parametrize("group", GROUPS)
 def test_keys_of_a_bikes_file_with_their_units_and_uncertainties(group: str) -> None:
-    fields, told = GROUPS[group], rows(f"Keys of {group}")
-    assert [cells[0].strip("`") for cells in told] == [one.key for one in fields]
-    for one, (_, unit, half_width, meaning) in zip(fields, told, strict=True):
+    fields, listed = GROUPS[group], rows(f"Keys of {group}")
+    assert [cells[0].strip("`") for cells in listed] == [one.key for one in fields]
+    for one, (_, unit, half_width, meaning) in zip(fields, listed, strict=True):
         assert meaning.startswith("needed") == one.needed, one.key
         found = measured(one)
         if found is None:

@@ -5,7 +5,15 @@ from __future__ import annotations
 import pytest
 
 from ridelog.bikes.file import parse_bike
-from ridelog.bikes.write import Section, bike_sections, leg_sections, new_bike, parse_key, set_values, typed
+from ridelog.bikes.write import (
+    Section,
+    bike_sections,
+    leg_sections,
+    new_bike,
+    parse_key,
+    set_values,
+    toml_value,
+)
 from ridelog.errors import LogbookError
 from ridelog.names import AdjusterKind, LegName
 from suspension.springs.motion_ratio import MotionRatio
@@ -71,8 +79,8 @@ def test_changes_keep_comments_and_order() -> None:
 
 
 def test_what_is_typed_is_text_unless_toml_knows_it() -> None:
-    assert typed("120 mm") == "120 mm" and typed("0.75") == 0.75 and typed("true") is True
-    assert typed("don't know") == "don't know" and typed('[["0 mm", 0.8]]') == [["0 mm", 0.8]]
+    assert toml_value("120 mm") == "120 mm" and toml_value("0.75") == 0.75 and toml_value("true") is True
+    assert toml_value("don't know") == "don't know" and toml_value('[["0 mm", 0.8]]') == [["0 mm", 0.8]]
 
 
 def keys(section: Section, layout: str | None = None) -> set[str]:
