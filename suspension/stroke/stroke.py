@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from suspension.quantities.quantity import Bound, Quantity
-from suspension.stroke.forms import StrokeForms
+from suspension.stroke.derived import DerivedLengths
 from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.text import remark_words, withheld_words
 
@@ -89,24 +89,24 @@ def answer_stroke(question: StrokeQuestion) -> StrokeAnswer:
     SuspensionError
         Uncertainties that do not fit together.
     """
-    forms = StrokeForms(question)
-    forms.refuse_contradictions()
-    bound = forms.bound()
-    used = forms.used(bound)
+    derived = DerivedLengths(question)
+    derived.refuse_contradictions()
+    bound = derived.bound()
+    used = derived.used(bound)
     if used is not None:
-        forms.refuse_beyond_stroke(used)
-    hard_stop, conflict = forms.hard_stop()
-    reserve_hard = None if conflict else forms.reserve_hard(bound)
+        derived.refuse_beyond_stroke(used)
+    hard_stop, conflict = derived.hard_stop()
+    reserve_hard = None if conflict else derived.reserve_hard(bound)
     return StrokeAnswer(
-        compression_mm=forms.compression(),
-        marker_position_mm=forms.estimate(forms.position),
-        used_mm=forms.estimate(used, bound, extra_sd=forms.touching_sd(bound)),
-        used_percent=None if conflict else forms.percent(used, hard_stop, bound),
+        compression_mm=derived.compression(),
+        marker_position_mm=derived.quantity(derived.position),
+        used_mm=derived.quantity(used, bound, extra_sigma=derived.touching_sigma(bound)),
+        used_percent=None if conflict else derived.percent(used, hard_stop, bound),
         reserve_hard_mm=reserve_hard,
-        reserve_bumper_mm=forms.reserve_bumper(bound),
-        hard_stop_mm=None if conflict else forms.estimate(hard_stop),
-        shortest_exposed_mm=forms.shortest_exposed(),
+        reserve_bumper_mm=derived.reserve_bumper(bound),
+        hard_stop_mm=None if conflict else derived.quantity(hard_stop),
+        shortest_exposed_mm=derived.shortest_exposed(),
         bound=bound if used is not None or bound is Bound.AT_LEAST else Bound.EXACT,
-        withheld=withheld_words(question, forms, used, hard_stop, reserve_hard, conflict),
+        withheld=withheld_words(question, derived, used, hard_stop, reserve_hard, conflict),
         remarks=remark_words(question, bound),
     )

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from suspension.quantities.quantity import Bound, Quantity
-from suspension.stroke.forms import Form, StrokeForms
+from suspension.stroke.derived import DerivedLengths
 from suspension.stroke.leg import State
 from suspension.stroke.question import StrokeQuestion
+
+if TYPE_CHECKING:
+    from uncertainties import UFloat
 
 
 def withheld_words(
     question: StrokeQuestion,
-    forms: StrokeForms,
-    used: Form | None,
-    stop: Form | None,
+    derived: DerivedLengths,
+    used: UFloat | None,
+    stop: UFloat | None,
     reserve_hard: Quantity | None,
     conflict: str | None,
 ) -> tuple[str, ...]:
@@ -20,8 +25,8 @@ def withheld_words(
     found = []
     used_known, stop_known = used is not None, stop is not None
     if not used_known:
-        found.append(_why_not_used(question, forms))
-    if question.state is not State.HANGING and forms.compression() is None and used_known:
+        found.append(_why_not_used(question, derived))
+    if question.state is not State.HANGING and derived.compression() is None and used_known:
         found.append("Compression: seal to far end was not read.")
     if conflict is not None:
         found.append(f"Reserve to the hard stop and percent: {conflict}; measure E0 and look S up again.")
@@ -36,18 +41,18 @@ def withheld_words(
         found.append(
             f"Percent of stroke: {'the used stroke' if stop_known else 'the stroke S'} is not known."
         )
-    if shock and forms.reserve_bumper(forms.bound()) is None:
+    if shock and derived.reserve_bumper(derived.bound()) is None:
         found.append("Reserve to the bumper: the marker's distance to the bumper was not read.")
     return tuple(found)
 
 
-def _why_not_used(question: StrokeQuestion, forms: StrokeForms) -> str:
-    left = " What is left to the far end still holds." if forms.remaining is not None else ""
-    if forms.remaining is None and forms.marker is None:
+def _why_not_used(question: StrokeQuestion, derived: DerivedLengths) -> str:
+    left = " What is left to the far end still holds." if derived.remaining is not None else ""
+    if derived.remaining is None and derived.marker is None:
         return "Used stroke: the marker's place was not read."
     if question.state is State.HANGING:
         return f"Used stroke: the marker's distance from the seal was not read, and E0 is not known.{left}"
-    if forms.extended is not None:
+    if derived.extended is not None:
         return "Used stroke: it needs the marker's distance to the far end, which was not read."
     if question.state is State.UNKNOWN:
         return (

@@ -5,7 +5,19 @@ from __future__ import annotations
 import subprocess
 import sys
 
-HEAVY = {"numpy", "cv2", "scipy", "skimage", "pint", "rich", "reportlab", "PIL", "pillow_heif", "matplotlib"}
+HEAVY = {
+    "numpy",
+    "cv2",
+    "scipy",
+    "skimage",
+    "pint",
+    "uncertainties",
+    "rich",
+    "reportlab",
+    "PIL",
+    "pillow_heif",
+    "matplotlib",
+}
 ROOMS = {"vision", "calibration", "suspension", "ridelog"}
 
 

@@ -1,71 +1,63 @@
-"""Each quantity of `stroke` as a sum of inputs, so that values and uncertainties come from one place.
+"""Each quantity of `stroke` from the lengths that are known, with what they share.
 
-A form is a mapping from input to coefficient: used stroke is {"E0": 1, "gn": -1, "o": -1}. Inputs: E exposed,
-d seal to marker, gn marker to far end, E0 extended, S stroke, b and bs bumper free and crushed, w marker's
-width, o overhang of a tie's lock, r compression at the marker's last reset; all mm.
+Every length is a variable of the package `uncertainties`, so that values and uncertainties come from one place: the
+used stroke is E0 - gn - o. Symbols: E exposed, d seal to marker, gn marker to far end, E0 extended, S stroke, b and
+bs bumper free and crushed, w marker's width, o overhang of a tie's lock, r compression at the marker's last reset;
+all mm.
 """
 
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from suspension.errors import StrokeError, SuspensionError
-from suspension.quantities.propagation import JointInputs
+from suspension.quantities.propagation import joint_variables, value_and_sigma
 from suspension.quantities.quantity import COVERAGE_FACTOR, Bound, Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import CLOSURE_LIMIT_MM
 from suspension.stroke.stops import touching_limit_mm
 
-Form = dict[str, float]
+if TYPE_CHECKING:
+    from uncertainties import UFloat
 
 # Two statements contradict each other beyond this many standard uncertainties, and beyond the closure limit:
 # three, so that no more than about 3 readings in 1000 are refused by chance (normal distribution).
-_CONTRADICTION_SDS = 3.0
+_CONTRADICTION_SIGMAS = 3.0
 # Rounding of sums of floats, mm.
 _ROUNDING_MM = 1e-9
 
 
-def plus(*forms: Form) -> Form:
-    """Sum of forms."""
-    total: Form = {}
-    for form in forms:
-        for name, factor in form.items():
-            total[name] = total.get(name, 0.0) + factor
-    return total
-
-
-def minus(form: Form, *others: Form) -> Form:
-    """One form less others."""
-    return plus(form, *({name: -factor for name, factor in other.items()} for other in others))
-
-
-class StrokeForms:
-    """The forms that a question's known inputs allow."""
+class DerivedLengths:
+    """What a question's known lengths give; None for what they do not."""
 
     def __init__(self, question: StrokeQuestion) -> None:
         self.question = question
-        self.inputs = _joint_inputs(question)
-        has = self.inputs.has
-        self.exposed = {"E": 1.0} if has("E") else {"d": 1.0, "gn": 1.0} if has("d", "gn") else None
-        self.marker = {"d": 1.0} if has("d") else {"E": 1.0, "gn": -1.0} if has("E", "gn") else None
-        self.remaining = {"gn": 1.0} if has("gn") else {"E": 1.0, "d": -1.0} if has("E", "d") else None
+        known = _variables(question)
+        e, d, gn = known.get("E"), known.get("d"), known.get("gn")
+        self.stroke, self.width, self.reset = known.get("S"), known.get("w"), known.get("r")
+        self.overhang = known["o"]
+        both = "b" in known and "bs" in known
+        self.crush = known["b"] - known["bs"] if both else None
+        self.extended_stated = known.get("E0")
+        self.exposed = _first(e, _sum(d, gn))
+        self.marker = _first(d, _difference(e, gn))
+        self.remaining = _first(gn, _difference(e, d))
         hanging = question.state is State.HANGING
-        self.extended = {"E0": 1.0} if has("E0") else self.exposed if hanging else None
-        self.position: Form | None = None
+        self.extended = _first(self.extended_stated, self.exposed if hanging else None)
+        self.position = _difference(self.extended, self.remaining)
         if hanging and self.marker is not None:
             self.position = self.marker  # c = 0
-        elif self.extended is not None and self.remaining is not None:
-            self.position = minus(self.extended, self.remaining)
 
-    def estimate(
-        self, form: Form | None, bound: Bound = Bound.EXACT, extra_sd: float = 0.0
+    def quantity(
+        self, length: UFloat | None, bound: Bound = Bound.EXACT, extra_sigma: float = 0.0
     ) -> Quantity | None:
-        """Value and standard uncertainty of a form; None for None."""
-        if form is None:
+        """Value and standard uncertainty of a length; None for None."""
+        if length is None:
             return None
-        value, sd = self.inputs.linear(form)
-        return Quantity(value, math.hypot(sd, extra_sd), bound)
+        value, sigma = value_and_sigma(length)
+        return Quantity(value, math.hypot(sigma, extra_sigma), bound)
 
     # What contradicts
 
@@ -73,7 +65,7 @@ class StrokeForms:
         """Raise where lengths, state and leg cannot all be true."""
         question = self.question
         if self.extended is not None and self.exposed is not None:
-            compression, limit = self._with_limit(minus(self.extended, self.exposed))
+            compression, limit = _with_limit(self.extended - self.exposed)
             if question.state is State.HANGING and abs(compression) > limit:
                 raise StrokeError(
                     f"The wheel is said to hang free, but the exposed length is {abs(compression):.1f} mm "
@@ -86,50 +78,45 @@ class StrokeForms:
                     "longest there is.",
                     "Measure the extended length again with the wheel hanging free, never pulled.",
                 )
-        for form, what in ((self.marker, "the seal now"), (self.position, "the seal at full extension")):
-            if form is not None:
-                value, limit = self._with_limit(form)
+        for place, what in ((self.marker, "the seal now"), (self.position, "the seal at full extension")):
+            if place is not None:
+                value, limit = _with_limit(place)
                 if value < -limit:
                     raise StrokeError(
                         f"The marker would stand {-value:.1f} mm behind {what}, where no marker can be.",
                         "Check the extended length and which edge of the marker was measured.",
                     )
-        if self.position is not None and self.inputs.has("r"):
-            moved, limit = self._with_limit(minus(self._deepest(self.position), {"r": 1.0}))
+        if self.position is not None and self.reset is not None:
+            moved, limit = _with_limit(self.position - self.overhang - self.reset)
             if moved < -limit:
                 raise StrokeError(
                     f"The marker stands {-moved:.1f} mm short of where it was last slid to.",
                     f"It slipped ({question.leg.layout.slip}): fit a snugger one and ride again.",
                 )
-        if not question.leg.layout.has_visible_bumper and self.inputs.has("E0", "S"):
-            dead = self.estimate({"E0": 1.0, "S": -1.0})
-            assert dead is not None
-            if dead.value < -dead.u95 - _ROUNDING_MM:
+        if not question.leg.layout.has_visible_bumper:
+            dead = self.quantity(_difference(self.extended_stated, self.stroke))
+            if dead is not None and dead.value < -dead.u95 - _ROUNDING_MM:
                 raise StrokeError(
                     f"The stroke is {-dead.value:.1f} mm longer than the tube that is exposed at full "
                     "extension.",
                     "Check E0 and S: a fork's stroke is at most its exposed length with the wheel hanging.",
                 )
 
-    def refuse_beyond_stroke(self, used: Form) -> None:
+    def refuse_beyond_stroke(self, used: UFloat) -> None:
         """Raise where the used stroke is beyond S and the uncertainty of both."""
         hard_stop, _ = self.hard_stop()
         if hard_stop is None:
             return
-        excess, sd = self.inputs.linear(minus(used, hard_stop))
-        if excess > COVERAGE_FACTOR * sd + _ROUNDING_MM:
-            value, stop = self.inputs.linear(used)[0], self.inputs.linear(hard_stop)[0]
+        excess, sigma = value_and_sigma(used - hard_stop)
+        if excess > COVERAGE_FACTOR * sigma + _ROUNDING_MM:
+            value, stop = used.nominal_value, hard_stop.nominal_value
             raise StrokeError(
                 f"The used stroke of {value:.1f} mm is beyond the stroke of {stop:.1f} mm, further than "
-                "their doubt allows.",
+                "their uncertainty allows.",
                 f"Either the marker was moved or slipped ({self.question.leg.layout.slip}), or the "
                 "extended length E0 or the stroke S is wrong: measure E0 with the wheel hanging, look S "
                 "up, and see that the marker is snug.",
             )
-
-    def _with_limit(self, form: Form) -> tuple[float, float]:
-        value, sd = self.inputs.linear(form)
-        return value, max(CLOSURE_LIMIT_MM, _CONTRADICTION_SDS * sd)
 
     # Censoring
 
@@ -138,39 +125,39 @@ class StrokeForms:
         if self.question.at_stop or self._touches_far_end():
             return Bound.AT_LEAST
         moved = None
-        if self.inputs.has("r") and self.position is not None:
-            moved = minus(self._deepest(self.position), {"r": 1.0})
-        elif not self.inputs.has("r") and self.marker is not None:
-            moved = self._deepest(self.marker)  # the marker still stands at the seal
+        if self.reset is not None and self.position is not None:
+            moved = self.position - self.overhang - self.reset
+        elif self.reset is None and self.marker is not None:
+            moved = self.marker - self.overhang  # the marker still stands at the seal
         if moved is not None:
-            distance, sd = self.inputs.linear(moved)
-            if distance <= touching_limit_mm(sd):
+            distance, sigma = value_and_sigma(moved)
+            if distance <= touching_limit_mm(sigma):
                 return Bound.AT_MOST
         return Bound.EXACT
 
-    def _gap(self) -> Form | None:
+    def _gap(self) -> UFloat | None:
         """Marker's far edge to the far end; without a width, its near edge, which is further away."""
         if self.remaining is None:
             return None
-        return minus(self.remaining, {"w": 1.0}) if self.inputs.has("w") else self.remaining
+        return self.remaining if self.width is None else self.remaining - self.width
 
     def _touches_far_end(self) -> bool:
-        gap_form = self._gap()
-        if gap_form is None:
+        seen = self._gap()
+        if seen is None:
             return False
-        gap, sd = self.inputs.linear(gap_form)
-        return gap <= touching_limit_mm(sd)
+        gap, sigma = value_and_sigma(seen)
+        return gap <= touching_limit_mm(sigma)
 
-    def touching_sd(self, bound: Bound) -> float:
-        """Doubt of a touch that may be a small gap, mm: rectangular over the gap seen (JCGM 100, 4.3.7).
+    def touching_sigma(self, bound: Bound) -> float:
+        """Uncertainty of a touch that may be a small gap, mm: rectangular over the gap seen (JCGM 100, 4.3.7).
 
         A marker that cannot be told from a touching one counts as touching; if it does not touch, the limit
         Sb - w is too deep by the gap.
         """
-        gap_form = self._gap()
-        if bound is not Bound.AT_LEAST or gap_form is None or not self.inputs.has("w"):
+        seen = self._gap()
+        if bound is not Bound.AT_LEAST or seen is None or self.width is None:
             return 0.0
-        return max(0.0, self.inputs.linear(gap_form)[0]) / math.sqrt(3)
+        return max(0.0, value_and_sigma(seen)[0]) / math.sqrt(3)
 
     # What is answered
 
@@ -178,34 +165,32 @@ class StrokeForms:
         """c = E0 - E; zero by definition where the wheel hangs."""
         if self.question.state is State.HANGING:
             return Quantity(0.0, 0.0)
-        if self.extended is None or self.exposed is None:
-            return None
-        return self.estimate(minus(self.extended, self.exposed))
+        return self.quantity(_difference(self.extended, self.exposed))
 
-    def used(self, bound: Bound) -> Form | None:
+    def used(self, bound: Bound) -> UFloat | None:
         """u: the marker's place less the overhang; Sb - w at the far end; c at reset where nothing moved."""
-        if bound is Bound.AT_LEAST and self.extended is not None and self.inputs.has("w"):
-            return self._deepest(minus(self.extended, {"w": 1.0}))
-        if bound is Bound.AT_MOST and self.inputs.has("r"):
-            return {"r": 1.0}
-        return None if self.position is None else self._deepest(self.position)
+        if bound is Bound.AT_LEAST and self.extended is not None and self.width is not None:
+            return self.extended - self.width - self.overhang
+        if bound is Bound.AT_MOST and self.reset is not None:
+            return self.reset
+        return _difference(self.position, self.overhang)
 
-    def hard_stop(self) -> tuple[Form | None, str | None]:
+    def hard_stop(self) -> tuple[UFloat | None, str | None]:
         """S as stated, else E0 + b - bs; and in words why a stated S cannot be this shock's."""
-        stated: Form | None = {"S": 1.0} if self.inputs.has("S") else None
+        stated = self.stroke
         if not self.question.leg.layout.has_visible_bumper or self.extended is None:
             return stated, None
-        bumper = plus(self.extended, {"b": 1.0, "bs": -1.0}) if self.inputs.has("b", "bs") else None
+        bumper = _sum(self.extended, self.crush)
         if stated is None:
             return bumper, None
         if bumper is not None:
-            gap, limit = self._with_limit(minus(stated, bumper))
+            gap, limit = _with_limit(stated - bumper)
             if abs(gap) > limit:
                 return (
                     stated,
                     f"the stroke S and the one that E0 and the bumper give differ by {abs(gap):.1f} mm",
                 )
-        early, limit = self._with_limit(minus(self.extended, stated))
+        early, limit = _with_limit(self.extended - stated)
         if early > limit:
             return stated, (
                 f"the stroke S ends {early:.1f} mm before the bumper is met, so S does not count to the "
@@ -217,47 +202,55 @@ class StrokeForms:
         """Sb - u = gn plus the overhang; needs neither E0 nor S. None for a fork."""
         if not self.question.leg.layout.has_visible_bumper:
             return None
-        return self.estimate(self._left_to_bumper(bound), bound.opposite, self.touching_sd(bound))
+        return self.quantity(self._left_to_bumper(bound), bound.opposite, self.touching_sigma(bound))
 
     def reserve_hard(self, bound: Bound) -> Quantity | None:
         """S - u; for a shock without E0, gn + b - bs and the overhang."""
-        used, (stop, _) = self.used(bound), self.hard_stop()
-        form = None if used is None or stop is None else minus(stop, used)
-        if form is None and self.question.leg.layout.has_visible_bumper and self.inputs.has("b", "bs"):
-            left = self._left_to_bumper(bound)
-            form = None if left is None else plus(left, {"b": 1.0, "bs": -1.0})
-        return self.estimate(form, bound.opposite, self.touching_sd(bound))
+        left = _difference(self.hard_stop()[0], self.used(bound))
+        if left is None and self.question.leg.layout.has_visible_bumper:
+            left = _sum(self._left_to_bumper(bound), self.crush)
+        return self.quantity(left, bound.opposite, self.touching_sigma(bound))
 
-    def percent(self, used: Form | None, hard_stop: Form | None, bound: Bound) -> Quantity | None:
+    def percent(self, used: UFloat | None, hard_stop: UFloat | None, bound: Bound) -> Quantity | None:
         """100 u/S."""
-        if used is None or hard_stop is None:
+        if used is None or hard_stop is None or hard_stop.nominal_value <= 0:
             return None
-        stroke = self.inputs.linear(hard_stop)[0]
-        if stroke <= 0:
-            return None
-        share, sd = self.inputs.ratio(used, hard_stop)
-        return Quantity(100 * share, 100 * math.hypot(sd, self.touching_sd(bound) / stroke), bound)
+        extra = 100 * self.touching_sigma(bound) / float(hard_stop.nominal_value)
+        return self.quantity(100 * (used / hard_stop), bound, extra)
 
     def shortest_exposed(self) -> Quantity | None:
         """Emin = E0 - S of a fork."""
-        if self.question.leg.layout.has_visible_bumper or self.extended is None or not self.inputs.has("S"):
+        if self.question.leg.layout.has_visible_bumper:
             return None
-        return self.estimate(minus(self.extended, {"S": 1.0}))
+        return self.quantity(_difference(self.extended, self.stroke))
 
-    def _deepest(self, strap: Form) -> Form:
-        return minus(strap, {"o": 1.0})
-
-    def _left_to_bumper(self, bound: Bound) -> Form | None:
-        if bound is Bound.AT_LEAST and self.inputs.has("w"):
-            return {"w": 1.0, "o": 1.0}
-        used = self.used(bound)
-        if self.extended is not None and used is not None:
-            return minus(self.extended, used)
-        return None if self.remaining is None else plus(self.remaining, {"o": 1.0})
+    def _left_to_bumper(self, bound: Bound) -> UFloat | None:
+        if bound is Bound.AT_LEAST and self.width is not None:
+            return self.width + self.overhang
+        left = _difference(self.extended, self.used(bound))
+        return _first(left, _sum(self.remaining, self.overhang))
 
 
-def _joint_inputs(question: StrokeQuestion) -> JointInputs:
-    """Gather the known inputs and their covariance."""
+def _first(*lengths: UFloat | None) -> UFloat | None:
+    return next((one for one in lengths if one is not None), None)
+
+
+def _sum(first: UFloat | None, second: UFloat | None) -> UFloat | None:
+    return None if first is None or second is None else first + second
+
+
+def _difference(whole: UFloat | None, part: UFloat | None) -> UFloat | None:
+    return None if whole is None or part is None else whole - part
+
+
+def _with_limit(length: UFloat) -> tuple[float, float]:
+    """A length, and what it may be by chance where it should be zero, mm."""
+    value, sigma = value_and_sigma(length)
+    return value, max(CLOSURE_LIMIT_MM, _CONTRADICTION_SIGMAS * sigma)
+
+
+def _variables(question: StrokeQuestion) -> dict[str, UFloat]:
+    """Make the known lengths variables that carry what they share."""
     lengths, leg = question.lengths, question.leg
     if not math.isfinite(question.shared_scale_sd) or question.shared_scale_sd < 0:
         raise SuspensionError(
@@ -291,8 +284,8 @@ def _joint_inputs(question: StrokeQuestion) -> JointInputs:
             return question.shared_scale_sd**2 * length.value * other_length.value
         return 0.0
 
-    return JointInputs(
-        names=tuple(name for name, _ in known),
-        values=tuple(length.value for _, length in known),
-        covariance=tuple(tuple(covariance(i, j) for j in range(len(known))) for i in range(len(known))),
+    everything = range(len(known))
+    variables = joint_variables(
+        [length.value for _, length in known], [[covariance(i, j) for j in everything] for i in everything]
     )
+    return {name: variable for (name, _), variable in zip(known, variables, strict=True)}
