@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections import defaultdict
 from pathlib import Path
 
 from ridelog.bikes.file import read_bike
@@ -12,7 +12,7 @@ from ridelog.storage.records import Provenance, Reading, Ride, RideEntry, Source
 from ridelog.storage.store import Logbook
 from strandline import __version__
 from strandline.day.identify.identity import Phase
-from strandline.day.results.results import BikeResult, DayResults, LegReading, LegResult
+from strandline.day.results.results import BikeResult, DayResults, LegReading
 from strandline.facts.photo_readings import PhotoReading, log_reading
 
 
@@ -35,38 +35,39 @@ def to_logbook(day: DayResults, roster: Path, logbook: Path) -> int:
 
     Raises
     ------
-    logbook.errors.LogbookError
+    ridelog.errors.LogbookError
     """
     recorded = 0
     with Logbook.open(logbook) as book:
+        rides: dict[str, list[Ride]] = defaultdict(list)
+        for ride in book.rides.all_rides():
+            rides[ride.bike.name].append(ride)
         for bike in day.bikes:
             for phase in bike.phases:
-                legs = [one for one in bike.legs if one.phase is phase]
-                recorded += _record(book, day, bike, phase, legs, roster.parent)
+                recorded += _record(book, rides[bike.bike_name], day.name, bike, phase, roster.parent)
     return recorded
 
 
 def _record(
-    book: Logbook, day: DayResults, bike: BikeResult, phase: Phase, legs: list[LegResult], folder: Path
+    book: Logbook, rides: list[Ride], day_name: str, bike: BikeResult, phase: Phase, folder: Path
 ) -> int:
+    """Record one bike's readings of one phase that are not in its rides yet."""
     origin = Provenance(Source.TYPED, __version__)
-    known = book.bikes.find(bike.bike_name)
-    rides = () if known is None else book.rides.all_rides(known.id)
+    legs = [one for one in bike.legs if one.phase is phase]
     there = {(reading.provenance.photo_sha256, reading.leg) for ride in rides for reading in ride.readings}
     new = [one for one in legs if (one.counted.sha256, one.leg) not in there]
     if not new:
         return 0
     readings = tuple(_reading(one.leg, one.counted) for one in new)
-    route = " ".join(part for part in (f"Tech day {day.name}:", bike.label, phase.value) if part)
-    same: Iterator[Ride] = (ride for ride in rides if ride.entry.route == route and not ride.withdrawn)
-    ride = next(same, None)
-    if ride is not None:
-        book.rides.amend(ride, readings=readings)
+    route = " ".join(part for part in (f"Tech day {day_name}:", bike.label, phase.value) if part)
+    same = next((ride for ride in rides if ride.entry.route == route and not ride.withdrawn), None)
+    if same is not None:
+        book.rides.amend(same, readings=readings)
         return len(readings)
     version = book.bikes.put_file(read_bike(folder / bike.bike_file), origin)
     dates = [dt.date.fromisoformat(one.counted.when[:10]) for one in legs if one.counted.when is not None]
     entry = RideEntry(min(dates, default=dt.date.today()), version.id, origin, route=route)
-    book.rides.add(version.bike_id, entry, (), readings)
+    rides.append(book.rides.add(version.bike_id, entry, (), readings))
     return len(readings)
 
 
