@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from vision.request import HandRims, Request
 
 
-# Colours that markers come in; another word is taken, said not to be known, and not used.
+# Colours that markers come in; another word is accepted, reported as unknown, and not used.
 COLORS = (
     *("black", "white", "grey", "gray", "silver", "natural", "clear"),
     *("red", "orange", "yellow", "green", "blue", "purple", "violet", "pink", "brown"),
@@ -33,7 +33,7 @@ class ReadInputs:
 
     Attributes
     ----------
-    shaft : Quantity
+    shaft_mm : Quantity
         Diameter.
     print : PrintScale
     leg : Leg
@@ -50,7 +50,7 @@ class ReadInputs:
         What was assumed, a sentence each.
     """
 
-    shaft: Quantity
+    shaft_mm: Quantity
     print: PrintScale
     leg: Leg
     marker: Marker
@@ -93,8 +93,8 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
     Raises
     ------
     RecordError
-        The shaft's diameter is not known: without it a photo has no second witness of its scale. Or a lock that
-        meets the seal, of a marker that is no tie.
+        The shaft's diameter is not known: without it a photo's scale cannot be cross-checked. Or a lock that meets
+        the seal, of a marker that is no tie.
     """
     if leg.shaft is None:
         raise RecordError(
@@ -115,7 +115,7 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
     if color_remark:
         remarks.append(color_remark)
     return ReadInputs(
-        shaft=leg.shaft.mm,
+        shaft_mm=leg.shaft.mm,
         print=photo.print,
         leg=plain,
         marker=leg.marker,
@@ -161,8 +161,8 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
     width = inputs.marker.width_mm
     return Request(
         declared=PriorInputs(
-            diameter_mm=inputs.shaft.value,
-            diameter_sd_mm=inputs.shaft.sigma,
+            diameter_mm=inputs.shaft_mm.value,
+            diameter_sd_mm=inputs.shaft_mm.sigma,
             print_along=inputs.print.along,
             print_across=inputs.print.across,
             print_sd=inputs.print.sd,

@@ -90,7 +90,7 @@ def parse_options(options: ReadOptions) -> ReadInputs:
         remarks.append(color_remark)
     leg = _parsed("--stroke", lambda _: Leg(layout, _plain(extended), _plain(stroke), free, crushed), "")
     return ReadInputs(
-        shaft=shaft.mm,
+        shaft_mm=shaft.mm,
         print=scale,
         leg=leg,
         marker=Marker(kind, _plain(width), lock),

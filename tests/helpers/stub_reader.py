@@ -112,7 +112,7 @@ def _misbehave(do: str) -> None:
 
 
 def _record(scene: Scene, inputs: ReadInputs) -> PhotoRecord:
-    shaft_mm = inputs.shaft.value
+    shaft_mm = inputs.shaft_mm.value
     seen_mm = scene.diameter or shaft_mm
     if scene.exposed is None or scene.marker is None or abs(seen_mm / shaft_mm - 1) > 0.025:
         reading = Reading(

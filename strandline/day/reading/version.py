@@ -12,6 +12,7 @@ from strandline import __version__
 # Whatever bears on a reading or on what is kept of it. Tests and training do not.
 _ROOMS = ("calibration", "vision", "suspension")
 _OWN = (
+    "facts/photo_readings.py",
     "read/one_photo.py",
     "read/overlays.py",
     "read/inputs.py",

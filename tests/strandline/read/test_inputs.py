@@ -76,7 +76,7 @@ def test_quantities_as_people_write_them(
     seen = []
 
     def see(photo: object, focal: object, inputs: object) -> Reading:
-        seen.append(inputs.shaft.value)  # type: ignore[attr-defined]
+        seen.append(inputs.shaft_mm.value)  # type: ignore[attr-defined]
         return made(175.0, 62.0, 113.0)
 
     put_in_place(monkeypatch, see)

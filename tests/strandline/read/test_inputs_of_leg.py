@@ -55,7 +55,7 @@ def test_numbers_of_a_shock() -> None:
     # The bike's file of the trade's check values: E0 80, b 20, bs 8; 95 % half-widths where no ± is written:
     # 0.05 mm by caliper to a tenth, 0.5 mm by rule.
     found = inputs_of_leg(leg("rear"), PhotoInputs(print_scale("0.985"), 26.0, State.HANGING))
-    assert (found.shaft.value, found.shaft.u95) == pytest.approx((14.0, 0.05))
+    assert (found.shaft_mm.value, found.shaft_mm.u95) == pytest.approx((14.0, 0.05))
     assert found.leg.extended_mm is not None and found.leg.bumper_free_mm is not None
     assert (found.leg.extended_mm.value, found.leg.extended_mm.u95) == pytest.approx((80.0, 0.5))
     assert (found.leg.bumper_free_mm.value, found.leg.bumper_free_mm.u95) == pytest.approx((20.0, 0.5))
@@ -71,7 +71,7 @@ def test_values_are_not_written_and_parsed_again(monkeypatch: pytest.MonkeyPatch
 
     for name in ("declared.read_stated", "lengths.read_stated"):
         monkeypatch.setattr(f"suspension.quantities.{name}", refuse)
-    assert inputs_of_leg(its, photo).shaft.value == 14.0
+    assert inputs_of_leg(its, photo).shaft_mm.value == 14.0
 
 
 def test_a_leg_without_a_diameter_and_a_lock_without_a_tie_are_refused() -> None:

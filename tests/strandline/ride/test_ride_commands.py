@@ -65,7 +65,7 @@ def test_readings_from_photos(garage: Garage, tmp_path: Path, monkeypatch: pytes
     picture = photo(tmp_path / "IMG 1.jpg")
     ride = garage.json(*ADD, "--photo", f"front-left={picture}", "--state", "front-left=on-wheels")
     (declared,) = seen
-    assert declared.shaft.value == 41.0 and declared.leg.layout.value == "fork"
+    assert declared.shaft_mm.value == 41.0 and declared.leg.layout.value == "fork"
     assert declared.leg.extended_mm.value == 205 and declared.marker.width_mm.value == 3.6
     (reading,) = ride["readings"]
     import hashlib
