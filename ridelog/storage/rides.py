@@ -61,10 +61,10 @@ class Rides(Table):
             number = self.one("SELECT coalesce(max(number), 0) + 1 FROM ride")[0]
             insert(self.connection, "ride", {"id": ride_id, "number": number, "bike_id": bike_id})
             self._put_entry(replace(entry, ride_id=ride_id, bike_id=bike_id, replaces=None))
-            for setting in settings:
-                self.put(replace(setting, ride_id=ride_id, replaces=None))
-            for reading in readings:
-                self.put(replace(reading, ride_id=ride_id, replaces=None))
+            self.put(
+                *(replace(setting, ride_id=ride_id, replaces=None) for setting in settings),
+                *(replace(reading, ride_id=ride_id, replaces=None) for reading in readings),
+            )
             return self.get(number)
 
     def amend(
@@ -101,10 +101,13 @@ class Rides(Table):
                 self._put_entry(
                     replace(entry, id=new_id(), ride_id=seen.id, bike_id=seen.bike.id, replaces=seen.entry.id)
                 )
-            for setting in settings:
-                self.put(replace(setting, ride_id=seen.id, replaces=self._setting_before(seen, setting)))
-            for reading in readings:
-                self.put(replace(reading, ride_id=seen.id))
+            self.put(
+                *(
+                    replace(setting, ride_id=seen.id, replaces=self._setting_before(seen, setting))
+                    for setting in settings
+                ),
+                *(replace(reading, ride_id=seen.id) for reading in readings),
+            )
             return self.get(seen.number)
 
     def withdraw(self, seen: Ride, provenance: Provenance) -> Ride:

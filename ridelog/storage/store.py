@@ -87,8 +87,7 @@ class Sag(Table):
                 measurements=tuple(replace(one, sag_session_id=session.id) for one in session.measurements),
             )
             self.put(kept)
-            for one in kept.measurements:
-                self.put(one)
+            self.put(*kept.measurements)
             return kept
 
     def current(self, bike_id: str) -> tuple[SagSession, ...]:

@@ -49,12 +49,16 @@ class Table:
         """Find records that stand in one table."""
         return tuple(record(kind, row) for row in self.rows(kind, where, *values))
 
-    def put(self, row: WithProvenance) -> None:
-        """Insert a record, and its provenance where that is not there yet."""
-        origin = row.provenance
-        if self.one("SELECT 1 FROM provenance WHERE id = ?", origin.id) is None:
-            insert(self.connection, "provenance", columns(origin))
-        insert(self.connection, TABLES[type(row)], columns(row))
+    def put(self, *rows: WithProvenance) -> None:
+        """Insert records, and their provenances where these are not there yet, which one query finds out."""
+        origins = {row.provenance.id: row.provenance for row in rows}
+        marks = ", ".join("?" for _ in origins)
+        there = {one["id"] for one in self.all(f"SELECT id FROM provenance WHERE id IN ({marks})", *origins)}
+        for key, origin in origins.items():
+            if key not in there:
+                insert(self.connection, "provenance", columns(origin))
+        for row in rows:
+            insert(self.connection, TABLES[type(row)], columns(row))
 
 
 class Loads(Table):
@@ -112,10 +116,7 @@ class Loads(Table):
                 axle_loads=tuple(replace(load, load_case_id=case.id) for load in case.axle_loads),
             )
             self.put(kept)
-            for item in kept.items:
-                self.put(item)
-            for load in kept.axle_loads:
-                self.put(load)
+            self.put(*kept.items, *kept.axle_loads)
             return kept
 
     def whole(self, where: str, *values: object) -> tuple[LoadCase, ...]:

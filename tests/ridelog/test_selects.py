@@ -65,3 +65,18 @@ def test_the_logbooks_hold_what_is_counted(books: dict[int, Logbook]) -> None:
     assert [len(book.rides.all_rides()) for book in books.values()] == [3, 30]
     assert [len(book.sag.current(put_bike(book).bike_id)) for book in books.values()] == [3, 30]
     assert [len(book.rides.history(1).entries) for book in books.values()] == [4, 31]
+
+
+def test_recording_many_readings_takes_as_many_queries_as_few(tmp_path: Path) -> None:
+    asked = {}
+    with Logbook.open(tmp_path / "book.sqlite") as book:
+        version = put_bike(book)
+        for count in (3, 30):
+            readings = [replace(fork_reading(replace(PHOTO, id=new_id())), id=new_id()) for _ in range(count)]
+            statements: list[str] = []
+            book.connection.set_trace_callback(statements.append)
+            book.rides.add(version.bike_id, entry(version), [rear_preload()], readings)
+            book.connection.set_trace_callback(None)
+            asked[count] = len([one for one in statements if one.startswith("SELECT")])
+        assert [len(ride.readings) for ride in book.rides.all_rides()] == [3, 30]
+    assert asked[3] == asked[30] > 0
