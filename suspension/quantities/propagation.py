@@ -10,8 +10,9 @@ from suspension.errors import SuspensionError
 if TYPE_CHECKING:
     from uncertainties import UFloat
 
-# How far below zero rounding may push an eigenvalue, relative to the largest.
-_ROUNDING = 1e-9
+# How far below zero rounding may push an eigenvalue, relative to the largest: days' files and logbooks keep mm² to
+# six digits, which moves an eigenvalue of three lengths by at most 3 x 0.5e-6 (Weyl's bound by the rows' sum).
+_ROUNDING = 2e-6
 
 
 def joint_variables(values: Sequence[float], covariance: Sequence[Sequence[float]]) -> tuple[UFloat, ...]:

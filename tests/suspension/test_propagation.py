@@ -131,3 +131,18 @@ def test_missing_rows_of_a_covariance_may_be_nan():
 def test_impossible_covariance_is_refused(covariance: tuple[tuple[float, ...], ...]) -> None:
     with pytest.raises(SuspensionError):
         joint_variables((1.0, 2.0), covariance)
+
+
+def test_a_covariance_kept_to_six_digits_is_taken() -> None:
+    """E = d + gn exactly, so that the matrix has no full rank and any rounding may push it below zero."""
+    random = np.random.default_rng(1)
+    for _ in range(200):
+        d, gn, r = random.uniform(0.1, 0.4), random.uniform(0.1, 0.4), random.uniform(-0.9, 0.9)
+        both = r * d * gn
+        matrix = (
+            (d**2 + 2 * both + gn**2, d**2 + both, gn**2 + both),
+            (d**2 + both, d**2, both),
+            (gn**2 + both, both, gn**2),
+        )
+        rounded = tuple(tuple(round(one, 6) for one in row) for row in matrix)
+        joint_variables((175.0, 62.0, 113.0), rounded)
