@@ -19,17 +19,8 @@ SAMPLES = Path(__file__).parents[3] / "sample-images"
         (
             "front-left",
             "upside-down-fork-orange-tie.jpg",
-            (
-                "--shaft",
-                "41.01 mm",
-                "--layout",
-                "upside-down-fork",
-                "--extended",
-                "190 mm",
-                "--stroke",
-                "120 mm",
-            )
-            + ("--marker", "tie", "--marker-width", "4.8 mm", "--marker-colour", "orange"),
+            "--shaft=41.01mm --layout=upside-down-fork --extended=190mm --stroke=120mm "
+            "--marker=tie --marker-width=4.8mm --marker-colour=orange",
         ),
         (
             "rear-left",
