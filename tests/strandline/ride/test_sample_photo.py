@@ -30,9 +30,7 @@ SAMPLES = Path(__file__).parents[3] / "sample-images"
         ),
     ],
 )
-def test_a_kept_photo_gives_the_same_stroke(
-    tmp_path: Path, leg: str, name: str, options: tuple[str, ...]
-) -> None:
+def test_a_kept_photo_gives_the_same_stroke(tmp_path: Path, leg: str, name: str, options: str) -> None:
     garage = Garage(tmp_path / "garage", TOML)
     path, more = SAMPLES / name, ("--state", "on-wheels")
     (read,) = json_lines(run("read", path, *options.split(), *more, "--json"))
