@@ -15,7 +15,7 @@ from suspension.advice.advise import Advice, advise
 from suspension.advice.facts import RideFacts, Setup
 from suspension.advice.predict import Knowledge, Prediction, RideCase, RideModel
 from suspension.advice.prior import RidePrior, physical_prior
-from suspension.advice.setting import SettingForLoad, setting_from_rides, setting_from_statics
+from suspension.advice.setting import EqualSprings, SettingForLoad, setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
 from suspension.loads.limits import LoadVerdict
 from suspension.springs.adjuster import Adjuster, preload_mm
@@ -245,9 +245,7 @@ def _predicted(
     setting = setting_from_statics(
         count,
         now.value - then.value,
-        len(facts.forces.legs),
-        rate,
-        _ratio(facts, then.value),
+        EqualSprings(len(facts.forces.legs), rate, _ratio(facts, then.value)),
         facts.adjuster,
     )
     if setting is None:

@@ -11,30 +11,9 @@ from typing import TYPE_CHECKING
 
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
-from suspension.stroke.stops import marker_meets_far_end_mm
 
 if TYPE_CHECKING:
     import numpy as np
-
-
-def at_the_bumper(bumper_met_mm: float, marker_width_mm: float, limit_sd_mm: float = 0.0) -> Quantity:
-    """What a marker at the bumper or clamp says: u is at least Sb - w, mm; right-censored.
-
-    Parameters
-    ----------
-    bumper_met_mm : float
-        Sb (fork: E0, for the marker meets the clamp).
-    marker_width_mm : float
-        w.
-    limit_sd_mm : float
-        Standard uncertainty of the limit.
-    """
-    return Quantity(marker_meets_far_end_mm(bumper_met_mm, marker_width_mm), limit_sd_mm, Bound.AT_LEAST)
-
-
-def not_moved(reset_compression_mm: float, limit_sd_mm: float = 0.0) -> Quantity:
-    """What a marker says that has not moved since it was slid to the seal: u at most c_reset, mm."""
-    return Quantity(reset_compression_mm, limit_sd_mm, Bound.AT_MOST)
 
 
 def log_likelihood(used_mm: Quantity, mean_mm: np.ndarray, run_sd_mm: float) -> np.ndarray:

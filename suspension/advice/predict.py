@@ -121,27 +121,6 @@ class Prediction:
     remarks: tuple[str, ...] = field(default=())
 
 
-def predict_ride(runs: tuple[Run, ...], case: RideCase, count: float, knowledge: Knowledge) -> Prediction:
-    """Predict the next ride's deepest point.
-
-    Parameters
-    ----------
-    runs : tuple of Run
-        All that was measured; other routes are left out.
-    case : RideCase
-    count : float
-        Preload count of the next ride, up from the soft end.
-    knowledge : Knowledge
-
-    Returns
-    -------
-    Prediction
-        Withheld outside the loads measured, more than 4 clicks from every count measured, or where nothing
-        is known to start from.
-    """
-    return RideModel(runs, case, knowledge).predict(count)
-
-
 class RideModel:
     """What the rides of one route and load say, at any count: theta = (a, B, G) about a reference.
 
@@ -174,7 +153,7 @@ class RideModel:
         self.reference_n = prior.load_n if self.with_physics else case.sprung_load_n
 
     def predict(self, count: float) -> Prediction:
-        """Predict the next ride at a count; see `predict_ride`."""
+        """Predict the next ride at a count; withheld outside the loads measured, or far from every count."""
         runs, remarks = self.at(count)
         reason = self.why_withheld(count)
         if reason is not None:

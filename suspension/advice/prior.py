@@ -58,39 +58,6 @@ class RidePrior:
             )
 
 
-def peak_stroke_mm(
-    sprung_load_n: float,
-    legs: int,
-    rate_n_per_mm: float,
-    ratio: float,
-    preload_mm: float,
-    peak_load: float,
-) -> float:
-    """Deepest point with equal linear springs: u = lam Ws/(n k MR) - d, mm, never under 0 [derived].
-
-    Parameters
-    ----------
-    sprung_load_n : float
-        Ws.
-    legs : int
-        n.
-    rate_n_per_mm : float
-        k of each.
-    ratio : float
-        MR, constant.
-    preload_mm : float
-        d.
-    peak_load : float
-        lam.
-    """
-    return max(0.0, peak_load * sprung_load_n / (legs * rate_n_per_mm * ratio) - preload_mm)
-
-
-def load_slope_mm_per_n(legs: int, rate_n_per_mm: float, ratio: float, peak_load: float) -> float:
-    """Slope du/dW = lam/(n k MR) of equal linear springs, mm/N [derived]."""
-    return peak_load / (legs * rate_n_per_mm * ratio)
-
-
 def physical_prior(
     end: EndForces, preload_mm: float, sprung_load_n: float, peak_load: tuple[float, float] = PEAK_LOAD_RANGE
 ) -> RidePrior:

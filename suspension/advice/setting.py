@@ -58,16 +58,45 @@ def setting_from_rides(model: RideModel, target_mm: float) -> SettingForLoad:
     return SettingForLoad(count, low, high, len(runs), True, words)
 
 
+@dataclass(frozen=True)
+class EqualSprings:
+    """Linear springs of one rate that work side by side through one motion ratio.
+
+    Attributes
+    ----------
+    legs : int
+        n.
+    rate_n_per_mm : float
+        k of each.
+    ratio : float
+        MR where the end stands.
+
+    Examples
+    --------
+    Ws 1500 N on two springs of 20 N/mm, MR 0.8 and 10 mm of preload rest at 36.875 mm of stroke:
+
+    >>> 1500 * EqualSprings(2, 20.0, 0.8).stroke_mm_per_n - 10
+    36.875
+    """
+
+    legs: int
+    rate_n_per_mm: float
+    ratio: float
+
+    @property
+    def stroke_mm_per_n(self) -> float:
+        """Stroke for each newton of sprung load: 1/(n k MR) [handbook]."""
+        return 1 / (self.legs * self.rate_n_per_mm * self.ratio)
+
+
 def setting_from_statics(
     count: float,
     added_load_n: float,
-    legs: int,
-    rate_n_per_mm: float,
-    ratio: float,
+    springs: EqualSprings,
     adjuster: Adjuster,
     peak_load: tuple[float, float] = PEAK_LOAD_RANGE,
 ) -> SettingForLoad | None:
-    """A first count for a load that was never ridden, from the count of one that was [derived].
+    """Give a first count for a load that was never ridden, from the count of one that was [derived].
 
     Added preload of dW/(n k MR) keeps the sag; lam times as much would keep the ride's deepest point. The
     first is given, for it is sure; the second is the upper end.
@@ -78,8 +107,7 @@ def setting_from_statics(
         Count that suits the load that was ridden, up from the soft end.
     added_load_n : float
         What the springs carry more now, N (negative for less).
-    legs, rate_n_per_mm, ratio
-        n, k, MR of equal linear springs.
+    springs : EqualSprings
     adjuster : Adjuster
     peak_load : tuple of float
         Range of lam.
@@ -91,7 +119,7 @@ def setting_from_statics(
     """
     if adjuster.step_mm is None:
         return None
-    steps = added_load_n / (legs * rate_n_per_mm * ratio) / adjuster.step_mm
+    steps = added_load_n * springs.stroke_mm_per_n / adjuster.step_mm
     wanted = math.ceil(count + steps - 1e-9)  # to the firmer side: a quiet ride is no loss, a bottomed one is
     reached = adjuster.clipped(wanted)
     ends = sorted(adjuster.clipped(count + factor * steps) for factor in (1.0, peak_load[1]))

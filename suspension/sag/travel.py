@@ -52,12 +52,6 @@ def to_wheel(stroke_mm: Quantity, ratio: MotionRatio | None) -> Along:
     )
 
 
-def to_stroke(wheel_mm: Quantity, ratio: MotionRatio) -> Along:
-    """Turn a vertical wheel travel into a stroke, mm; the inverse of `to_wheel`."""
-    stroke = ratio.stroke_mm(wheel_mm.value)
-    return Along(Quantity(stroke, wheel_mm.sigma * ratio.at(stroke), wheel_mm.bound), Coordinate.STROKE)
-
-
 def reserve_at_wheel(used_mm: Quantity, stop_mm: Quantity, ratio: MotionRatio) -> Along:
     """Wheel travel that is left between a used stroke and a stop, both strokes in mm.
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from suspension.errors import SuspensionError
-from suspension.springs.springs import Spring
 
 
 class AdjusterKind(StrEnum):
@@ -198,11 +197,6 @@ def preload_mm(adjuster: Adjuster, count: float, at_soft_end_mm: float | None) -
     """
     added = adjuster.added_mm(count)
     return None if added is None or at_soft_end_mm is None else at_soft_end_mm + added
-
-
-def starting_force_n(spring: Spring, preload_mm: float) -> float:
-    """Force of a preloaded spring at full extension, N: F0 = k d for a spring of one rate [handbook]."""
-    return spring.force_n(preload_mm)
 
 
 def recount_steps(adjuster: Adjuster, target: float | None) -> tuple[str, ...]:

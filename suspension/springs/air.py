@@ -25,7 +25,7 @@ class AirChamber:
     volume_mm3 : float
         V0 at full extension.
     pressure_kpa : float
-        p0 at full extension, absolute; a gauge reads zero at the atmosphere: see `absolute_kpa`.
+        p0 at full extension, absolute; a gauge reads zero at the atmosphere.
     atmosphere_kpa : float
         Absolute pressure outside.
 
@@ -89,11 +89,6 @@ class AirChamber:
         volume = self.volume_at_mm3(stroke_mm)
         pressure = self.pressure_kpa * (self.volume_mm3 / volume) ** exponent
         return exponent * pressure * _N_PER_MM2 * self.area_mm2**2 / volume
-
-
-def absolute_kpa(gauge_kpa: float, atmosphere_kpa: float = STANDARD_ATMOSPHERE_KPA) -> float:
-    """Absolute pressure of what a gauge shows, kPa."""
-    return gauge_kpa + atmosphere_kpa
 
 
 def _check_exponent(exponent: float) -> None:

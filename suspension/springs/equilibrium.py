@@ -37,27 +37,6 @@ class Rest:
     at_stop: bool = False
 
 
-def static_stroke_mm(
-    sprung_load_n: float, legs: int, rate_n_per_mm: float, ratio: float, preload_mm: float
-) -> float:
-    """Static compression of equal linear springs: c = max(0, Ws/(n k MR) - d), mm.
-
-    Parameters
-    ----------
-    sprung_load_n : float
-        Ws, wheel load less unsprung weight.
-    legs : int
-        n, springs that work side by side.
-    rate_n_per_mm : float
-        k of each.
-    ratio : float
-        MR, constant.
-    preload_mm : float
-        d.
-    """
-    return max(0.0, sprung_load_n / (legs * rate_n_per_mm * ratio) - preload_mm)
-
-
 def rest_under(end: EndForces, load_n: float) -> Rest:
     """Solve the balance of forces under a vertical load at the wheel, on [0, S].
 

@@ -1,7 +1,7 @@
 """Motion ratio: how far the stroke moves for each mm of vertical wheel travel, constant or over a table.
 
 The convention is stroke over wheel travel, d(stroke)/d(wheel travel): about 0.35 to 0.6 for a shock on a
-linkage, over 1 for a leaning fork. The reciprocal is in use too ("leverage"): `from_leverage` takes it.
+linkage, over 1 for a leaning fork. The reciprocal ("leverage") is in use too.
 """
 
 from __future__ import annotations
@@ -57,15 +57,6 @@ class MotionRatio:
     def constant(cls, ratio: float) -> MotionRatio:
         """Build a ratio that does not change with the stroke."""
         return cls((0.0,), (ratio,))
-
-    @classmethod
-    def from_leverage(cls, leverage: float) -> MotionRatio:
-        """Take the reciprocal convention: wheel travel over stroke, as 1.33 for a ratio of 0.75."""
-        if not leverage > 0 or not math.isfinite(leverage):
-            raise SuspensionError(
-                "The leverage is not a number above zero.", "Give wheel travel over stroke."
-            )
-        return cls.constant(1 / leverage)
 
     @property
     def is_constant(self) -> bool:

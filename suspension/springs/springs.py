@@ -212,12 +212,6 @@ def mean_diameter_mm(outside_mm: float, wire_mm: float) -> float:
     return outside_mm - wire_mm
 
 
-def parallel_rate(*rates: float) -> float:
-    """Rate of springs side by side, such as two shocks: the sum, N/mm [handbook]."""
-    _check_rates(*rates)
-    return sum(rates)
-
-
 def series_rate(*rates: float) -> float:
     """Rate of springs end to end: 1/sum(1/k), N/mm [handbook]."""
     _check_rates(*rates)

@@ -47,11 +47,6 @@ class State(StrEnum):
     RIDER_ABOARD = "rider-aboard"
     UNKNOWN = "unknown"
 
-    @property
-    def is_loaded(self) -> bool:
-        """Known to be compressed by a load."""
-        return self in (State.ON_WHEELS, State.RIDER_ABOARD)
-
 
 @dataclass(frozen=True)
 class Leg:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from suspension.advice.censored import at_the_bumper, log_likelihood, not_moved
+from suspension.advice.censored import log_likelihood
 from suspension.advice.posterior import Mixture, update
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
@@ -72,12 +72,6 @@ def test_likelihood_of_limits_against_scipy():
     assert log_likelihood(Quantity(60, 0.5), mean, 4) == pytest.approx(stats.norm.logpdf(60, mean, sd))
     with pytest.raises(SuspensionError):
         log_likelihood(Quantity(60, 0.5), mean, 0)
-
-
-def test_limits_by_name():
-    """[D] A marker at the bumper: at least Sb - w. Not moved: at most c_reset."""
-    assert at_the_bumper(80, 2.5, 0.2) == Quantity(77.5, 0.2, AT_LEAST)
-    assert not_moved(30, 0.4) == Quantity(30, 0.4, AT_MOST)
 
 
 # Against a brute-force grid

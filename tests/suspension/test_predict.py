@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.advice.predict import Knowledge, RideCase, RideModel, Run, predict_ride
-from suspension.advice.prior import RidePrior, load_slope_mm_per_n, peak_stroke_mm, physical_prior
-from suspension.advice.setting import setting_from_rides, setting_from_statics
+from suspension.advice.predict import Knowledge, RideCase, RideModel, Run
+from suspension.advice.prior import RidePrior, physical_prior
+from suspension.advice.setting import EqualSprings, setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.adjuster import Adjuster, AdjusterKind
@@ -25,6 +25,10 @@ from suspension.springs.wheel_rate import EndForces
 
 QUICK = settings(max_examples=30, deadline=None)
 CLICKS = Adjuster(AdjusterKind.CLICKS, last=12, step_mm=1.0)
+
+
+def predict_ride(runs, case, count, knowledge):
+    return RideModel(runs, case, knowledge).predict(count)
 
 
 def twin(stroke=None, ratio=None, **more):
@@ -41,10 +45,10 @@ def test_prior_of_linear_springs_is_the_closed_form(preload, load):
     """[D] u = lam Ws/(n k MR) - d; du/dd = -1, du/dW = lam/(n k MR); lam 1.5 to 2.5, rectangular."""
     prior = physical_prior(twin(), preload, load)
     per_lam = load / (2 * 20 * 0.8)
-    assert prior.used_mm.value == pytest.approx(peak_stroke_mm(load, 2, 20, 0.8, preload, 2.0))
+    assert prior.used_mm.value == pytest.approx(max(0.0, 2.0 * per_lam - preload))
     assert prior.used_mm.sigma == pytest.approx(per_lam / math.sqrt(12), rel=1e-6)
     assert (prior.per_preload.value, prior.per_preload.sigma) == pytest.approx((-1, 0.3))
-    slope = load_slope_mm_per_n(2, 20, 0.8, 2.0)
+    slope = 2.0 / (2 * 20 * 0.8)
     assert (prior.per_load.value, prior.per_load.sigma) == pytest.approx((slope, 0.4 * slope))
 
 
@@ -277,15 +281,15 @@ def test_setting_out_of_reach_is_said():
 
 def test_setting_from_statics():
     """[D] dW 200 N, two springs 20 N/mm, MR 0.8: 6.25 mm of preload keep the sag."""
-    found = setting_from_statics(2, 200, 2, 20, 0.8, CLICKS)
+    found = setting_from_statics(2, 200, EqualSprings(2, 20, 0.8), CLICKS)
     assert found.count == 9 and not found.measured and "not yet ridden" in found.words
     # the sag is back where it was
     before, after = rest_under(twin(preload_mm=7), 1000), rest_under(twin(preload_mm=7 + 6.25), 1200)
     assert after.stroke_mm == pytest.approx(before.stroke_mm)
     assert found.low == pytest.approx(8.25) and found.high == 12
-    assert "ends there" in setting_from_statics(8, 200, 2, 20, 0.8, CLICKS).words
-    assert setting_from_statics(8, -200, 2, 20, 0.8, CLICKS).count == 2
-    assert setting_from_statics(2, 200, 2, 20, 0.8, Adjuster(AdjusterKind.CLICKS, 12)) is None
+    assert "ends there" in setting_from_statics(8, 200, EqualSprings(2, 20, 0.8), CLICKS).words
+    assert setting_from_statics(8, -200, EqualSprings(2, 20, 0.8), CLICKS).count == 2
+    assert setting_from_statics(2, 200, EqualSprings(2, 20, 0.8), Adjuster(AdjusterKind.CLICKS, 12)) is None
 
 
 def test_setting_without_mm_is_among_the_counts_ridden():

@@ -9,15 +9,13 @@ from scipy.optimize import brentq
 
 from suspension.errors import SuspensionError
 from suspension.quantities.lengths import parse_length
-from suspension.springs.adjuster import starting_force_n
-from suspension.springs.air import FAST, SLOW, AirChamber, absolute_kpa
+from suspension.springs.air import FAST, SLOW, AirChamber
 from suspension.springs.springs import (
     DualRateSpring,
     ForceTable,
     LinearSpring,
     coil_rate,
     mean_diameter_mm,
-    parallel_rate,
     series_rate,
 )
 
@@ -76,20 +74,17 @@ def test_no_coil(bad):
         coil_rate(*bad)
 
 
-def test_parallel_and_series():
+def test_series():
     """[H]"""
-    assert parallel_rate(20, 20) == 40
     assert series_rate(10, 40) == pytest.approx(8)
-    with pytest.raises(SuspensionError):
-        parallel_rate()
     with pytest.raises(SuspensionError):
         series_rate(10, -1)
 
 
 @QUICK
 @given(st.lists(RATES, min_size=2, max_size=4))
-def test_series_is_softer_than_any_and_parallel_stiffer(rates):
-    assert series_rate(*rates) < min(rates) and parallel_rate(*rates) > max(rates)
+def test_series_is_softer_than_any(rates):
+    assert series_rate(*rates) < min(rates)
 
 
 # Springs over their compression
@@ -159,7 +154,7 @@ def test_springs_that_are_none():
 def test_preload_adds_force_and_never_rate(rate, preload, more):
     """[H] F0 = k d; preload does not change the rate."""
     spring = LinearSpring(rate)
-    assert starting_force_n(spring, preload) == pytest.approx(rate * preload)
+    assert spring.force_n(preload) == pytest.approx(rate * preload)
     assert spring.rate_n_per_mm(preload + more) == spring.rate_n_per_mm(preload)
 
 
@@ -172,11 +167,6 @@ def test_air_check_values():
     assert air.force_n(120, SLOW) == pytest.approx(149.71, abs=0.005)
     assert air.force_n(120, FAST) == pytest.approx(249.04, abs=0.005)
     assert air.force_n(0) == 0
-
-
-def test_a_gauge_shows_no_absolute_pressure():
-    assert absolute_kpa(0) == 101.325
-    assert AirChamber(41, 300_000, absolute_kpa(20)).force_n(0) == pytest.approx(0.020 * math.pi * 41**2 / 4)
 
 
 @QUICK

@@ -1,4 +1,4 @@
-"""Used stroke since a reset, and left against right. Rules derived from geometry and JCGM 100, 5.1.2."""
+"""Left against right. The rule follows from JCGM 100, 5.1.2."""
 
 import math
 
@@ -6,25 +6,6 @@ import pytest
 
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg_pair import compare_legs
-from suspension.stroke.reset import used_since_reset
-
-
-def test_distance_moved_alone_is_not_used_stroke():
-    assert used_since_reset(Quantity(62, 0.3), None) is None
-
-
-def test_reset_while_compressed_adds_its_compression():
-    used = used_since_reset(Quantity(62, 0.3), Quantity(30, 0.4))
-    assert used.value == 92 and used.sigma == pytest.approx(0.5) and used.bound is Bound.EXACT
-
-
-@pytest.mark.parametrize(
-    ("moved", "sd", "bound"), [(0.9, 0.1, Bound.AT_MOST), (1.1, 0.1, Bound.EXACT), (1.1, 0.6, Bound.AT_MOST)]
-)
-def test_not_moved_is_at_most(moved, sd, bound):
-    used = used_since_reset(Quantity(moved, sd), Quantity(30, 0.4))
-    assert used.bound is bound
-    assert used.value == (30 if bound is Bound.AT_MOST else 30 + moved)
 
 
 @pytest.mark.parametrize(("factor", "flagged"), [(0.99, False), (1.01, True)])
