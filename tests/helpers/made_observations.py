@@ -113,7 +113,6 @@ def made(
     distance_mm: float = 350.0,
     errors: Errors | None = None,
     rims_mm: dict[RimName, float] | None = None,
-    card_mm: float = 0.0,
 ) -> Made:
     """Draw a scene.
 
@@ -127,8 +126,6 @@ def made(
         Of the priors; drawn where not given.
     rims_mm : dict of RimName to float, optional
         Where the rims are; `TRUE_RIMS_MM` where not given.
-    card_mm : float
-        How far the card is shifted along the shaft.
     """
     e = Errors.drawn(rng, noise) if errors is None else errors
     width, height = 1536, 2048
@@ -171,7 +168,7 @@ def made(
         tilts = name.on_marker
         raised_mm = HEIGHT_MM if tilts else 0.0
         rho = radius + raised_mm + band[0] * tilts
-        leaning = place - card_mm + tilts * radius * (band[1] * np.cos(phi) + band[2] * np.sin(phi))
+        leaning = place + tilts * radius * (band[1] * np.cos(phi) + band[2] * np.sin(phi))
         points = camera.project(shaft.surface(leaning, phi, rho))
         step = camera.project(shaft.surface(leaning + 0.1, phi, rho)) - points
         step /= np.linalg.norm(step, axis=1, keepdims=True)

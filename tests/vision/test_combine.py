@@ -242,11 +242,16 @@ def test_lengths_that_only_the_photos_together_tell() -> None:
     assert abs(marker.value_mm - true_mm(LengthName.MARKER)) < marker.u95_mm * 1.5
 
 
+def along(card_mm: float) -> dict[RimName, float]:
+    """Positions of the rims against a card that lies so much farther along the shaft."""
+    return {name: place - card_mm for name, place in TRUE_RIMS_MM.items()}
+
+
 def test_a_card_repositioned_is_seen_and_its_depth_averages_out(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(2)
     errors = Errors.drawn(rng)
     left, anew = (
-        [made(rng, errors=errors).reading(), made(rng, errors=errors, card_mm=shift).reading()]
+        [made(rng, errors=errors).reading(), made(rng, errors=errors, rims_mm=along(shift)).reading()]
         for shift in (0.0, 9.0)
     )
     assert not combine(left).card_repositioned and combine(anew).card_repositioned
