@@ -72,9 +72,7 @@ if TYPE_CHECKING:
 @click.option(
     "--json", "as_json", is_flag=True, help="Answer with one JSON object per line, the content of day.jsonl."
 )
-@click.pass_context
 def command(
-    ctx: click.Context,
     folder: Path,
     output: Path | None,
     logbook_path: Path | None,
@@ -124,9 +122,9 @@ def command(
         raise click.ClickException("\n".join(printable(line) for line in lines)) from error
     except KeyboardInterrupt:
         click.echo("Stopped. What was read is kept: run it again to go on.", err=True)
-        ctx.exit(130)
+        click.get_current_context().exit(130)
     if results.exceptions:
-        ctx.exit(1)
+        click.get_current_context().exit(1)
 
 
 def _watch(request: DayRequest, *, quiet: bool) -> None:

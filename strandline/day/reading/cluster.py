@@ -6,18 +6,16 @@ whose worker is lost is given to another; a photo that ends several workers is r
 
 from __future__ import annotations
 
+import importlib
 import threading
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from strandline.day.errors import DayError
 from strandline.day.reading.jobs import Answer, Job, Lost
 from strandline.day.reading.pool import Limits
 from strandline.day.reading.version import program_version
 from strandline.day.reading.worker import Worker
-
-if TYPE_CHECKING:
-    from dask.distributed import Client
 
 # Photos under way for each thread of the cluster: one at work, one ready, so that none waits for the network.
 AHEAD = 2
@@ -57,9 +55,8 @@ class Cluster:
 
     def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:
         """Do all jobs."""
-        from dask.distributed import as_completed
-
-        source, under_way, waiting = iter(jobs), {}, as_completed(loop=self.client.loop)
+        source, under_way = iter(jobs), {}
+        waiting = _distributed().as_completed(loop=self.client.loop)
 
         def submit() -> None:
             job = next(source, None)
@@ -93,11 +90,9 @@ def on_worker(job: Job, reader: str, memory_mb: int, limit_s: float) -> tuple[st
 
 
 def _result(future: Any) -> Answer | Lost:
-    from dask.distributed import KilledWorker
-
     try:
         version, answer = future.result()
-    except KilledWorker:
+    except _distributed().KilledWorker:
         return Lost("died", "Several of the cluster's workers were lost while reading it.")
     except ImportError as error:
         raise DayError(
@@ -113,15 +108,20 @@ def _result(future: Any) -> Answer | Lost:
     return found
 
 
-def _connected(address: str) -> Client:
+def _distributed() -> Any:
+    """Load the extra; it is untyped in part, and there is no more of it than here."""
+    return importlib.import_module("dask.distributed")
+
+
+def _connected(address: str) -> Any:
     try:
-        from dask.distributed import Client
+        connect = _distributed().Client
     except ImportError as error:
         raise DayError(
             "Reading on a cluster needs dask.distributed.", "Install it: pip install 'strandline[cluster]'."
         ) from error
     try:
-        return Client(address, timeout=CONNECT_S, set_as_default=False)
+        return connect(address, timeout=CONNECT_S, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         raise DayError(
             f"No cluster answers at {address} ({error}).", "Check the address of its scheduler."

@@ -41,14 +41,14 @@ class ReasonRecord:
     ----------
     code : str
         For programs.
-    quantity : str or None
-        "exposed", "marker" or "remaining"; None where it concerns the whole photo.
+    quantity : LengthName or None
+        None where it concerns the whole photo.
     what, advice : str
         A sentence each.
     """
 
     code: str
-    quantity: str | None
+    quantity: LengthName | None
     what: str
     advice: str
 
@@ -194,7 +194,7 @@ class PhotoRecord:
             covariance_mm2=None if matrix is None else tuple(map(tuple, matrix)),
             marker_at_stop=found["marker_at_stop"],
             card=found["card"],
-            reasons=tuple(ReasonRecord(**one) for one in found["reasons"]),
+            reasons=tuple(map(_reason_from, found["reasons"])),
             scale=None if scale is None else ScaleRecord(**scale),
             marker=Marker(
                 MarkerKind(marker["kind"]), _quantity(marker["width_mm"]), LockFacing(marker["lock"])
@@ -252,6 +252,12 @@ def _quantity(found: Mapping[str, Any] | None) -> Quantity | None:
     if found is None:
         return None
     return Quantity.from_u95(found["value"], found["u95"], Bound(found.get("bound", Bound.EXACT)))
+
+
+def _reason_from(found: Mapping[str, Any]) -> ReasonRecord:
+    quantity = found["quantity"]
+    length = None if quantity is None else LengthName(quantity)
+    return ReasonRecord(found["code"], length, found["what"], found["advice"])
 
 
 def _sentences(found: list[str]) -> tuple[str, ...]:

@@ -123,7 +123,7 @@ def find_disagreements(lengths: Sequence[Quantity]) -> dict[int, int]:
 
 def _allowed(sd: float, other_sd: float) -> float:
     """How far two readings of one length may lie apart: u95 of their difference."""
-    return 2 * (sd**2 + other_sd**2) ** 0.5
+    return 2 * math.sqrt(sd**2 + other_sd**2)
 
 
 def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:

@@ -13,6 +13,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -36,16 +37,16 @@ def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, lis
     folder = tmp_path_factory.mktemp("cluster")
     address = f"tcp://127.0.0.1:{_free_port()}"
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path), "PYTHONWARNINGS": "ignore"}
-    common = {"env": environment, "cwd": folder, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    dask = [sys.executable, "-m", "distributed.cli"]
-    scheduler = subprocess.Popen(
-        [*dask[:2], "distributed.cli.dask_scheduler", "--host", address, "--no-dashboard"], **common
-    )
-    worker = [*dask[:2], "distributed.cli.dask_worker", address, "--nthreads", "1", "--nworkers", "1"]
-    workers = [
-        subprocess.Popen([*worker, "--no-nanny", "--no-dashboard", "--name", str(n)], **common)
-        for n in range(2)
-    ]
+
+    def started(*words: str) -> subprocess.Popen[bytes]:
+        quiet = subprocess.DEVNULL
+        return subprocess.Popen(
+            [sys.executable, "-m", *words], env=environment, cwd=folder, stdout=quiet, stderr=quiet
+        )
+
+    scheduler = started("distributed.cli.dask_scheduler", "--host", address, "--no-dashboard")
+    one = ("distributed.cli.dask_worker", address, "--nthreads", "1", "--nworkers", "1", "--no-nanny")
+    workers = [started(*one, "--no-dashboard", "--name", str(n)) for n in range(2)]
     try:
         yield address, workers
     finally:
@@ -55,9 +56,10 @@ def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, lis
 
 
 def _wait_for_workers(address: str) -> None:
-    from distributed import Client
+    import distributed
 
-    with Client(address, timeout=60, set_as_default=False) as client:
+    connect: Any = distributed.Client
+    with connect(address, timeout=60, set_as_default=False) as client:
         client.wait_for_workers(2, timeout=60)
 
 

@@ -93,12 +93,19 @@ def sizes(day: MadeDay) -> set[tuple[int, int]]:
 def test_pictures_are_reduced_once(day: MadeDay, monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[int] = []
     whole = small_pictures._reduced
-    monkeypatch.setattr(small_pictures, "_reduced", lambda picture: (made.append(1), whole(picture))[1])
+
+    def counted(picture: bytes) -> bytes:
+        made.append(1)
+        return whole(picture)
+
+    monkeypatch.setattr(small_pictures, "_reduced", counted)
     monkeypatch.setattr(small_pictures, "AT_ONCE", 2)
     monkeypatch.setattr(small_pictures, "REDUCED_SIDE_PX", 8)
     for number, name in enumerate(("fl", "fr", "rl", "rr")):
-        lengths = {} if number < 2 else {"exposed": 70.0, "marker": 40.0}
-        day.put(f"{name} before.jpg", **lengths)
+        if number < 2:
+            day.put(f"{name} before.jpg")
+        else:
+            day.put(f"{name} before.jpg", exposed=70.0, marker=40.0)
     day.run()
     full = (day.out / "day.html").read_bytes()
     assert not made  # a small day shows its pictures at full size

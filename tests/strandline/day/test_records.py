@@ -66,7 +66,7 @@ def outcome(options: ReadOptions = FORK) -> Outcome:
     return Outcome(
         "a.jpg",
         reading,
-        (Message("some", "marker", "It is so.", "Do it."),),
+        (Message("some", LengthName.MARKER, "It is so.", "Do it."),),
         used=used,
         cautions=("Take care.",),
     )
@@ -164,7 +164,9 @@ RECORDS = st.builds(
     covariance_mm2=st.none() | st.tuples(*[st.tuples(CELLS, CELLS, CELLS)] * 3),
     marker_at_stop=st.none() | st.booleans(),
     card=st.none() | st.integers(0, 46),
-    reasons=st.lists(st.builds(ReasonRecord, TEXTS, st.none() | TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
+    reasons=st.lists(
+        st.builds(ReasonRecord, TEXTS, st.none() | st.sampled_from(LengthName), TEXTS, TEXTS), max_size=2
+    ).map(tuple),
     scale=st.none() | st.builds(ScaleRecord, CELLS, CELLS, CELLS, CELLS, CELLS),
     marker=st.builds(Marker, st.sampled_from(MarkerKind), st.none() | LENGTHS, st.sampled_from(LockFacing)),
     state=st.sampled_from(State),
