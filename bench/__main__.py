@@ -1,4 +1,4 @@
-"""``python -m bench``: measures and prints; exit status 1 where a limit of the project's own is passed."""
+"""``python -m bench``: measure and print; exit status 1 where a limit of the project is exceeded."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ PARTS = ("stages", "read", "help", "memory", "cores", "day")
 
 
 def main() -> int:
-    """Measure what was asked for."""
+    """Measure the requested parts."""
     parser = argparse.ArgumentParser(
         prog="python -m bench", description=__doc__.split(";")[0] if __doc__ else ""
     )
@@ -66,7 +66,7 @@ def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject
         return [
             against(f"`strandline --help` against `python -c pass`: {ratio}", ratio.median, HELP_LIMIT),
             Result(
-                f"`strandline --help` imports of what is heavy: {', '.join(heavy) or 'nothing'}", not heavy
+                f"`strandline --help` imports these heavy packages: {', '.join(heavy) or 'none'}", not heavy
             ),
         ]
     if part == "memory":
@@ -90,12 +90,14 @@ def _measure(part: str, args: argparse.Namespace, folder: Path, subject: Subject
 def _stages(subject: Subject, rounds: int) -> list[Result]:
     found = profile(lambda: read_one(str(subject.path), subject.inputs), rounds)
     total = sum(one.own_s for one in found)
-    lines = [Result(f"Where the {1e3 * total:.0f} ms of one reading go (each stage's own time, median):")]
+    lines = [Result(f"The {1e3 * total:.0f} ms of one reading by stage (own time of each stage, median):")]
     lines += [
         Result(f"  {one.stage:<28} {1e3 * one.own_s:7.1f} ms  {100 * one.share:5.1f} %  {one.calls:3d} calls")
         for one in found
     ]
-    lines += [Result(f"  {name} is not there any more: bench/stages.py", False) for name in unknown_stages()]
+    lines += [
+        Result(f"  {name} no longer exists: correct bench/stages.py", False) for name in unknown_stages()
+    ]
     return lines
 
 

@@ -1,4 +1,4 @@
-"""A made day of any size: roster, bikes' files and folders as on a real one, photos copied with a small change."""
+"""A made day of any size: roster, bike files and folders as on a real one, photos copied with a small change."""
 
 from __future__ import annotations
 
@@ -10,24 +10,24 @@ from bench.photo12 import enlarged, sample_named
 from strandline.day.identify.roster import FILE as ROSTER
 from strandline.day.setup.folder import BIKES, PHOTOS, Line, roster_csv
 
-# Rendered photos of 1.6 megapixels, all with card 3: small, so that many are read in little time.
+# Rendered photos of 1.6 megapixels, all with card 3: small, so that many can be read quickly.
 SMALL_PHOTOS = Path(__file__).resolve().parents[1] / "tests" / "vision" / "photos"
 # A sample photo that is read in full at print scale 1, for photos as large as a phone's.
 LARGE_SAMPLE = "fork-chrome-blue-tie.jpg"
-# How long each bike has the card: a roster must not give it to two at a time, and 8,640 of these are a day.
-SECONDS_A_BIKE = 10
+# Time for which each bike has the card, s: a roster must not give it to two at a time; a day has 8,640 of these.
+SECONDS_PER_BIKE = 10
 
 
 @dataclass(frozen=True)
 class Shot:
-    """A photo that every bike of a made day has.
+    """A photo of every bike of a made day.
 
     Attributes
     ----------
     source : Path
         A JPEG.
     place : str
-        Name of its folder, which says leg and phase.
+        Name of its folder, which gives leg and phase.
     """
 
     source: Path
@@ -36,24 +36,24 @@ class Shot:
 
 @dataclass(frozen=True)
 class Kind:
-    """What a made day consists of.
+    """Contents of a made day.
 
     Attributes
     ----------
     card : int
-        The one card in all its photos: bikes share it, each for a part of the day, and folders say whose it is.
+        The card in all photos: bikes share it, each for a part of the day, and folders identify them.
     legs : str
         Of each bike, as in its file.
     shots : tuple of Shot
-        A bike's photos, again from the start where it has more.
-    a_bike : int
+        A bike's photos, repeated from the start where it has more.
+    per_bike : int
         Photos of one bike.
     """
 
     card: int
     legs: str
     shots: tuple[Shot, ...]
-    a_bike: int
+    per_bike: int
 
 
 _LEGS = """
@@ -74,7 +74,7 @@ layout = "shock"
 shaft = "13.01 mm"
 extended = "60 mm"
 """
-# What a bike brings: three legs before and after, some of them twice, and a photo that is an exception.
+# Photos of a bike: three legs before and after, some of them twice, and one that is an exception.
 _SHOTS = (
     ("plain", "front left before"),
     ("dark", "front left before"),
@@ -89,9 +89,9 @@ _SHOTS = (
 )
 
 
-def usual(a_bike: int = len(_SHOTS)) -> Kind:
+def usual(per_bike: int = len(_SHOTS)) -> Kind:
     """Describe a usual day: at most ten photos per bike, of which most are read."""
-    shots = tuple(Shot(SMALL_PHOTOS / f"{name}.jpg", place) for name, place in _SHOTS[:a_bike])
+    shots = tuple(Shot(SMALL_PHOTOS / f"{name}.jpg", place) for name, place in _SHOTS[:per_bike])
     return Kind(3, _LEGS, shots, len(shots))
 
 
@@ -105,7 +105,7 @@ def large(folder: Path) -> Kind:
     """Describe a day of photos of 12 megapixels, all of one bike; the photo to copy is written into a folder."""
     shaft = sample_named(LARGE_SAMPLE).options.shaft
     legs = f'\n[leg.front]\nlayout = "fork"\nshaft = "{shaft}"\nextended = "160 mm"\nstroke = "125 mm"\n'
-    # With one bike alone the card is its own all day, whatever the photo says of the time.
+    # A single bike has the card all day, whatever the time in the photo.
     return Kind(2, legs, (Shot(enlarged(folder, LARGE_SAMPLE).path, "before"),), sys.maxsize)
 
 
@@ -115,7 +115,7 @@ def make(folder: Path, kind: Kind, count: int) -> Path:
     Parameters
     ----------
     folder : Path
-        Not there yet.
+        Must not exist.
     kind : Kind
     count : int
         Photos; no two have the same content.
@@ -128,7 +128,7 @@ def make(folder: Path, kind: Kind, count: int) -> Path:
     contents = [shot.source.read_bytes() for shot in kind.shots]
     (folder / BIKES).mkdir(parents=True)
     lines = []
-    bikes = -(-count // kind.a_bike)
+    bikes = -(-count // kind.per_bike)
     for bike in range(bikes):
         label = f"Bike {bike + 1}"
         window = _window(bike) if bikes > 1 else ("", "")
@@ -137,7 +137,7 @@ def make(folder: Path, kind: Kind, count: int) -> Path:
         lines.append(line)
     (folder / ROSTER).write_bytes(roster_csv(tuple(lines)).encode())
     for number in range(count):
-        bike, place = divmod(number, kind.a_bike)
+        bike, place = divmod(number, kind.per_bike)
         which = place % len(kind.shots)
         path = folder / PHOTOS / lines[bike].label / kind.shots[which].place / f"{place}-{which}.jpg"
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -146,7 +146,7 @@ def make(folder: Path, kind: Kind, count: int) -> Path:
 
 
 def shot_of(name: str) -> int:
-    """Which of the shots a photo of a made day is a copy of, by its name."""
+    """Number of the shot that a photo of a made day is a copy of, from its name."""
     return int(name.rpartition("-")[2].removesuffix(".jpg"))
 
 
@@ -157,7 +157,7 @@ def with_comment(jpeg: bytes, comment: str) -> bytes:
 
 
 def _window(bike: int) -> tuple[str, str]:
-    return _clock(SECONDS_A_BIKE * bike), _clock(SECONDS_A_BIKE * (bike + 1))
+    return _clock(SECONDS_PER_BIKE * bike), _clock(SECONDS_PER_BIKE * (bike + 1))
 
 
 def _clock(seconds: int) -> str:

@@ -1,4 +1,4 @@
-"""What is measured of a day: on one core and on two, beside decoding; once and again; with recorded answers."""
+"""Measurements of a day: on one core and two, beside decoding; first and second run; with recorded answers."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ from bench.side_by_side import Ratio, ratio_of
 
 @dataclass(frozen=True)
 class Place:
-    """Where a measurement happens.
+    """Folder and cores of a measurement.
 
     Attributes
     ----------
     folder : Path
-        Days are made in it, and taken away again.
+        Days are made in it and removed.
     one, two : tuple of int
         The cores that one and two workers may use; empty where the system cannot keep a process to them.
     """
@@ -60,13 +60,13 @@ class SideBySide:
     whole : Ratio
         Time on one core over time on two, the program's start and end included.
     steady : Ratio
-        The same of the time that all photos take while all workers are at work.
+        The same for the time of all photos while all workers are busy.
     arithmetic : Ratio
-        The same of plain arithmetic: what the machine has to give just now.
+        The same for plain arithmetic: what the machine offers at the moment.
     decoding : Ratio
         The run on two cores over Pillow's decoding of the same photos on the same cores.
     reading : Ratio
-        The same, of the run only the time in which all workers are at work.
+        The same, counting only the time in which all workers are busy.
     last : Run
         The last one on two cores.
     """
@@ -137,7 +137,7 @@ def twice(
     recorded : Path, optional
         Answers in place of the vision.
     to_record : Path, optional
-        Where the answers are to be kept for that.
+        File in which to record the answers.
     """
     with place.day(kind, count) as (folder, out):
         first = run(folder, out, place.two, 2, recorded)

@@ -32,24 +32,24 @@ STAGES = {
 
 @dataclass(frozen=True)
 class Run:
-    """What one run took.
+    """Time and memory of one run.
 
     Attributes
     ----------
     photos, read, exceptions : int
     program : str
-        Which program's answers it took and kept.
+        Version of the program whose answers it used.
     wall_s : float
-        From the program's start to its end, as a person waits for it.
+        From the program's start to its end.
     steady_a_minute : float
-        Photos a minute while all workers are at work: without the start and the end of the program. 0 where there
-        are too few to tell.
+        Photos per minute while all workers are busy, without the program's start and end. 0 where there are too
+        few photos.
     own_cpu_s, workers_cpu_s : float
         Processor time of the run itself, and of its workers together.
     own_mb, worker_mb : float
         Largest resident memory of the run itself, and of its largest worker; 0 where there was none.
     stages_s : dict of str to float
-        The run's own processor time by stages; `bench.stages.REST` is loading the program, and all between them.
+        The run's own processor time by stage; `bench.stages.REST` is loading the program and all else.
     """
 
     photos: int
@@ -66,12 +66,12 @@ class Run:
 
     @property
     def a_minute(self) -> float:
-        """Photos a minute, the program's start and end included."""
+        """Photos per minute, the program's start and end included."""
         return 60 * self.photos / self.wall_s
 
     @property
     def bookkeeping_s(self) -> float:
-        """Processor time of all but the reducing of pictures, which goes by the picture; for recorded answers."""
+        """Processor time of all but reducing pictures, which depends on their number; for recorded answers."""
         return self.own_cpu_s + self.workers_cpu_s - self.stages_s.get(REDUCING, 0.0)
 
 
@@ -83,7 +83,7 @@ def run(folder: Path, out: Path, cores: tuple[int, ...], workers: int, recorded:
     folder, out : Path
         Of the day, and of its results.
     cores : tuple of int
-        The only ones that the run may use; none to leave that to the system.
+        The cores that the run may use; empty: chosen by the system.
     workers : int
     recorded : Path, optional
         Answers in place of the vision; see `bench.recorded`.
@@ -104,7 +104,7 @@ def run(folder: Path, out: Path, cores: tuple[int, ...], workers: int, recorded:
 
 
 def main() -> None:
-    """Run once, and print what it took as one line of JSON."""
+    """Run once, and print its time and memory as one line of JSON."""
     parser = argparse.ArgumentParser(prog="python -m bench.day_run")
     parser.add_argument("folder", type=Path)
     parser.add_argument("out", type=Path)
@@ -114,7 +114,7 @@ def main() -> None:
     args = parser.parse_args()
     if args.cores:
         os.sched_setaffinity(0, [int(core) for core in args.cores.split(",")])
-    # Processor time: a disk that others use, and cores that others use, say nothing of what grows here.
+    # Processor time: it does not depend on other use of disk and cores.
     clock = Clock(time.process_time)
     clock.enter(REST)
     results, program, steady = _day(args, clock)
@@ -143,28 +143,28 @@ def _day(args: argparse.Namespace, clock: Clock) -> tuple[DayResults, str, float
     from bench import recorded
     from strandline.day.pipeline import DayRequest, run_day
 
-    wanted = DayRequest(args.folder, args.out, print_scale="1", state="on-wheels", workers=args.workers)
+    request = DayRequest(args.folder, args.out, print_scale="1", state="on-wheels", workers=args.workers)
     if args.recorded:
         os.environ[recorded.FILE] = str(args.recorded)
-        wanted = replace(wanted, reader=recorded.READER, program="recorded")
+        request = replace(request, reader=recorded.READER, program="recorded")
     answers: list[tuple[int, float]] = []
 
-    def tell(done: int, total: int) -> None:
+    def count_answers(done: int, total: int) -> None:
         if done:
             answers.append((done, time.perf_counter()))
 
     with timed(clock, STAGES):
-        results = run_day(wanted, tell)
-    return results, wanted.program, rate(answers, args.workers)
+        results = run_day(request, count_answers)
+    return results, request.program, rate(answers, args.workers)
 
 
 def rate(answers: list[tuple[int, float]], workers: int) -> float:
-    """Photos a minute, from when each worker has given its first answer.
+    """Photos per minute, from when each worker has given its first answer.
 
     Parameters
     ----------
     answers : list of (int, float)
-        How many were there, and when, s.
+        Number of answers so far, and the time, s.
     workers : int
     """
     if len(answers) <= workers:

@@ -1,17 +1,17 @@
-"""Figures against the project's own limits."""
+"""Comparison of measured figures with the project's own limits."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-# Two cores that do less than this many times one core's plain arithmetic are busy with something else.
+# Gain of two cores in plain arithmetic below which they count as busy with something else.
 FREE_CORES = 1.9
 CORES_LIMIT = 1.8
 
 
 @dataclass(frozen=True)
 class Result:
-    """One figure, and whether it keeps its limit."""
+    """One figure as text, and whether it keeps its limit."""
 
     line: str
     kept: bool = True

@@ -1,4 +1,4 @@
-"""What is measured: reading against decoding, starting, memory, two cores against one."""
+"""Measurements: reading against decoding, start-up, memory, two cores against one."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from bench.photo12 import Subject, enlarged
 from bench.side_by_side import Ratio, compare, ratio_of
 from strandline.read.one_photo import read_one
 
-# What `strandline --help` must not import: each takes longer to load than the help takes to show.
+# Packages that `strandline --help` must not import: each takes longer to load than the help takes to show.
 HEAVY = (
     "numpy",
     "cv2",
@@ -66,14 +66,14 @@ def heavy_in_help() -> list[str]:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = set(done.stderr.split())
-    return [name for name in (*HEAVY, "calibration", "vision", "suspension", "logbook") if name in loaded]
+    return [name for name in (*HEAVY, "calibration", "vision", "suspension", "ridelog") if name in loaded]
 
 
 def _quiet(words: list[str]) -> None:
     subprocess.run(words, stdout=subprocess.DEVNULL, check=True)
 
 
-# What a process does whose peak is taken: start, then read one photo by its file's name.
+# Program of the process whose peak is measured: start, then read one photo by its file's name.
 _PEAK = """
 import resource, sys
 from strandline.read.one_photo import read_one
@@ -83,8 +83,8 @@ if {imports}:
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 print(peak / (1e6 if sys.platform == 'darwin' else 1e3))
 """
-# Linux hands a process's peak on to the program that it starts: a small process must lie between this one, which
-# has grown large, and the one that is measured.
+# Linux passes a process's peak on to the program that it starts: a small process must stand between this one, which
+# has grown large, and the measured one.
 LAUNCH = "import subprocess, sys; sys.exit(subprocess.run(sys.argv[1:]).returncode)"
 _READ = """
 from bench.photo12 import sample_named
@@ -129,7 +129,7 @@ def peak_memory_mb(folder: Path, sample: str) -> dict[str, float]:
 
 
 def settle(cores: tuple[int, ...]) -> None:
-    """Keep this worker to these cores, and OpenCV to one thread: work is shared out by photos."""
+    """Restrict this worker to these cores, and OpenCV to one thread: work is divided by photos."""
     import cv2
 
     cv2.setNumThreads(1)
@@ -153,12 +153,11 @@ def spin(count: int) -> int:
 
 
 def two_cores_against_one(subjects: list[Subject], rounds: int) -> tuple[Ratio, Ratio] | None:
-    """Photos a second with a process on each of two cores, against one process on one; None on a single core.
+    """Compare photos per second of one process on each of two cores with one process on one core.
 
-    The second ratio is that of plain arithmetic in the same pools: what the machine has to give just now.
-
-    Both pools are running and warm before anything is timed; batches are read in turn. Every process has one
-    thread, so that what is compared is the sharing out of photos.
+    None on a single core. The second ratio is that of plain arithmetic in the same pools: what the machine offers at
+    the moment. Both pools are running and warm before anything is timed; batches are read in turn. Every process has
+    one thread, so that only the division of photos is compared.
     """
     cores = cores_here()
     if cores is None:

@@ -1,4 +1,4 @@
-"""A photo of 12 megapixels, made from a sample photo as a phone would have written it."""
+"""A photo of 12 megapixels, made from a sample photo as a phone writes it."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from strandline.demo.samples import Sample, find_folder, load_samples
 from strandline.read.inputs import ReadInputs
 from strandline.read.parse import parse_options
 
-# Stored lying, as phones store what was taken upright; the order of EXIF's width and height is the stored one.
+# Stored on its side, as phones store upright photos; EXIF's width and height are in the stored order.
 WIDTH_PX, HEIGHT_PX = 4000, 3000
 _EXIF_IFD, _PIXEL_X, _PIXEL_Y = 0x8769, 0xA002, 0xA003  # CIPA DC-008
-# Enlarged, a photo is smoother than a taken one, and its file decodes faster. Noise of so many code values and
-# this quality make a file of 3 MB; phones' have 3 to 5 (common practice, no source).
+# An enlarged photo is smoother than an original one, and decodes faster. This noise, code values, and this quality
+# make a file of 3 MB; phones' have 3 to 5 (common practice, no source).
 NOISE_SD, QUALITY = 6.0, 92
 # Sample photos that are read in full.
 DEFAULT = "bare-shock-red-o-ring.jpg"
@@ -21,14 +21,14 @@ DEFAULT = "bare-shock-red-o-ring.jpg"
 
 @dataclass(frozen=True)
 class Subject:
-    """A photo file and what is stated about it."""
+    """A photo file and its inputs."""
 
     path: Path
     inputs: ReadInputs
 
 
 def sample_named(name: str) -> Sample:
-    """One of the sample photos."""
+    """Find a sample photo by its name."""
     return next(sample for sample in load_samples(find_folder(None)) if sample.path.name == name)
 
 
@@ -51,7 +51,7 @@ def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
         large = np.asarray(image.convert("RGB").resize(size, Image.Resampling.LANCZOS), np.float32)
     inner = exif.get_ifd(_EXIF_IFD)
     inner[_PIXEL_X], inner[_PIXEL_Y] = size
-    # One patch of noise, laid side by side: JPEG sees blocks of 8 to 16 px only.
+    # One patch of noise, repeated: JPEG works on blocks of 8 to 16 px only.
     patch = np.random.default_rng(12).normal(0, NOISE_SD, (500, 500, 3)).astype(np.float32)
     noise = np.tile(patch, (large.shape[0] // 500, large.shape[1] // 500, 1))
     path = folder / f"12-megapixels-{name}"

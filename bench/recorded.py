@@ -1,4 +1,4 @@
-"""Answers recorded once, in place of the vision: so a day's run can be timed without the reading.
+"""Recorded answers in place of the vision, to time a day's run without the reading.
 
 Worker processes load `process_photo` by its name, as they load the real one; all else is the day's own.
 """
@@ -18,7 +18,7 @@ from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.worker_job import pending_readings
 
 READER = "bench.recorded:process_photo"
-"""As workers take it."""
+"""The name by which workers load it."""
 
 FILE = "BENCH_RECORDED"
 """Environment variable: the file of recorded answers."""
@@ -30,16 +30,16 @@ def record(folder: Path, out: Path, program: str, path: Path) -> int:
     Parameters
     ----------
     folder, out : Path
-        Of a made day, and of its results.
+        A made day, and its results.
     program : str
-        Whose answers they are.
+        Version of the program that gave the answers.
     path : Path
-        To be written.
+        File to write.
 
     Returns
     -------
     int
-        How many answers there are.
+        Number of answers.
     """
     answers: dict[int, Answer] = {}
     with ResultsStore(out, program) as store:

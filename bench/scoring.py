@@ -25,7 +25,7 @@ BOUNDS = {
 VISIBLE_NEEDED = 0.35
 # An expanded uncertainty over this, mm, is no answer: the program withholds such a length itself.
 U95_LIMIT_MM = 3.0
-# An error up to this, mm, misleads nobody about a setting, whatever the stated uncertainty: a ruler is no better.
+# Error, mm, up to which an answer is not wrong, whatever its uncertainty: a ruler is no better.
 TOLERATED_MM = 1.0
 # A marker this far from the far end, mm, besides its own width, is not at the stop.
 CLEAR_OF_STOP_MM = 2.0
@@ -47,7 +47,7 @@ class Result(StrEnum):
 
     RIGHT = "right"
     WRONG = "wrong"
-    LUCKY = "lucky"  # right, where nothing in the photo could tell
+    LUCKY = "lucky"  # right, though the photo does not determine it
     SILENT = "silent"
 
 

@@ -1,4 +1,4 @@
-"""Two things timed in turn in one run, so that whatever else the machine does slows both."""
+"""Timing of two things in turn in one run, so that other load slows both."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Ratio:
-    """How many times as long one thing takes as another.
+    """Ratio of the times of two things.
 
     Attributes
     ----------
@@ -36,7 +36,7 @@ class Ratio:
 
 
 def ratio_of(ours_s: list[float], theirs_s: list[float]) -> Ratio:
-    """Sum up times that were taken in turn, round by round."""
+    """Summarise times that were taken in turn, round by round."""
     ratios = sorted(a / b for a, b in zip(ours_s, theirs_s, strict=True))
     low, _, high = statistics.quantiles(ratios, n=4) if len(ratios) > 1 else [ratios[0]] * 3
     return Ratio(

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import wraps
 from typing import Any
 
-# Stage: the functions that it begins at, by module and name. A function is timed wherever a module of the project
+# Stage: the functions at which it begins, by module and name. A function is timed wherever a module of the project
 # holds it, so moving a call to another module changes nothing here.
 STAGES = {
     "decode": (("calibration.photo", "load_photo"),),
@@ -43,7 +43,7 @@ REST = "all else"
 
 
 class _Begun(threading.local):
-    """Stages that a thread has begun, each thread its own: name, start, time of those within."""
+    """Stages that a thread has begun: name, start, time of the stages within."""
 
     def __init__(self) -> None:
         self.stages: list[list[Any]] = []
@@ -51,9 +51,9 @@ class _Begun(threading.local):
 
 @dataclass
 class Clock:
-    """Own time of every stage, s, and how often each was entered; `now` is the clock that it reads.
+    """Own time of every stage, s, and how often each was entered; `now` is the clock that is read.
 
-    Each thread has its own stages: what one does beside another counts for both.
+    Each thread has its own stages: simultaneous work counts in both.
     """
 
     now: Callable[[], float] = time.perf_counter

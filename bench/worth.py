@@ -1,7 +1,7 @@
-"""What each part of the reading buys: ``python -m bench.worth`` reads rendered photos with parts left out.
+"""Effect of each part of the reading: ``python -m bench.worth`` reads rendered photos with parts left out.
 
-Every photo is read once as it is. Then its lengths are solved again from the same points with a part of what is
-known taken away, and compared with the truth that the photo was rendered with. The table goes into docs/accuracy.md.
+Every photo is read once. Then its lengths are solved again from the same points without a part of the prior
+knowledge, and compared with the photo's truth. The table stands in docs/accuracy.md.
 """
 
 from __future__ import annotations
@@ -35,11 +35,11 @@ _LAYOUTS = {
     "coil_over": "shock",
     "bare_shock": "shock",
 }
-# What counts as knowing nothing of a diameter: half a fork tube's; and as knowing a depth exactly.
+# Standard uncertainty of an unknown diameter, mm: half a fork tube's; and of an exactly known depth.
 NOTHING_MM, EXACT_MM = 20.0, 0.01
-# Reach of the profile across a silhouette, px each way, beyond three times its blur, and its plain ends, px.
+# Reach of the profile across a silhouette, px each way, beyond three times its blur; its uniform ends, px.
 BEYOND_BLUR_PX, ENDS_PX = 1.0, 1.0
-# Steps smaller than this, of 255 code values, show no edge to be placed.
+# Smallest step that counts as an edge, of 255 code values: below it noise and JPEG decide.
 LEAST_STEP = 12.0
 
 
@@ -56,7 +56,7 @@ class Known:
 
 @dataclass(frozen=True)
 class Worth:
-    """How one way of reading does over all lengths.
+    """Result of one way of reading over all lengths.
 
     Attributes
     ----------
@@ -100,25 +100,25 @@ def _card_exactly_level(known: Known) -> Observations:
 
 
 def _no_card_scale(known: Known) -> Observations:
-    # The card still shows how it lies; neither its size nor its depth says anything of the scale.
+    # The card still gives the directions; neither its size nor its depth gives the scale.
     return replace(_declared(known.joint.observations, print_sd=1.0), use_card_depth=False)
 
 
-def _lens_taken_as_exact(known: Known) -> Observations:
+def _lens_assumed_exact(known: Known) -> Observations:
     return replace(known.joint.observations, focal_rel_sd=1e-4, k1_sd=1e-4, centre_sd_px=0.01)
 
 
-def _no_close_look(known: Known) -> Observations:
+def _without_refinement(known: Known) -> Observations:
     return replace(known.joint.observations, rims=known.unrefined)
 
 
 def _marker_without_thickness(known: Known) -> Observations:
-    # A close look allows for it by what it was taught: it can be left out of the reader's edges alone.
+    # The refinement networks were trained to allow for thickness: it can only be left out without them.
     flat = [
         replace(rim, height_mm=0.0, height_sd_mm=0.0) if rim.name.on_marker else rim
         for rim in known.unrefined
     ]
-    return replace(_no_close_look(known), rims=tuple(flat))
+    return replace(_without_refinement(known), rims=tuple(flat))
 
 
 def _edges_in_linear_light(known: Known) -> Observations:
@@ -132,11 +132,11 @@ def _edges_in_stored_values(known: Known) -> Observations:
 WAYS: dict[str, Callable[[Known], Observations]] = {
     "card and diameter: as it is": _as_it_is,
     "card alone, level to 3 mm or so": _no_diameter,
-    "card alone, taken as exactly level": _card_exactly_level,
+    "card alone, assumed exactly level": _card_exactly_level,
     "diameter alone": _no_card_scale,
-    "both, lens taken as exact": _lens_taken_as_exact,
-    "both, rims not looked at closely": _no_close_look,
-    "both, rims not looked at closely, marker taken to have no thickness": _marker_without_thickness,
+    "both, lens assumed exact": _lens_assumed_exact,
+    "both, without rim refinement": _without_refinement,
+    "both, without rim refinement, marker assumed to have no thickness": _marker_without_thickness,
     "both, edges at half the step in linear light": _edges_in_linear_light,
     "both, edges at half the step in stored values": _edges_in_stored_values,
 }
@@ -154,7 +154,7 @@ def _edges_at_half_step(known: Known, light: np.ndarray) -> Observations:
 
 
 def at_half_step(grey: np.ndarray, points_px: np.ndarray, reach_px: float, light: np.ndarray) -> np.ndarray:
-    """Move points of a straight edge across it to where the light is half way between its two sides.
+    """Move points of a straight edge to where the light is half way between its two sides.
 
     Parameters
     ----------
@@ -162,14 +162,14 @@ def at_half_step(grey: np.ndarray, points_px: np.ndarray, reach_px: float, light
         Code values.
     points_px : ndarray of shape (n, 2)
     reach_px : float
-        How far to look each way.
+        Reach of the profile each way.
     light : ndarray of shape (256,)
-        What each code value stands for.
+        Light of each code value.
 
     Returns
     -------
     ndarray of shape (n, 2)
-        Points beside which no clear step is stay where they were.
+        Points without a clear step keep their position.
     """
     from scipy.ndimage import map_coordinates
 

@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageChops
 
 from bench import day, recorded
-from bench.day_folder import SECONDS_A_BIKE, make, one_leg, shot_of, usual, with_comment
+from bench.day_folder import SECONDS_PER_BIKE, make, one_leg, shot_of, usual, with_comment
 from bench.day_measures import Place
 from bench.day_run import REDUCING, STAGES, Run, rate, run
 from bench.limits import against, if_free
@@ -95,8 +95,8 @@ def test_a_made_day_is_a_day(tmp_path: Path, bikes: int) -> None:
 
 
 def test_a_day_has_room_for_the_largest_count() -> None:
-    bikes = max(day.COUNTS) / usual().a_bike
-    assert bikes * SECONDS_A_BIKE < 24 * 3600
+    bikes = max(day.COUNTS) / usual().per_bike
+    assert bikes * SECONDS_PER_BIKE < 24 * 3600
 
 
 def test_recorded_answers_are_given_as_they_were_asked_for(
@@ -123,7 +123,7 @@ def test_recorded_answers_are_given_as_they_were_asked_for(
     recorded._answers.cache_clear()
 
 
-def test_what_is_not_kept_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_limits_not_kept_are_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A run whose cost goes with the square, whose memory holds pictures, and that reads all again."""
 
     def bad(place: object, kind: object, count: int, *_: object, **__: object) -> tuple[Run, Run]:
@@ -146,7 +146,7 @@ def test_what_is_not_kept_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         "READ AGAIN",
         "READ AGAIN",
         "worker's peak",
-        "times what it costs before",
+        "times its cost up to there",
         "own memory",
         "second run",
     )

@@ -62,31 +62,31 @@ def made_up(diameter_mm: float) -> list[Known]:
 
 @pytest.fixture(scope="module")
 def known() -> list[Known]:
-    """Of a thin rod: its diameter alone tells the scale worse than the card does."""
+    """Make readings of a thin rod: its diameter alone gives the scale worse than the card does."""
     return made_up(12.0)
 
 
-def test_what_is_taken_as_exact_makes_lengths_surer() -> None:
-    """Of a fork's tube: of a thin rod the lens says next to nothing."""
+def test_what_is_assumed_exact_makes_u95_smaller() -> None:
+    """For a fork tube: for a thin rod the lens has hardly any effect."""
     whole, *_ = WAYS
     tube = made_up(41.0)
     for bold in (
-        "both, lens taken as exact",
-        "both, rims not looked at closely, marker taken to have no thickness",
+        "both, lens assumed exact",
+        "both, without rim refinement, marker assumed to have no thickness",
     ):
         assert worth(bold, tube).u95_mm < worth(whole, tube).u95_mm
 
 
-def test_less_knowledge_makes_lengths_less_sure(known: list[Known]) -> None:
+def test_less_prior_knowledge_makes_u95_larger(known: list[Known]) -> None:
     rows = {way: worth(way, known) for way in WAYS if "half the step" not in way}
     whole, *_ = rows.values()
     assert whole.lengths == 3 * len(known) and whole.inside > 0.85
     for alone in ("card alone, level to 3 mm or so", "diameter alone"):
         assert rows[alone].u95_mm > 1.02 * whole.u95_mm and rows[alone].inside > 0.85
-    # Taken as exactly level, it claims more than it knows: 3 mm of depth are drawn.
-    level = rows["card alone, taken as exactly level"]
+    # Assumed exactly level, its u95 is too small: 3 mm of depth are drawn.
+    level = rows["card alone, assumed exactly level"]
     assert level.u95_mm < 0.7 * rows["card alone, level to 3 mm or so"].u95_mm and level.inside < 0.8
-    assert rows["both, rims not looked at closely, marker taken to have no thickness"].u95_mm < whole.u95_mm
+    assert rows["both, without rim refinement, marker assumed to have no thickness"].u95_mm < whole.u95_mm
     assert "| --- |" in table(list(rows.values()), len(known))
 
 
