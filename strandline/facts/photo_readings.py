@@ -136,7 +136,7 @@ def _rounded_lengths(lengths: ShaftLengths) -> ShaftLengths:
 def _rounded(length: Quantity | None) -> Quantity | None:
     if length is None:
         return None
-    return Quantity.from_u95(round(length.value, DIGITS), round(length.u95, DIGITS), length.bound)
+    return Quantity.from_u95(round(length.value, DIGITS), round(length.u95, DIGITS))
 
 
 def _covariance(lengths: ShaftLengths, i: int, j: int) -> float | None:

@@ -10,7 +10,7 @@ import pytest
 
 from ridelog.errors import RecordError
 from ridelog.names import Felt, LegName
-from ridelog.storage.records import Ride, new_id
+from ridelog.storage.records import Provenance, Ride, Source, new_id
 from ridelog.storage.rides import refuse_contradictions
 from ridelog.storage.store import Logbook
 from tests.helpers.made_records import (
@@ -95,6 +95,25 @@ def test_a_withdrawn_setting_can_be_set_again(book: Logbook) -> None:
     again = book.rides.amend(gone, settings=[rear_preload(3)])
     assert [one.count for one in again.settings] == [3.0]
     assert [one.count for one in book.rides.history(1).settings] == [1.0, 1.0, 3.0]
+
+
+def test_a_setting_that_was_not_recorded_is_added(book: Logbook) -> None:
+    ride = put(book, 1, 171.0, 1.0)
+    more = book.rides.amend(ride, settings=[replace(rear_preload(2), leg=LegName.FRONT_LEFT)])
+    assert {(one.leg, one.count) for one in more.settings} == {(LegName.REAR, 1.0), (LegName.FRONT_LEFT, 2.0)}
+    assert all(one.replaces is None for one in more.settings)
+
+
+def test_what_is_struck_out_says_who_struck_it_out(book: Logbook) -> None:
+    ride = put(book, 1, 171.0, 1.0)
+    another = Provenance(Source.TYPED, "0.2-test", who="B. Other")
+    without = book.rides.withdraw_reading(ride, ride.readings[0], another)
+    assert without.readings == ()
+    kept, gone = book.rides.history(1).readings
+    assert (kept.provenance, gone.provenance) == (PHOTO, another)
+    assert (gone.replaces, gone.withdrawn, gone.exposed_mm) == (kept.id, True, kept.exposed_mm)
+    struck = book.rides.withdraw(without, another)
+    assert struck.withdrawn and struck.entry.provenance == another
 
 
 def test_a_ride_that_is_not_there(book: Logbook) -> None:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from ridelog.bikes.amounts import PRESSURE
 from ridelog.bikes.file import parse_bike
 from ridelog.bikes.write import parse_key, set_values
 from ridelog.names import Confidence, End
 from strandline.facts import bike as for_suspension
+from suspension.quantities.declared import amount
 from suspension.springs.springs import ForceTable, LinearSpring
 from tests.helpers.made_records import BIKE, rear_preload
 
@@ -68,12 +72,24 @@ def test_air() -> None:
     chamber = for_suspension.air(leg)
     assert chamber is not None and chamber.force_n(120.0, 1.0) == pytest.approx(149.71, abs=0.01)
     assert for_suspension.air(bike().leg("rear")) is None
+    # Twice the atmosphere's pressure at full extension: 101.325 kPa over pi 41²/4 mm², by hand.
+    doubled = replace(leg.air, pressure_absolute=amount(PRESSURE, "2.0265 bar", name="pressure"))
+    chamber = for_suspension.air(replace(leg, air=doubled))
+    assert chamber is not None and chamber.force_n(0.0, 1.0) == pytest.approx(133.77, abs=0.01)
+
+
+@pytest.mark.parametrize("missing", ["piston_diameter", "volume", "pressure_absolute"])
+def test_air_needs_all_three_of_its_values(missing: str) -> None:
+    values = {"piston_diameter": "41 mm", "volume": "300 ml", "pressure_absolute": "1.01325 bar"}
+    known = {f"leg__rear__air__{key}": value for key, value in values.items() if key != missing}
+    assert for_suspension.air(bike(**known).leg("rear")) is None
 
 
 def test_plate_and_count() -> None:
     plate = for_suspension.plate(bike())
     assert (plate.total_kg, plate.front_kg, plate.rear_kg) == (400, 160, 260)
-    assert for_suspension.plate(bike(total_limit="don't know")).total_kg is None
+    for key, name in (("total_limit", "total_kg"), ("front__limit", "front_kg"), ("rear__limit", "rear_kg")):
+        assert getattr(for_suspension.plate(bike(**{key: "don't know"})), name) is None
     known = for_suspension.count(rear_preload(4))
     assert known.is_sure and known.value == 4
     assert not for_suspension.count(rear_preload(None, Confidence.UNKNOWN)).is_sure

@@ -10,6 +10,7 @@ import pytest
 from ridelog.errors import RecordError
 from ridelog.names import LegName
 from ridelog.storage.records import Approach, SagLength, Source
+from strandline import __version__
 from strandline.facts.photo_readings import PhotoReading, log_reading, log_sag_length
 from strandline.facts.readings import covariance
 from suspension.quantities.quantity import Quantity
@@ -17,12 +18,12 @@ from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
 
-# The adjustment's own variances are a quarter of those that are told: its correlations count, 0.8, 0.6, -0.25.
+# The adjustment's own variances are a quarter of those that are told: its correlations count, 0.7, 0.6, -0.25.
 LENGTHS = ShaftLengths(
     Quantity(175.0, 0.5),
     Quantity(62.0, 0.4),
     Quantity(113.0, 0.3),
-    ((0.0625, 0.04, 0.0225), (0.04, 0.04, -0.0075), (0.0225, -0.0075, 0.0225)),
+    ((0.0625, 0.035, 0.0225), (0.035, 0.04, -0.0075), (0.0225, -0.0075, 0.0225)),
 )
 PHOTO = PhotoReading(
     "front left/IMG 1.jpg",
@@ -49,17 +50,18 @@ def test_everything_goes_where_it_belongs() -> None:
         "ab" * 32,
         "A. Tester",
     )
+    assert origin.program_version == __version__
 
 
 def test_covariances_have_the_correlations_of_the_adjustment_and_the_sizes_that_are_told() -> None:
-    # By hand: 0.8 * 0.5 * 0.4, 0.6 * 0.5 * 0.3, -0.25 * 0.4 * 0.3.
+    # By hand: 0.7 * 0.5 * 0.4, 0.6 * 0.5 * 0.3, -0.25 * 0.4 * 0.3.
     found = log_reading(LegName.FRONT_LEFT, PHOTO)
-    assert found.exposed_marker_mm2 == pytest.approx(0.16)
+    assert found.exposed_marker_mm2 == pytest.approx(0.14)
     assert found.exposed_remaining_mm2 == pytest.approx(0.09)
     assert found.marker_remaining_mm2 == pytest.approx(-0.03)
     # Stored and used again, they are the same.
     again = covariance(found)
-    assert again is not None and (again[0][1], again[0][2], again[1][2]) == pytest.approx((0.16, 0.09, -0.03))
+    assert again is not None and (again[0][1], again[0][2], again[1][2]) == pytest.approx((0.14, 0.09, -0.03))
 
 
 def test_a_length_that_was_not_read_has_no_covariance() -> None:
@@ -70,6 +72,9 @@ def test_a_length_that_was_not_read_has_no_covariance() -> None:
     found = log_reading(LegName.FRONT_LEFT, replace(PHOTO, lengths=only))
     assert (found.exposed_marker_mm2, found.exposed_remaining_mm2, found.marker_remaining_mm2) == (None,) * 3
     assert found.marker_mm is None and found.exposed_mm is not None
+    matrix = ((0.0625, nan, 0.0225), (nan, 0.04, -0.0075), (0.0225, -0.0075, 0.0225))
+    holed = log_reading(LegName.FRONT_LEFT, replace(PHOTO, lengths=replace(LENGTHS, covariance_mm2=matrix)))
+    assert holed.exposed_marker_mm2 is None and holed.exposed_remaining_mm2 == pytest.approx(0.09)
     none = log_reading(LegName.FRONT_LEFT, replace(PHOTO, lengths=replace(LENGTHS, covariance_mm2=None)))
     assert none.exposed_marker_mm2 is None
 
