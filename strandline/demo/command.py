@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.options import json_option, output_option
+from strandline.shared.options import json_option, output_option, units_option
 
 if TYPE_CHECKING:
     from strandline.demo.page import PageEntry
@@ -40,10 +40,10 @@ MARK = ".strandline-demo"
     is_flag=True,
     help="Write into a folder that holds other files, and replace those of the same names.",
 )
+@units_option("of the pages, the charts and the pictures", "JSON holds no lengths.")
 @json_option
-@click.pass_context
 def command(
-    ctx: click.Context, output: Path, samples: Path | None, photos_only: bool, force: bool, as_json: bool
+    output: Path, samples: Path | None, photos_only: bool, force: bool, units: str, as_json: bool
 ) -> None:
     """Read the sample photos, then set up an invented bike: three rides with steps between, advice and charts.
 
@@ -51,6 +51,7 @@ def command(
     them. The bike, its rides and the other owners are invented. Works offline.
     """
     import datetime as dt
+    from dataclasses import replace
 
     from strandline.demo.page import page
     from strandline.demo.samples import SamplesError, find_folder, load_samples
@@ -62,7 +63,10 @@ def command(
     from suspension.quantities.lengths import Units
 
     try:
-        entries_wanted = load_samples(find_folder(samples))
+        entries_wanted = [
+            replace(one, options=replace(one.options, units=units))
+            for one in load_samples(find_folder(samples))
+        ]
         _prepare(output, force)
         entries = []
         for i, sample in enumerate(entries_wanted, start=1):
@@ -73,12 +77,12 @@ def command(
         raise click.ClickException(printable(str(error))) from error
     outcomes = [entry.outcome for entry in entries]
     if not as_json:
-        show(outcomes, (), Units.MM, "far end")
+        show(outcomes, (), Units(units), "far end")
         click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
     if not photos_only:
         by_name = {sample.path.name: sample for sample in entries_wanted}
         try:
-            for line in set_up(output, by_name, dt.date.today()):
+            for line in set_up(output, by_name, dt.date.today(), Units(units)):
                 if not as_json:
                     click.echo(line)
         except OutputError as error:
@@ -88,7 +92,7 @@ def command(
         pages = [str(output / PAGE), *([] if photos_only else [str(output / SETUP_PAGE)])]
         click.echo(json.dumps({"photos": photos, "pages": pages}))
     if any(outcome.code in (PROGRAM_FAULT, "bad_file") for outcome in outcomes):
-        ctx.exit(1)
+        click.get_current_context().exit(1)
 
 
 def _prepare(output: Path, force: bool) -> None:

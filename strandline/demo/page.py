@@ -14,7 +14,8 @@ from strandline.read.one_photo import Outcome
 from strandline.read.parse import ReadOptions
 from strandline.read.text import STATUS_NAMES, message_text
 from strandline.shared.messages import error_text
-from strandline.shared.units import estimate_text, percent_text
+from strandline.shared.units import MM_PER_IN, estimate_text, percent_text
+from suspension.quantities.lengths import Units
 from vision.names import LengthName
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ class PageEntry:
 
 @dataclass(frozen=True)
 class LengthRow:
-    """A length as it was read, as it is true, and the difference, mm."""
+    """A length as it was read, as it is true, and the difference."""
 
     name: str
     read: str
@@ -106,9 +107,10 @@ def page(entries: Sequence[PageEntry]) -> str:
     from strandline.shared.html import data_uri, environment
 
     templates = environment(__package__, {"jpeg": lambda content: data_uri(content, "image/jpeg")})
+    unit = entries[0].inputs.units.value if entries else Units.MM.value
     read = sum(not entry.outcome.refused for entry in entries)
     return templates.get_template("readings.html").render(
-        read=read, articles=[_article(entry) for entry in entries]
+        read=read, unit=unit, articles=[_article(entry) for entry in entries]
     )
 
 
@@ -151,17 +153,25 @@ def _lengths(entry: PageEntry) -> tuple[LengthRow, ...]:
         ("Marker from the seal", LengthName.MARKER),
         (f"Left to the {far}", LengthName.REMAINING),
     )
+    units = entry.inputs.units
     return tuple(
-        _length_row(text, reading.length(name), entry.sample.rendered.get(name.field)) for text, name in rows
+        _length_row(text, reading.length(name), entry.sample.rendered.get(name.field), units)
+        for text, name in rows
     )
 
 
-def _length_row(name: str, length: Length | None, true_mm: float | None) -> LengthRow:
+def _length_row(name: str, length: Length | None, true_mm: float | None, units: Units) -> LengthRow:
+    # An inch takes two decimals more, for one would hide what the mm say.
+    per, finer = (1.0, 0) if units is Units.MM else (MM_PER_IN, 2)
+
+    def number(value_mm: float, decimals: int, sign: str = "") -> str:
+        return f"{value_mm / per:{sign}.{decimals + finer}f}"
+
     return LengthRow(
         name,
-        "–" if length is None else f"{length.value_mm:.1f} ± {length.u95_mm:.1f}",
-        "–" if true_mm is None else f"{true_mm:.1f}",
-        "–" if length is None or true_mm is None else f"{length.value_mm - true_mm:+.2f}",
+        "–" if length is None else f"{number(length.value_mm, 1)} ± {number(length.u95_mm, 1)}",
+        "–" if true_mm is None else number(true_mm, 1),
+        "–" if length is None or true_mm is None else number(length.value_mm - true_mm, 2, "+"),
     )
 
 

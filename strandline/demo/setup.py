@@ -8,7 +8,7 @@ import io
 import shlex
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import click
@@ -16,12 +16,16 @@ import click
 from strandline.demo.data import TOML
 from strandline.demo.samples import Sample
 from strandline.shared.files import OutputError, make_folder, write_new
+from suspension.quantities.lengths import Units
 
 GARAGE = "garage"
 BIKE = "sandpiper"
 # Marks a folder as created by the demo, safe to overwrite.
 MARK = ".strandline-demo-garage"
 PAGE = "setup.html"
+
+# Commands of the demo that show lengths or masses.
+_WITH_UNITS = frozenset(("loads", "sag", "advise", "chart", "card-of-settings"))
 
 FORK_PHOTO, SHOCK_PHOTO = "upside-down-fork-orange-tie.jpg", "coil-over-black-o-ring.jpg"
 """Sample photos of the first ride; the bike's file describes these shafts."""
@@ -35,7 +39,9 @@ class Step:
     shown: bool = False
 
 
-def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[str]:
+def set_up(
+    output: Path, samples: dict[str, Sample], today: dt.date, units: Units = Units.MM
+) -> Iterator[str]:
     """Set the bike up in a folder of the output, and yield what is to be shown.
 
     Raises
@@ -53,7 +59,7 @@ def set_up(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator
     yield "An invented motorcycle with invented rides; its first readings come from two of the photos."
     runs = []
     for step in steps(output, samples, today):
-        words, said = _run(step, garage / "logbook.sqlite", samples)
+        words, said = _run(_in_units(step, units), garage / "logbook.sqlite", samples)
         runs.append((words, said))
         yield f"$ {words}"
         if step.shown:
@@ -117,6 +123,13 @@ def steps(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[
     invented = str(output / "invented-owners.csv")
     yield Step(("pool", "demo", "-o", invented, "--force"))
     yield Step(("pool", "show", invented, "-o", charts, "--force"), shown=True)
+
+
+def _in_units(step: Step, units: Units) -> Step:
+    shows_lengths = step.words[0] in _WITH_UNITS or step.words[:2] == ("pool", "show")
+    if units is Units.MM or not shows_lengths:
+        return step
+    return replace(step, words=(*step.words, "--units", units.value))
 
 
 def _readings(groups: tuple[tuple[str, ...], ...]) -> tuple[str, ...]:

@@ -7,17 +7,21 @@ elsewhere.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
-from strandline.demo.page import command_line
+from strandline.demo.page import PageEntry, command_line, page
 from strandline.demo.samples import SamplesError, find_folder, load_samples
+from strandline.demo.setup import _page
+from strandline.read.one_photo import Outcome
 from strandline.read.parse import parse_options
+from strandline.shared.messages import Message
 from tests.helpers.made_readings import made, made_in_full, put_in_place, run
-from vision.reading import Note, Reading
+from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
 
 SAMPLES = Path(__file__).parents[3] / "sample-images"
@@ -81,6 +85,31 @@ def test_page_holds_everything_and_fetches_nothing(tmp_path: Path, monkeypatch: 
     assert not re.search(r"https?:|@import|url\(|<script", text)
     assert "175.0 ± 0.2" in text and "No &lt;card&gt; &amp; nothing" in text
     assert len(text) < 6_000_000
+
+
+def test_lengths_in_inches_where_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """175.0 ± 0.2 mm are 6.890 ± 0.008 in: an inch is 25.4 mm (NIST SP 811, B.8)."""
+    put_in_place(monkeypatch, made_in_full())
+    output = tmp_path / "demo"
+    result = run("demo", "--photos-only", "--units", "in", "-o", output, "--samples", SAMPLES)
+    assert result.exit_code == 0, result.output
+    text = (output / "index.html").read_text(encoding="utf-8")
+    assert "6.890 ± 0.008" in text and "<th>in</th>" in text and "175.0" not in text
+
+
+def test_markup_in_any_text_of_the_pages_is_shown_as_text(tmp_path: Path) -> None:
+    hostile = '<script>alert("1")</script>&amp;\''
+    (sample,) = [one for one in load_samples(SAMPLES) if one.path.name.startswith("fork-without-card")]
+    told = Message("no_card", None, hostile, hostile)
+    outcome = Outcome(hostile, Reading(Status.REFUSED), (told,), cautions=(hostile,))
+    shown = replace(sample, shows=hostile, path=Path(hostile.replace("/", "")))
+    entry = PageEntry(shown, parse_options(sample.options), outcome, None, None)
+    (tmp_path / "charts").mkdir()
+    (tmp_path / "charts" / f"{hostile.replace('/', '')}.png").write_bytes(b"")
+    for text in (page([entry]), _page(tmp_path, [(hostile, f"a\n{hostile}")])):
+        checker = Checker()
+        checker.feed(text)
+        assert checker.open == [] and "<script" not in text and "&lt;script&gt;" in text
 
 
 def test_fills_its_own_folder_anew_and_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
