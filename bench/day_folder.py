@@ -146,7 +146,7 @@ def make(folder: Path, kind: Kind, count: int) -> Path:
 
 
 def shot_of(name: str) -> int:
-    """Number of the shot that a photo of a made day is a copy of, from its name."""
+    """Return the number of the shot that a photo of a made day is a copy of, from its name."""
     return int(name.rpartition("-")[2].removesuffix(".jpg"))
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from .degrade import Phone, develop
 from .random_scenes import Drawn
-from .scene import Material, Part, Scene
+from .scene import Scene
 from .shading import look
 from .tracing import March, trace
 
@@ -233,7 +233,3 @@ def save_jpeg(path: Path, image: np.ndarray, f35_mm: int, quality: int = 92, ori
     sub[0xA405] = int(f35_mm)
     sub[0xA002], sub[0xA003] = picture.size
     picture.save(path, quality=quality, exif=exif)
-
-
-MATERIALS = Material  # re-exported for users of label images
-PARTS = Part

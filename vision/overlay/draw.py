@@ -129,7 +129,7 @@ def _band_lines(
     rows = (
         ("Exposed, seal to " + far_end, reading.exposed, WHITE),
         ("Marker from the seal", reading.marker, RIM_COLORS[RimName.MARKER_NEAR]),
-        ("Left to the " + far_end, reading.remaining, RIM_COLORS[RimName.FAR_END]),
+        ("Remaining to the " + far_end, reading.remaining, RIM_COLORS[RimName.FAR_END]),
     )
     if reading.status is not Status.REFUSED:
         for name, length, color in rows:
