@@ -1,7 +1,7 @@
 """The next step: what to change after a ride, why, what to expect of it, and when to stop.
 
-One quiet ride never earns less preload. In the window: no change. Above it: more. Below it: no change, unless sag
-is under its window or the rider reports harshness. Both sides are set alike, counted up from the soft end.
+One quiet ride is not enough reason to reduce preload. In the window: no change. Above it: more. Below it: no change,
+unless sag is under its window or the rider reports harshness. Both sides are set alike, counted up from the soft end.
 """
 
 from __future__ import annotations
@@ -104,7 +104,7 @@ def advise(facts: RideFacts, setup: Setup) -> Advice:
     remarks = [*verdict.remarks, *decision.remarks]
     if not sure:
         remarks.append(
-            "The present count is in doubt: count again from the soft end before anything is changed."
+            "The present count is not sure: count again from the soft end before anything is changed."
         )
     return Advice(
         action=decision.action,

@@ -218,7 +218,9 @@ def _trust(owners: int, tau: float | None, mean: float | None) -> str:
     if owners == 1:
         return "One owner's setting: a place to start from, no more."
     if owners < OWNERS_TO_TELL or tau is None:
-        return f"{owners} owners: how far owners differ cannot be told from so few."
+        return f"{owners} owners: too few to show how much owners differ."
     if tau < _NO_SPREAD:
-        return f"{owners} owners, who differ no more than their own doubts explain: start from the mean."
+        return (
+            f"{owners} owners, who differ no more than their own uncertainties explain: start from the mean."
+        )
     return f"{owners} owners, who differ by about {tau:.2g} among themselves: start from the mean and set your own."

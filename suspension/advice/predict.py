@@ -164,7 +164,7 @@ class RideModel:
         if few:
             remarks = (
                 *remarks,
-                f"Mostly prior: it rests on {_runs(len(runs))}, and {RUNS_TO_COUNT} are wanted.",
+                f"Rough estimate: it rests on {_runs(len(runs))}; {RUNS_TO_COUNT} or more are needed.",
             )
         slope = posterior.mixture(np.array([0.0, 1.0, 0.0]), with_scatter=False).estimate
         return Prediction(

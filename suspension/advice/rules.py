@@ -94,10 +94,10 @@ def _above(facts: RideFacts, setup: Setup, verdict: Verdict, target: float | Non
     assert facts.used_mm is not None and target is not None
     if verdict.band is Band.BOTTOMED and setup.rider_sag is Judgement.INSIDE:
         return Decision(Action.REVIEW, 0, (NOT_PRELOAD,), AT_A_LIMIT)
-    depth = f"It went to {facts.used_mm.value:.0f} mm, deeper than the window; {target:.0f} mm is aimed at."
+    depth = f"It went to {facts.used_mm.value:.0f} mm, deeper than the window; the target is {target:.0f} mm."
     one_step = step_mm(setup, 1)
     if one_step is None:
-        reason = "How many mm a step is worth is not known, so it is one step, and then ride again."
+        reason = "The mm per step are not known: change one step, and ride again."
         return _more(setup, 1, (depth, reason))
     effect = max(_WEAKEST_EFFECT, -setup.effect.value)
     wanted = math.ceil((facts.used_mm.value - target) / (effect * one_step) - 1e-9)
@@ -118,7 +118,7 @@ def _in_window(facts: RideFacts) -> Decision:
 
 
 def _below(facts: RideFacts, setup: Setup) -> Decision:
-    quiet = "One quiet ride never earns less preload."
+    quiet = "One quiet ride is not enough reason to reduce preload."
     if Felt.BOTTOMED in facts.felt:
         return Decision(
             Action.NONE,
@@ -144,7 +144,9 @@ def _below(facts: RideFacts, setup: Setup) -> Decision:
     down = step_mm(setup, -1)
     if setup.sag_room_mm is not None and down is not None and -down > setup.sag_room_mm[1] + 1e-9:
         reasons.append("But a step less would take rider sag over its window.")
-        return Decision(Action.NONE, 0, tuple(reasons), "A step of none: sag stands against the next one.")
+        return Decision(
+            Action.NONE, 0, tuple(reasons), "No further step: the next one would move sag out of its window."
+        )
     return Decision(Action.LESS, -1, tuple(reasons))
 
 
@@ -176,7 +178,7 @@ def _remarks(facts: RideFacts, setup: Setup, decision: Decision, verdict: Verdic
     found = []
     if facts.legs_differ:
         found.append(
-            "The two legs differ by more than their doubt: look for binding or a slipped marker. The deeper one "
+            "The two legs differ by more than their uncertainty: look for binding or a slipped marker. The deeper one "
             "was used."
         )
     if decision.steps:
@@ -187,13 +189,13 @@ def _remarks(facts: RideFacts, setup: Setup, decision: Decision, verdict: Verdic
                 f"themselves ({setup.ride_sd_mm:g} mm): one ride cannot show it. Steer by sag and by several runs."
             )
         if setup.sag_room_mm is None:
-            found.append("Sag was not set against its window: measure it before and after the change.")
+            found.append("Sag was not compared with its window: measure it before and after the change.")
         if setup.adjuster.end is None:
             found.append("The adjuster's range is not known: stop where it stiffens, and never force it.")
     if setup.load is LoadVerdict.NOT_CHECKED:
         found.append("Load not checked: axle loads or the plate's limits are not known.")
     elif setup.load is LoadVerdict.BETWEEN:
-        found.append("The load is at the plate's limit within its doubt: weigh it.")
+        found.append("The load is at the plate's limit within its uncertainty: weigh it.")
     if setup.rider_sag is Judgement.OVER:
         found.append("Rider sag is over its window.")
     if verdict.band is Band.WINDOW and Felt.BOTTOMED in facts.felt:

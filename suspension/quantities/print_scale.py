@@ -141,4 +141,4 @@ def _out_of_range_remedy(ratio: float) -> str:
     low, high = PLAUSIBLE
     if low <= ratio / 100 <= high:  # 98 for 98 %, or the bar's length in mm
         return f"If the 100 mm bar measured {ratio:g} mm, write {ratio / 100:.4g} or {ratio:g} %."
-    return "Measure the 100 mm bar again, and print the sheet anew at 100 % if it really is that far off."
+    return "Measure the 100 mm bar again, and print the sheet again at 100 % if it really is that far off."

@@ -106,7 +106,7 @@ def _in_unit(term: Term, about: _Text, name: str | None = None) -> float:
     name = name or about.name
     if not term.unit:
         other = about.dimension.other
-        why = "" if other is None else f", and {about.dimension.unit} cannot be told from {other}"
+        why = "" if other is None else f": it could be {about.dimension.unit} or {other}"
         raise QuantityError(f"The {name} {quote(about.written)} has no unit{why}.", about.remedy)
     factor, number = about.dimension.factor(term.unit), term.number
     if factor is None:

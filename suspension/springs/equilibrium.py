@@ -97,6 +97,6 @@ def _check_rising(end: EndForces, high_mm: float) -> None:
     forces = [wheel_force_n(end, high_mm * i / _LOOKS) for i in range(_LOOKS + 1)]
     if any(b <= a for a, b in itertools.pairwise(forces)):
         raise SuspensionError(
-            "The wheel force does not rise all along the stroke, so no single balance can be told.",
+            "The wheel force does not rise all along the stroke, so there is no single balance.",
             "Check the motion ratio's table: is it stroke over wheel travel?",
         )

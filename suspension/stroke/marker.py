@@ -63,12 +63,12 @@ class Marker:
         if self.kind is MarkerKind.UNKNOWN:
             found.append(
                 "Whether the marker is a tie or an O-ring is not known: a tie's lock, which meets the "
-                f"seal up to {LOCK_OVERHANG_MM:g} mm before its strap, is carried in the doubt."
+                f"seal up to {LOCK_OVERHANG_MM:g} mm before its strap, is included in the uncertainty."
             )
         elif self.kind is MarkerKind.TIE and self.lock is LockFacing.UNKNOWN:
             found.append(
                 "Where the tie's lock faces is not known: it may have met the seal up to "
-                f"{LOCK_OVERHANG_MM:g} mm before the strap, and that is carried in the doubt."
+                f"{LOCK_OVERHANG_MM:g} mm before the strap; this is included in the uncertainty."
             )
         if self.width_mm is None:
             found.append(

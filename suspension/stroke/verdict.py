@@ -126,7 +126,9 @@ def judge_used(
     if len(bands) == 1:
         words = f"{bands[0].value.capitalize()}."
     else:
-        words = f"Between “{bands[0].value}” and “{bands[-1].value}”: the doubt of the reading spans both."
+        words = (
+            f"Between “{bands[0].value}” and “{bands[-1].value}”: the uncertainty of the reading spans both."
+        )
     return Verdict(bands, words, by_stroke, used_mm.bound is not Bound.EXACT, tuple(remarks))
 
 

@@ -121,7 +121,7 @@ def test_owners_who_agree_have_no_spread():
 def test_how_far_to_trust_it():
     assert "One owner" in pool((Quantity(6, 0.5),)).trust and pool((Quantity(6, 0.5),)).tau is None
     two = pool((Quantity(6, 0.5), Quantity(9, 0.5)))
-    assert "so few" in two.trust and two.next_owner_interval is None
+    assert "too few" in two.trust and two.next_owner_interval is None
     assert "3 owners, who differ" in pool((Quantity(6, 0.5), Quantity(9, 0.5), Quantity(12, 0.5))).trust
 
 
