@@ -81,7 +81,7 @@ class Adjuster:
         )
 
     def added_mm(self, count: float) -> float | None:
-        """Preload that this count adds to that at the soft end, mm; None where a step's worth is not known.
+        """Preload that this count adds to that at the soft end, mm; None where the mm per step are not known.
 
         Raises
         ------

@@ -13,7 +13,7 @@ from strandline.facts.rides import BikeLog, EndRide, end_rides, runs
 from strandline.facts.sag import PlaceSag, judged, sag_at, sag_sessions
 from suspension.advice.advise import Advice, advise
 from suspension.advice.facts import RideFacts, Setup
-from suspension.advice.predict import Knowledge, Prediction, RideCase, RideModel
+from suspension.advice.predict import ModelInputs, Prediction, RideCase, RideModel
 from suspension.advice.prior import RidePrior, physical_prior
 from suspension.advice.setting import EqualSprings, SettingForLoad, setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
@@ -157,11 +157,11 @@ def _setting(advice: Advice, model: RideModel, load: CaseLoads, rides: int) -> S
     if advice.target_mm is None or advice.resulting_count is None or load.verdict is LoadVerdict.OVER:
         return None
     found = setting_from_rides(model, advice.target_mm)
-    kind = model.knowledge.adjuster.kind
+    kind = model.inputs.adjuster.kind
     rests_on = f"from {rides} {'ride' if rides == 1 else 'rides'} of this load"
     words = f"{kind.place(advice.resulting_count).capitalize()}, {rests_on}."
     aim = f"The target is {advice.target_mm:.0f} mm on average, which would take"
-    if found.high == model.knowledge.adjuster.first:
+    if found.high == model.inputs.adjuster.first:
         words += " By depth alone the soft end would do, but one quiet ride is not enough reason to reduce preload."
     elif found.low is not None and found.high is not None:
         reach = f"{found.low:g}" if found.low == found.high else f"{found.low:g} to {found.high:g}"
@@ -204,10 +204,10 @@ def _model(
     assert facts.adjuster is not None
     sprung = load.sprung_n(log.bike, facts.end)
     case = RideCase(route, None if sprung is None else sprung.value, load.name)
-    return RideModel(runs(rides, log, facts.end), case, _knowledge(facts, facts.adjuster, case))
+    return RideModel(runs(rides, log, facts.end), case, _model_inputs(facts, facts.adjuster, case))
 
 
-def _knowledge(facts: EndFacts, adjuster: Adjuster, case: RideCase) -> Knowledge:
+def _model_inputs(facts: EndFacts, adjuster: Adjuster, case: RideCase) -> ModelInputs:
     prior = RidePrior()
     middle = adjuster.first if adjuster.end is None else round((adjuster.first + adjuster.end) / 2)
     start = preload_mm(adjuster, middle, facts.preload_at_soft_mm)
@@ -216,7 +216,7 @@ def _knowledge(facts: EndFacts, adjuster: Adjuster, case: RideCase) -> Knowledge
             prior = physical_prior(facts.forces, start, case.sprung_load_n)
         except SuspensionError:
             prior = RidePrior()  # a table that ends too early: then the runs alone
-    return Knowledge(adjuster, prior, facts.preload_at_soft_mm)
+    return ModelInputs(adjuster, prior, facts.preload_at_soft_mm)
 
 
 def _predicted(

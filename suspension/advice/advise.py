@@ -1,7 +1,8 @@
 """The next step: what to change after a ride, why, what to expect of it, and when to stop.
 
 One quiet ride is not enough reason to reduce preload. In the window: no change. Above it: more. Below it: no change,
-unless sag is under its window or the rider reports harshness. Both sides are set alike, counted up from the soft end.
+unless sag is under its window or the rider reports harshness. Both sides are set the same, counted up from the soft
+end.
 """
 
 from __future__ import annotations
@@ -30,14 +31,14 @@ class Advice:
     steps : int
         Signed: more is positive.
     resulting_count : float or None
-        Up from the soft end, the same on both sides; None where the present count is in doubt.
+        Up from the soft end, the same on both sides; None where the present count is uncertain.
     recount_first : bool
-        The count is in doubt: see `recount.recount_steps`.
+        The count is uncertain: see `recount.recount_steps`.
     verdict : Verdict
     target_mm : float or None
         What a change aims at.
     expected_mm : Quantity or None
-        The next ride, ride-to-ride scatter included; None where it cannot be told.
+        The next ride, ride-to-ride scatter included; None where it cannot be predicted.
     reasons : tuple of str
         Why, in sentences.
     stop : str or None
@@ -104,7 +105,7 @@ def advise(facts: RideFacts, setup: Setup) -> Advice:
     remarks = [*verdict.remarks, *decision.remarks]
     if not sure:
         remarks.append(
-            "The present count is not sure: count again from the soft end before anything is changed."
+            "The present count is uncertain: count again from the soft end before anything is changed."
         )
     return Advice(
         action=decision.action,
@@ -121,10 +122,10 @@ def advise(facts: RideFacts, setup: Setup) -> Advice:
 
 
 def expected_after(used_mm: Quantity | None, steps: int, setup: Setup) -> Quantity | None:
-    """The next ride's deepest point after so many steps, mm: u + B N p.
+    """Estimate the next ride's deepest point after so many steps, mm: u + B N p.
 
-    None for a censored reading, which says where the ride went no more than "at least", or where a step's
-    worth is not known. The scatter of this ride and of the next are both in the uncertainty.
+    None for a censored reading, which says where the ride went no more than "at least", or where the mm per
+    step are not known. The scatter of this ride and of the next are both in the uncertainty.
     """
     if used_mm is None or used_mm.bound is not Bound.EXACT:
         return None

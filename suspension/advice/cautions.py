@@ -34,7 +34,7 @@ class Caution(StrEnum):
     RANGE = "Never wind an adjuster past its range: it can come off its thread."
     STOP_RIDING = (
         "After a leak, a bent tube, a hard knock or with a cracked bumper: stop riding until it has been "
-        "looked at."
+        "checked."
     )
     OTHERS_FIRST = "Local rules, the maker's manual and a qualified mechanic come before this advice."
 

@@ -1,7 +1,7 @@
 """Readings that are only a limit: how likely each run is under a model, a limit being an answer of its own.
 
 A marker at the bumper says "at least", one that has not moved says "at most". Neither is dropped, and neither is
-taken for the value itself.
+used as the value itself.
 """
 
 from __future__ import annotations

@@ -54,7 +54,7 @@ class RideFacts:
     at_far_end : bool
         The marker is at the bumper or clamp, which counts also where E0, and so u, is not known.
     legs_differ : bool
-        The legs differ by more than their doubt: binding, or a slipped marker.
+        The legs differ by more than their uncertainty: binding, or a slipped marker.
     earlier_in_window : int
         Runs before this one, at this setting and load, that were in the window.
     """
@@ -105,7 +105,7 @@ class Setup:
 
 
 def step_mm(setup: Setup, steps: int) -> float | None:
-    """Preload that so many steps add, mm (negative: take away); None where a step's worth is not known."""
+    """Preload that so many steps add, mm (negative: take away); None where the mm per step are not known."""
     adjuster = setup.adjuster
     if not adjuster.positions_mm:
         return None if adjuster.step_mm is None else steps * adjuster.step_mm

@@ -14,8 +14,8 @@ from enum import StrEnum
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
 
-# Under so many owners, how far owners differ cannot be told [common practice, no source].
-OWNERS_TO_TELL = 3
+# Under so many owners, their spread cannot be estimated [common practice, no source].
+OWNERS_FOR_SPREAD = 3
 # A spread that two digits show as nothing, in steps or mm.
 _NO_SPREAD = 0.01
 
@@ -34,7 +34,7 @@ class OwnerResult:
     Attributes
     ----------
     owner : str
-        A label that tells owners apart.
+        A label that distinguishes owners.
     load_n : float
         Sprung load of this end, N.
     setting_steps : Quantity
@@ -202,7 +202,7 @@ def _tau2_reml(values: list[float], variances: list[float], start: float) -> flo
 
 
 def _typical_variance(variances: list[float]) -> float:
-    """The answers' own variance, one number for all: Higgins and Thompson (2002), eq. 9 (memory)."""
+    """Give the answers' own variance as one number: Higgins and Thompson (2002), eq. 9 (memory)."""
     weights = [1 / v for v in variances]
     return (len(weights) - 1) * sum(weights) / (sum(weights) ** 2 - sum(w**2 for w in weights))
 
@@ -217,7 +217,7 @@ def _interval(mean: float, sd: float, degrees: int) -> tuple[float, float]:
 def _trust(owners: int, tau: float | None, mean: float | None) -> str:
     if owners == 1:
         return "One owner's setting: a place to start from, no more."
-    if owners < OWNERS_TO_TELL or tau is None:
+    if owners < OWNERS_FOR_SPREAD or tau is None:
         return f"{owners} owners: too few to show how much owners differ."
     if tau < _NO_SPREAD:
         return (

@@ -57,12 +57,12 @@ class Component:
 
 @dataclass(frozen=True, eq=False)
 class Posterior:
-    """What is believed of theta after the runs."""
+    """Posterior of theta after the runs."""
 
     components: tuple[Component, ...]
 
     def mixture(self, x: np.ndarray, with_scatter: bool = True) -> Mixture:
-        """What is believed of x·theta: of a next ride's reading, or of its mean alone.
+        """Give the posterior of x·theta: of a next ride's reading, or of its mean alone.
 
         Parameters
         ----------
@@ -154,7 +154,7 @@ def update(
     readings : tuple of m Quantity
         Used stroke of each, mm; exact, at least, or at most.
     run_sds_mm : tuple of float
-        Ride-to-ride scatter, mm: values that are alike likely before any run.
+        Ride-to-ride scatter, mm: values with equal prior weights.
 
     Returns
     -------
@@ -175,7 +175,7 @@ def update(
         evidences.append(log_evidence)
     shares = np.exp(np.array(evidences) - max(evidences))
     if not np.all(np.isfinite(shares)):
-        raise SuspensionError("No model explains these runs.", "Look for a typing error among them.")
+        raise SuspensionError("No model explains these runs.", "Check them for typing errors.")
     shares /= shares.sum()
     return Posterior(
         tuple(
@@ -205,7 +205,7 @@ def _component(
 
 
 def _aligned_root(covariance: np.ndarray, directions: np.ndarray) -> tuple[np.ndarray, int]:
-    """A root of the covariance whose first columns span what the directions can see, and how many they are."""
+    """Find a root of the covariance whose first columns span what the directions can see, and how many they are."""
     values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     if not len(directions):

@@ -15,9 +15,9 @@ from suspension.advice.prior import RidePrior
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.adjuster import Adjuster, AdjusterKind
 
-# Ride-to-ride scatter of the deepest point on one loop, mm [common practice, no source]: all alike likely.
+# Ride-to-ride scatter of the deepest point on one loop, mm [common practice, no source]: equal prior weights.
 RIDE_SDS_MM = (3.0, 4.0, 5.0, 6.0)
-# Under so many runs the prediction is mostly prior [common practice, no source].
+# Under so many runs the prediction is a rough estimate, mostly from the prior [common practice, no source].
 RUNS_TO_COUNT = 3
 # Predicted at most so many clicks from a count that was ridden [common practice, no source]; of turns and ramp
 # positions, which a piece of advice moves half as far at once, half as many.
@@ -41,7 +41,7 @@ class Run:
     sprung_load_n : float or None
         Ws; None where it was not weighed.
     load_case : str
-        Tells runs of one load apart from others where nothing was weighed.
+        Distinguishes runs of one load from others where nothing was weighed.
     """
 
     route: str
@@ -61,13 +61,13 @@ class RideCase:
 
 
 @dataclass(frozen=True)
-class Knowledge:
+class ModelInputs:
     """What is known apart from the rides.
 
     Attributes
     ----------
     adjuster : Adjuster
-        Turns counts into mm. Without a step's worth only a count that was ridden is answered.
+        Turns counts into mm. Without mm per step only a count that was ridden is answered.
     prior : RidePrior
         From `prior.physical_prior`; the default where the spring rate is not known: then the runs alone.
     preload_at_soft_mm : float or None
@@ -128,7 +128,7 @@ class RideModel:
     ----------
     runs : tuple of Run
     case : RideCase
-    knowledge : Knowledge
+    inputs : ModelInputs
 
     Attributes
     ----------
@@ -138,15 +138,15 @@ class RideModel:
         What was left out, and why.
     """
 
-    def __init__(self, runs: tuple[Run, ...], case: RideCase, knowledge: Knowledge) -> None:
-        self.case, self.knowledge = case, knowledge
+    def __init__(self, runs: tuple[Run, ...], case: RideCase, inputs: ModelInputs) -> None:
+        self.case, self.inputs = case, inputs
         self.runs, self.remarks, self.weighed = _comparable(runs, case)
-        prior = knowledge.prior
+        prior = inputs.prior
         self.with_physics = (
             prior.used_mm is not None
             and case.sprung_load_n is not None
-            and knowledge.preload_at_soft_mm is not None
-            and knowledge.knows_mm
+            and inputs.preload_at_soft_mm is not None
+            and inputs.knows_mm
         )
         self.reference_mm = (prior.preload_mm or 0.0) if self.with_physics else 0.0
         self._posteriors: dict[tuple[Run, ...], Posterior] = {}
@@ -174,19 +174,19 @@ class RideModel:
             runs=len(runs),
             mostly_prior=few,
             mixture=mixture,
-            per_preload=slope if self.knowledge.knows_mm else None,
+            per_preload=slope if self.inputs.knows_mm else None,
             remarks=remarks,
         )
 
     def at(self, count: float) -> tuple[tuple[Run, ...], tuple[str, ...]]:
-        """The runs that a count can be answered from: all, or without mm those at the count itself."""
-        if self.knowledge.knows_mm:
+        """Choose the runs that a count can be answered from: all, or without mm those at the count itself."""
+        if self.inputs.knows_mm:
             return self.runs, self.remarks
         same = tuple(run for run in self.runs if run.count == count)
         left_out = len(self.runs) - len(same)
         if not left_out:
             return same, self.remarks
-        words = f"{_runs(left_out)} at other counts left out: how many mm a step is worth is not known."
+        words = f"{_runs(left_out)} at other counts left out: the mm per step are not known."
         return same, (*self.remarks, words)
 
     def why_withheld(self, count: float) -> str | None:
@@ -199,18 +199,18 @@ class RideModel:
             )
         if not runs:
             return None
-        kind = self.knowledge.adjuster.kind
+        kind = self.inputs.adjuster.kind
         most = MOST_CLICKS_BEYOND if kind is AdjusterKind.CLICKS else MOST_CLICKS_BEYOND // 2
         counts = [run.count for run in runs]
         beyond = max(min(counts) - count, count - max(counts))
         if beyond > most:
             return (
                 f"No prediction: {count:g} is {kind.some(beyond)} from the nearest count that was ridden, "
-                f"and more than {most} are a guess. Go there in steps."
+                f"and more than {most} would be a guess. Go there in steps."
             )
         if self.weighed and self.case.sprung_load_n is not None:
             loads = [run.sprung_load_n for run in runs if run.sprung_load_n is not None]
-            # a newton is less than any scales tell
+            # a newton is below the resolution of any scales
             if not min(loads) - 1.0 <= self.case.sprung_load_n <= max(loads) + 1.0:
                 return (
                     "No prediction: this load lies outside the loads that were ridden. Start from its own sag "
@@ -219,21 +219,21 @@ class RideModel:
         return None
 
     def posterior(self, runs: tuple[Run, ...]) -> Posterior:
-        """What these runs make of the prior."""
+        """Update the prior with these runs."""
         if runs not in self._posteriors:
             self._posteriors[runs] = self._update(runs)
         return self._posteriors[runs]
 
     def _update(self, runs: tuple[Run, ...]) -> Posterior:
-        prior = self.knowledge.prior
+        prior = self.inputs.prior
         start = prior.used_mm if self.with_physics and prior.used_mm is not None else _flat_start(runs)
-        beliefs = (start, prior.per_preload, prior.per_load or Quantity(0.0, _FLAT_MM_PER_N))
+        priors = (start, prior.per_preload, prior.per_load or Quantity(0.0, _FLAT_MM_PER_N))
         return update(
-            np.array([belief.value for belief in beliefs]),
-            np.diag([belief.sigma**2 for belief in beliefs]),
+            np.array([one.value for one in priors]),
+            np.diag([one.sigma**2 for one in priors]),
             np.array([self.design(run.count, run.sprung_load_n) for run in runs]).reshape(-1, 3),
             tuple(run.used_mm for run in runs),
-            self.knowledge.ride_sds_mm,
+            self.inputs.ride_sds_mm,
         )
 
     def design(self, count: float, load_n: float | None) -> np.ndarray:
@@ -241,15 +241,13 @@ class RideModel:
         # Where not all were weighed, the runs kept are all of the load that is asked for.
         load = load_n if self.weighed else self.case.sprung_load_n
         change_n = 0.0 if load is None or self.reference_n is None else load - self.reference_n
-        added = self.knowledge.adjuster.added_mm(count) if self.knowledge.knows_mm else 0.0
+        added = self.inputs.adjuster.added_mm(count) if self.inputs.knows_mm else 0.0
         assert added is not None
-        return np.array(
-            [1.0, (self.knowledge.preload_at_soft_mm or 0.0) + added - self.reference_mm, change_n]
-        )
+        return np.array([1.0, (self.inputs.preload_at_soft_mm or 0.0) + added - self.reference_mm, change_n])
 
 
 def _comparable(runs: tuple[Run, ...], case: RideCase) -> tuple[tuple[Run, ...], tuple[str, ...], bool]:
-    """Runs of the same loop, and of the same load case unless all were weighed; whether all were weighed."""
+    """Choose runs of the same loop, and of the same load case unless all were weighed; and say whether all were."""
     chosen = tuple(run for run in runs if run.route == case.route)
     remarks = []
     if len(chosen) < len(runs):
@@ -264,7 +262,7 @@ def _comparable(runs: tuple[Run, ...], case: RideCase) -> tuple[tuple[Run, ...],
 
 
 def _flat_start(runs: tuple[Run, ...]) -> Quantity:
-    """No belief about the deepest point, placed where the runs lie so that rounding does not matter."""
+    """Make a flat prior of the deepest point, placed where the runs lie so that rounding does not matter."""
     exact = [run.used_mm.value for run in runs if run.used_mm.bound is Bound.EXACT]
     return Quantity(sum(exact) / len(exact), _FLAT_MM)
 

@@ -26,7 +26,7 @@ LOAD_SLOPE_RELATIVE_SD = 0.4
 
 @dataclass(frozen=True)
 class RidePrior:
-    """Gaussian beliefs about a route, at a reference setting and load.
+    """Gaussian priors for a route, at a reference setting and load.
 
     Attributes
     ----------
@@ -47,10 +47,10 @@ class RidePrior:
     load_n: float | None = None
 
     def __post_init__(self) -> None:
-        beliefs = (self.used_mm, self.per_preload, self.per_load)
-        if any(belief is not None and not belief.sigma > 0 for belief in beliefs):
+        priors = (self.used_mm, self.per_preload, self.per_load)
+        if any(one is not None and not one.sigma > 0 for one in priors):
             raise SuspensionError(
-                "A prior belief has no doubt.", "Give each a standard uncertainty above zero."
+                "A prior has no uncertainty.", "Give each a standard uncertainty above zero."
             )
         if self.used_mm is not None and (self.preload_mm is None or self.load_n is None):
             raise SuspensionError(
@@ -95,7 +95,7 @@ def physical_prior(
     stiffness = wheel_rate_n_per_mm(end, stroke) / end.ratio.at(stroke)
     per_lam = sprung_load_n / stiffness
     spread = rest_under(end, high * sprung_load_n).stroke_mm - rest_under(end, low * sprung_load_n).stroke_mm
-    # At a stop the balance no longer moves with lam, which is no knowledge: the local slope holds then.
+    # At a stop the balance no longer moves with lam, although lam is not known: the local slope holds then.
     used = Quantity(stroke, max(spread / math.sqrt(12), lam_sd * per_lam))
     per_load = middle / stiffness
     return RidePrior(

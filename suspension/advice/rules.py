@@ -11,7 +11,7 @@ from suspension.quantities.quantity import Bound
 from suspension.sag.windows import End, Judgement
 from suspension.stroke.verdict import Band, Verdict
 
-# A learnt effect weaker than this, mm a mm, does not size a step: springs of any kind give more [derived: bumper,
+# A learnt effect weaker than this, mm/mm, does not size a step: springs of any kind give more [derived: bumper,
 # air and a rising motion ratio weaken -1, but not tenfold].
 _WEAKEST_EFFECT = 0.1
 
@@ -24,7 +24,7 @@ NOT_PRELOAD = (
 
 @dataclass(frozen=True)
 class Decision:
-    """What the rules came to; fields as in `advise.Advice`. `expects` is whether a next reading can be told."""
+    """What the rules decide; fields as in `advise.Advice`. `expects`: whether a next reading is predicted."""
 
     action: Action
     steps: int
@@ -73,7 +73,7 @@ def _decide(facts: RideFacts, setup: Setup, verdict: Verdict, target: float | No
         Action.NONE,
         0,
         (
-            f"{verdict.words} One such reading is no ground for a change: ride the same loop again at this "
+            f"{verdict.words} One such reading is not enough for a change: ride the same loop again at this "
             "setting.",
         ),
     )
@@ -84,8 +84,8 @@ def _after_bumper(facts: RideFacts, setup: Setup) -> Decision:
     if Felt.BOTTOMED in facts.felt and setup.rider_sag is Judgement.INSIDE:
         return Decision(Action.REVIEW, 0, (NOT_PRELOAD,), AT_A_LIMIT, expects=False)
     reason = (
-        "The marker reached the bumper or came within its own width of it, so the ride went at least so far and "
-        "perhaps to the stop. How far is not known, so no next reading is predicted."
+        "The marker reached the bumper or came within its own width of it, so the ride used at least this much "
+        "stroke and perhaps all of it. How far it went is not known, so no next reading is predicted."
     )
     return _more(setup, setup.adjuster.kind.most_at_once, (reason,), expects=False)
 
@@ -118,7 +118,6 @@ def _in_window(facts: RideFacts) -> Decision:
 
 
 def _below(facts: RideFacts, setup: Setup) -> Decision:
-    quiet = "One quiet ride is not enough reason to reduce preload."
     if Felt.BOTTOMED in facts.felt:
         return Decision(
             Action.NONE,
@@ -135,11 +134,16 @@ def _below(facts: RideFacts, setup: Setup) -> Decision:
         reasons.append("There is plenty in reserve, and the rider finds it harsh.")
     if not reasons:
         return Decision(
-            Action.NONE, 0, (f"There is plenty in reserve, but sag and feel give no cause: {quiet.lower()}",)
+            Action.NONE,
+            0,
+            (
+                "There is plenty in reserve, but sag and feel do not call for a change, and one quiet ride is not "
+                "enough reason to reduce preload.",
+            ),
         )
     now = setup.adjuster.from_soft(setup.count)
     if now is not None and now - 1 < setup.adjuster.first:
-        stop = "The adjuster is at its soft end: a softer spring is what is left."
+        stop = "The adjuster is at its soft end: only a softer spring would help."
         return Decision(Action.NONE, 0, tuple(reasons), stop)
     down = step_mm(setup, -1)
     if setup.sag_room_mm is not None and down is not None and -down > setup.sag_room_mm[1] + 1e-9:
@@ -185,8 +189,8 @@ def _remarks(facts: RideFacts, setup: Setup, decision: Decision, verdict: Verdic
         added = step_mm(setup, decision.steps)
         if added is not None and abs(setup.effect.value * added) < setup.ride_sd_mm:
             found.append(
-                f"The step is worth about {abs(setup.effect.value * added):.1f} mm, less than rides differ among "
-                f"themselves ({setup.ride_sd_mm:g} mm): one ride cannot show it. Steer by sag and by several runs."
+                f"The step moves the deepest point by about {abs(setup.effect.value * added):.1f} mm, less than the "
+                f"ride-to-ride scatter ({setup.ride_sd_mm:g} mm): one ride cannot show it. Go by sag and several runs."
             )
         if setup.sag_room_mm is None:
             found.append("Sag was not compared with its window: measure it before and after the change.")
@@ -210,17 +214,17 @@ def _remarks(facts: RideFacts, setup: Setup, decision: Decision, verdict: Verdic
 
 
 def dive_words(setup: Setup) -> str:
-    """Tell a rider whose fork dives what one step more gives and costs, without advising it."""
+    """Say what one step more does for a fork that dives, and what it costs, without advising it."""
     one = setup.adjuster.kind.one
     added = step_mm(setup, 1)
     if added is None:
         return (
             f"Against dive: one {one} more makes the fork stand higher under braking and takes as much off its "
-            "sag. How many mm that is, is not known. The rate, and so the dive itself, stays."
+            "sag; how many mm is not known. The rate, and so the dive itself, does not change."
         )
     words = (
         f"Against dive: one {one} more makes the fork stand about {added:.1f} mm of stroke higher under braking, "
-        f"and costs about {added:.1f} mm of sag. The rate, and so the dive itself, stays."
+        f"and costs about {added:.1f} mm of sag. The rate, and so the dive itself, does not change."
     )
     if setup.sag_room_mm is not None and added > setup.sag_room_mm[0]:
         words += " It would take rider sag under its window."

@@ -50,7 +50,7 @@ def setting_from_rides(model: RideModel, target_mm: float) -> SettingForLoad:
     if not reachable or not runs:
         return SettingForLoad(None, None, None, len(runs), True, "No ride of this load says enough yet.")
     count, low, high = (_softest(model, reachable, target_mm, chance) for chance in (0.5, 0.05, 0.95))
-    kind = model.knowledge.adjuster.kind
+    kind = model.inputs.adjuster.kind
     if count is None:
         words = f"No count up to {kind.place(reachable[-1])} is firm enough, by what was ridden so far."
     else:
@@ -115,7 +115,7 @@ def setting_from_statics(
     Returns
     -------
     SettingForLoad or None
-        None where a step's worth is not known.
+        None where the mm per step are not known.
     """
     if adjuster.step_mm is None:
         return None
@@ -134,7 +134,7 @@ def setting_from_statics(
 
 def _counts(model: RideModel) -> list[float]:
     """Whole counts between the adjuster's ends; without a known hard end, as far as a prediction may go."""
-    adjuster = model.knowledge.adjuster
+    adjuster = model.inputs.adjuster
     ridden = [run.count for run in model.runs]
     if not ridden:
         return []

@@ -13,7 +13,7 @@ class LoadVerdict(StrEnum):
     """A load against its limit; there is no "OK" for what was not checked."""
 
     WITHIN = "within its limit"
-    BETWEEN = "at its limit, within the doubt"
+    BETWEEN = "at its limit, within the uncertainty"
     OVER = "over its limit"
     NOT_CHECKED = "load not checked"
 
@@ -71,7 +71,7 @@ def check_loads(loads: AxleLoads | None, plate: Plate) -> tuple[LoadCheck, LoadC
 
 
 def worst(checks: tuple[LoadCheck, ...]) -> LoadVerdict:
-    """The verdict that counts: over before at the limit before not checked before within."""
+    """Choose the verdict that counts: over before at the limit before not checked before within."""
     order = (LoadVerdict.OVER, LoadVerdict.BETWEEN, LoadVerdict.NOT_CHECKED, LoadVerdict.WITHIN)
     found = {check.verdict for check in checks}
     return next((verdict for verdict in order if verdict in found), LoadVerdict.NOT_CHECKED)

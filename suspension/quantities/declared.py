@@ -1,4 +1,4 @@
-"""What a stated number is worth: its uncertainty where no ± is written, and the remark that says so."""
+"""The uncertainty of a number as a person gives it: with ±, or assumed, and the remark that says so."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ ALONG_SHAFT_RANGE_MM = (5.0, 1000.0)
 
 @dataclass(frozen=True)
 class Amount:
-    """A number with its unit as somebody stated it, and what it is worth.
+    """A number with its unit as somebody gave it, with its uncertainty.
 
     Attributes
     ----------
@@ -72,7 +72,7 @@ class Amount:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a stated number may be, and what it is worth where no ± is written.
+    """What a number may be, and its uncertainty where no ± is written.
 
     Attributes
     ----------
@@ -93,7 +93,7 @@ class Expected:
 
 
 def amount(expected: Expected, text: str, *, name: str) -> Amount:
-    """Read a number with its unit, and its uncertainty where one is stated.
+    """Read a number with its unit, and its uncertainty where one is given.
 
     Parameters
     ----------
@@ -219,17 +219,17 @@ def _amount(stated: Stated, unit: str, usual_u95: float) -> Amount:
 
 
 def _with_remark(stated: Stated, title: str, how: str, usual_u95_mm: float) -> Amount:
-    """Say what the uncertainty was taken to be: the stated one, else the usual one or half the last place."""
+    """Say what the uncertainty was taken to be: the given one, else the usual one or half the last place."""
     found = _amount(stated, "mm", usual_u95_mm)
     within = f"95 % within {found.quantity.u95:.3g} mm"
     remark = f"{title} {stated.as_written}: "
     if found.uncertainty_given:
-        remark += f"its uncertainty is taken as stated, {within}."
+        remark += f"the ± is taken as given, {within}."
     elif found.quantity.u95 > usual_u95_mm:
         remark += (
-            f"no ± was stated, so it is taken as {how}, but only as fine as it is written: {within} "
+            f"no ± is given, so it is taken as {how}, but only as fine as it is written: {within} "
             "(half the last digit or fraction). More digits, or a ±, would make the reading more accurate."
         )
     else:
-        remark += f"no ± was stated, so it is taken as {how}, {within}."
+        remark += f"no ± is given, so it is taken as {how}, {within}."
     return replace(found, remark=remark)

@@ -18,7 +18,7 @@ class Units(StrEnum):
 
 
 def parse_length(text: str, *, name: str, example: str = "41.0 mm", allow_zero: bool = False) -> Stated:
-    """Read a length with its unit, and its uncertainty where one is stated.
+    """Read a length with its unit, and its uncertainty where one is given.
 
     Parameters
     ----------

@@ -72,7 +72,7 @@ def print_scale(text: str | None) -> PrintScale:
             sd=UNMEASURED_U95 / COVERAGE_FACTOR,
             stated=False,
             separate=False,
-            remark="Print scale not stated: the sheet is unmeasured and taken as 1, 95 % within "
+            remark="No print scale is given: the sheet is not measured and taken as 1, 95 % within "
             f"{UNMEASURED_U95:g}. Measure the 100 mm bar with a caliper for a more accurate reading.",
         )
     tidied = tidy(text)
@@ -93,7 +93,7 @@ def print_scale(text: str | None) -> PrintScale:
             )
     if half_width is not None and half_width[0] == 0.0:
         raise QuantityError(
-            "An uncertainty of zero is stated for the print scale: no measurement is exact.",
+            "An uncertainty of zero is given for the print scale: no measurement is exact.",
             "State the half-width within which the value lies 95 times in 100, or leave the ± out.",
         )
     u95 = BAR_BY_CALIPER_U95 if half_width is None else half_width[0] * factor
@@ -102,9 +102,9 @@ def print_scale(text: str | None) -> PrintScale:
             f"The uncertainty of the print scale {quote(tidied)} covers all that is possible.", _REMEDY
         )
     how = (
-        "taken as stated"
+        "taken as given"
         if half_width
-        else "no ± was stated, so it is taken as the 100 mm bar measured with a caliper"
+        else "no ± is given, so it is taken as the 100 mm bar measured with a caliper"
     )
     return PrintScale(
         along=ratios[0],
@@ -117,7 +117,7 @@ def print_scale(text: str | None) -> PrintScale:
 
 
 def _ratio(part: str, whole: str, name: str = "print scale") -> tuple[float, bool]:
-    """Read one number; tell whether it carries a percent sign."""
+    """Read one number, and whether it carries a percent sign."""
     term = read_term(part, name=name, remedy=_REMEDY)
     if term.unit not in ("", "%") or term.number.is_fraction:
         raise QuantityError(f"The print scale is a ratio without a unit, not {quote(whole)}.", _REMEDY)

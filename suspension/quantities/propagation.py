@@ -50,7 +50,7 @@ def joint_variables(values: Sequence[float], covariance: Sequence[Sequence[float
         possible = bool(eigenvalues[0] >= -_ROUNDING * max(1.0, eigenvalues[-1]))
     if not possible:
         raise SuspensionError(
-            "The stated uncertainties and their correlations do not fit together.",
+            "The uncertainties and their correlations do not fit together.",
             "Use uncertainties and covariance from one and the same reading; a shared scale cannot be "
             "more uncertain than the length that it scales.",
         )

@@ -1,7 +1,7 @@
-"""One number with its unit as a person states it: decimal point or comma, inch fractions, ± its uncertainty.
+"""One number with its unit as a person gives it: decimal point or comma, inch fractions, ± its uncertainty.
 
-A ± states the half-width of the 95 % interval (k = 2, JCGM 100, 6.2). What a number without ± is worth depends on
-what it is: see `declared`.
+A ± gives the half-width of the 95 % interval (k = 2, JCGM 100, 6.2). The uncertainty of a number without ±
+depends on what it is: see `declared`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from suspension.quantities.units import LENGTH, Dimension
 
 @dataclass(frozen=True)
 class Stated:
-    """A number as somebody stated it, all in the dimension's own unit.
+    """A number as somebody gave it, all in the dimension's own unit.
 
     Attributes
     ----------
@@ -35,7 +35,7 @@ class Stated:
     as_written: str
 
     def quantity(self, usual_u95: float) -> Quantity:
-        """Give value and uncertainty: as stated, else the usual one, or half the last place where that is more."""
+        """Give value and uncertainty: as given, else the usual one, or half the last place where that is more."""
         if self.half_width is not None:
             return Quantity.from_u95(self.value, self.half_width)
         return Quantity.from_u95(self.value, max(usual_u95, self.last_place / 2))
@@ -52,7 +52,7 @@ class _Text:
 
 
 def read_stated(text: str, dimension: Dimension, *, name: str, example: str) -> Stated:
-    """Read a number with its unit, and its uncertainty where one is stated.
+    """Read a number with its unit, and its uncertainty where one is given.
 
     Parameters
     ----------
@@ -95,8 +95,8 @@ def read_stated(text: str, dimension: Dimension, *, name: str, example: str) -> 
     half_width = _in_unit(half, about, f"uncertainty of the {name}")
     if half_width == 0.0:
         raise QuantityError(
-            f"An uncertainty of zero is stated for the {name}: no measurement is exact.",
-            "State the half-width within which the value lies 95 times in 100, or leave the ± out.",
+            f"An uncertainty of zero is given for the {name}: no measurement is exact.",
+            "Give the half-width within which the value lies 95 times in 100, or leave the ± out.",
         )
     return Stated(_in_unit(value, about), half_width, _place(value, about), tidied)
 

@@ -102,7 +102,7 @@ class SagScale:
     wheel_rate_n_per_mm: float | None = None
 
     def whole(self, coordinate: Coordinate) -> Along | None:
-        """The whole travel along a coordinate: stated, or the stroke through the motion ratio."""
+        """Give the whole travel along a coordinate: as given, or the stroke through the motion ratio."""
         stroke = None if self.stroke_mm is None else Quantity(self.stroke_mm.value, self.stroke_mm.sigma)
         if coordinate is Coordinate.STROKE:
             return None if stroke is None else Along(stroke, coordinate)
@@ -131,7 +131,7 @@ def sag_from_lengths(which: WhichSag, extended_mm: Quantity, loaded: TwoApproach
     Raises
     ------
     SuspensionError
-        A bike that is longer loaded than hanging, beyond the doubt of both.
+        A bike that is longer loaded than hanging, beyond the uncertainty of both.
     """
     mean = loaded.mean_mm
     sag = Quantity(extended_mm.value - mean.value, math.hypot(extended_mm.sigma, mean.sigma))
@@ -156,7 +156,7 @@ def sag_from_exposed(which: WhichSag, extended_mm: Quantity, loaded: TwoApproach
     mean = loaded.mean_mm
     stroke = Quantity(extended_mm.value - mean.value, math.hypot(extended_mm.sigma, mean.sigma))
     if stroke.value < 0 and stroke.value + stroke.u95 >= 0:
-        stroke = Quantity(0.0, stroke.sigma)  # topped out, within its doubt
+        stroke = Quantity(0.0, stroke.sigma)  # topped out, within its uncertainty
     _refuse_negative(stroke)
     stiction = loaded.apart_mm
     if stiction is not None and scale.ratio is not None:
@@ -178,7 +178,7 @@ def friction_n(wheel_rate_n_per_mm: float, apart_mm: float) -> float:
 
 
 def sag_hint(static: Sag, static_scale: SagScale, rider: Sag) -> str | None:
-    """What both sags together say of the spring, where both were judged; None where nothing stands out."""
+    """Say what both sags together mean for the spring, where both were judged; None where nothing stands out."""
     if static.length.coordinate is not Coordinate.WHEEL:
         return None
     return spring_hint(static.percent, static_scale.window, rider.judgement)
@@ -215,12 +215,12 @@ def _sag(which: WhichSag, length: Along, stiction: float | None, scale: SagScale
     at_wheel = length.coordinate is Coordinate.WHEEL
     remarks = []
     if stiction is None:
-        remarks.append("Read one way only: friction may have held it high or low by several mm.")
+        remarks.append("Measured from one side only: friction may have held it high or low by several mm.")
     elif at_wheel and stiction > USUAL_STICTION_MM[1]:
         low, high = USUAL_STICTION_MM
         remarks.append(
-            f"The two approaches lie {stiction:.0f} mm apart; {low:g} to {high:g} mm is usual. Look for what "
-            "binds."
+            f"The two approaches differ by {stiction:.0f} mm; {low:g} to {high:g} mm is usual. Check for "
+            "binding."
         )
     if percent is None:
         remarks.append("No percentage: the travel in the same coordinate is not known.")

@@ -1,4 +1,4 @@
-"""What sag should be, by use, and what a sag outside its window says. All windows: [common practice, no source]."""
+"""What sag should be, by use, and what a sag outside its window means. All windows: [common practice, no source]."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class WhichSag(StrEnum):
 
 
 class Judgement(StrEnum):
-    """A sag against its window, with its doubt."""
+    """A sag compared with its window, uncertainty included."""
 
     UNDER = "under its window"
     INSIDE = "in its window"
@@ -58,7 +58,7 @@ class Window:
     def __post_init__(self) -> None:
         if not 0 <= self.low < self.high <= 100:
             raise SuspensionError(
-                f"A sag window from {self.low:g} to {self.high:g} percent is none.",
+                f"A sag window from {self.low:g} to {self.high:g} percent is not a window.",
                 "Give the lower one first.",
             )
 
@@ -90,7 +90,7 @@ def sag_window(
     which: WhichSag,
     windows: Mapping[tuple[Use, End, WhichSag], Window] | None = None,
 ) -> Window | None:
-    """The window for a use, end and sag; None where the use is not known.
+    """Give the window for a use, end and sag; None where the use is not known.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def judge_sag(percent: Quantity, window: Window) -> Judgement:
 def spring_hint(
     static_percent: Quantity | None, static_window: Window | None, rider: Judgement
 ) -> str | None:
-    """What static sag says of the spring where rider sag is right; else None [common practice, no source].
+    """Say what static sag means for the spring where rider sag is right; else None [common practice, no source].
 
     Near zero: the spring is too soft and needed much preload for the load. Over its window: too stiff.
     """
@@ -124,7 +124,7 @@ def spring_hint(
     judged = judge_sag(static_percent, static_window)
     if judged is Judgement.UNDER and static_percent.value <= _NEAR_ZERO_SHARE * static_window.low:
         return (
-            "Rider sag is right but static sag is next to nothing: the spring is too soft for the load, and "
+            "Rider sag is right but static sag is almost zero: the spring is too soft for the load, and "
             "preload makes up for it."
         )
     if judged is Judgement.OVER:

@@ -1,4 +1,4 @@
-"""An adjuster and its counts: which end they start from, how far it goes, and what a step is worth."""
+"""An adjuster and its counts: which end they start from, how far it goes, and the preload per step."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class AdjusterKind(StrEnum):
         return f"{number:g} {self.one}{'' if number == 1 else 's'}"
 
     def place(self, count: float) -> str:
-        """A count, for a sentence: "7 clicks up from the soft end", "ramp position 3 from the soft end"."""
+        """Write a count for a sentence: "7 clicks up from the soft end", "ramp position 3 from the soft end"."""
         if self is AdjusterKind.POSITIONS:
             return f"ramp position {count:g} from the soft end"
         return f"{self.some(count)} up from the soft end"
@@ -127,11 +127,11 @@ class Adjuster:
 
     @property
     def end(self) -> float | None:
-        """Count at the hard end, stated or by the measured positions; None where not known."""
+        """Count at the hard end, as given or by the measured positions; None where not known."""
         return self._end_of_positions if self.positions_mm else self.last
 
     def added_mm(self, count: float) -> float | None:
-        """Preload that a count adds to that at the soft end, mm; None where a step's worth is not known.
+        """Preload that a count adds to that at the soft end, mm; None where the mm per step are not known.
 
         Raises
         ------
@@ -151,7 +151,7 @@ class Adjuster:
         SuspensionError
         """
         if self.kind is not AdjusterKind.TURNS and count != round(count):
-            raise SuspensionError(f"{count:g} is no whole number of {self.kind.value}.", "Count again.")
+            raise SuspensionError(f"{count:g} is not a whole number of {self.kind.value}.", "Count again.")
         if count < self.first or (self.end is not None and count > self.end):
             ends = f"from {self.first:g} up" if self.end is None else f"{self.first:g} to {self.end:g}"
             raise SuspensionError(
@@ -170,7 +170,7 @@ class Adjuster:
         return None if self.end is None else self.end + self.first - count.value
 
     def clipped(self, count: float) -> float:
-        """The nearest count that this adjuster has; without a known range only the soft end limits."""
+        """Find the nearest count that this adjuster has; without a known range only the soft end limits."""
         high = count if self.end is None else min(count, self.end)
         return max(self.first, high)
 
@@ -193,14 +193,14 @@ def preload_mm(adjuster: Adjuster, count: float, at_soft_end_mm: float | None) -
     Returns
     -------
     float or None
-        None where d0 or a step's worth is not known: clicks remain clicks.
+        None where d0 or the mm per step are not known: clicks remain clicks.
     """
     added = adjuster.added_mm(count)
     return None if added is None or at_soft_end_mm is None else at_soft_end_mm + added
 
 
 def recount_steps(adjuster: Adjuster, target: float | None) -> tuple[str, ...]:
-    """Tell how to count an adjuster again, and to go to a target if there is one.
+    """Say how to count an adjuster again, and to go to a target if there is one.
 
     Parameters
     ----------

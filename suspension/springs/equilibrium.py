@@ -11,8 +11,8 @@ from suspension.springs.wheel_rate import EndForces, wheel_force_n
 # Where no stroke is known the balance is sought up to the longest that a bike has, mm: off-road forks go to
 # 310 [common practice, no source].
 LONGEST_STROKE_MM = 400.0
-# The force must rise along the stroke; it is looked at in so many places.
-_LOOKS = 64
+# The force must rise along the stroke; it is checked at so many places.
+_SAMPLES = 64
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def rest_under(end: EndForces, load_n: float) -> Rest:
 
 
 def _high_end(end: EndForces, load_n: float) -> float | None:
-    """A stroke where the force is more than the load; None where it is not even at the hard stop."""
+    """Find a stroke where the force is more than the load; None where it is not even at the hard stop."""
     known_to = min(leg.known_to_mm for leg in end.legs)
     if not end.ratio.is_constant:
         known_to = min(known_to, end.ratio.strokes_mm[-1])
@@ -94,7 +94,7 @@ def _high_end(end: EndForces, load_n: float) -> float | None:
 
 
 def _check_rising(end: EndForces, high_mm: float) -> None:
-    forces = [wheel_force_n(end, high_mm * i / _LOOKS) for i in range(_LOOKS + 1)]
+    forces = [wheel_force_n(end, high_mm * i / _SAMPLES) for i in range(_SAMPLES + 1)]
     if any(b <= a for a, b in itertools.pairwise(forces)):
         raise SuspensionError(
             "The wheel force does not rise all along the stroke, so there is no single balance.",

@@ -155,7 +155,7 @@ class CoilRate:
     index : float
         Mean diameter over wire diameter.
     remarks : tuple of str
-        Why the rate is less sure than it looks.
+        Why the rate is uncertain.
     """
 
     rate: float
@@ -196,7 +196,7 @@ def coil_rate(
     if not INDEX_RANGE[0] <= index <= INDEX_RANGE[1]:
         remarks.append(
             f"Mean over wire diameter is {index:.1f}; the formula is good for {INDEX_RANGE[0]:g} to "
-            f"{INDEX_RANGE[1]:g}. Was the outside diameter taken for the mean?"
+            f"{INDEX_RANGE[1]:g}. Was the outside diameter used as the mean?"
         )
     if active_coils < LEAST_ACTIVE_COILS:
         remarks.append(f"Under {LEAST_ACTIVE_COILS:g} active coils the formula is not good.")

@@ -43,7 +43,7 @@ class EndForces:
             )
 
     def with_preload(self, preload_mm: float) -> EndForces:
-        """Give the same end with all its springs at one preload: both sides are set alike."""
+        """Give the same end with all its springs at one preload: both sides are set the same."""
         return replace(self, legs=tuple(leg.with_preload(preload_mm) for leg in self.legs))
 
 
@@ -64,5 +64,5 @@ def wheel_rate_n_per_mm(end: EndForces, stroke_mm: float) -> float:
 
 
 def preload_force_per_mm(end: EndForces, stroke_mm: float) -> float:
-    """What each mm of preload, on all legs alike, adds to the wheel force at a stroke: sum k MR, N/mm."""
+    """Give what each mm of preload, the same on all legs, adds to the wheel force at a stroke: sum k MR, N/mm."""
     return sum(leg.spring_rate(stroke_mm) for leg in end.legs) * end.ratio.at(stroke_mm)

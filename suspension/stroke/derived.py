@@ -151,7 +151,7 @@ class DerivedLengths:
     def touching_sigma(self, bound: Bound) -> float:
         """Uncertainty of a touch that may be a small gap, mm: rectangular over the gap seen (JCGM 100, 4.3.7).
 
-        A marker that cannot be told from a touching one counts as touching; if it does not touch, the limit
+        A marker that cannot be distinguished from a touching one counts as touching; if it does not touch, the limit
         Sb - w is too deep by the gap.
         """
         seen = self._gap()
@@ -244,7 +244,7 @@ def _difference(whole: UFloat | None, part: UFloat | None) -> UFloat | None:
 
 
 def _with_limit(length: UFloat) -> tuple[float, float]:
-    """A length, and what it may be by chance where it should be zero, mm."""
+    """Give a length, and what it may be by chance where it should be zero, mm."""
     value, sigma = value_and_sigma(length)
     return value, max(CLOSURE_LIMIT_MM, _CONTRADICTION_SIGMAS * sigma)
 

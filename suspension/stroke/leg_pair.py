@@ -19,7 +19,7 @@ class LegComparison:
     difference_mm : Quantity
         Left less right, mm.
     flagged : bool
-        The legs differ by more than their doubt allows: binding, or a slipped marker.
+        The legs differ by more than their uncertainty: binding, or a slipped marker.
     """
 
     deeper_mm: Quantity
@@ -31,7 +31,7 @@ def compare_legs(left: Quantity, right: Quantity) -> LegComparison:
     """Compare two legs' used strokes, mm.
 
     They are flagged where they differ by more than 2 sqrt(u_left^2 + u_right^2), which is 2 sqrt(2) u_c for
-    equal doubts. A limit is compared only where it can decide: two legs that are both "at least" are never
+    equal uncertainties. A limit is compared only where it can decide: two legs that are both "at least" are never
     flagged, nor is one that is "at least" less than the other.
     """
     difference, sd = left.value - right.value, math.hypot(left.sigma, right.sigma)

@@ -47,7 +47,7 @@ class Marker:
     def overhang_mm(self) -> Quantity:
         """How much less deep than the band's edge the seal came, mm.
 
-        An O-ring: 0. A tie whose lock meets the seal: 0.9 mm. Else anything from 0 to 0.9 mm alike: a
+        An O-ring: 0. A tie whose lock meets the seal: 0.9 mm. Else anything from 0 to 0.9 mm: a
         rectangular distribution, mean 0.45 mm, sd 0.9/sqrt(12) mm (JCGM 100, 4.3.7).
         """
         if self.kind is MarkerKind.O_RING:
@@ -62,8 +62,8 @@ class Marker:
         found = []
         if self.kind is MarkerKind.UNKNOWN:
             found.append(
-                "Whether the marker is a tie or an O-ring is not known: a tie's lock, which meets the "
-                f"seal up to {LOCK_OVERHANG_MM:g} mm before its strap, is included in the uncertainty."
+                "Whether the marker is a tie or an O-ring is not known: a tie's lock meets the seal "
+                f"up to {LOCK_OVERHANG_MM:g} mm before its strap; this is included in the uncertainty."
             )
         elif self.kind is MarkerKind.TIE and self.lock is LockFacing.UNKNOWN:
             found.append(
@@ -72,7 +72,7 @@ class Marker:
             )
         if self.width_mm is None:
             found.append(
-                "The marker's width is not known: from lengths alone it cannot be told whether it touches "
+                "The marker's width is not known: the lengths alone do not show whether it touches "
                 "the far end."
             )
         return tuple(found)

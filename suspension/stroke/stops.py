@@ -1,4 +1,4 @@
-"""Where the travel ends: stroke, bumper, and when a marker is too close to the far end to tell more."""
+"""Where the travel ends: stroke, bumper, and when a marker is too close to the far end to show more."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ TOUCHING_MM = 1.0
 
 
 def touching_limit_mm(sd_mm: float) -> float:
-    """Largest distance, mm, that cannot be told from touching: max(1 mm, 2 u_c).
+    """Largest distance, mm, that cannot be distinguished from touching: max(1 mm, 2 u_c).
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def hard_stop_of_shock_mm(extended_mm: float, bumper_free_mm: float, bumper_crus
 
 
 def marker_meets_far_end_mm(extended_mm: float, marker_width_mm: float) -> float:
-    """Used stroke at which the marker's far edge touches bumper or clamp, mm: Sb - w.
+    """Give the used stroke at which the marker's far edge touches bumper or clamp, mm: Sb - w.
 
     The marker meets the bumper a marker's width before the body does, and can show no deeper stroke.
     """

@@ -56,9 +56,9 @@ def _why_not_used(question: StrokeQuestion, derived: DerivedLengths) -> str:
         return "Used stroke: it needs the marker's distance to the far end, which was not read."
     if question.state is State.UNKNOWN:
         return (
-            "Used stroke: neither the bike's state nor the extended length E0 is stated. The marker's "
+            "Used stroke: neither the bike's state nor the extended length E0 is given. The marker's "
             "distance from the seal is the used stroke only where the wheel hangs free, so it is not "
-            f"taken for it.{left}"
+            f"used as such.{left}"
         )
     return f"Used stroke: the bike was on its wheels, and the extended length E0 is not known.{left}"
 

@@ -144,7 +144,7 @@ def _bands(used: Quantity, bumper: float | None, stop: float | None, limits: Ban
     window_from = limits.window_from * reference
     # Without Sb there is no band between window and bottomed.
     bumper_from = None if bumper is None else limits.window_to * bumper
-    # A doubt as large as the bumper itself moves the limit no further than to where the bumper is met.
+    # An uncertainty as large as the bumper itself moves the limit no further than to where the bumper is met.
     shallowest = window_from if bumper_from is None else bumper_from
     margin = max(limits.least_margin_mm, used.u95)
     bottomed_from = math.inf if stop is None else max(stop - margin, min(shallowest, stop))

@@ -277,7 +277,7 @@ def test_dive_is_told_with_its_cost_in_sag_and_not_advised():
         and "about 1.0 mm of stroke higher under braking" in words
         and "1.0 mm of sag" in words
     )
-    assert "The rate, and so the dive itself, stays" in words
+    assert "The rate, and so the dive itself, does not change" in words
     tight = " ".join(advise(facts, replace(FRONT, sag_room_mm=(0.5, 5.0))).remarks)
     assert "under its window" in tight
     unknown = replace(FRONT, adjuster=Adjuster(AdjusterKind.TURNS, 15))

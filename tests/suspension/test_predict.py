@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.advice.predict import Knowledge, RideCase, RideModel, Run
+from suspension.advice.predict import ModelInputs, RideCase, RideModel, Run
 from suspension.advice.prior import RidePrior, physical_prior
 from suspension.advice.setting import EqualSprings, setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
@@ -104,7 +104,7 @@ def test_priors_that_are_none():
 # The prediction
 
 PRIOR = physical_prior(twin(), 10, 1500)
-KNOWN = Knowledge(CLICKS, PRIOR, preload_at_soft_mm=5.0)
+KNOWN = ModelInputs(CLICKS, PRIOR, preload_at_soft_mm=5.0)
 HOME = RideCase("home loop", 1500)
 
 
@@ -127,7 +127,7 @@ def test_without_runs_another_count_goes_by_the_preload():
 def test_interval_is_90_percent_of_the_next_ride():
     """[D] Many alike runs: the mean is known, and what is left is the scatter: +- 1.645 sd."""
     runs = tuple(run(5, 70) for _ in range(40))
-    found = predict_ride(runs, HOME, 5, Knowledge(CLICKS, PRIOR, 5.0, (4.0,)))
+    found = predict_ride(runs, HOME, 5, ModelInputs(CLICKS, PRIOR, 5.0, (4.0,)))
     assert found.mean_mm == pytest.approx(70, abs=0.2)
     half = 1.645 * math.hypot(4, 4 / math.sqrt(40))
     assert found.high_mm - found.mean_mm == pytest.approx(half, rel=0.01)
@@ -156,7 +156,7 @@ def test_extrapolates_at_most_four_clicks():
     far = predict_ride(runs, HOME, 10, KNOWN)
     assert far.mean_mm is None and "5 clicks from the nearest" in far.withheld
     assert predict_ride(runs, HOME, 0, KNOWN).withheld is None
-    turns = Knowledge(Adjuster(AdjusterKind.TURNS, 12, 1.0), PRIOR, 5.0)
+    turns = ModelInputs(Adjuster(AdjusterKind.TURNS, 12, 1.0), PRIOR, 5.0)
     assert predict_ride(runs, HOME, 8, turns).withheld and predict_ride(runs, HOME, 7, turns).withheld is None
 
 
@@ -178,22 +178,22 @@ def test_more_load_is_deeper_and_more_preload_shallower():
 
 def test_unweighed_loads_go_by_their_name():
     runs = (run(5, 70, load=None, case="solo"), run(5, 90, load=None, case="two up"))
-    found = predict_ride(runs, RideCase("home loop", None, "solo"), 5, Knowledge(CLICKS))
+    found = predict_ride(runs, RideCase("home loop", None, "solo"), 5, ModelInputs(CLICKS))
     assert found.mean_mm == pytest.approx(70, abs=0.1) and "1 run of other loads" in found.remarks[0]
 
 
 def test_without_a_spring_rate_it_is_the_runs_alone():
     """Missing: k -> empirical only; from one reading it is that reading, widely."""
-    found = predict_ride((run(5, 70),), HOME, 7, Knowledge(CLICKS))
+    found = predict_ride((run(5, 70),), HOME, 7, ModelInputs(CLICKS))
     assert found.mean_mm == pytest.approx(68, abs=0.1)  # B -1 mm a mm, two clicks of 1 mm
     assert found.high_mm - found.mean_mm > 1.645 * math.sqrt(2) * 3
-    assert predict_ride((), HOME, 5, Knowledge(CLICKS)).withheld
-    assert predict_ride((run(5, 77.5, Bound.AT_LEAST),), HOME, 5, Knowledge(CLICKS)).withheld
+    assert predict_ride((), HOME, 5, ModelInputs(CLICKS)).withheld
+    assert predict_ride((run(5, 77.5, Bound.AT_LEAST),), HOME, 5, ModelInputs(CLICKS)).withheld
 
 
 def test_without_mm_a_step_only_the_same_count():
     """Missing: p -> clicks, no mm."""
-    known = Knowledge(Adjuster(AdjusterKind.CLICKS, 12), PRIOR, 5.0)
+    known = ModelInputs(Adjuster(AdjusterKind.CLICKS, 12), PRIOR, 5.0)
     runs = (run(5, 70), run(6, 90))
     found = predict_ride(runs, HOME, 5, known)
     assert found.mean_mm == pytest.approx(70, abs=0.1) and found.per_preload is None
@@ -202,8 +202,8 @@ def test_without_mm_a_step_only_the_same_count():
 
 
 def test_without_preload_at_the_soft_end_physics_has_no_start():
-    assert predict_ride((), HOME, 5, Knowledge(CLICKS, PRIOR)).withheld
-    assert predict_ride((run(5, 70),), HOME, 5, Knowledge(CLICKS, PRIOR)).mean_mm == pytest.approx(
+    assert predict_ride((), HOME, 5, ModelInputs(CLICKS, PRIOR)).withheld
+    assert predict_ride((run(5, 70),), HOME, 5, ModelInputs(CLICKS, PRIOR)).mean_mm == pytest.approx(
         70, abs=0.1
     )
 
@@ -217,14 +217,14 @@ def test_censored_runs_push_the_prediction_deeper():
 
 def test_effect_of_preload_is_learnt():
     runs = tuple(run(count, 90 - 1.6 * count) for count in (2, 2, 2, 8, 8, 8))
-    found = predict_ride(runs, HOME, 5, Knowledge(CLICKS, PRIOR, 5.0, (3.0,)))
+    found = predict_ride(runs, HOME, 5, ModelInputs(CLICKS, PRIOR, 5.0, (3.0,)))
     assert -1.6 < found.per_preload.value < -1.05 and found.per_preload.sigma < 0.3
 
 
 @QUICK
 @given(st.integers(1, 6), st.floats(50, 90))
 def test_more_runs_never_widen_the_interval(number, used):
-    known = Knowledge(CLICKS, PRIOR, 5.0, (4.0,))
+    known = ModelInputs(CLICKS, PRIOR, 5.0, (4.0,))
     widths = [
         found.high_mm - found.low_mm
         for found in (predict_ride((run(5, used),) * n, HOME, 5, known) for n in (number, number + 1))
@@ -244,7 +244,7 @@ def test_units_of_load_do_not_matter(factor, rows):
         runs = tuple(run(n, u, load=(1500 + 20 * n) * scale) for n, u in rows)
         load = (1500 + 20 * rows[0][0]) * scale
         return predict_ride(
-            runs, RideCase("home loop", load), rows[0][0], Knowledge(CLICKS, prior, 5.0, (4.0,))
+            runs, RideCase("home loop", load), rows[0][0], ModelInputs(CLICKS, prior, 5.0, (4.0,))
         ).mean_mm
 
     assert mean(factor) == pytest.approx(mean(1.0), abs=1e-4)
@@ -293,6 +293,6 @@ def test_setting_from_statics():
 
 
 def test_setting_without_mm_is_among_the_counts_ridden():
-    known = Knowledge(Adjuster(AdjusterKind.CLICKS, 12), ride_sds_mm=(3.0,))
+    known = ModelInputs(Adjuster(AdjusterKind.CLICKS, 12), ride_sds_mm=(3.0,))
     runs = (run(4, 75),) * 6 + (run(6, 66),) * 6
     assert setting_from_rides(RideModel(runs, HOME, known), 70.4).count == 6

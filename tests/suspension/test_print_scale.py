@@ -34,7 +34,7 @@ def test_scales_as_written(text, along, across, u95, separate):
     assert (scale.along, scale.across) == pytest.approx((along, across))
     assert scale.sd == pytest.approx(u95 / 2)
     assert scale.stated and scale.separate is separate
-    assert ("no ± was stated" in scale.remark) is not ("±" in text or "+/-" in text)
+    assert ("no ± is given" in scale.remark) is not ("±" in text or "+/-" in text)
 
 
 def test_unstated_is_unmeasured_not_one():
@@ -42,7 +42,7 @@ def test_unstated_is_unmeasured_not_one():
     assert not scale.stated and scale.along == scale.across == 1.0
     # fit-to-page, 95 % within 0.03 [common practice, no source]: much more than a measured sheet
     assert scale.sd == pytest.approx(0.015) and scale.sd > 10 * print_scale("1.0").sd
-    assert "unmeasured" in scale.remark
+    assert "not measured" in scale.remark
 
 
 @pytest.mark.parametrize(

@@ -52,7 +52,7 @@ def test_without_a_plate_nothing_is_called_right(tmp_path: Path) -> None:
         (("400 kg", "160 kg", "180 kg"), ["within its limit", "within its limit", "over its limit"]),
         (
             ("330 kg", "160 kg", "200 kg"),
-            ["at its limit, within the doubt", "within its limit", "within its limit"],
+            ["at its limit, within the uncertainty", "within its limit", "within its limit"],
         ),
     ],
 )

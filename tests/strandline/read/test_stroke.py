@@ -112,7 +112,7 @@ def test_shock_with_hidden_seal_and_nothing_stated(answer: Any, state: tuple[str
 def test_seal_distance_is_never_taken_for_used_stroke(answer: Any, layout: str) -> None:
     stroke = answer(made(175.0, 62.0, 113.0), layout, "--stroke", "120mm")
     assert stroke["used_mm"] is None and stroke["used_percent"] is None
-    assert any("not taken for it" in words for words in stroke["withheld"])
+    assert any("not used as such" in words for words in stroke["withheld"])
     on_wheels = answer(made(175.0, 62.0, 113.0), layout, "--state", "on-wheels")
     assert on_wheels["used_mm"] is None
     assert any("E0 is not known" in words for words in on_wheels["withheld"])
@@ -209,4 +209,4 @@ def test_table_says_why_used_stroke_is_withheld(tmp_path: Path, monkeypatch: pyt
         "read", photo(tmp_path / "a.jpg"), "--shaft", "41.0mm", "--layout", "fork", "--stroke", "120mm"
     )
     words = " ".join(result.stdout.split())
-    assert "it is not taken for it" in words and "Stroke used" not in words
+    assert "it is not used as such" in words and "Stroke used" not in words
