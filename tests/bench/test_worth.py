@@ -48,7 +48,7 @@ def test_where_there_is_no_step_nothing_moves() -> None:
 
 
 def made_up(diameter_mm: float) -> list[Known]:
-    """Made-up photos with everything erring as stated; the picture is plain, so edges stay where they are."""
+    """Make up photos in which every error has its declared distribution; a uniform picture leaves edges in place."""
     rng = np.random.default_rng(5)
     true = {name.field: true_mm(name) for name in LengthName}
     out = []

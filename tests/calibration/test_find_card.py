@@ -82,7 +82,7 @@ def test_blur_is_measured(blur_px: float) -> None:
 
 @pytest.mark.parametrize("along_x", [True, False])
 def test_a_hand_that_moves_one_way_blurs_as_much(along_x: bool) -> None:
-    """Smeared in one direction only, by the same Gaussian: edges that lie along it stay sharp, the others tell."""
+    """Blur in one direction only, by the same Gaussian: edges along it stay sharp, the others show it."""
     drawing = Drawing().lay_card(0, view_of((600, 500), 5.0, 0.0))
     sd_px = 1.8 * FINER
     smeared = cv2.GaussianBlur(

@@ -172,7 +172,7 @@ def test_pose_of_a_strip_of_the_real_board(
     assert np.sqrt(np.mean(np.square(errors_px))) < 0.3926
     assert np.median(np.abs(depth_errors)) < 0.005
     assert np.max(np.abs(depth_errors)) < 0.03
-    # A strip 25 mm wide knows its tilt about its long axis poorly; published poses have doubts of their own.
+    # A strip 25 mm wide determines its tilt about its long axis poorly; published poses have their own uncertainty.
     assert np.median(turns_deg) < 1.5
 
 

@@ -24,7 +24,7 @@ ORIENTATION = 0x0112
 
 
 def quarters(width: int = 96, height: int = 64) -> Image.Image:
-    """Red, green, blue and white quarters: every turn and mirror image of it is told apart."""
+    """Red, green, blue and white quarters: all its rotations and mirror images differ."""
     pixels = np.zeros((height, width, 3), np.uint8)
     pixels[: height // 2, : width // 2] = (255, 0, 0)
     pixels[: height // 2, width // 2 :] = (0, 255, 0)

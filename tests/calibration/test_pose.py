@@ -65,7 +65,7 @@ def test_pose_as_the_closed_form(pose: tuple[float, float, float, float, float])
     found = card_pose(sighting_of(corners_px), CAMERA, 1.0, 1.0)
     R_closed, t_closed = closed_form(corners_px, CAMERA)
     np.testing.assert_allclose(found.R_cam_card, R_closed, atol=1e-3)
-    # The closed form takes its scale from one column alone, so the noise tells more in it.
+    # The closed form takes its scale from one column alone, so noise has more effect on it.
     np.testing.assert_allclose(found.t_cam_card_mm, t_closed, atol=5e-4 * distance_mm)
     np.testing.assert_allclose(found.t_cam_card_mm, t, atol=0.1)
     assert found.rms_px < 3e-3

@@ -33,7 +33,7 @@ class Expected:
 
 # Nothing about such a photo is so bad that a person would have to take it again.
 READ = Expected((Status.READ,), answered=QUANTITIES, at_stop=(False,))
-# Doubtful photos: any honest answer will do.
+# Difficult photos: any answer within its uncertainty is accepted.
 HONEST = Expected()
 # Rings of colour without thickness are no marker; seal and clamp are in full view.
 UNMARKED = Expected(
@@ -63,7 +63,7 @@ EXPECTED = {
     "printed-small": _refused(Reason.SCALE_CONFLICT),
     "several-cards": _refused(Reason.SEVERAL_CARDS),
     "two-shafts": _refused(Reason.TWO_SHAFTS),
-    # Behind a coil: what is left to the bumper tells the used stroke all the same.
+    # Behind a coil: the remaining length to the bumper still gives the used stroke.
     **dict.fromkeys(
         ("hidden-seal", "hidden-edge"),
         Expected(

@@ -100,7 +100,7 @@ def test_truth_closes(photo: tuple[np.ndarray, Truth]) -> None:
 
 
 def test_board_corners_follow_the_card_text() -> None:
-    """Corner k = 2 j + i lies at (12 (i + 1), 12 (j + 1)) mm; OpenCV numbers its corners alike."""
+    """Corner k = 2 j + i lies at (12 (i + 1), 12 (j + 1)) mm; OpenCV numbers its corners the same way."""
     drawn = _bare()
     want = board.opencv_board(0).getChessboardCorners()
     got = (card_corners_mm(drawn.scene) - drawn.scene.card_origin) @ drawn.scene.card_rot

@@ -11,7 +11,7 @@ from scenes.pixels import Grid, Sampling, draw_grid, through_photo
 CLEAN = Phone(noise=0.0)
 SHAPE = (256, 64)  # of an edge view
 STEP_MM = (0.08, 1.0)  # of a shaft of 17 mm
-# So alike that code values, between which photos are interpolated, are nearly in proportion to light.
+# Levels so similar that code values, in which photos are interpolated, are nearly proportional to light.
 DARK, BRIGHT = 0.24, 0.3
 
 

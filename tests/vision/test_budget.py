@@ -87,7 +87,7 @@ def _focal(e: Observations, step: float) -> Observations:
 
 
 def _print_scale(e: Observations, step: float) -> Observations:
-    # Along and across alike: the other row, across against along, stays as it is.
+    # Along and across equally: the other row, across against along, does not change.
     d = e.declared
     moved = step * d.print_sd
     return replace(
@@ -101,7 +101,7 @@ def _print_scale(e: Observations, step: float) -> Observations:
     [(Source.DIAMETER, _diameter, 0), (Source.FOCAL, _focal, 0), (Source.PRINT, _print_scale, 1)],
 )
 def test_a_share_is_what_moving_the_source_does(name, source, moved, others, exact: Joint) -> None:  # type: ignore[no-untyped-def]
-    """The effect by moving the input and solving anew (JCGM 100:2008, 5.1.3, note 2), by central differences."""
+    """Effect of moving the input and solving again (JCGM 100:2008, 5.1.3, note 2), by central differences."""
     step = 0.5
     up, down = (at(moved(exact.observations, s), exact.solution.theta) for s in (step, -step))
     effect = (length_mm(up, name) - length_mm(down, name)) / (2 * step)
@@ -130,7 +130,7 @@ def test_the_corners_share_is_what_moving_each_corner_does(exact: Joint) -> None
 
 @pytest.mark.parametrize("name", [LengthName.EXPOSED, LengthName.MARKER])
 def test_halving_a_source_does_what_is_said(name: LengthName, exact: Joint) -> None:
-    """The same photo with half the standard uncertainty declared, solved anew."""
+    """Solve the same photo with half the standard uncertainty declared."""
     e = exact.observations
     d = e.declared
     better = {

@@ -211,15 +211,15 @@ def test_normalised_difference() -> None:
 
 def test_edges_err_alike_in_part() -> None:
     pair = photos(8)
-    alike = [stacked(pair, edge_correlation=r).covariance_mm2[0, 3] for r in (0.0, 0.5, 1.0)]
-    assert alike[0] < alike[1] < alike[2]
-    assert alike[1] == pytest.approx((alike[0] + alike[2]) / 2)
+    covariances = [stacked(pair, edge_correlation=r).covariance_mm2[0, 3] for r in (0.0, 0.5, 1.0)]
+    assert covariances[0] < covariances[1] < covariances[2]
+    assert covariances[1] == pytest.approx((covariances[0] + covariances[2]) / 2)
     # Combined as if they were partly correlated, compared as if they were not: the larger uncertainty of each.
     found = combine(pair)
     (d,) = [d for d in found.differences if d.quantity == LengthName.EXPOSED]
     own = [np.diag(stacked([pair[i], pair[1 - i]]).covariance_mm2)[0] for i in (0, 1)]
-    assert d.u95_mm == pytest.approx(2 * np.sqrt(sum(own) - 2 * alike[0]))
-    assert stacked(pair).covariance_mm2[0, 3] == pytest.approx(alike[1])
+    assert d.u95_mm == pytest.approx(2 * np.sqrt(sum(own) - 2 * covariances[0]))
+    assert stacked(pair).covariance_mm2[0, 3] == pytest.approx(covariances[1])
 
 
 def without(reading: Reading, *names: LengthName) -> Reading:
@@ -250,18 +250,20 @@ def along(card_mm: float) -> dict[RimName, float]:
 def test_a_card_repositioned_is_seen_and_its_depth_averages_out(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(2)
     errors = Errors.drawn(rng)
-    left, anew = (
+    left, moved_card = (
         [made(rng, errors=errors).reading(), made(rng, errors=errors, rims_mm=along(shift)).reading()]
         for shift in (0.0, 9.0)
     )
-    assert not combine(left).card_repositioned and combine(anew).card_repositioned
-    without = stacked(anew).covariance_mm2[0, 3]
+    assert not combine(left).card_repositioned and combine(moved_card).card_repositioned
+    without = stacked(moved_card).covariance_mm2[0, 3]
     monkeypatch.setattr(stack_module, "card_repositioned", lambda joints: False)
     # What two lengths owe to the same depth and tilt is the product of what each owes to it.
-    effects = [stack_module._effects(r.joint)[LengthName.EXPOSED].known for r in anew if r.joint is not None]
+    effects = [
+        stack_module._effects(r.joint)[LengthName.EXPOSED].known for r in moved_card if r.joint is not None
+    ]
     owed = sum(effects[0][name] * effects[1][name] for name in ("card depth", "card tilt"))
     assert abs(owed) > 1e-5
-    assert stacked(anew).covariance_mm2[0, 3] - without == pytest.approx(owed)
+    assert stacked(moved_card).covariance_mm2[0, 3] - without == pytest.approx(owed)
 
 
 def test_what_cannot_be_put_together() -> None:

@@ -127,10 +127,10 @@ def test_rims_are_told_apart_by_the_colour_blind(kind: str) -> None:
 
 def test_refusal_stands_in_the_band() -> None:
     without = draw(picture(900, 1200, 90), Reading(Status.REFUSED))
-    told = draw(picture(900, 1200, 90), Reading(Status.REFUSED, (Note(Reason.NO_CARD, None, "no card"),)))
-    bands = [int(np.sum(np.all(one[:, 0] == BAND, axis=1))) for one in (without, told)]
+    refused = draw(picture(900, 1200, 90), Reading(Status.REFUSED, (Note(Reason.NO_CARD, None, "no card"),)))
+    bands = [int(np.sum(np.all(one[:, 0] == BAND, axis=1))) for one in (without, refused)]
     assert bands[1] > bands[0] > 0
-    assert np.any(told[-bands[1] :] == 255)
+    assert np.any(refused[-bands[1] :] == 255)
 
 
 def test_units_change_the_text_only() -> None:

@@ -80,7 +80,7 @@ def _two_rings() -> Case:
     return replace(whole, pixels=(whole.pixels * (1 - share) + moved * share).astype(np.uint8))
 
 
-def _vaguely_stated() -> Case:
+def _imprecise_inputs() -> Case:
     """Return the plain photo, its shaft measured by eye and its card not measured."""
     whole = case("plain")
     vague = replace(whole.request.declared, diameter_sd_mm=3.0, print_sd=0.02)
@@ -107,7 +107,7 @@ MADE: dict[Reason, Callable[[], Case]] = {
     Reason.BADLY_LIT: _under_exposed,
     Reason.NO_SHAFT: _before_a_motorcycle,
     Reason.MARKER_UNCLEAR: _two_rings,
-    Reason.UNCERTAIN: _vaguely_stated,
+    Reason.UNCERTAIN: _imprecise_inputs,
     Reason.NO_MARKER: lambda: case("dirt-rings"),
     Reason.FAR_END_HIDDEN: lambda: case("gaiter"),
     Reason.FOCAL_LENGTH_DOUBTFUL: lambda: case("cropped"),

@@ -46,7 +46,7 @@ def test_a_photo_without_a_card_is_refused() -> None:
 
 
 def test_a_card_printed_smaller_than_stated_gives_no_length() -> None:
-    # Printed at 0.95, stated as 1.0.
+    # Printed at 0.95, declared as 1.0.
     found = reading_of("fork-wrong-print-scale.jpg")
     assert found.status is Status.REFUSED
     assert found.reason is Reason.SCALE_CONFLICT

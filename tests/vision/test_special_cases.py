@@ -39,7 +39,7 @@ def _complaints(found: Reading, expected: Expected) -> list[str]:
     if found.status not in expected.statuses:
         out.append(f"{found.status}")
     given = [note.reason for note in found.notes]
-    # A refusal is told by its first reason; of a partial reading any may come first.
+    # A refusal has its cause as first reason; in a partial reading any reason may be first.
     weighty = given[:1] if found.status is Status.REFUSED else given
     if expected.reasons and not set(weighty) & set(expected.reasons):
         out.append(f"reasons {[str(r) for r in given]}")

@@ -89,15 +89,15 @@ def test_the_reported_camera_projects_the_card_onto_its_outline(readings: dict[i
 def test_rims_set_by_hand_are_places_on_the_upright_photo(
     readings: dict[int, Reading], stored: dict[int, Path]
 ) -> None:
-    """The places that a reading tells, set by hand on the photo as it is stored otherwise, give its lengths again."""
+    """Reported positions, set by hand on the photo stored in another orientation, give the same lengths."""
     rims = {rim.name: rim.curve_px[8:-8:6] for rim in readings[0].rims}
     words = [
         f"{name}=" + ";".join(f"{x:.1f},{y:.1f}" for x, y in rims[rim])
         for name, rim in (("seal", RimName.SEAL), ("marker", RimName.MARKER_NEAR), ("far", RimName.FAR_END))
     ]
-    stated = parse_options(replace(SAMPLE.options, rims=" ".join(words)))
+    inputs = parse_options(replace(SAMPLE.options, rims=" ".join(words)))
     for turns in (0, 1):
-        outcome, _ = read_one(str(stored[turns]), stated)
+        outcome, _ = read_one(str(stored[turns]), inputs)
         exposed, usual = outcome.reading.exposed, readings[0].exposed
         assert exposed is not None and usual is not None, outcome.messages
         assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm
