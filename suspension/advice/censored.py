@@ -44,9 +44,11 @@ def log_likelihood(used_mm: Quantity, mean_mm: np.ndarray, run_sd_mm: float) -> 
     sd = spread_mm(used_mm, run_sd_mm)
     z = (used_mm.value - mean_mm) / sd
     if used_mm.bound is Bound.AT_LEAST:
-        return log_ndtr(-z)
+        above: np.ndarray = log_ndtr(-z)
+        return above
     if used_mm.bound is Bound.AT_MOST:
-        return log_ndtr(z)
+        below: np.ndarray = log_ndtr(z)
+        return below
     return -0.5 * z**2 - math.log(sd * math.sqrt(2 * math.pi))
 
 

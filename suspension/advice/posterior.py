@@ -233,7 +233,7 @@ def _grid(
     chosen = [readings[i] for i in limits]
 
     def log_density(points: np.ndarray) -> np.ndarray:
-        total = -0.5 * np.sum(points**2, axis=-1) - 0.5 * rank * math.log(2 * math.pi)
+        total: np.ndarray = -0.5 * np.sum(points**2, axis=-1) - 0.5 * rank * math.log(2 * math.pi)
         for slope, offset, reading in zip(slopes, offsets, chosen, strict=True):
             total = total + log_likelihood(reading, offset + points @ slope, sd)
         return total

@@ -81,14 +81,16 @@ class AirChamber:
         """
         _check_exponent(exponent)
         pressure = self.pressure_kpa * (self.volume_mm3 / self.volume_at_mm3(stroke_mm)) ** exponent
-        return (pressure - self.atmosphere_kpa) * self.area_mm2 * _N_PER_MM2
+        found: float = (pressure - self.atmosphere_kpa) * self.area_mm2 * _N_PER_MM2
+        return found
 
     def rate_n_per_mm(self, stroke_mm: float, exponent: float = SLOW) -> float:
         """Rate of the air: dF/dc = n p A²/V, N/mm."""
         _check_exponent(exponent)
         volume = self.volume_at_mm3(stroke_mm)
         pressure = self.pressure_kpa * (self.volume_mm3 / volume) ** exponent
-        return exponent * pressure * _N_PER_MM2 * self.area_mm2**2 / volume
+        found: float = exponent * pressure * _N_PER_MM2 * self.area_mm2**2 / volume
+        return found
 
 
 def _check_exponent(exponent: float) -> None:

@@ -3,6 +3,11 @@
 [C] common practice with no source, unless said otherwise.
 """
 
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -23,19 +28,19 @@ CLICKS = Adjuster(AdjusterKind.CLICKS, last=12, step_mm=0.5)
 RAMP = Adjuster(AdjusterKind.POSITIONS, positions_mm=(0, 4, 9, 13))
 
 
-def test_preload_is_base_and_steps():
+def test_preload_is_base_and_steps() -> None:
     """[H] d = d0 + N p."""
     assert preload_mm(CLICKS, 6, 10) == 13
     assert preload_mm(CLICKS, 6, None) is None
     assert preload_mm(Adjuster(AdjusterKind.CLICKS), 6, 10) is None
 
 
-def test_ramp_positions_count_from_one_and_are_as_measured():
+def test_ramp_positions_count_from_one_and_are_as_measured() -> None:
     assert [RAMP.added_mm(n) for n in (1, 2, 3, 4)] == [0, 4, 9, 13]
     assert RAMP.end == 4 and preload_mm(RAMP, 3, 15) == 24
 
 
-def test_counts_from_the_hard_end_are_turned_round():
+def test_counts_from_the_hard_end_are_turned_round() -> None:
     assert CLICKS.from_soft(Count(3, CountedFrom.HARD)) == 9
     assert CLICKS.from_soft(Count(3)) == 3
     assert Adjuster(AdjusterKind.CLICKS).from_soft(Count(3, CountedFrom.HARD)) is None
@@ -45,34 +50,34 @@ def test_counts_from_the_hard_end_are_turned_round():
     assert RAMP.from_soft(Count(1, CountedFrom.HARD)) == 4
 
 
-def test_a_count_in_doubt_is_not_sure():
+def test_a_count_in_doubt_is_not_sure() -> None:
     assert Count(3).is_sure
     assert not Count(3, confidence=Confidence.IN_DOUBT).is_sure and not Count(None).is_sure
 
 
 @given(st.integers(0, 12))
-def test_from_either_end_is_the_same_setting(n):
+def test_from_either_end_is_the_same_setting(n: int) -> None:
     assert CLICKS.from_soft(Count(12 - n, CountedFrom.HARD)) == CLICKS.from_soft(Count(n))
 
 
 @pytest.mark.parametrize("count", [-1, 13, 2.5])
-def test_counts_that_do_not_exist(count):
+def test_counts_that_do_not_exist(count: float) -> None:
     with pytest.raises(SuspensionError):
         CLICKS.added_mm(count)
 
 
-def test_turns_may_be_halves():
+def test_turns_may_be_halves() -> None:
     assert Adjuster(AdjusterKind.TURNS, 10, 1.5).added_mm(2.5) == 3.75
 
 
 @settings(max_examples=40)
 @given(st.floats(-20, 40))
-def test_clipped_stays_inside(count):
+def test_clipped_stays_inside(count: float) -> None:
     assert 0 <= CLICKS.clipped(count) <= 12
     assert RAMP.clipped(count) in (1, 4) or 1 < RAMP.clipped(count) < 4
 
 
-def test_clipping_without_a_range_ends_only_at_soft():
+def test_clipping_without_a_range_ends_only_at_soft() -> None:
     assert Adjuster(AdjusterKind.CLICKS).clipped(99) == 99 and Adjuster(AdjusterKind.CLICKS).clipped(-1) == 0
 
 
@@ -85,19 +90,19 @@ def test_clipping_without_a_range_ends_only_at_soft():
         lambda: Adjuster(AdjusterKind.POSITIONS, last=5, positions_mm=(0, 4, 9)),
     ],
 )
-def test_adjusters_that_are_none(make):
+def test_adjusters_that_are_none(make: Callable[..., Any]) -> None:
     with pytest.raises(SuspensionError):
         make()
 
 
-def test_steps_at_once():
+def test_steps_at_once() -> None:
     """[C] 2 clicks, or one turn or ramp position."""
     assert [
         kind.most_at_once for kind in (AdjusterKind.CLICKS, AdjusterKind.TURNS, AdjusterKind.POSITIONS)
     ] == [2, 1, 1]
 
 
-def test_recount_agrees_or_the_setting_is_unknown():
+def test_recount_agrees_or_the_setting_is_unknown() -> None:
     assert recounted(Count(5), 5, CLICKS) == Count(5)
     assert recounted(Count(7, CountedFrom.HARD), 5, CLICKS).value == 5
     lost = recounted(Count(6), 5, CLICKS)
@@ -107,7 +112,7 @@ def test_recount_agrees_or_the_setting_is_unknown():
         recounted(Count(6), 13, CLICKS)
 
 
-def test_recount_tells_how():
+def test_recount_tells_how() -> None:
     steps = " ".join(recount_steps(CLICKS, 7))
     for words in ("gently towards soft", "unknown", "7 clicks", "same on the other side"):
         assert words in steps

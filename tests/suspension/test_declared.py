@@ -1,5 +1,10 @@
 """What stated dimensions are worth. Limits are the project's own requirement unless said otherwise."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from suspension.errors import QuantityError
@@ -20,7 +25,7 @@ from suspension.quantities.declared import extended_length, marker_width, shaft_
         ("1.61 in", 0.127),
     ],
 )
-def test_diameter_without_doubt_is_by_caliper_or_as_fine_as_written(text, u95_mm):
+def test_diameter_without_doubt_is_by_caliper_or_as_fine_as_written(text: str, u95_mm: float) -> None:
     shaft = shaft_diameter(text)
     assert shaft.mm.sigma == pytest.approx(u95_mm / 2)
     assert (
@@ -28,21 +33,21 @@ def test_diameter_without_doubt_is_by_caliper_or_as_fine_as_written(text, u95_mm
     )
 
 
-def test_stated_doubt_is_taken_as_stated():
+def test_stated_doubt_is_taken_as_stated() -> None:
     shaft = shaft_diameter("41 mm ± 0.02 mm")
     assert shaft.mm.sigma == pytest.approx(0.01) and shaft.uncertainty_given and "as given" in shaft.remark
     assert shaft.mm.u95 == pytest.approx(0.02)
 
 
 @pytest.mark.parametrize("text", ["3 mm", "6 mm", "80 mm", "1/8 in"])
-def test_thin_rods_and_thick_tubes_are_taken(text):
+def test_thin_rods_and_thick_tubes_are_taken(text: str) -> None:
     assert 3 <= shaft_diameter(text).mm.value <= 80
 
 
 @pytest.mark.parametrize(
     ("text", "mm"), [("2.9 mm", "2.9 mm"), ("81 mm", "81 mm"), ("41 in", "1041 mm"), ("41 cm", "410 mm")]
 )
-def test_implausible_diameter_names_itself_and_what_is_usual(text, mm):
+def test_implausible_diameter_names_itself_and_what_is_usual(text: str, mm: str) -> None:
     with pytest.raises(QuantityError) as caught:
         shaft_diameter(text)
     assert mm in caught.value.message
@@ -62,7 +67,7 @@ def test_implausible_diameter_names_itself_and_what_is_usual(text, mm):
         (marker_width, "4 mm", 0.5),
     ],
 )
-def test_other_dimensions(read, text, u95_mm):
+def test_other_dimensions(read: Callable[..., Any], text: str, u95_mm: float) -> None:
     dimension = read(text)
     assert dimension.mm.sigma == pytest.approx(u95_mm / 2)
     assert dimension.remark.endswith(".")
@@ -71,6 +76,6 @@ def test_other_dimensions(read, text, u95_mm):
 @pytest.mark.parametrize(
     ("read", "text"), [(extended_length, "2 m"), (stroke_length, "1 mm"), (marker_width, "41 mm")]
 )
-def test_implausible_ones_are_refused(read, text):
+def test_implausible_ones_are_refused(read: Callable[..., Any], text: str) -> None:
     with pytest.raises(QuantityError, match="this tool takes"):
         read(text)

@@ -1,5 +1,7 @@
 """Figures of the trade [C], common practice with no source: they warn, and never stand in for a value."""
 
+from __future__ import annotations
+
 import pytest
 
 from suspension.quantities.plausibility import CRUSHED_SHARE, USUAL, Figure, warn_of, warn_of_crushed
@@ -29,7 +31,7 @@ RIDE_FREQUENCY_HZ 1.5 3
 """
 
 
-def test_ranges_are_the_trades():
+def test_ranges_are_the_trades() -> None:
     rows = [line.split() for line in TRADE.strip().splitlines()]
     assert {name for name, *_ in rows} == set(Figure.__members__)
     for name, low, high in rows:
@@ -38,19 +40,19 @@ def test_ranges_are_the_trades():
 
 
 @pytest.mark.parametrize("figure", list(Figure))
-def test_a_warning_outside_and_none_inside(figure):
+def test_a_warning_outside_and_none_inside(figure: Figure) -> None:
     low, high = USUAL[figure]
     assert warn_of(figure, low) is None and warn_of(figure, high) is None
     for value in (0.98 * low, 1.02 * high):
         assert f"{low:g} to {high:g}" in warn_of(figure, value)
 
 
-def test_an_inverted_ratio_is_guessed():
+def test_an_inverted_ratio_is_guessed() -> None:
     """MR inverted is one of the trade's mistakes."""
     assert "wheel travel over stroke" in warn_of(Figure.LINKAGE_RATIO, 2.2)
     assert "wheel travel over stroke" in warn_of(Figure.TWIN_SHOCK_RATIO, 1.25)
     assert "wheel travel over stroke" not in warn_of(Figure.LINKAGE_RATIO, 0.9)
 
 
-def test_crushed_bumper():
+def test_crushed_bumper() -> None:
     assert warn_of_crushed(20, 8) is None and "0.75" in warn_of_crushed(20, 15)

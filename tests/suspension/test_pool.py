@@ -1,5 +1,7 @@
 """Several owners together: a random effect, against a published example and a general minimiser."""
 
+from __future__ import annotations
+
 import math
 
 import numpy as np
@@ -33,7 +35,7 @@ TRIALS = [
 ]
 
 
-def log_risk_ratio(a, b, c, d):
+def log_risk_ratio(a: int, b: int, c: int, d: int) -> Quantity:
     """Log risk ratio and its variance, the handbook's large-sample formula."""
     value = math.log(a / (a + b)) - math.log(c / (c + d))
     return Quantity(value, math.sqrt(1 / a - 1 / (a + b) + 1 / c - 1 / (c + d)))
@@ -45,7 +47,7 @@ EXAMPLE = tuple(log_risk_ratio(*row) for row in TRIALS)
 @pytest.mark.parametrize(
     ("method", "mean", "se", "tau2"), [(REML, -0.7145, 0.1798, 0.3132), (DL, -0.7141, 0.1787, 0.3088)]
 )
-def test_published_example(method, mean, se, tau2):
+def test_published_example(method: TauMethod, mean: float, se: float, tau2: float) -> None:
     """Viechtbauer, J. Stat. Softw. 36(3), 2010 (standard errors from memory): Q 152.23 on 12 degrees of freedom."""
     found = pool(EXAMPLE, method)
     assert found.setting_steps.value == pytest.approx(mean, abs=5e-5)
@@ -61,16 +63,16 @@ ROWS = st.lists(st.tuples(st.floats(0, 12), st.floats(0.3, 2)), min_size=3, max_
 
 @settings(max_examples=30, deadline=None)
 @given(ROWS)
-def test_reml_against_the_matrix_likelihood(rows):
+def test_reml_against_the_matrix_likelihood(rows: list[tuple[float, ...]]) -> None:
     """The restricted likelihood in its general matrix form, minimised by scipy over a fine grid and then locally."""
     y, v = np.array([a for a, _ in rows]), np.array([s**2 for _, s in rows])
     ones = np.ones((len(y), 1))
 
-    def minus_log(tau2):
+    def minus_log(tau2: float) -> float:
         inverse = np.linalg.inv(np.diag(v + tau2))
         information = ones.T @ inverse @ ones
         projected = inverse - inverse @ ones @ np.linalg.inv(information) @ ones.T @ inverse
-        return 0.5 * (np.log(v + tau2).sum() + np.linalg.slogdet(information)[1] + y @ projected @ y)
+        return float(0.5 * (np.log(v + tau2).sum() + np.linalg.slogdet(information)[1] + y @ projected @ y))
 
     grid = np.linspace(0, 160, 400)
     best = grid[np.argmin([minus_log(t) for t in grid])]
@@ -79,7 +81,7 @@ def test_reml_against_the_matrix_likelihood(rows):
     assert minus_log(found.tau**2) <= local.fun + 1e-6
 
 
-def test_intervals_against_scipy():
+def test_intervals_against_scipy() -> None:
     """Knapp and Hartung (2003) for the mean; Higgins, Thompson and Spiegelhalter (2009) for the next owner (memory)."""
     settings_ = (Quantity(5, 0.5), Quantity(7, 0.8), Quantity(6, 0.5), Quantity(9, 1.0))
     found = pool(settings_)
@@ -93,7 +95,9 @@ def test_intervals_against_scipy():
 
 @settings(max_examples=40, deadline=None)
 @given(ROWS, st.floats(-5, 5), st.floats(0.2, 5), st.sampled_from([DL, REML]))
-def test_shift_and_unit(rows, shift, factor, method):
+def test_shift_and_unit(
+    rows: list[tuple[float, ...]], shift: float, factor: float, method: TauMethod
+) -> None:
     one = pool(tuple(Quantity(a, s) for a, s in rows), method)
     other = pool(tuple(Quantity(factor * (a + shift), factor * s) for a, s in rows), method)
     assert other.setting_steps.value == pytest.approx(
@@ -105,7 +109,7 @@ def test_shift_and_unit(rows, shift, factor, method):
 
 @settings(max_examples=40, deadline=None)
 @given(ROWS)
-def test_pooled_lies_among_the_owners(rows):
+def test_pooled_lies_among_the_owners(rows: list[tuple[float, ...]]) -> None:
     found = pool(tuple(Quantity(a, s) for a, s in rows))
     values = [a for a, _ in rows]
     assert min(values) - 1e-9 <= found.setting_steps.value <= max(values) + 1e-9
@@ -113,25 +117,25 @@ def test_pooled_lies_among_the_owners(rows):
     assert found.setting_steps.sigma >= math.sqrt(1 / sum(1 / s**2 for _, s in rows)) - 1e-9
 
 
-def test_owners_who_agree_have_no_spread():
+def test_owners_who_agree_have_no_spread() -> None:
     found = pool((Quantity(6, 0.5), Quantity(6.1, 0.5), Quantity(5.9, 0.5)), DL)
     assert found.tau == 0 and found.setting_steps.sigma == pytest.approx(0.5 / math.sqrt(3))
 
 
-def test_how_far_to_trust_it():
+def test_how_far_to_trust_it() -> None:
     assert "One owner" in pool((Quantity(6, 0.5),)).trust and pool((Quantity(6, 0.5),)).tau is None
     two = pool((Quantity(6, 0.5), Quantity(9, 0.5)))
     assert "too few" in two.trust and two.next_owner_interval is None
     assert "3 owners, who differ" in pool((Quantity(6, 0.5), Quantity(9, 0.5), Quantity(12, 0.5))).trust
 
 
-def test_what_cannot_be_pooled():
+def test_what_cannot_be_pooled() -> None:
     for bad in ((), (Quantity(6, 0.0),), (Quantity(6, 0.5), Quantity(12, 0.5, Bound.AT_LEAST))):
         with pytest.raises(SuspensionError):
             pool(bad)
 
 
-def test_by_load():
+def test_by_load() -> None:
     results = (
         OwnerResult("a", 1000, Quantity(3, 0.5)),
         OwnerResult("b", 1050, Quantity(4, 0.5)),

@@ -3,7 +3,10 @@
 [D] derived; [S] JCGM 100 (GUM).
 """
 
+from __future__ import annotations
+
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,7 +23,7 @@ QUICK = settings(max_examples=25, deadline=None)
 AT_LEAST, AT_MOST = Bound.AT_LEAST, Bound.AT_MOST
 
 
-def test_check_value():
+def test_check_value() -> None:
     """[D] Prior -1 +- 0.3, one change of 2 mm of preload, observed -1.2 mm, sd 3 a run (difference 3 sqrt 2)
     -> -0.992 +- 0.297.
     """
@@ -30,7 +33,7 @@ def test_check_value():
     assert math.sqrt(found.covariance[0, 0]) == pytest.approx(0.297, abs=5e-4)
 
 
-def test_check_value_with_both_runs_and_an_unknown_route():
+def test_check_value_with_both_runs_and_an_unknown_route() -> None:
     """[D] The same from the two runs themselves, a_route unknown: their difference is all that counts."""
     runs = (Quantity(70.0, 0.0), Quantity(68.8, 0.0))
     found = update(np.array([70.0, -1.0]), np.diag([1e8, 0.09]), np.array([[1, 0], [1, 2.0]]), runs, (3.0,))
@@ -38,7 +41,7 @@ def test_check_value_with_both_runs_and_an_unknown_route():
     assert math.sqrt(found.covariance[1, 1]) == pytest.approx(0.297, abs=5e-4)
 
 
-def test_gum_h3_calibration_line():
+def test_gum_h3_calibration_line() -> None:
     """[S] JCGM 100:2008, H.3, with no prior belief: intercept -0.1712(29), slope 0.00218(67), r -0.930, s 0.0035;
     b(30) = -0.1494(41).
     """
@@ -61,7 +64,7 @@ def test_gum_h3_calibration_line():
 # The likelihood of a limit
 
 
-def test_likelihood_of_limits_against_scipy():
+def test_likelihood_of_limits_against_scipy() -> None:
     """[D] At least: 1 - Phi((limit - mu)/sd). At most: Phi. scipy.stats.norm is the general library."""
     mean = np.linspace(40, 110, 15)
     sd = math.hypot(4, 0.5)
@@ -89,7 +92,9 @@ READINGS = (
 ASKED = np.array([1.0, 4.0, 60.0])
 
 
-def brute_force(which, sds, with_scatter=True):
+def brute_force(
+    which: tuple[int, ...], sds: tuple[float, ...], with_scatter: bool = True
+) -> tuple[dict[float, float] | float, ...]:
     """Sum prior times likelihood over a plain grid of (a, B, G) and scatter; nothing of the project in it."""
     axes = [
         np.linspace(m - 6 * s, m + 6 * s, n)
@@ -136,7 +141,7 @@ def brute_force(which, sds, with_scatter=True):
         ((2, 4), (5.0,)),
     ],
 )
-def test_against_a_brute_force_grid(which, sds):
+def test_against_a_brute_force_grid(which: tuple[int, ...], sds: tuple[float, ...]) -> None:
     found = update(
         PRIOR_MEAN, np.diag(PRIOR_SD**2), DESIGNS[list(which)], tuple(READINGS[i] for i in which), sds
     )
@@ -152,7 +157,7 @@ def test_against_a_brute_force_grid(which, sds):
 
 
 @pytest.mark.parametrize("limits", [(77.5,), (77.5, 77.5), (77.5, 95.0)])
-def test_against_scipy_multivariate_normal(limits):
+def test_against_scipy_multivariate_normal(limits: tuple[float, ...]) -> None:
     """[D] P(next <= t | runs over their limits) is a ratio of two probabilities of a joint normal."""
     sd, m = 4.0, len(limits)
     designs = DESIGNS[:m]
@@ -170,7 +175,7 @@ def test_against_scipy_multivariate_normal(limits):
         assert found.below(t) == pytest.approx(float(expected), abs=1e-3)
 
 
-def test_one_limit_and_one_unknown_against_truncated_normal():
+def test_one_limit_and_one_unknown_against_truncated_normal() -> None:
     """[D] A known scatter next to nothing: the posterior is scipy's truncated normal."""
     found = update(
         np.array([70.0]), np.array([[64.0]]), np.array([[1.0]]), (Quantity(77.5, 0.0, AT_LEAST),), (0.05,)
@@ -185,7 +190,7 @@ def test_one_limit_and_one_unknown_against_truncated_normal():
     st.lists(st.tuples(st.floats(0, 6), st.floats(0, 300), st.floats(50, 100)), min_size=1, max_size=5),
     st.floats(3, 6),
 )
-def test_exact_runs_against_scipy_least_squares(rows, sd):
+def test_exact_runs_against_scipy_least_squares(rows: list[tuple[float, ...]], sd: float) -> None:
     """Prior and runs as one weighted least-squares problem, for numpy's general solver."""
     designs = np.array([[1, d, w] for d, w, _ in rows])
     runs = tuple(Quantity(u, 0.5) for *_, u in rows)
@@ -202,17 +207,17 @@ def test_exact_runs_against_scipy_least_squares(rows, sd):
 
 @QUICK
 @given(st.floats(60, 110), st.floats(3, 6))
-def test_at_least_only_ever_pushes_deeper_and_at_most_shallower(limit, sd):
-    def mean(bound):
+def test_at_least_only_ever_pushes_deeper_and_at_most_shallower(limit: float, sd: float) -> None:
+    def mean(bound: Bound) -> float:
         run = (Quantity(limit, 0.3, bound),)
-        return update(PRIOR_MEAN, np.diag(PRIOR_SD**2), DESIGNS[:1], run, (sd,)).mean[0]
+        return float(update(PRIOR_MEAN, np.diag(PRIOR_SD**2), DESIGNS[:1], run, (sd,)).mean[0])
 
     assert mean(AT_MOST) < PRIOR_MEAN[0] < mean(AT_LEAST)
 
 
 @pytest.mark.parametrize("order", [(3, 2, 1, 0), (2, 0, 3, 1)])
-def test_order_of_runs_does_not_matter(order):
-    def mean(which):
+def test_order_of_runs_does_not_matter(order: tuple[int, ...]) -> None:
+    def mean(which: Any) -> np.ndarray:
         which = list(which)
         return update(
             PRIOR_MEAN, np.diag(PRIOR_SD**2), DESIGNS[which], tuple(READINGS[i] for i in which), (4.0,)
@@ -221,7 +226,7 @@ def test_order_of_runs_does_not_matter(order):
     assert mean(order) == pytest.approx(mean(range(4)), rel=1e-3)
 
 
-def test_a_dropped_limit_would_read_shallower():
+def test_a_dropped_limit_would_read_shallower() -> None:
     """[C] Bumper readings are neither exact nor dropped: each way of cheating gives another answer."""
     both = update(PRIOR_MEAN, np.diag(PRIOR_SD**2), DESIGNS[[0, 2]], (READINGS[0], READINGS[2]), (4.0,)).mean[
         0
@@ -230,14 +235,14 @@ def test_a_dropped_limit_would_read_shallower():
     assert both > dropped + 0.5
 
 
-def test_scatter_is_weighed_by_what_explains_the_runs():
+def test_scatter_is_weighed_by_what_explains_the_runs() -> None:
     runs = tuple(Quantity(u, 0.1) for u in (70.0, 70.2, 69.9, 70.1))
     found = update(np.array([70.0]), np.array([[100.0]]), np.ones((4, 1)), runs, (0.3, 3.0))
     assert found.components[0].weights.sum() > 0.99
     assert sum(part.weights.sum() for part in found.components) == pytest.approx(1)
 
 
-def test_no_runs_leave_the_prior():
+def test_no_runs_leave_the_prior() -> None:
     found = update(PRIOR_MEAN, np.diag(PRIOR_SD**2), np.zeros((0, 3)), (), (3.0, 6.0))
     assert found.mean == pytest.approx(PRIOR_MEAN)
     assert found.covariance == pytest.approx(np.diag(PRIOR_SD**2), rel=1e-9, abs=1e-9)
@@ -245,7 +250,7 @@ def test_no_runs_leave_the_prior():
         update(PRIOR_MEAN, np.diag(PRIOR_SD**2), np.zeros((0, 3)), (), ())
 
 
-def test_a_limit_far_from_belief_is_still_summed():
+def test_a_limit_far_from_belief_is_still_summed() -> None:
     """[D] Seven sd over the prior: truncated normal again."""
     found = update(
         np.array([40.0]), np.array([[25.0]]), np.array([[1.0]]), (Quantity(77.5, 0.0, AT_LEAST),), (3.0,)
@@ -257,11 +262,11 @@ def test_a_limit_far_from_belief_is_still_summed():
 
 @QUICK
 @given(st.floats(0.01, 0.99))
-def test_quantiles_undo_probabilities(chance):
+def test_quantiles_undo_probabilities(chance: float) -> None:
     mixture = Mixture(np.array([60.0, 75.0]), np.array([4.0, 6.0]), np.array([0.3, 0.7]))
     assert mixture.below(mixture.quantile(chance)) == pytest.approx(chance, abs=1e-6)
 
 
-def test_quantile_asks_for_a_probability():
+def test_quantile_asks_for_a_probability() -> None:
     with pytest.raises(SuspensionError):
         Mixture(np.zeros(1), np.ones(1), np.ones(1)).quantile(1.0)

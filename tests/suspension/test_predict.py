@@ -3,14 +3,18 @@
 [D] derived, [C] common practice with no source.
 """
 
+from __future__ import annotations
+
 import math
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from suspension.advice.predict import ModelInputs, RideCase, RideModel, Run
+from suspension.advice.predict import ModelInputs, Prediction, RideCase, RideModel, Run
 from suspension.advice.prior import RidePrior, physical_prior
 from suspension.advice.setting import EqualSprings, setting_from_rides, setting_from_statics
 from suspension.errors import SuspensionError
@@ -27,11 +31,11 @@ QUICK = settings(max_examples=30, deadline=None)
 CLICKS = Adjuster(AdjusterKind.CLICKS, last=12, step_mm=1.0)
 
 
-def predict_ride(runs, case, count, knowledge):
+def predict_ride(runs: tuple[Run, ...], case: RideCase, count: int, knowledge: ModelInputs) -> Prediction:
     return RideModel(runs, case, knowledge).predict(count)
 
 
-def twin(stroke=None, ratio=None, **more):
+def twin(stroke: int | None = None, ratio: MotionRatio | None = None, **more: Any) -> EndForces:
     leg = LegForces(LinearSpring(20), **more)
     return EndForces((leg, leg), ratio or MotionRatio.constant(0.8), stroke)
 
@@ -41,7 +45,7 @@ def twin(stroke=None, ratio=None, **more):
 
 @QUICK
 @given(st.floats(0, 20), st.floats(800, 2000))
-def test_prior_of_linear_springs_is_the_closed_form(preload, load):
+def test_prior_of_linear_springs_is_the_closed_form(preload: float, load: float) -> None:
     """[D] u = lam Ws/(n k MR) - d; du/dd = -1, du/dW = lam/(n k MR); lam 1.5 to 2.5, rectangular."""
     prior = physical_prior(twin(), preload, load)
     per_lam = load / (2 * 20 * 0.8)
@@ -52,7 +56,7 @@ def test_prior_of_linear_springs_is_the_closed_form(preload, load):
     assert (prior.per_load.value, prior.per_load.sigma) == pytest.approx((slope, 0.4 * slope))
 
 
-def test_slopes_against_moving_preload_and_load():
+def test_slopes_against_moving_preload_and_load() -> None:
     """[D] Differences of the balance itself, with air, a bumper and a rising ratio."""
     bumper = ForceTable((0, 20), (0, 3000))
     end = twin(
@@ -60,7 +64,7 @@ def test_slopes_against_moving_preload_and_load():
     )
     prior, h = physical_prior(end, 10, 1500), 1e-3
 
-    def deepest(preload, load):
+    def deepest(preload: float, load: float) -> float:
         return rest_under(end.with_preload(preload), 2 * load).stroke_mm
 
     assert prior.used_mm.value == pytest.approx(deepest(10, 1500))
@@ -80,23 +84,26 @@ def test_slopes_against_moving_preload_and_load():
         (None, {"bumper": ForceTable((0, 200), (0, 30000)), "bumper_met_mm": 50}),
     ],
 )
-def test_bumper_air_and_a_rising_ratio_weaken_both_slopes(ratio, more):
+def test_bumper_air_and_a_rising_ratio_weaken_both_slopes(
+    ratio: MotionRatio | None, more: dict[Any, Any] | dict[str, AirChamber] | dict[str, ForceTable | int]
+) -> None:
     """[D]"""
     linear, other = physical_prior(twin(200), 10, 1500), physical_prior(twin(200, ratio, **more), 10, 1500)
     assert -1 < other.per_preload.value < 0 and other.per_load.value < linear.per_load.value
 
 
-def test_a_stop_is_no_knowledge():
+def test_a_stop_is_no_knowledge() -> None:
     """Where the balance hits the stop for every lam, the belief must not become sure."""
     assert physical_prior(twin(40), 0, 2000).used_mm.sigma > 5
 
 
-def test_priors_that_are_none():
-    for make in (
+def test_priors_that_are_none() -> None:
+    makers: tuple[Callable[[], object], ...] = (
         lambda: RidePrior(used_mm=Quantity(70, 5)),
         lambda: RidePrior(per_preload=Quantity(-1, 0)),
         lambda: physical_prior(twin(), 10, 1500, (2.5, 1.5)),
-    ):
+    )
+    for make in makers:
         with pytest.raises(SuspensionError):
             make()
 
@@ -108,23 +115,30 @@ KNOWN = ModelInputs(CLICKS, PRIOR, preload_at_soft_mm=5.0)
 HOME = RideCase("home loop", 1500)
 
 
-def run(count, used, bound=Bound.EXACT, load=1500.0, route="home loop", case=""):
+def run(
+    count: int,
+    used: float,
+    bound: Bound = Bound.EXACT,
+    load: float | None = 1500.0,
+    route: str = "home loop",
+    case: str = "",
+) -> Run:
     return Run(route, count, Quantity(used, 0.5, bound), load, case)
 
 
-def test_without_runs_it_is_the_physics_and_says_mostly_prior():
+def test_without_runs_it_is_the_physics_and_says_mostly_prior() -> None:
     found = predict_ride((), HOME, 5, KNOWN)
     assert found.mean_mm == pytest.approx(PRIOR.used_mm.value, abs=0.01)
-    assert found.mostly_prior and found.runs == 0 and "Rough estimate" in found.remarks[-1]
+    assert found.mostly_prior and found.runs == 0 and "Mostly prior" in found.remarks[-1]
     assert found.low_mm < PRIOR.used_mm.value - 1.2 * PRIOR.used_mm.sigma
 
 
-def test_without_runs_another_count_goes_by_the_preload():
+def test_without_runs_another_count_goes_by_the_preload() -> None:
     """[D] d = d0 + N p: three clicks of 1 mm are 3 mm less."""
     assert predict_ride((), HOME, 8, KNOWN).mean_mm == pytest.approx(PRIOR.used_mm.value - 3, abs=0.01)
 
 
-def test_interval_is_90_percent_of_the_next_ride():
+def test_interval_is_90_percent_of_the_next_ride() -> None:
     """[D] Many alike runs: the mean is known, and what is left is the scatter: +- 1.645 sd."""
     runs = tuple(run(5, 70) for _ in range(40))
     found = predict_ride(runs, HOME, 5, ModelInputs(CLICKS, PRIOR, 5.0, (4.0,)))
@@ -136,12 +150,12 @@ def test_interval_is_90_percent_of_the_next_ride():
 
 
 @pytest.mark.parametrize(("number", "mostly"), [(2, True), (3, False)])
-def test_mostly_prior_under_three_runs(number, mostly):
+def test_mostly_prior_under_three_runs(number: int, mostly: bool) -> None:
     """[C]"""
     assert predict_ride((run(5, 70),) * number, HOME, 5, KNOWN).mostly_prior is mostly
 
 
-def test_equal_loops_only():
+def test_equal_loops_only() -> None:
     """[C] Peaks are extreme values: compare equal loops only."""
     other = tuple(run(5, 40, route="motorway") for _ in range(5))
     mixed = predict_ride((run(5, 70), *other), HOME, 5, KNOWN)
@@ -149,7 +163,7 @@ def test_equal_loops_only():
     assert mixed.runs == 1 and "5 runs of other routes" in mixed.remarks[0]
 
 
-def test_extrapolates_at_most_four_clicks():
+def test_extrapolates_at_most_four_clicks() -> None:
     """[C]"""
     runs = (run(4, 75), run(5, 74), run(5, 73))
     assert predict_ride(runs, HOME, 9, KNOWN).mean_mm is not None
@@ -160,7 +174,7 @@ def test_extrapolates_at_most_four_clicks():
     assert predict_ride(runs, HOME, 8, turns).withheld and predict_ride(runs, HOME, 7, turns).withheld is None
 
 
-def test_only_within_the_loads_measured():
+def test_only_within_the_loads_measured() -> None:
     """[C]"""
     runs = (run(5, 70), run(5, 78, load=1700.0), run(6, 70))
     assert predict_ride(runs, RideCase("home loop", 1600), 5, KNOWN).mean_mm is not None
@@ -168,21 +182,23 @@ def test_only_within_the_loads_measured():
         assert "outside the loads" in predict_ride(runs, RideCase("home loop", load), 5, KNOWN).withheld
 
 
-def test_more_load_is_deeper_and_more_preload_shallower():
+def test_more_load_is_deeper_and_more_preload_shallower() -> None:
     runs = (run(5, 70), run(5, 78, load=1700.0), run(6, 70))
-    at = [predict_ride(runs, RideCase("home loop", load), 5, KNOWN).mean_mm for load in (1500, 1600, 1700)]
+    at: list[Any] = [
+        predict_ride(runs, RideCase("home loop", load), 5, KNOWN).mean_mm for load in (1500, 1600, 1700)
+    ]
     assert at == sorted(at) and at[0] < at[2]
-    by_count = [predict_ride(runs, HOME, count, KNOWN).mean_mm for count in (3, 5, 7)]
+    by_count: list[Any] = [predict_ride(runs, HOME, count, KNOWN).mean_mm for count in (3, 5, 7)]
     assert by_count == sorted(by_count, reverse=True)
 
 
-def test_unweighed_loads_go_by_their_name():
+def test_unweighed_loads_go_by_their_name() -> None:
     runs = (run(5, 70, load=None, case="solo"), run(5, 90, load=None, case="two up"))
     found = predict_ride(runs, RideCase("home loop", None, "solo"), 5, ModelInputs(CLICKS))
     assert found.mean_mm == pytest.approx(70, abs=0.1) and "1 run of other loads" in found.remarks[0]
 
 
-def test_without_a_spring_rate_it_is_the_runs_alone():
+def test_without_a_spring_rate_it_is_the_runs_alone() -> None:
     """Missing: k -> empirical only; from one reading it is that reading, widely."""
     found = predict_ride((run(5, 70),), HOME, 7, ModelInputs(CLICKS))
     assert found.mean_mm == pytest.approx(68, abs=0.1)  # B -1 mm a mm, two clicks of 1 mm
@@ -191,7 +207,7 @@ def test_without_a_spring_rate_it_is_the_runs_alone():
     assert predict_ride((run(5, 77.5, Bound.AT_LEAST),), HOME, 5, ModelInputs(CLICKS)).withheld
 
 
-def test_without_mm_a_step_only_the_same_count():
+def test_without_mm_a_step_only_the_same_count() -> None:
     """Missing: p -> clicks, no mm."""
     known = ModelInputs(Adjuster(AdjusterKind.CLICKS, 12), PRIOR, 5.0)
     runs = (run(5, 70), run(6, 90))
@@ -201,21 +217,21 @@ def test_without_mm_a_step_only_the_same_count():
     assert predict_ride(runs, HOME, 7, known).withheld
 
 
-def test_without_preload_at_the_soft_end_physics_has_no_start():
+def test_without_preload_at_the_soft_end_physics_has_no_start() -> None:
     assert predict_ride((), HOME, 5, ModelInputs(CLICKS, PRIOR)).withheld
     assert predict_ride((run(5, 70),), HOME, 5, ModelInputs(CLICKS, PRIOR)).mean_mm == pytest.approx(
         70, abs=0.1
     )
 
 
-def test_censored_runs_push_the_prediction_deeper():
+def test_censored_runs_push_the_prediction_deeper() -> None:
     exact = predict_ride((run(5, 76),), HOME, 5, KNOWN)
     more = predict_ride((run(5, 76), run(5, 77.5, Bound.AT_LEAST)), HOME, 5, KNOWN)
     assert more.mean_mm > exact.mean_mm and more.runs == 2
     assert more.mixture.below(80) < exact.mixture.below(80)
 
 
-def test_effect_of_preload_is_learnt():
+def test_effect_of_preload_is_learnt() -> None:
     runs = tuple(run(count, 90 - 1.6 * count) for count in (2, 2, 2, 8, 8, 8))
     found = predict_ride(runs, HOME, 5, ModelInputs(CLICKS, PRIOR, 5.0, (3.0,)))
     assert -1.6 < found.per_preload.value < -1.05 and found.per_preload.sigma < 0.3
@@ -223,7 +239,7 @@ def test_effect_of_preload_is_learnt():
 
 @QUICK
 @given(st.integers(1, 6), st.floats(50, 90))
-def test_more_runs_never_widen_the_interval(number, used):
+def test_more_runs_never_widen_the_interval(number: int, used: float) -> None:
     known = ModelInputs(CLICKS, PRIOR, 5.0, (4.0,))
     widths = [
         found.high_mm - found.low_mm
@@ -234,10 +250,10 @@ def test_more_runs_never_widen_the_interval(number, used):
 
 @QUICK
 @given(st.floats(0.5, 2), st.lists(st.tuples(st.integers(0, 6), st.floats(60, 90)), min_size=1, max_size=4))
-def test_units_of_load_do_not_matter(factor, rows):
+def test_units_of_load_do_not_matter(factor: float, rows: list[tuple[int, float]]) -> None:
     """Newtons scaled with the prior's slope leave the prediction where it is."""
 
-    def mean(scale):
+    def mean(scale: float) -> float | None:
         prior = RidePrior(
             Quantity(80, 14), Quantity(-1, 0.3), Quantity(0.06 / scale, 0.024 / scale), 10, 1500 * scale
         )
@@ -250,7 +266,7 @@ def test_units_of_load_do_not_matter(factor, rows):
     assert mean(factor) == pytest.approx(mean(1.0), abs=1e-4)
 
 
-def test_design_of_a_run():
+def test_design_of_a_run() -> None:
     """[D] 1, change of preload, change of load, about the prior's reference."""
     model = RideModel((), HOME, KNOWN)
     assert model.design(8, 1600.0) == pytest.approx(np.array([1.0, 3.0, 100.0]))
@@ -259,7 +275,7 @@ def test_design_of_a_run():
 # The count for a load
 
 
-def test_setting_from_rides():
+def test_setting_from_rides() -> None:
     """[D] 70 mm at 5 clicks and -1 mm a click: a target of 68.5 takes 7 clicks."""
     runs = tuple(run(5, 70) for _ in range(40))
     found = setting_from_rides(RideModel(runs, HOME, KNOWN), 68.5)
@@ -267,19 +283,19 @@ def test_setting_from_rides():
     assert "7 clicks up from the soft end" in found.words
 
 
-def test_setting_interval_holds_what_the_rides_leave_open():
+def test_setting_interval_holds_what_the_rides_leave_open() -> None:
     few = setting_from_rides(RideModel((run(5, 70), run(5, 70)), HOME, KNOWN), 68.5)
     many = setting_from_rides(RideModel((run(5, 70),) * 30, HOME, KNOWN), 68.5)
     assert few.low < many.low <= many.count and (few.high is None or few.high >= many.high)
 
 
-def test_setting_out_of_reach_is_said():
+def test_setting_out_of_reach_is_said() -> None:
     found = setting_from_rides(RideModel((run(11, 95),) * 5, HOME, KNOWN), 68.5)
     assert found.count is None and "firm enough" in found.words
     assert setting_from_rides(RideModel((), HOME, KNOWN), 68.5).count is None
 
 
-def test_setting_from_statics():
+def test_setting_from_statics() -> None:
     """[D] dW 200 N, two springs 20 N/mm, MR 0.8: 6.25 mm of preload keep the sag."""
     found = setting_from_statics(2, 200, EqualSprings(2, 20, 0.8), CLICKS)
     assert found.count == 9 and not found.measured and "not yet ridden" in found.words
@@ -292,7 +308,7 @@ def test_setting_from_statics():
     assert setting_from_statics(2, 200, EqualSprings(2, 20, 0.8), Adjuster(AdjusterKind.CLICKS, 12)) is None
 
 
-def test_setting_without_mm_is_among_the_counts_ridden():
+def test_setting_without_mm_is_among_the_counts_ridden() -> None:
     known = ModelInputs(Adjuster(AdjusterKind.CLICKS, 12), ride_sds_mm=(3.0,))
     runs = (run(4, 75),) * 6 + (run(6, 66),) * 6
     assert setting_from_rides(RideModel(runs, HOME, known), 70.4).count == 6

@@ -1,5 +1,7 @@
 """Print scales as stated. Limits are the project's own requirement unless said otherwise."""
 
+from __future__ import annotations
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -29,7 +31,7 @@ from suspension.quantities.print_scale import print_scale
         ("1.25", 1.25, 1.25, 0.002, False),
     ],
 )
-def test_scales_as_written(text, along, across, u95, separate):
+def test_scales_as_written(text: str, along: float, across: float, u95: float, separate: bool) -> None:
     scale = print_scale(text)
     assert (scale.along, scale.across) == pytest.approx((along, across))
     assert scale.sd == pytest.approx(u95 / 2)
@@ -37,7 +39,7 @@ def test_scales_as_written(text, along, across, u95, separate):
     assert ("no ± is given" in scale.remark) is not ("±" in text or "+/-" in text)
 
 
-def test_unstated_is_unmeasured_not_one():
+def test_unstated_is_unmeasured_not_one() -> None:
     scale = print_scale(None)
     assert not scale.stated and scale.along == scale.across == 1.0
     # fit-to-page, 95 % within 0.03 [common practice, no source]: much more than a measured sheet
@@ -70,13 +72,13 @@ def test_unstated_is_unmeasured_not_one():
         ("1.234,5", "more than one way"),
     ],
 )
-def test_refused(text, says):
+def test_refused(text: str, says: str) -> None:
     with pytest.raises(QuantityError) as caught:
         print_scale(text)
     assert says in caught.value.message and caught.value.remedy
 
 
-def test_the_bar_in_mm_is_led_to_the_ratio():
+def test_the_bar_in_mm_is_led_to_the_ratio() -> None:
     with pytest.raises(QuantityError) as caught:
         print_scale("98.1")
     assert "0.981" in caught.value.remedy and "98.1 %" in caught.value.remedy
@@ -84,7 +86,7 @@ def test_the_bar_in_mm_is_led_to_the_ratio():
 
 @settings(max_examples=60, deadline=None)
 @given(along=st.integers(800, 1250), across=st.integers(800, 1250))
-def test_percent_and_ratio_agree(along, across):
+def test_percent_and_ratio_agree(along: int, across: int) -> None:
     ratio = print_scale(f"{along / 1000:.3f} x {across / 1000:.3f}")
     percent = print_scale(f"{along / 10:.1f} % × {across / 10:.1f} %")
     assert (ratio.along, ratio.across, ratio.sd) == pytest.approx((percent.along, percent.across, percent.sd))
@@ -93,7 +95,7 @@ def test_percent_and_ratio_agree(along, across):
 
 @settings(max_examples=200, deadline=None)
 @given(st.text(alphabet="0123456789.,/-+±x×*% by", max_size=12))
-def test_any_text_is_read_or_refused(text):
+def test_any_text_is_read_or_refused(text: str) -> None:
     try:
         scale = print_scale(text)
     except SuspensionError:

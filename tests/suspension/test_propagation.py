@@ -73,7 +73,9 @@ def test_shared_scale_against_monte_carlo(layout: Layout, scale: float) -> None:
     }
     ed, eg, dg = (noise**2 + e * d * scale**2, noise**2 + e * gn * scale**2, -(noise**2) + d * gn * scale**2)
     lengths = ShaftLengths.from_photo(
-        *(Quantity(x, math.sqrt(var[name])) for name, x in (("E", e), ("d", d), ("gn", gn))),
+        Quantity(e, math.sqrt(var["E"])),
+        Quantity(d, math.sqrt(var["d"])),
+        Quantity(gn, math.sqrt(var["gn"])),
         [[var["E"], ed, eg], [ed, var["d"], dg], [eg, dg, var["gn"]]],
     )
     leg = Leg(layout, Quantity(e0, math.hypot(own, e0 * scale)), Quantity(stroke, 0.4))
@@ -93,12 +95,12 @@ def test_shared_scale_against_monte_carlo(layout: Layout, scale: float) -> None:
     assert (e0s - es + ds - overhang) == pytest.approx(used)
 
 
-def test_two_instruments_are_independent():
+def test_two_instruments_are_independent() -> None:
     answer = ask(Layout.FORK, State.ON_WHEELS, e0=205.0, gn=113.0, s=120.0, sd=0.3)
     assert answer.used_mm.sigma == pytest.approx(math.hypot(0.3, 0.3))  # u_c^2 = u^2(E0) + u^2(gn)
 
 
-def test_a_scale_shared_makes_the_difference_surer():
+def test_a_scale_shared_makes_the_difference_surer() -> None:
     lengths = ShaftLengths(remaining_mm=Quantity(113, 0.6))
     leg = Leg(Layout.FORK, extended_mm=Quantity(205, 1.1))
     apart, together = (
@@ -110,13 +112,13 @@ def test_a_scale_shared_makes_the_difference_surer():
     assert together < apart
 
 
-def test_a_shared_scale_larger_than_the_length_own_doubt_is_refused():
+def test_a_shared_scale_larger_than_the_length_own_doubt_is_refused() -> None:
     lengths = ShaftLengths(remaining_mm=length(113, 0.01))
     with pytest.raises(SuspensionError, match="do not fit together"):
         answer_stroke(StrokeQuestion(lengths, Leg(Layout.FORK, length(205, 0.01)), shared_scale_sd=0.01))
 
 
-def test_missing_rows_of_a_covariance_may_be_nan():
+def test_missing_rows_of_a_covariance_may_be_nan() -> None:
     nan = math.nan
     lengths = ShaftLengths.from_photo(None, None, length(113, 0.3), [[nan] * 3, [nan] * 3, [nan, nan, 0.04]])
     answer = answer_stroke(

@@ -4,16 +4,20 @@ The inch is 25.4 mm exactly: NIST SP 811 (2008), appendix B.8. ± is the half-wi
 JCGM 100, 6.3.3.
 """
 
+from __future__ import annotations
+
 import math
 import subprocess
 import sys
+from typing import Any
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from suspension.errors import QuantityError, SuspensionError
-from suspension.quantities.lengths import LONGEST_MM, Units, format_length, parse_length
+from suspension.quantities.lengths import Units, format_length, parse_length
+from suspension.quantities.units import LONGEST_MM
 
 INCH_MM = 25.4  # NIST SP 811 (2008), B.8
 
@@ -49,7 +53,7 @@ INCH_MM = 25.4  # NIST SP 811 (2008), B.8
         ("1 5/8in", 41.275, INCH_MM / 8),
     ],
 )
-def test_lengths_as_written(text, mm, place_mm):
+def test_lengths_as_written(text: str, mm: float, place_mm: float) -> None:
     length = parse_length(text, name="shaft diameter")
     assert length.value == pytest.approx(mm, rel=1e-12)
     assert length.last_place == pytest.approx(place_mm, rel=1e-12)
@@ -70,7 +74,7 @@ def test_lengths_as_written(text, mm, place_mm):
         ("1.614 ± 0.002 in", 1.614 * INCH_MM, 0.002 * INCH_MM),
     ],
 )
-def test_doubt_is_the_95_percent_half_width(text, mm, half_width_mm):
+def test_doubt_is_the_95_percent_half_width(text: str, mm: float, half_width_mm: float) -> None:
     length = parse_length(text, name="shaft diameter")
     assert length.value == pytest.approx(mm, rel=1e-12)
     assert length.half_width == pytest.approx(half_width_mm, rel=1e-12)
@@ -126,7 +130,7 @@ def test_doubt_is_the_95_percent_half_width(text, mm, half_width_mm):
         ("9" * 5000 + " mm", "too long"),
     ],
 )
-def test_refused_with_an_example_of_a_right_one(text, says):
+def test_refused_with_an_example_of_a_right_one(text: str, says: str) -> None:
     with pytest.raises(QuantityError) as caught:
         parse_length(text, name="shaft diameter")
     assert says in caught.value.message
@@ -135,17 +139,17 @@ def test_refused_with_an_example_of_a_right_one(text, says):
     assert len(caught.value.message) < 250
 
 
-def test_the_ambiguous_comma_shows_both_readings():
+def test_the_ambiguous_comma_shows_both_readings() -> None:
     with pytest.raises(QuantityError) as caught:
         parse_length("1,234 mm", name="extended length")
     assert "1.234 mm" in caught.value.remedy and "1234 mm" in caught.value.remedy
 
 
-def test_zero_where_it_makes_sense():
+def test_zero_where_it_makes_sense() -> None:
     assert parse_length("0 mm", name="distance", allow_zero=True).value == 0
 
 
-def test_control_characters_do_not_reach_the_terminal():
+def test_control_characters_do_not_reach_the_terminal() -> None:
     with pytest.raises(QuantityError) as caught:
         parse_length("\x1b[31m41", name="shaft diameter")
     assert "\x1b" not in caught.value.message
@@ -161,18 +165,18 @@ def test_control_characters_do_not_reach_the_terminal():
         (-0.01, "mm", None, "0.0 mm"),
     ],
 )
-def test_lengths_as_shown(mm, units, u95, text):
+def test_lengths_as_shown(mm: float, units: Units | str, u95: float | None, text: str) -> None:
     assert format_length(mm, units, u95_mm=u95) == text
 
 
-def test_other_units_are_not_shown():
+def test_other_units_are_not_shown() -> None:
     with pytest.raises(QuantityError, match="furlongs"):
         format_length(1.0, "furlongs")
 
 
 @settings(max_examples=60, deadline=None)
 @given(mm=st.floats(1, LONGEST_MM - 1), units=st.sampled_from(list(Units)))
-def test_what_is_shown_reads_back(mm, units):
+def test_what_is_shown_reads_back(mm: float, units: Units) -> None:
     shown = format_length(mm, units)
     read = parse_length(shown, name="length")
     step_mm = 0.1 if units is Units.MM else 0.001 * INCH_MM
@@ -182,7 +186,7 @@ def test_what_is_shown_reads_back(mm, units):
 
 @settings(max_examples=60, deadline=None)
 @given(thousandths=st.integers(1, 3_000_000), places=st.integers(0, 3))
-def test_comma_and_point_and_units_agree(thousandths, places):
+def test_comma_and_point_and_units_agree(thousandths: int, places: int) -> None:
     mm = round(thousandths / 1000, places)
     text = f"{mm:.{places}f}"
     if float(text) == 0:
@@ -197,7 +201,7 @@ def test_comma_and_point_and_units_agree(thousandths, places):
 
 @settings(max_examples=60, deadline=None)
 @given(whole=st.integers(0, 20), power=st.integers(1, 7), data=st.data())
-def test_fractions_of_an_inch_are_exact(whole, power, data):
+def test_fractions_of_an_inch_are_exact(whole: int, power: int, data: Any) -> None:
     bottom = 2**power
     top = data.draw(st.integers(1, bottom - 1))
     for text in (
@@ -214,7 +218,7 @@ def test_fractions_of_an_inch_are_exact(whole, power, data):
 @example("٣ mm")
 @example("(±)")
 @example("(1) (2)")
-def test_any_text_is_read_or_refused(text):
+def test_any_text_is_read_or_refused(text: str) -> None:
     try:
         length = parse_length(text, name="length")
     except SuspensionError:
@@ -223,7 +227,7 @@ def test_any_text_is_read_or_refused(text):
     assert length.half_width is None or 0 < length.half_width < length.value
 
 
-def test_no_units_library_is_loaded_before_it_is_needed():
+def test_no_units_library_is_loaded_before_it_is_needed() -> None:
     code = (
         "import sys, suspension.quantities.declared, suspension.quantities.print_scale, suspension.stroke.stroke;"
         "sys.exit(bool({'pint', 'numpy', 'uncertainties'} & sys.modules.keys()))"

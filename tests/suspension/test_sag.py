@@ -1,5 +1,7 @@
 """Sag and its windows. All windows and rules [C], common practice with no source; geometry [D]."""
 
+from __future__ import annotations
+
 import math
 
 import pytest
@@ -24,18 +26,18 @@ from suspension.springs.motion_ratio import MotionRatio
 QUICK = settings(max_examples=60, deadline=None)
 
 
-def mm(value, sd=0.5):
+def mm(value: float, sd: float = 0.5) -> Quantity:
     return Quantity(value, sd)
 
 
-def both(risen, settled, sd=0.5):
+def both(risen: float, settled: float, sd: float = 0.5) -> TwoApproaches:
     return TwoApproaches(mm(risen, sd), mm(settled, sd))
 
 
 STREET_REAR = SagScale(sag_window(Use.STREET, End.REAR, WhichSag.RIDER), mm(120, 1), wheel_rate_n_per_mm=25.6)
 
 
-def test_sag_from_axle_to_tail():
+def test_sag_from_axle_to_tail() -> None:
     """[C] L0 - mean(La, Lb), percent of wheel travel, friction kw |La - Lb|/2: L0 600, 562/568, travel 120."""
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), STREET_REAR)
     assert sag.length.mm.value == pytest.approx(35) and sag.length.coordinate is Coordinate.WHEEL
@@ -45,7 +47,7 @@ def test_sag_from_axle_to_tail():
     assert sag.judgement is Judgement.INSIDE and sag.remarks == ()
 
 
-def test_friction_by_a_mass_on_a_rubbing_spring():
+def test_friction_by_a_mass_on_a_rubbing_spring() -> None:
     """[D] Rising it stops where kw x = W + F, settling where kw x = W - F: 2F/kw apart."""
     kw, weight, rub = 25.6, 1500.0, 60.0
     apart = (weight + rub) / kw - (weight - rub) / kw
@@ -54,24 +56,24 @@ def test_friction_by_a_mass_on_a_rubbing_spring():
 
 @QUICK
 @given(st.floats(400, 600), st.floats(0, 60), st.floats(-5, 5))
-def test_two_approaches_cancel_friction(extended, true_sag, rub):
+def test_two_approaches_cancel_friction(extended: float, true_sag: float, rub: float) -> None:
     loaded = both(extended - true_sag - rub, extended - true_sag + rub)
     sag = sag_from_lengths(WhichSag.RIDER, mm(extended), loaded, SagScale())
     assert sag.length.mm.value == pytest.approx(true_sag, abs=1e-9)
     assert sag.stiction_mm == pytest.approx(2 * abs(rub), abs=1e-9)
 
 
-def test_one_approach_says_so():
+def test_one_approach_says_so() -> None:
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), TwoApproaches(mm(565)), STREET_REAR)
     assert sag.stiction_mm is None and sag.friction_n is None and "from one side only" in sag.remarks[0]
 
 
-def test_much_stiction_is_said():
+def test_much_stiction_is_said() -> None:
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(559, 571), STREET_REAR)
     assert "binding" in sag.remarks[0]
 
 
-def test_sag_from_a_shock_goes_through_the_motion_ratio():
+def test_sag_from_a_shock_goes_through_the_motion_ratio() -> None:
     """[D] c = E0 - E; wheel c/MR: 28 mm at 0.8 -> 35 mm."""
     scale = SagScale(
         STREET_REAR.window, mm(120, 1), ratio=MotionRatio.constant(0.8), wheel_rate_n_per_mm=25.6
@@ -82,7 +84,7 @@ def test_sag_from_a_shock_goes_through_the_motion_ratio():
     assert sag.percent.value == pytest.approx(100 * 35 / 120) and sag.judgement is Judgement.INSIDE
 
 
-def test_without_a_motion_ratio_stroke_only_and_no_window():
+def test_without_a_motion_ratio_stroke_only_and_no_window() -> None:
     """Missing: MR -> stroke only."""
     sag = sag_from_exposed(
         WhichSag.RIDER, mm(80), both(50, 54), SagScale(STREET_REAR.window, mm(120), mm(100))
@@ -92,19 +94,19 @@ def test_without_a_motion_ratio_stroke_only_and_no_window():
     assert sag.friction_n is None
 
 
-def test_without_travel_no_percentage():
+def test_without_travel_no_percentage() -> None:
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), SagScale(STREET_REAR.window))
     assert sag.percent is None and sag.judgement is Judgement.UNKNOWN and "No percentage" in sag.remarks[0]
 
 
-def test_travel_from_stroke_and_ratio_is_the_same_travel():
+def test_travel_from_stroke_and_ratio_is_the_same_travel() -> None:
     ratio = MotionRatio((0, 50, 100), (0.7, 0.8, 0.85))
     scale = SagScale(STREET_REAR.window, stroke_mm=mm(100, 0.3), ratio=ratio)
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), scale)
     assert sag.percent.value == pytest.approx(100 * 35 / ratio.wheel_travel_mm(100))
 
 
-def test_longer_loaded_than_hanging_is_refused():
+def test_longer_loaded_than_hanging_is_refused() -> None:
     with pytest.raises(SuspensionError, match="higher loaded"):
         sag_from_lengths(WhichSag.STATIC, mm(600), both(603, 603), SagScale())
     with pytest.raises(SuspensionError, match="higher loaded"):
@@ -124,7 +126,7 @@ off-road   8-15 20-27  8-14 30-35
 """
 
 
-def test_windows_are_the_trades():
+def test_windows_are_the_trades() -> None:
     """[C] Percent of wheel travel: front static, front rider, rear static, rear rider."""
     for row in TABLE.split("\n")[1:-1]:
         use, *cells = row.split()
@@ -134,7 +136,7 @@ def test_windows_are_the_trades():
             assert sag_window(Use(use), end, which) == Window(low, high)
 
 
-def test_windows_can_be_the_owners():
+def test_windows_can_be_the_owners() -> None:
     own = {(Use.STREET, End.REAR, WhichSag.RIDER): Window(28, 32)}
     assert sag_window(Use.STREET, End.REAR, WhichSag.RIDER, own) == Window(28, 32)
     assert sag_window(Use.STREET, End.REAR, WhichSag.STATIC, own) == Window(5, 12)
@@ -156,11 +158,11 @@ def test_windows_can_be_the_owners():
         (37.1, Judgement.OVER),
     ],
 )
-def test_sag_is_judged_on_its_interval(percent, judged):
+def test_sag_is_judged_on_its_interval(percent: float, judged: Judgement) -> None:
     assert judge_sag(Quantity(percent, 1.0), Window(25, 35)) is judged
 
 
-def test_what_static_sag_says_of_the_spring():
+def test_what_static_sag_says_of_the_spring() -> None:
     """[C] Rider sag right but static near zero: too soft. Static large: too stiff."""
     window = Window(5, 12)
     assert "too soft" in spring_hint(Quantity(1, 0.5), window, Judgement.INSIDE)
@@ -171,7 +173,7 @@ def test_what_static_sag_says_of_the_spring():
     assert spring_hint(None, window, Judgement.INSIDE) is None
 
 
-def test_hint_from_both_sags():
+def test_hint_from_both_sags() -> None:
     static_scale = SagScale(Window(5, 12), mm(120, 1))
     static = sag_from_lengths(WhichSag.STATIC, mm(600), both(599, 600), static_scale)
     rider = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), STREET_REAR)
@@ -180,7 +182,7 @@ def test_hint_from_both_sags():
     assert sag_hint(stroke, static_scale, rider) is None
 
 
-def test_room_in_the_sag_window_is_in_mm_of_preload():
+def test_room_in_the_sag_window_is_in_mm_of_preload() -> None:
     """[D] 35 mm of 120, window 25-35 % = 30 to 42 mm; at MR 0.8: 4 mm less, 5.6 mm more."""
     scale = SagScale(Window(25, 35), mm(120), ratio=MotionRatio.constant(0.8))
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), scale)
