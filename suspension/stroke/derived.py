@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 _CONTRADICTION_SIGMAS = 3.0
 # Rounding of sums of floats, mm.
 _ROUNDING_MM = 1e-9
+# Far below any length that is known, far above the noise of sums in double precision.
+_NOISE_DIGITS = 9
 
 
 class DerivedLengths:
@@ -57,7 +59,8 @@ class DerivedLengths:
         if length is None:
             return None
         value, sigma = value_and_sigma(length)
-        return Quantity(value, math.hypot(sigma, extra_sigma), bound)
+        # Sums of tenths of a mm carry binary noise, which may turn a tie when it is shown: 12.45 is 12.4, as written.
+        return Quantity(round(value, _NOISE_DIGITS), math.hypot(sigma, extra_sigma), bound)
 
     # What contradicts
 
