@@ -129,7 +129,7 @@ def run(
 def test_without_runs_it_is_the_physics_and_says_mostly_prior() -> None:
     found = predict_ride((), HOME, 5, KNOWN)
     assert found.mean_mm == pytest.approx(PRIOR.used_mm.value, abs=0.01)
-    assert found.mostly_prior and found.runs == 0 and "Mostly prior" in found.remarks[-1]
+    assert found.mostly_prior and found.runs == 0 and "Rough estimate" in found.remarks[-1]
     assert found.low_mm < PRIOR.used_mm.value - 1.2 * PRIOR.used_mm.sigma
 
 
