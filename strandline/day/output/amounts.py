@@ -90,10 +90,10 @@ class Amounts:
         ]
         return [(name, value) for name, value in rows if value != "–"]
 
-    def reserves(self, reading: LegReading) -> str:
+    def reserves(self, reading: LegReading) -> list[str]:
         """Say what is left to the bumper and to the stop, for a sheet."""
         both = ((reading.reserve_bumper, "bumper"), (reading.reserve_hard, "stop"))
-        return ", ".join(f"{self.amount(one)} to the {end}" for one, end in both if one is not None) or "–"
+        return [f"{self.amount(one)} to the {end}" for one, end in both if one is not None] or ["–"]
 
     def comparisons(self, bike: BikeResult) -> list[Comparison]:
         """Compare left with right, and after with before."""

@@ -117,9 +117,10 @@ def _disagreement(subject: Subject, group: list[LegReading]) -> list[ExceptionIt
         known = [(one.file, length) for one in group if (length := one.length(name)) is not None]
         for i, j in find_disagreements([length for _, length in known]).items():
             a, b = (known[place][1].value for place in sorted((i, j)))
-            phase = subject.phase or "without “before” or “after”"
+            phase = f"“{subject.phase}”" if subject.phase else "without “before” or “after”"
+            leg = subject.leg.value.replace("-", " ").capitalize()
             clash[known[i][0]] = (
-                f"{subject.leg.value} was photographed {len(group)} times {phase}, and the readings differ: "
+                f"{leg} was photographed {len(group)} times {phase}, and the readings differ: "
                 f"{name.value} {a:.1f} mm and {b:.1f} mm."
             )
     if not clash:
