@@ -91,69 +91,50 @@ def command(
     """
     import datetime as dt
 
-    from ridelog.errors import RecordError
     from ridelog.names import Use
-    from ridelog.storage.records import SagSession
-    from strandline.facts.sag import place_sags
-    from strandline.sag.parse import SagOptions, measurements
+    from strandline.sag.parse import SagOptions
+    from strandline.sag.session import SagRequest, keep_sag, latest_sag, measured_sag, nothing_kept
     from strandline.sag.text import sag_fields, sag_lines
     from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.parse import parse_day
     from strandline.shared.storage import bike_read, place, typed_by
     from suspension.quantities.lengths import Units
 
-    options = SagOptions(lengths, exposed, photos, print_scale, focal_35mm, who)
     with errors_as_messages():
         file = bike_read(logbook_path, bike)
-        chosen = file.bike.use if use is None else Use(use)
-        origin = typed_by(who)
-        when = dt.date.today() if date is None else parse_day(date)
-        load = name.strip() if name else None
-        if options.says_anything:
-            session = SagSession(when, "", origin, measurements(options, file.bike, origin))
-            sags = place_sags(session, file.bike, chosen)
+        request = SagRequest(
+            file,
+            file.bike.use if use is None else Use(use),
+            name.strip() if name else None,
+            dt.date.today() if date is None else parse_day(date),
+            typed_by(who),
+            SagOptions(lengths, exposed, photos, print_scale, focal_35mm, who),
+        )
+        if request.options.says_anything:
+            result = measured_sag(request)
             if not dry_run:
                 with opened(logbook_path, create=True) as logbook:
-                    version = logbook.bikes.put_file(file, origin)
-                    case = logbook.loads.named(version.bike_id, load, origin) if load else None
-                    kept = SagSession(
-                        when,
-                        version.id,
-                        origin,
-                        session.measurements,
-                        None if case is None else case.id,
-                    )
-                    logbook.sag.add(version.bike_id, kept)
+                    keep_sag(logbook, request, result.session)
         else:
-            nothing = RecordError(
-                "The logbook has no sag of this bike.", "Measure it: see strandline sag --help."
-            )
             if not place(logbook_path).exists():
-                raise nothing
+                raise nothing_kept()
             with opened(logbook_path, create=False) as logbook:
-                known = logbook.bikes.find(file.bike.name)
-                found = () if known is None else logbook.sag.current(known.id)
-                names = {} if known is None else logbook.loads.names(known.id)
-                by_load = {one.id: names.get(one.load_case_id or "") for one in found}
-            found = tuple(one for one in found if load is None or by_load[one.id] == load)
-            if not found:
-                raise nothing
-            session, load = found[-1], by_load[found[-1].id]
-            sags = place_sags(session, file.bike, chosen)
+                result = latest_sag(logbook, request)
+    day = result.session.date.isoformat()
     if as_json:
         fields = {
             "bike": file.bike.name,
-            "date": session.date.isoformat(),
-            "load": load,
-            "use": None if chosen is None else chosen.value,
+            "date": day,
+            "load": result.load,
+            "use": None if request.use is None else request.use.value,
             "kept": not dry_run,
-            "places": [sag_fields(one) for one in sags],
+            "places": [sag_fields(one) for one in result.sags],
         }
         click.echo(json.dumps(fields))
         return
-    click.echo(printable(", ".join([file.bike.name, session.date.isoformat(), *([load] if load else [])])))
-    click.echo("\n".join(line for one in sags for line in sag_lines(one, Units(units))))
-    if chosen is None:
+    click.echo(printable(", ".join([file.bike.name, day, *([result.load] if result.load else [])])))
+    click.echo("\n".join(line for one in result.sags for line in sag_lines(one, Units(units))))
+    if request.use is None:
         click.echo(
             "Not compared with the usual range: the bike's file does not say what the bike is used for. "
             "Add --use, or set use in the file."

@@ -1,0 +1,99 @@
+"""A session of sag: measured now and kept in the logbook, or the latest one kept."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from ridelog.bikes.file import BikeFile
+from ridelog.errors import RecordError
+from ridelog.names import Use
+from ridelog.storage.records import Provenance, SagSession
+from ridelog.storage.store import Logbook
+from strandline.facts.sag import PlaceSag, place_sags
+from strandline.sag.parse import SagOptions, measurements
+
+
+@dataclass(frozen=True)
+class SagRequest:
+    """What was asked for.
+
+    Attributes
+    ----------
+    file : BikeFile
+    use : Use or None
+        Whose usual range of sag.
+    load : str or None
+        Name of what the bike carried.
+    date : date
+    origin : Provenance
+        Of what was typed.
+    options : SagOptions
+        The lengths and photos as typed.
+    """
+
+    file: BikeFile
+    use: Use | None
+    load: str | None
+    date: dt.date
+    origin: Provenance
+    options: SagOptions
+
+
+@dataclass(frozen=True)
+class SagResult:
+    """A session, the name of its load, and what it comes to."""
+
+    session: SagSession
+    load: str | None
+    sags: tuple[PlaceSag, ...]
+
+
+def nothing_kept() -> RecordError:
+    """Make the error where the logbook has no sag to show."""
+    return RecordError("The logbook has no sag of this bike.", "Measure it: see strandline sag --help.")
+
+
+def measured_sag(request: SagRequest) -> SagResult:
+    """Work out what was measured now.
+
+    Raises
+    ------
+    RecordError, AmountError, SuspensionError
+    """
+    lengths = measurements(request.options, request.file.bike, request.origin)
+    session = SagSession(request.date, "", request.origin, lengths)
+    return SagResult(session, request.load, place_sags(session, request.file.bike, request.use))
+
+
+def keep_sag(logbook: Logbook, request: SagRequest, session: SagSession) -> None:
+    """Record a session with the bike's file as it is now."""
+    version = logbook.bikes.put_file(request.file, request.origin)
+    case = logbook.loads.named(version.bike_id, request.load, request.origin) if request.load else None
+    kept = SagSession(
+        session.date, version.id, request.origin, session.measurements, None if case is None else case.id
+    )
+    logbook.sag.add(version.bike_id, kept)
+
+
+def latest_sag(logbook: Logbook, request: SagRequest) -> SagResult:
+    """Work out the latest session kept, of the load asked for or of any.
+
+    Raises
+    ------
+    RecordError
+        None is kept.
+    """
+    known = logbook.bikes.find(request.file.bike.name)
+    found = () if known is None else logbook.sag.current(known.id)
+    names = {} if known is None else logbook.loads.names(known.id)
+    loads = [names.get(one.load_case_id or "") for one in found]
+    of_load = [
+        (session, load)
+        for session, load in zip(found, loads, strict=True)
+        if request.load is None or load == request.load
+    ]
+    if not of_load:
+        raise nothing_kept()
+    session, load = of_load[-1]
+    return SagResult(session, load, place_sags(session, request.file.bike, request.use))
