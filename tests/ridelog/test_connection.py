@@ -107,6 +107,7 @@ def test_errors_say_what_to_do(
     with pytest.raises(kind, match=message) as caught, translate_sqlite_errors(Path("book.sqlite")):
         book.execute(statement)
     assert caught.value.remedy.endswith(".")
+    assert kind is not FileError or "book.sqlite" in caught.value.message
 
 
 def test_text_that_cannot_be_stored(book: sqlite3.Connection) -> None:

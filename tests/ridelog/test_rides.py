@@ -104,6 +104,18 @@ def test_a_setting_that_was_not_recorded_is_added(book: Logbook) -> None:
     assert all(one.replaces is None for one in more.settings)
 
 
+def test_what_is_new_goes_to_the_ride_that_was_seen(book: Logbook) -> None:
+    """Records come without their ride's identifiers, and get those of the ride that is corrected."""
+    first, second = put(book, 1, 171.0, 1.0), put(book, 2, 172.0, 2.0)
+    facts = entry(put_bike(book), 5, route="another", felt=())
+    assert facts.ride_id == facts.bike_id == ""
+    now = book.rides.amend(first, entry=facts, readings=[fork_reading(leg=LegName.FRONT_RIGHT)])
+    assert (now.entry.route, now.entry.ride_id, now.entry.bike_id) == ("another", first.id, first.bike.id)
+    assert [one.leg for one in now.readings] == [LegName.FRONT_LEFT, LegName.FRONT_RIGHT]
+    assert {one.ride_id for one in now.readings} == {first.id}
+    assert book.rides.get(second.number) == second
+
+
 def test_what_is_struck_out_says_who_struck_it_out(book: Logbook) -> None:
     ride = put(book, 1, 171.0, 1.0)
     another = Provenance(Source.TYPED, "0.2-test", who="B. Other")
