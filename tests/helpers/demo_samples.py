@@ -11,7 +11,7 @@ SAMPLES = Path(__file__).parents[2] / "sample-images"
 
 
 def few_samples(folder: Path) -> Path:
-    """The two photos of the first ride, and what the list says of them."""
+    """Copy the two photos of the first ride, and what the list says of them."""
     folder.mkdir()
     text = (SAMPLES / "photos.toml").read_text(encoding="utf-8")
     entries = [entry for entry in text.split("[[photo]]") if FORK_PHOTO in entry or SHOCK_PHOTO in entry]

@@ -119,7 +119,7 @@ def fork_reading(provenance: Provenance = TYPED, leg: LegName = LegName.FRONT_LE
 
 
 def remaining(leg: LegName, mm: float, *, at_stop: bool | None = None) -> Reading:
-    """A reading of what is left from marker to far end alone, as one measures it with a ruler."""
+    """Make a reading of the remaining length alone, as one measures it with a ruler."""
     return Reading(leg, TYPED, State.UNKNOWN, remaining_mm=length(mm), at_stop=at_stop)
 
 

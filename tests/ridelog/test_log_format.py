@@ -74,7 +74,7 @@ def test_versions_are_those_that_there_are_migrations_for() -> None:
 
 
 def measured(one: Field) -> Amount | None:
-    """What the field makes of its example; the first of a list."""
+    """Read what the field makes of its example; the first of a list."""
     found = one.read(tomllib.loads(f"value = {one.example}")["value"], one.title)
     first = found[0] if isinstance(found, tuple) else found
     return first if isinstance(first, Amount) else None

@@ -35,7 +35,7 @@ def book(tmp_path: Path) -> Iterator[Logbook]:
 
 
 def put(book: Logbook, day: int, exposed: float, count: float) -> Ride:
-    """A ride that differs from the others in everything."""
+    """Make a ride that differs from the others in everything."""
     version = put_bike(book)
     reading = replace(
         fork_reading(PHOTO), id=new_id(), exposed_mm=length(exposed), remaining_mm=length(exposed - 62)

@@ -88,7 +88,7 @@ ORIGIN_ROW = {
 
 
 def row_of(values: dict[str, Any]) -> sqlite3.Row:
-    """A row as SQLite gives it."""
+    """Make a row as SQLite gives it."""
     with closing(open_raw(":memory:")) as connection:
         names = ", ".join(f"? AS {name}" for name in values)
         row: sqlite3.Row = connection.execute(f"SELECT {names}", tuple(values.values())).fetchone()

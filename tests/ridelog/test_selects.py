@@ -28,7 +28,7 @@ LISTINGS: dict[str, Callable[[Logbook], object]] = {
 
 
 def filled(path: Path, count: int) -> Logbook:
-    """A logbook with so many rides, load cases, sag sessions, and corrections of its first ride."""
+    """Fill a logbook with so many rides, load cases, sag sessions, and corrections of its first ride."""
     book = Logbook.open(path)
     version = put_bike(book)
     case = put_load(book)

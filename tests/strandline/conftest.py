@@ -13,7 +13,7 @@ from tests.helpers.made_readings import made, put_in_place, run
 
 @pytest.fixture(scope="session")
 def invented_demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
-    """The demo with the two photos that its first ride needs, both refused, so that it goes by what is typed."""
+    """Run the demo with the two photos that its first ride needs, both refused, so that it goes by what is typed."""
     folder = tmp_path_factory.mktemp("demo")
     output, samples = folder / "out", few_samples(folder / "samples")
     with pytest.MonkeyPatch.context() as patch:

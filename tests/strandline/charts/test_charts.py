@@ -74,7 +74,7 @@ def apart(one: str, other: str, kind: str | None) -> float:
 
 
 def points(line: Line2D) -> list[tuple[float, float]]:
-    """What a line is drawn through."""
+    """List what a line is drawn through."""
     return [(float(x), float(y)) for x, y in np.asarray(line.get_xydata(), dtype=float)]
 
 

@@ -23,7 +23,7 @@ LISTINGS: dict[str, tuple[str, ...]] = {
 
 
 def filled(folder: Path, count: int) -> Garage:
-    """A garage with so many rides, load cases, sag sessions and versions of the bike's file."""
+    """Fill a garage with so many rides, load cases, sag sessions and versions of the bike's file."""
     garage = Garage(folder)
     bike = ("--bike", "grey-twin", "--date", "2026-05-01")
     for number in range(count):
