@@ -55,7 +55,6 @@ NO_LENGTHS = {
     "pool demo",
     "day new",
     "help",
-    "demo",  # runs the other commands as they are
 }
 
 
