@@ -1,0 +1,122 @@
+"""Detection of markers in a photo: ids and outlines, in reduced images first."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from calibration import card
+from calibration.markers import marker_dictionary
+from calibration.pixels import shrunk
+
+# Longest side, px, of the reduced image for the second search. A marker cell (9/7 mm) still has about 3 px where
+# the card fills half the photo; on rendered photos no marker was lost against full size, in a third of the time.
+SEARCH_SIDE_PX = 2100
+# Longest side, px, of the reduced image for the first search, a fifth of a phone's 4032, and the markers of 21 at
+# which its result is used (measured on 31 photos: docs/measured.md, "Speed of the card search").
+FIRST_SIDE_PX, PLAIN_CARD_MARKERS = 810, 14
+# With fewer markers of 21 the card counts as hidden: a third of the card does not determine its tilt, and so not
+# the scale along the shaft.
+MARKERS_NEEDED = 8
+# Matching takes time in proportion to the markers compared (1000 in the dictionary: nine tenths of the search), so
+# only every seventh marker of each card, three in all, is searched first; all, where none of these is found. Five
+# markers per card took 1.3 times as long with the same result [measured].
+MARKER_STRIDE = 7
+# Shorter outlines cannot be a readable marker: its perimeter is 36 mm, at 1.1 px/mm.
+SMALLEST_PERIMETER_PX = 40.0
+# Unsharp masking that restores markers blurred by 3 px (sd), more than the detector reads: radius, px, and gain.
+SHARPEN_PX, SHARPEN_GAIN = 4.0, 6.0
+
+
+@lru_cache(maxsize=32)
+def _dictionary(ids: tuple[int, ...]) -> Any:
+    """Build the dictionary of some markers only; a match is then an index into `ids`."""
+    import cv2
+
+    whole = marker_dictionary()
+    return cv2.aruco.Dictionary(
+        np.ascontiguousarray(whole.bytesList[list(ids)]), whole.markerSize, whole.maxCorrectionBits
+    )
+
+
+@lru_cache(maxsize=8)
+def _board(number: int) -> Any:
+    """Build OpenCV's description of one card: its markers' positions and ids."""
+    import cv2
+
+    quads = card.marker_quads_mm()
+    places = np.concatenate([quads, np.zeros((*quads.shape[:2], 1))], axis=2).astype(np.float32)
+    ids = number * card.MARKERS_PER_CARD + np.arange(card.MARKERS_PER_CARD, dtype=np.int32)
+    return cv2.aruco.Board(list(places), marker_dictionary(), ids)
+
+
+_CARD_IDS = range(card.CARD_COUNT * card.MARKERS_PER_CARD)
+_ALL_IDS = (*_CARD_IDS, *sorted(card.TAGS))
+_FIRST_IDS = tuple(i for i in _ALL_IDS if i in card.TAGS or i % card.MARKERS_PER_CARD % MARKER_STRIDE == 0)
+
+
+def _detect_markers(image: np.ndarray, largest_window: int, factor: float) -> tuple[np.ndarray, np.ndarray]:
+    """Detect marker ids (n,) and quads (n, 4, 2), px, in an image reduced by `factor`.
+
+    A few markers of each card identify the card. The others are then searched where these predict them; if too few
+    are found there, the whole image is searched again.
+    """
+    import cv2
+
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.adaptiveThreshWinSizeMin = 13 if largest_window > 23 else 23
+    parameters.adaptiveThreshWinSizeMax = largest_window
+    parameters.adaptiveThreshWinSizeStep = 20
+    parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
+
+    def among(ids: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, Any]:
+        quads, places, others = cv2.aruco.ArucoDetector(_dictionary(ids), parameters).detectMarkers(image)
+        if places is None:
+            return np.zeros(0, int), np.zeros((0, 4, 2)), others
+        return np.array(ids)[places.ravel()], np.array(quads, float).reshape(-1, 4, 2), others
+
+    ids, quads, others = among(_FIRST_IDS)
+    cards = set((ids[[i not in card.TAGS for i in ids]] // card.MARKERS_PER_CARD).tolist())
+    if not cards:
+        return among(_ALL_IDS)[:2]
+    if len(cards) == 1:
+        (number,) = cards
+        detector = cv2.aruco.ArucoDetector(marker_dictionary(), parameters)
+        found, found_ids, _, _ = detector.refineDetectedMarkers(
+            image,
+            _board(number),
+            list(quads[:, None].astype(np.float32)),
+            ids[:, None].astype(np.int32),
+            others,
+        )
+        if np.sum(found_ids // card.MARKERS_PER_CARD == number) >= PLAIN_CARD_MARKERS:
+            return found_ids.ravel().astype(int), np.array(found, float).reshape(-1, 4, 2)
+    return among(tuple(i for i in _ALL_IDS if i in card.TAGS or i // card.MARKERS_PER_CARD in cards))[:2]
+
+
+def find_markers(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Find marker ids (n,) and quads (n, 4, 2), px: in reduced images first, at full size if these show too few."""
+    best_ids, best_quads = np.zeros(0, int), np.zeros((0, 4, 2))
+    for side, enough in ((FIRST_SIDE_PX, PLAIN_CARD_MARKERS), (SEARCH_SIDE_PX, MARKERS_NEEDED)):
+        times = -(-max(grey.shape) // side)
+        ids, quads = _detect_markers(shrunk(grey, times), 23, 1 / times)
+        if len(ids) >= len(best_ids):
+            best_ids, best_quads = ids, (quads + 0.5) * times - 0.5
+        if len(best_ids) >= enough:
+            return best_ids, best_quads
+    ids, quads = _detect_markers(grey, 53, 1.0)
+    return (ids, quads) if len(ids) >= len(best_ids) else (best_ids, best_quads)
+
+
+def count_when_sharpened(grey: np.ndarray) -> int:
+    """Count one card's markers in the sharpened photo: many more than before mean a blurred, not a missing, card."""
+    import cv2
+
+    factor = min(1.0, SEARCH_SIDE_PX / max(grey.shape))
+    small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA).astype(np.float32)
+    away = small - cv2.GaussianBlur(small, (0, 0), SHARPEN_PX * max(factor, 0.5))
+    ids, _ = _detect_markers(np.clip(small + SHARPEN_GAIN * away, 0, 255).astype(np.uint8), 23, 1.0)
+    numbers = ids[ids < card.CARD_COUNT * card.MARKERS_PER_CARD] // card.MARKERS_PER_CARD
+    return int(np.bincount(numbers).max()) if len(numbers) else 0
