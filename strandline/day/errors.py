@@ -1,10 +1,10 @@
-"""What stops a day as a whole; what is wrong with one photo goes to the list of exceptions instead."""
+"""Errors that stop a whole run; what is wrong with one photo goes to the list of exceptions instead."""
 
 from __future__ import annotations
 
 
 class DayError(Exception):
-    """A message, and what to do about it.
+    """Error that stops a run, with what to do about it.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""A day from its folder to its results, once or again and again."""
+"""The steps from a day's folder to its results, once or while watching."""
 
 from __future__ import annotations
 
@@ -141,7 +141,7 @@ def watch_day(
     go_on: Callable[[], bool] = lambda: True,
     wait: Callable[[float], None] | None = None,
 ) -> None:
-    """Read photos as they appear, until it is ended.
+    """Read photos as they arrive, until it is stopped.
 
     Parameters
     ----------

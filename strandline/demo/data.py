@@ -1,4 +1,4 @@
-"""The demo's motorcycle: invented, as all that is said of it; no maker builds it."""
+"""The demo's invented motorcycle; no maker builds it, and every number is made up."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The demo's second half: an invented bike is set up with the commands themselves, as its owner would type them."""
+"""Setup of an invented bike for the demo, with the commands as its owner would type them."""
 
 from __future__ import annotations
 

@@ -63,7 +63,7 @@ class Unclear:
 
 @dataclass(frozen=True)
 class Place:
-    """An end, a side and a phase, each as far as something says so."""
+    """End, side and phase, each as far as something says so."""
 
     end: End | None = None
     side: str | None = None
@@ -77,12 +77,12 @@ class Place:
         )
 
     def or_else(self, other: Place) -> Place:
-        """Fill what is silent from another."""
+        """Fill what is not said from another place."""
         return Place(self.end or other.end, self.side or other.side, self.phase or other.phase)
 
     @property
     def words(self) -> str:
-        """In words."""
+        """Phase, end and side as text, or "nothing"."""
         return " ".join(str(one) for one in (self.phase, self.end, self.side) if one) or "nothing"
 
 
@@ -196,7 +196,7 @@ def _entry(
 
 
 def _entrants_named(parts: Sequence[str], roster: Roster) -> frozenset[tuple[str, str]]:
-    """Entrants that a folder is named for, by label or by card."""
+    """Find the entrants that a folder is named for, by label or by card."""
     found: set[tuple[str, str]] = set()
     for part in parts[:-1]:
         own = set(roster.of_label(part))

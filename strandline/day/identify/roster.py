@@ -75,7 +75,7 @@ class Entry:
 
     @property
     def entrant(self) -> tuple[str, str]:
-        """Who it is: several lines may serve one entrant, such as a card for each end."""
+        """Label and bike's file: several lines may serve one entrant, such as a card for each end."""
         return self.label, self.bike_file
 
 
@@ -125,5 +125,5 @@ def _unpacked(packed: bytes) -> Roster:
 
 
 def folded(text: str) -> str:
-    """Text for comparing names, as file systems may change them: composed, without case or outer blanks."""
+    """Normalise text for comparing names, as file systems may change them: composed, without case or outer blanks."""
     return unicodedata.normalize("NFC", " ".join(text.split())).casefold()

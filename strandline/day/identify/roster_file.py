@@ -1,4 +1,4 @@
-"""Reading the roster's file, and the bikes' files that it names; what is wrong is reported with its line."""
+"""Parser of the roster's file, and of the bikes' files that it names; problems are reported with their line."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def _content(path: Path) -> bytes:
 
 
 def _rows(path: Path, content: bytes) -> list[tuple[int, dict[str, str]]]:
-    """Lines with anything in them, as values by column."""
+    """Split the file into lines with anything in them, as values by column."""
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -129,7 +129,7 @@ def _rows(path: Path, content: bytes) -> list[tuple[int, dict[str, str]]]:
 
 
 def _entry(line: int, row: dict[str, str]) -> Entry:
-    """One line, or a ValueError that says what is wrong with it."""
+    """Parse one line, or raise a ValueError that says what is wrong with it."""
     from calibration.card import CARD_COUNT
 
     for name in NEEDED:
@@ -195,7 +195,7 @@ def _with_bike(entry: Entry, bike: BikeFile | str, photo: PhotoInputs) -> Entry:
 
 
 def _clashes(entries: list[Entry]) -> list[str]:
-    """Lines that cannot both hold."""
+    """Find lines that contradict each other."""
     found = []
     for i, one in enumerate(entries):
         for other in entries[:i]:

@@ -50,12 +50,12 @@ class Sighting:
 
     @property
     def as_text(self) -> str:
-        """For the day's file."""
+        """JSON for the day's file."""
         return json.dumps(asdict(self))
 
     @classmethod
     def from_text(cls, text: str) -> Sighting:
-        """From the day's file."""
+        """Read what `as_text` wrote."""
         values = json.loads(text)
         return cls(**{**values, "tags": tuple(values["tags"])})
 

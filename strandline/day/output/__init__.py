@@ -1,1 +1,1 @@
-"""What a day leaves behind: tables, page, sheets, and rides in the logbook."""
+"""Output of a day: tables, page, sheets, and rides in the logbook."""

@@ -22,7 +22,7 @@ _BY = {"name": "photo's name", "folder": "folder's name", "time": "photo's time"
 
 @dataclass(frozen=True)
 class Comparison:
-    """Left against right, or after against before, in a sentence.
+    """Left compared with right, or after with before, in a sentence.
 
     Attributes
     ----------

@@ -102,12 +102,12 @@ class Point:
 
     @property
     def left(self) -> str:
-        """Of a square's corner."""
+        """Coordinate of the square's corner."""
         return f"{self.x - 4.5:.1f}"
 
     @property
     def top(self) -> str:
-        """Of a square's corner."""
+        """Coordinate of the square's corner."""
         return f"{self.y - 4.5:.1f}"
 
 

@@ -1,4 +1,4 @@
-"""The day's results as CSV (RFC 4180) and JSON lines, and writing all that a day leaves behind."""
+"""The day's results as CSV (RFC 4180) and JSON lines, and the writing of result files."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def readings_csv(day: DayResults) -> str:
-    """One line a photo that was read."""
+    """Write one line per photo that was read."""
     head = ["label", "card", "bike", "leg", "phase", "file", "sha256", "taken", "counts"]
     for name in (*_LENGTHS, *_STROKES):
         head += [name, f"{name}_u95", *([f"{name}_bound"] if name in _STROKES else [])]
@@ -59,7 +59,7 @@ def readings_csv(day: DayResults) -> str:
 
 
 def exceptions_csv(day: DayResults) -> str:
-    """One line an exception."""
+    """Write one line per exception."""
     head = ["file", "sha256", "reason", "what", "advice", "label", "card", "leg", "phase", "taken"]
     rows = [
         [
@@ -80,7 +80,7 @@ def exceptions_csv(day: DayResults) -> str:
 
 
 def json_lines(day: DayResults) -> str:
-    """One strict JSON object a line: readings, exceptions, bikes and the repeatability, each with its "kind"."""
+    """Write one strict JSON object per line: readings, exceptions, bikes, repeatability, each with its "kind"."""
     return "".join(json.dumps(one, allow_nan=False, sort_keys=True) + "\n" for one in _objects(day))
 
 
@@ -178,7 +178,7 @@ def _number(one: Quantity | None, *, bound: bool) -> list[str]:
 
 
 def _text(text: str) -> str:
-    """Text that no spreadsheet runs."""
+    """Quote text that a spreadsheet would run as a formula."""
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 

@@ -1,4 +1,4 @@
-"""Write what a run leaves in the folder of results: tables, lines, the page and the sheets."""
+"""Writer of all result files: tables, JSON lines, the page and the sheets."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ PAGE, SHEETS = "day.html", "sheets.html"
 def write_results(
     day: DayResults, store: ResultsStore, out: Path, units: Units = Units.MM, *, reload_s: int = 0
 ) -> None:
-    """Write all results.
+    """Write all result files.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Photos read on several machines, by an existing engine: dask.distributed, which the extra `cluster` brings.
+"""Reading on several machines, by an existing engine: dask.distributed, which the extra `cluster` brings.
 
 Each of its workers starts a worker process of its own, so that the limits hold there as they do here. A photo
 whose worker is lost is given to another; a photo that ends several workers is recorded as lost.
@@ -109,7 +109,7 @@ def _result(future: Any) -> Answer | Lost:
 
 
 def _distributed() -> Any:
-    """Load the extra; it is untyped in part, and there is no more of it than here."""
+    """Load the extra; it is typed only in part, so that it counts as untyped."""
     return importlib.import_module("dask.distributed")
 
 

@@ -1,4 +1,4 @@
-"""What passes between the run and its workers: a photo to be read, and what came out."""
+"""Messages between the run and its workers: a photo to be read, and its answer."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Job:
 
 @dataclass(frozen=True)
 class Answer:
-    """What came out.
+    """The worker's answer for one photo.
 
     Attributes
     ----------
@@ -65,7 +65,7 @@ class Answer:
 
 @dataclass(frozen=True)
 class Lost:
-    """No answer: the worker had to be stopped, or stopped by itself.
+    """A photo without an answer: its worker was stopped or crashed.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""One pass over a day's folder: what is new is read, what is known is not."""
+"""One pass over a day's folder, which reads only what is new."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class FoundPhoto:
 
 @dataclass(frozen=True)
 class Day:
-    """Where things are, and how photos are read.
+    """Folders of a day, and how its photos are read.
 
     Attributes
     ----------
@@ -155,7 +155,7 @@ def _with_content(jobs: list[Job], send: bool) -> Iterator[Job]:
 
 
 def _may_yet(lost: Lost, limit_s: float, limits: Limits) -> bool:
-    """Whether a second try may end otherwise: with more time, or in a process that nobody else ended."""
+    """Whether a second try may succeed: with more time, or in a worker that nobody kills."""
     return lost.kind == "died" or (lost.kind == "time" and limit_s < limits.seconds)
 
 

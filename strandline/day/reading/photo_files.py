@@ -1,4 +1,4 @@
-"""Which files of a day's folder are photos, and what each holds, by its content."""
+"""Photo files of a day's folder, and the hashes of their content."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class FileStamp:
 
 
 def find_photos(folder: Path, leave_out: Path) -> list[Path]:
-    """All photos below a folder, by name.
+    """Find all photos below a folder, by name.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Photos read on this machine: a thread waits on each worker process, and answers come as they are ready."""
+"""Reading on this machine: a thread waits on each worker process, and answers come as they are ready."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from strandline.day.reading.worker import Worker
 
 @dataclass(frozen=True)
 class Limits:
-    """What one photo may cost.
+    """Limits on reading one photo.
 
     Attributes
     ----------
@@ -31,14 +31,14 @@ class Limits:
 
 
 class Engine(Protocol):
-    """Where photos are read."""
+    """Something that reads photos: processes here, or a cluster."""
 
     def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:
         """Do all jobs; answers come in any order, each once."""
         ...
 
     def close(self) -> None:
-        """Stop whatever still runs."""
+        """Stop what still runs."""
         ...
 
 

@@ -1,4 +1,4 @@
-"""How far a run is: a bar with a rate and an end time for a person, nothing for a pipe."""
+"""Progress of a run: a bar with a rate and an end time for a person, nothing for a pipe."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is kept of one photo's reading: typed values, and their JSON in the day's file."""
+"""The record of one photo's reading: typed values, and their JSON in the day's file."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Matrix = tuple[tuple[float | None, ...], ...]
 
 
 class StrokeName(StrEnum):
-    """What is worked out from the lengths, by its names in JSON."""
+    """Values worked out from the lengths; each is the name of its field in JSON."""
 
     COMPRESSION = "compression_mm"
     USED = "used_mm"
@@ -79,7 +79,7 @@ class ScaleRecord:
 
 @dataclass(frozen=True, slots=True)
 class StrokeRecord:
-    """What the lengths say of the stroke.
+    """Used stroke and reserves, as worked out from the lengths.
 
     Attributes
     ----------
@@ -101,7 +101,7 @@ class StrokeRecord:
 
 @dataclass(frozen=True, slots=True)
 class PhotoRecord:
-    """A photo's reading under one set of options.
+    """A photo's reading under one set of inputs.
 
     Attributes
     ----------
@@ -145,7 +145,7 @@ class PhotoRecord:
 
     @property
     def shaft_lengths(self) -> ShaftLengths:
-        """The lengths and what their errors share, as the stroke's arithmetic takes them."""
+        """Lengths with their covariance, as the stroke's arithmetic takes them."""
         matrix = self.covariance_mm2
         exposed, marker, remaining = (self.lengths.get(name) for name in LengthName)
         return ShaftLengths.from_photo(
@@ -261,13 +261,13 @@ def _reason_from(found: Mapping[str, Any]) -> ReasonRecord:
 
 
 def _sentences(found: list[str]) -> tuple[str, ...]:
-    """Sentences of a record; thousands of records hold the same ones, so each is kept once."""
+    """Intern the sentences of a record: thousands of records hold the same ones, so each is kept once."""
     return tuple(map(intern, found))
 
 
 @dataclass(frozen=True)
 class ReadingRow:
-    """A reading under one set of options.
+    """A reading under one set of inputs.
 
     Attributes
     ----------

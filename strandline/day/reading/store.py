@@ -1,6 +1,6 @@
 """The day's own file: every answer as soon as it is there, so that a run killed at any moment loses nothing.
 
-An answer is kept under the photo's content, the options it was read under (the column `declared`) and which program
+An answer is kept under the photo's content, the inputs it was read under (the column `declared`) and which program
 read it; so neither a changed photo, a changed roster nor a changed program ever meets another's answers, and photos
 that were renamed, moved or copied are not read again.
 """
@@ -31,7 +31,7 @@ class Kept:
     ----------
     sightings : mapping from str to Sighting
     readings : mapping from str to mapping from str to ReadingRow
-        By photo, then by the hash of the options; without pictures.
+        By photo, then by the hash of the inputs; without pictures.
     lost : mapping from str to Lost
     """
 
@@ -99,7 +99,7 @@ class ResultsStore:
         return {sha256: Sighting.from_text(text) for sha256, text in rows}
 
     def inputs_read(self) -> dict[str, set[str]]:
-        """Hashes of the options under which this program has read each photo."""
+        """Hashes of the inputs under which this program has read each photo."""
         found: dict[str, set[str]] = defaultdict(set)
         for sha256, inputs_hash in self._all(
             "SELECT sha256, declared FROM reading WHERE program = ?", self.program
@@ -152,7 +152,7 @@ class ResultsStore:
         return None if row is None else row[0]
 
     def small_picture_keys(self) -> set[tuple[str, str]]:
-        """Of which readings, by photo and options, there is a reduced overlay."""
+        """Of which readings, by photo and inputs, there is a reduced overlay."""
         return {
             (sha256, inputs_hash)
             for sha256, inputs_hash in self._all(
@@ -161,7 +161,7 @@ class ResultsStore:
         }
 
     def keep_small(self, pictures: list[tuple[str, str, bytes]]) -> None:
-        """Keep reduced overlays, each by its photo and options."""
+        """Keep reduced overlays, each by its photo and inputs."""
         with errors_translated(self.path), self._transaction():
             self.connection.executemany(
                 "INSERT OR IGNORE INTO small VALUES (?, ?, ?, ?)",
@@ -187,7 +187,7 @@ class ResultsStore:
             )
 
     def keep_lost(self, sha256: str, roster: str, lost: Lost) -> None:
-        """Keep that there is no answer."""
+        """Record that a photo has no answer."""
         with errors_translated(self.path), self._transaction():
             self.connection.execute(
                 "INSERT OR REPLACE INTO lost VALUES (?, ?, ?, ?, ?)",
@@ -195,7 +195,7 @@ class ResultsStore:
             )
 
     def forget_lost(self) -> None:
-        """Let all photos without an answer be tried again."""
+        """Forget which photos have no answer, so that they are tried again."""
         with errors_translated(self.path), self._transaction():
             self.connection.execute("DELETE FROM lost WHERE program = ?", (self.program,))
 

@@ -1,4 +1,4 @@
-"""The day's file as SQLite has it: its tables, the lock of the one run at a time, and errors in words.
+"""The day's SQLite file: its tables, the lock against a second run, and its errors in words.
 
 Durability as the logbook's: `ridelog.storage.connection` says why.
 """

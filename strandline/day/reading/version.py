@@ -1,4 +1,4 @@
-"""Which program read a photo: its version, its code and its networks, and the libraries that bear on a reading."""
+"""Version of the program that reads: its code, its networks and the libraries that a reading depends on."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 
 from strandline import __version__
 
-# Whatever bears on a reading or on what is kept of it. Tests and training do not.
+# Everything that a reading, or what is kept of it, depends on; tests and training are not among it.
 _ROOMS = ("calibration", "vision", "suspension")
 _OWN = (
     "facts/photo_readings.py",

@@ -1,4 +1,4 @@
-"""Watching a folder that a phone's photos are synced into, and keeping the page up to date.
+"""Watcher of a folder that a phone's photos are synced into.
 
 The folder is scanned again and again: that works for local disks, network drives and every way of syncing
 alike, and for some thousand files costs a few hundredths of a second.

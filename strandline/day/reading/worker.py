@@ -1,4 +1,4 @@
-"""A process that scans at photos one by one, and that can be stopped and replaced at any time.
+"""A process that reads photos one by one, and that can be stopped and replaced at any time.
 
 It is started by itself, not forked: OpenCV and forks do not go together, and a worker of a cluster may start one
 too. Parent and child talk through the child's standard input and output in pickles; both ends are this program.
@@ -23,14 +23,14 @@ from strandline.day.reading.jobs import Lost
 # Until a worker has loaded OpenCV and the networks, s: two take some 3 s on an idle machine, and a busy one with
 # a cold disk some twenty times that [estimated].
 START_S = 120.0
-# A worker scans so often whether its parent still lives, s: it outlives a killed run by no more.
+# A worker checks this often whether its parent still lives, s: it outlives a killed run by no more.
 PARENT_S = 0.5
 _LENGTH = struct.Struct(">Q")
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OPENCV_FOR_THREADS_NUM")
 
 
 class Worker:
-    """The parent's end.
+    """Start, ask and stop one worker process: the parent's end.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ class Worker:
         self._stopped = False
 
     def ask(self, job: object, limit_s: float) -> Any:
-        """Have one job done.
+        """Do one job in the process.
 
         Parameters
         ----------

@@ -172,7 +172,7 @@ def _webp(image: object, side_px: int, quality: int) -> bytes:
 
 @contextmanager
 def _file(job: Job) -> Iterator[Path]:
-    """Where the photo lies; a copy for the moment where its bytes were sent along."""
+    """Path of the photo; of a temporary copy where its bytes were sent along."""
     if job.content is None:
         yield job.path
         return

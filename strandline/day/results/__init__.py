@@ -1,1 +1,1 @@
-"""What the day came to: exceptions, bikes with their legs, comparisons."""
+"""Results of the day: exceptions, bikes with their legs, comparisons."""

@@ -1,4 +1,4 @@
-"""Put the day together from what is kept of each photo. Nothing is read here, and nothing is guessed."""
+"""From the record of each photo to the results of the day. Nothing is read here, and nothing is guessed."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def assemble(folder: Path, roster: Roster, photos: Sequence[FoundPhoto], store: 
 
 
 def _by_content(photos: Sequence[FoundPhoto]) -> list[list[FoundPhoto]]:
-    """Photos of one content together; a file that cannot be read is alone."""
+    """Group photos of one content; a file that cannot be read is alone."""
     found: dict[object, list[FoundPhoto]] = defaultdict(list)
     for photo in photos:
         found[photo.sha256 or photo.path].append(photo)
@@ -78,7 +78,7 @@ def _by_content(photos: Sequence[FoundPhoto]) -> list[list[FoundPhoto]]:
 def _counted(
     copies: list[FoundPhoto], folder: Path, roster: Roster, kept: Kept
 ) -> tuple[Found | None, list[ExceptionItem]]:
-    """Let one of a photo's copies count, and none where their names or folders say different legs."""
+    """Choose the copy of a photo that counts; none does where their names or folders say different legs."""
     results = [photo_result(photo, folder, roster, kept) for photo in copies]
     read = [one for one in results if not isinstance(one, ExceptionItem)]
     names = [one.file if isinstance(one, ExceptionItem) else one[1].file for one in results]
@@ -103,7 +103,7 @@ def _counted(
 
 
 def _contradiction(subject: Subject, reading: LegReading) -> list[ExceptionItem]:
-    """Lengths were read, but they contradict what the bike's file says."""
+    """List a reading whose lengths contradict the bike's file."""
     stroke = reading.record.stroke
     if stroke is None or stroke.refusal is None:
         return []
@@ -111,7 +111,7 @@ def _contradiction(subject: Subject, reading: LegReading) -> list[ExceptionItem]
 
 
 def _disagreement(subject: Subject, group: list[LegReading]) -> list[ExceptionItem]:
-    """Photos of one leg at one time that differ by more than their uncertainty: none of them counts."""
+    """List photos of one leg at one time that differ by more than their uncertainty; none of them counts."""
     clash = {}
     for name in LengthName:
         known = [(one.file, length) for one in group if (length := one.length(name)) is not None]

@@ -1,4 +1,4 @@
-"""Left against right, before against after, and photo against photo of one leg."""
+"""Comparisons: left with right, before with after, and photos of one leg with one another."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def _changes(results: Sequence[LegResult]) -> list[Change]:
 
 
 def change_of_used_stroke(before: LegReading, after: LegReading) -> Quantity | None:
-    """Give how much deeper the stroke was after than before, mm.
+    """Work out how much deeper the stroke was after than before, mm.
 
     As u = E0 - gn, and E0 is the same both times, its uncertainty takes no part: what is left changed by as much.
 
@@ -122,12 +122,12 @@ def find_disagreements(lengths: Sequence[Quantity]) -> dict[int, int]:
 
 
 def _allowed(sd: float, other_sd: float) -> float:
-    """How far two readings of one length may lie apart: u95 of their difference."""
+    """Largest difference of two readings of one length: its 95 % uncertainty."""
     return 2 * math.sqrt(sd**2 + other_sd**2)
 
 
 def repeated_of(groups: Sequence[Sequence[LegReading]]) -> tuple[Repeated, ...]:
-    """Repeatability of each length over legs that were photographed more than once.
+    """Estimate the repeatability of each length over legs that were photographed more than once.
 
     All of them take part, also those whose photos disagree: leaving these out would make it too good.
     """

@@ -1,4 +1,4 @@
-"""From what is kept of one photo to a leg's reading, or to an exception."""
+"""From the record of one photo to a leg's reading, or to an exception."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ Found = tuple[Subject, LegReading]
 
 
 def photo_result(photo: FoundPhoto, folder: Path, roster: Roster, kept: Kept) -> Found | ExceptionItem:
-    """Say what one photo came to.
+    """Find the leg of one photo and its reading, or why there is none.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""How well readings of one leg, photographed more than once, agree: the day's repeatability.
+"""Repeatability of the day: how well readings of one leg, photographed more than once, agree.
 
 One-way random effects: reading j of leg i is mu + leg_i + e_ij. The variance of e is the repeatability; its
 interval is exact for normal errors, however unequal the legs' numbers of photos are (chi-square on the pooled
@@ -17,7 +17,7 @@ LEVEL = 0.95
 
 @dataclass(frozen=True)
 class Repeatability:
-    """Of one quantity.
+    """Repeatability of one quantity.
 
     Attributes
     ----------

@@ -129,7 +129,7 @@ class LegResult:
 
 @dataclass(frozen=True)
 class SideBySide:
-    """Left against right of one end."""
+    """Left compared with right, of one end."""
 
     end: End
     phase: Phase
@@ -138,7 +138,7 @@ class SideBySide:
 
 @dataclass(frozen=True)
 class Change:
-    """After less before of one leg, mm of stroke."""
+    """Used stroke after minus before of one leg, mm."""
 
     leg: LegName
     deeper_mm: Quantity
@@ -203,7 +203,7 @@ class Repeated:
 
 @dataclass(frozen=True)
 class DayResults:
-    """All of a day.
+    """Results of a whole day.
 
     Attributes
     ----------

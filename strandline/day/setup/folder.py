@@ -25,7 +25,7 @@ _TAG_SETS = 7
 
 @dataclass(frozen=True)
 class Line:
-    """An entrant's line of the new roster."""
+    """One entrant's line of the new roster."""
 
     card: int
     label: str
@@ -36,7 +36,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Made:
-    """What was made.
+    """Result of making a day's folder.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ def entrants_in(path: Path) -> tuple[str, ...]:
 
 
 def checked(labels: tuple[str, ...]) -> tuple[str, ...]:
-    """Refuse labels that are no names, or twice there.
+    """Check that labels are short names, each once.
 
     Raises
     ------
@@ -127,7 +127,7 @@ def plan(labels: tuple[str, ...], first: dt.time, last: dt.time) -> tuple[Line, 
 
 
 def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = False) -> Made:
-    """Make the folder.
+    """Make the day's folder.
 
     Parameters
     ----------
@@ -175,7 +175,7 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = 
 
 
 def roster_csv(lines: tuple[Line, ...]) -> str:
-    """Write the roster as `strandline.day.identify.roster.read_roster` reads it."""
+    """Write the roster as `strandline.day.identify.roster_file.read_roster` reads it."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(["card", "label", "bike", "end", "side", "from", "to", "note"])
@@ -185,7 +185,7 @@ def roster_csv(lines: tuple[Line, ...]) -> str:
 
 
 def _file_names(labels: tuple[str, ...]) -> list[str]:
-    """Names for bikes' files that every system takes, each once."""
+    """Make names for bikes' files that every system takes, each once."""
     names: list[str] = []
     for number, label in enumerate(labels, start=1):
         letters = unicodedata.normalize("NFKD", label.casefold()).encode("ascii", "ignore").decode()

@@ -1,4 +1,4 @@
-"""A font for a label in whatever script it is written."""
+"""Fonts for labels in any script."""
 
 from __future__ import annotations
 

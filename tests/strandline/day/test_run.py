@@ -6,6 +6,7 @@ import csv
 import hashlib
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 from collections import Counter
@@ -17,6 +18,7 @@ from strandline.day.errors import DayError
 from strandline.day.reading.jobs import Lost
 from strandline.day.reading.pool import Limits
 from strandline.day.reading.store import ResultsStore
+from strandline.day.reading.store_file import FILE
 from tests.helpers.made_day import Inline, MadeDay, codes, legs
 from tests.helpers.stub_reader import LOG, Scene
 
@@ -94,6 +96,24 @@ def test_another_program_never_uses_what_this_one_read(day: MadeDay, reads: Path
     assert names(reads) == {"a fl.jpg": 2}
     day.run()
     assert not names(reads)
+
+
+# A record as version 0.1.0 kept it (commit 96b4911), shortened.
+OLD_RECORD = """{"assumed": [], "camera": {"R_cam_card": [[1, 0, 0], [0, 1, 0], [0, 0, 1]], "focal_px": 2000.0},
+"card": 3, "cautions": [], "covariance_mm2": null, "exposed_mm": {"u95": 0.4, "value": 170.0}, "reasons": [],
+"marker_at_stop": false, "state": "on-wheels", "status": "read", "stroke": null}"""
+
+
+def test_a_file_of_the_version_before_opens_and_is_read_again(day: MadeDay, reads: Path) -> None:
+    day.put("a fl.jpg")
+    first = day.run()
+    with sqlite3.connect(day.out / FILE) as file:
+        file.execute("UPDATE reading SET record = ?, program = '0.1.0+0123456789abcdef'", (OLD_RECORD,))
+        file.execute("UPDATE sighting SET program = '0.1.0+0123456789abcdef'")
+    file.close()
+    names(reads)
+    assert day.run() == first
+    assert names(reads) == {"a fl.jpg": 1}
 
 
 def test_a_poisoned_photo_stops_neither_the_others_nor_the_next_run(pooled: MadeDay, reads: Path) -> None:
