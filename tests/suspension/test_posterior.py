@@ -94,7 +94,7 @@ ASKED = np.array([1.0, 4.0, 60.0])
 
 def brute_force(
     which: tuple[int, ...], sds: tuple[float, ...], with_scatter: bool = True
-) -> tuple[dict[float, float] | float, ...]:
+) -> tuple[float, float, dict[float, float]]:
     """Sum prior times likelihood over a plain grid of (a, B, G) and scatter; nothing of the project in it."""
     axes = [
         np.linspace(m - 6 * s, m + 6 * s, n)

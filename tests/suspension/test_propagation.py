@@ -17,6 +17,7 @@ from suspension.stroke.marker import Marker, MarkerKind
 from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
 from suspension.stroke.stroke import answer_stroke
+from tests.helpers.present import present
 from tests.helpers.stroke_cases import ask, length
 
 # JCGM 100:2008, H.2 (values from memory): V, I, phi with means, standard uncertainties of the means and
@@ -97,16 +98,16 @@ def test_shared_scale_against_monte_carlo(layout: Layout, scale: float) -> None:
 
 def test_two_instruments_are_independent() -> None:
     answer = ask(Layout.FORK, State.ON_WHEELS, e0=205.0, gn=113.0, s=120.0, sd=0.3)
-    assert answer.used_mm.sigma == pytest.approx(math.hypot(0.3, 0.3))  # u_c^2 = u^2(E0) + u^2(gn)
+    assert present(answer.used_mm).sigma == pytest.approx(math.hypot(0.3, 0.3))  # u_c^2 = u^2(E0) + u^2(gn)
 
 
 def test_a_scale_shared_makes_the_difference_surer() -> None:
     lengths = ShaftLengths(remaining_mm=Quantity(113, 0.6))
     leg = Leg(Layout.FORK, extended_mm=Quantity(205, 1.1))
     apart, together = (
-        answer_stroke(
-            StrokeQuestion(lengths, leg, Marker(MarkerKind.O_RING), shared_scale_sd=r)
-        ).used_mm.sigma
+        present(
+            answer_stroke(StrokeQuestion(lengths, leg, Marker(MarkerKind.O_RING), shared_scale_sd=r)).used_mm
+        ).sigma
         for r in (0.0, 0.005)
     )
     assert together < apart
@@ -124,7 +125,7 @@ def test_missing_rows_of_a_covariance_may_be_nan() -> None:
     answer = answer_stroke(
         StrokeQuestion(lengths, Leg(Layout.FORK, length(205, 0.4)), Marker(MarkerKind.O_RING))
     )
-    assert answer.used_mm.sigma == pytest.approx(0.5)  # the length's own 0.3, not the matrix's 0.2
+    assert present(answer.used_mm).sigma == pytest.approx(0.5)  # the length's own 0.3, not the matrix's 0.2
 
 
 @pytest.mark.parametrize(

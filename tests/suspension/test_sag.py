@@ -22,6 +22,7 @@ from suspension.sag.sag import (
 from suspension.sag.travel import Coordinate
 from suspension.sag.windows import End, Judgement, Use, WhichSag, Window, judge_sag, sag_window, spring_hint
 from suspension.springs.motion_ratio import MotionRatio
+from tests.helpers.present import present
 
 QUICK = settings(max_examples=60, deadline=None)
 
@@ -42,7 +43,7 @@ def test_sag_from_axle_to_tail() -> None:
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), STREET_REAR)
     assert sag.length.mm.value == pytest.approx(35) and sag.length.coordinate is Coordinate.WHEEL
     assert sag.length.mm.sigma == pytest.approx(math.hypot(0.5, 0.5 / math.sqrt(2)))
-    assert sag.percent.value == pytest.approx(100 * 35 / 120)
+    assert present(sag.percent).value == pytest.approx(100 * 35 / 120)
     assert sag.stiction_mm == 6 and sag.friction_n == pytest.approx(25.6 * 3)
     assert sag.judgement is Judgement.INSIDE and sag.remarks == ()
 
@@ -81,7 +82,7 @@ def test_sag_from_a_shock_goes_through_the_motion_ratio() -> None:
     sag = sag_from_exposed(WhichSag.RIDER, mm(80), both(50, 54), scale)
     assert sag.length.mm.value == pytest.approx(35) and sag.length.coordinate is Coordinate.WHEEL
     assert sag.stiction_mm == pytest.approx(5) and sag.friction_n == pytest.approx(25.6 * 2.5)
-    assert sag.percent.value == pytest.approx(100 * 35 / 120) and sag.judgement is Judgement.INSIDE
+    assert present(sag.percent).value == pytest.approx(100 * 35 / 120) and sag.judgement is Judgement.INSIDE
 
 
 def test_without_a_motion_ratio_stroke_only_and_no_window() -> None:
@@ -89,7 +90,7 @@ def test_without_a_motion_ratio_stroke_only_and_no_window() -> None:
     sag = sag_from_exposed(
         WhichSag.RIDER, mm(80), both(50, 54), SagScale(STREET_REAR.window, mm(120), mm(100))
     )
-    assert sag.length.coordinate is Coordinate.STROKE and sag.percent.value == pytest.approx(28)
+    assert sag.length.coordinate is Coordinate.STROKE and present(sag.percent).value == pytest.approx(28)
     assert sag.judgement is Judgement.UNKNOWN and "do not apply" in sag.remarks[-1]
     assert sag.friction_n is None
 
@@ -103,7 +104,7 @@ def test_travel_from_stroke_and_ratio_is_the_same_travel() -> None:
     ratio = MotionRatio((0, 50, 100), (0.7, 0.8, 0.85))
     scale = SagScale(STREET_REAR.window, stroke_mm=mm(100, 0.3), ratio=ratio)
     sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), scale)
-    assert sag.percent.value == pytest.approx(100 * 35 / ratio.wheel_travel_mm(100))
+    assert present(sag.percent).value == pytest.approx(100 * 35 / ratio.wheel_travel_mm(100))
 
 
 def test_longer_loaded_than_hanging_is_refused() -> None:
@@ -165,8 +166,8 @@ def test_sag_is_judged_on_its_interval(percent: float, judged: Judgement) -> Non
 def test_what_static_sag_says_of_the_spring() -> None:
     """[C] Rider sag right but static near zero: too soft. Static large: too stiff."""
     window = Window(5, 12)
-    assert "too soft" in spring_hint(Quantity(1, 0.5), window, Judgement.INSIDE)
-    assert "too stiff" in spring_hint(Quantity(15, 0.5), window, Judgement.INSIDE)
+    assert "too soft" in present(spring_hint(Quantity(1, 0.5), window, Judgement.INSIDE))
+    assert "too stiff" in present(spring_hint(Quantity(15, 0.5), window, Judgement.INSIDE))
     assert spring_hint(Quantity(8, 0.5), window, Judgement.INSIDE) is None
     assert spring_hint(Quantity(3.5, 0.5), window, Judgement.INSIDE) is None  # under, but not near zero
     assert spring_hint(Quantity(1, 0.5), window, Judgement.OVER) is None
@@ -177,7 +178,7 @@ def test_hint_from_both_sags() -> None:
     static_scale = SagScale(Window(5, 12), mm(120, 1))
     static = sag_from_lengths(WhichSag.STATIC, mm(600), both(599, 600), static_scale)
     rider = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), STREET_REAR)
-    assert "too soft" in sag_hint(static, static_scale, rider)
+    assert "too soft" in present(sag_hint(static, static_scale, rider))
     stroke = sag_from_exposed(WhichSag.STATIC, mm(80), both(79, 80), static_scale)
     assert sag_hint(stroke, static_scale, rider) is None
 

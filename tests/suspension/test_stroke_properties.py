@@ -7,6 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from suspension.stroke.leg import Layout, State
+from tests.helpers.present import present
 from tests.helpers.stroke_cases import FORKS, ask, value
 
 COMPRESSIONS, DISTANCES, RESTS = st.floats(0, 80), st.floats(3, 120), st.floats(8, 150)
@@ -60,7 +61,7 @@ def test_doubt_grows_with_the_inputs_doubt(d: float, gn: float, sd: float, more:
     assume(sd > 0.001)
 
     def doubt(x: float) -> float:
-        return ask(Layout.FORK, State.UNKNOWN, e0=d + gn, gn=gn, s=d + gn, sd=x).reserve_hard_mm.u95
+        return present(ask(Layout.FORK, State.UNKNOWN, e0=d + gn, gn=gn, s=d + gn, sd=x).reserve_hard_mm).u95
 
     assert doubt(sd * more) > doubt(sd)
 

@@ -78,6 +78,7 @@ def test_wheel_rate_is_the_slope_of_the_wheel_force(
     rise = wheel_force_n(end, stroke + h) - wheel_force_n(end, stroke - h)
     run = end.ratio.wheel_travel_mm(stroke + h) - end.ratio.wheel_travel_mm(stroke - h)
     spring = end.legs[0].spring
+    assert isinstance(spring, DualRateSpring)
     if abs(preload + stroke - spring.changes_mm) > 1e-3:
         assert wheel_rate_n_per_mm(end, stroke) == pytest.approx(rise / run, rel=1e-4)
 
