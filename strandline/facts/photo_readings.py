@@ -11,15 +11,12 @@ from ridelog.errors import RecordError
 from ridelog.names import LegName
 from ridelog.storage.records import Approach, Provenance, Reading, SagLength, SagMeasurement, Source
 from strandline import __version__
+from strandline.shared.fields import DIGITS
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import Marker
 from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
-
-# Digits of a mm, and of mm squared, that are kept, as `strandline read --json` writes them: a photo whose reading
-# went through a day's file must not differ in the logbook from the same photo read on the spot.
-DIGITS = 6
 
 
 @dataclass(frozen=True)
@@ -68,7 +65,8 @@ def log_reading(leg: LegName, photo: PhotoReading, who: str | None = None) -> Re
     Returns
     -------
     Reading
-        Lengths in mm to `DIGITS`; a covariance is None where one of its two lengths was not read.
+        Lengths rounded to `DIGITS`, as in a day's file, so that a photo that went through one does not differ from
+        the same photo read on the spot. A covariance is None where one of its two lengths was not read.
     """
     lengths = _rounded_lengths(photo.lengths)
     return Reading(

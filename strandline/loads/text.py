@@ -8,6 +8,7 @@ from typing import Any
 from ridelog.names import End
 from ridelog.storage.records import LoadItem
 from strandline.facts.loads import CaseLoads, item_name, kilograms
+from strandline.shared.fields import DIGITS
 from strandline.shared.messages import printable
 from strandline.shared.units import in_units, mass
 from suspension.advice.cautions import cautions_for_loads
@@ -87,4 +88,4 @@ def _axles(loads: CaseLoads) -> dict[str, Any]:
 
 
 def _pair(value: float, u95: float) -> dict[str, float]:
-    return {"value": round(value, 6), "u95": round(u95, 6)}
+    return {"value": round(value, DIGITS), "u95": round(u95, DIGITS)}

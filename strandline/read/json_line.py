@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from strandline.read.one_photo import Outcome
 from strandline.read.stroke import Used
-from strandline.shared.fields import STROKE_ESTIMATES
+from strandline.shared.fields import DIGITS, STROKE_ESTIMATES
 from strandline.shared.messages import error_text
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.stroke import StrokeAnswer
@@ -134,5 +134,5 @@ def _finite(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_finite(inner) for inner in value]
     if isinstance(value, float):
-        return round(value, 6) if math.isfinite(value) else None
+        return round(value, DIGITS) if math.isfinite(value) else None
     return value

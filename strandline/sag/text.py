@@ -7,6 +7,7 @@ from typing import Any
 
 from ridelog.storage.records import SagLength
 from strandline.facts.sag import PlaceSag
+from strandline.shared.fields import DIGITS
 from strandline.shared.units import estimate_text, in_units, percent_text
 from suspension.quantities.lengths import Units, format_length
 from suspension.quantities.quantity import Quantity
@@ -63,7 +64,7 @@ def sag_fields(place: PlaceSag) -> dict[str, Any]:
 
 def _estimate(estimate: Quantity) -> dict[str, Any]:
     return {
-        "value": round(estimate.value, 6),
-        "u95": round(estimate.u95, 6),
+        "value": round(estimate.value, DIGITS),
+        "u95": round(estimate.u95, DIGITS),
         "bound": estimate.bound.value,
     }

@@ -10,6 +10,9 @@ from ridelog.storage.records import Provenance
 from suspension.quantities.declared import Amount
 from suspension.quantities.quantity import Quantity
 
+DIGITS = 6
+"""Decimals of a number in JSON and in the log: a millionth of a mm is far below what a photo can tell."""
+
 STROKE_ESTIMATES = (
     "compression_mm",
     "used_mm",

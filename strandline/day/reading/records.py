@@ -10,7 +10,7 @@ from enum import StrEnum
 from sys import intern
 from typing import Any
 
-from strandline.facts.photo_readings import DIGITS
+from strandline.shared.fields import DIGITS
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind

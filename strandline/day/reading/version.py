@@ -12,12 +12,12 @@ from strandline import __version__
 # Everything that a reading, or what is kept of it, depends on; tests and training are not among it.
 _ROOMS = ("calibration", "vision", "suspension")
 _OWN = (
-    "facts/photo_readings.py",
     "read/one_photo.py",
     "read/overlays.py",
     "read/inputs.py",
     "read/parse.py",
     "read/stroke.py",
+    "shared/fields.py",
     "day/identify/sighting.py",
     "day/output/small_pictures.py",
     "day/reading/from_outcome.py",
