@@ -17,7 +17,7 @@ FOLDER = Path(__file__).resolve().parent
 # The demo counts its rides back from today; a fixed day keeps the picture the same.
 DAY = dt.date(2026, 11, 27)
 SAMPLE = "upside-down-fork-orange-tie.jpg"
-WIDTH_PX = 760
+WIDTH_PX = 520
 COLUMNS = 92
 
 # Rich's own frame loads a font from elsewhere; this one takes the reader's.
