@@ -137,7 +137,8 @@ class Interview:
                 found = one.read(toml_value(answer), one.title)
                 self.fits(found, section)
             except (LogbookError, SuspensionError) as error:
-                _say(f"    {error.message} {error.remedy}")
+                # a file needs quotes round a number with its unit, an answer does not
+                _say(f"    {error.message} {error.remedy.replace(' in quotes', '')}")
                 continue
             self.values[path] = toml_value(answer)
             return
