@@ -113,7 +113,7 @@ def _leg_checks(leg: BikeLeg) -> Iterator[Check]:
         return
     if made.extended_mm is not None and made.stroke_mm is not None:
         e0, s = made.extended_mm.value, made.stroke_mm.value
-        if leg.layout.has_visible_bumper and e0 > s + 2.0 * (made.extended_mm.sigma + made.stroke_mm.sigma):
+        if leg.layout.has_visible_bumper and e0 > s + made.extended_mm.u95 + made.stroke_mm.u95:
             yield (
                 f"{key}.stroke",
                 f"The stroke ends {e0 - s:.1f} mm before the bumper is met (extended {e0:.1f}, stroke {s:.1f} mm).",

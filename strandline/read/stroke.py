@@ -66,12 +66,12 @@ def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
     """
     marker = inputs.marker
     if marker.width_mm is None and reading.marker_band_mm is not None:
-        marker = replace(marker, width_mm=_measured(reading.marker_band_mm))
+        marker = replace(marker, width_mm=quantity_of(reading.marker_band_mm))
     return StrokeQuestion(
         lengths=ShaftLengths.from_photo(
-            _measured(reading.exposed),
-            _measured(reading.marker),
-            _measured(reading.remaining),
+            quantity_of(reading.exposed),
+            quantity_of(reading.marker),
+            quantity_of(reading.remaining),
             None if reading.covariance_mm2 is None else reading.covariance_mm2.tolist(),
         ),
         leg=inputs.leg,
@@ -81,7 +81,8 @@ def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
     )
 
 
-def _measured(length: Length | None) -> Quantity | None:
+def quantity_of(length: Length | None) -> Quantity | None:
+    """Turn a photo's length (value and 95 % half-width, mm) into a Quantity, mm: the only place that does."""
     return None if length is None else Quantity.from_u95(length.value_mm, length.u95_mm)
 
 

@@ -135,7 +135,7 @@ def _from_photo(
     from strandline.read.inputs import inputs_of_leg
     from strandline.read.one_photo import read_one
     from strandline.read.parse import parse_photo_options
-    from suspension.quantities.quantity import Quantity
+    from strandline.read.stroke import quantity_of
     from suspension.stroke.shaft_lengths import ShaftLengths
 
     leg = bike.leg(leg_name)
@@ -149,6 +149,6 @@ def _from_photo(
             "Take it again, or type the length with --exposed.",
         )
     # Where the marker stands is of no matter here, and must not stand in the way.
-    lengths = ShaftLengths(Quantity.from_u95(exposed.value_mm, exposed.u95_mm))
+    lengths = ShaftLengths(quantity_of(exposed))
     read = PhotoReading(name, outcome.sha256, lengths, inputs.marker, state, None)
     return log_sag_length(leg.name, read, approach, options.who)

@@ -9,6 +9,7 @@ explains the runs.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -268,7 +269,7 @@ def _gathered(means: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.nd
     return np.bincount(bins, weights * means, _BINS)[kept] / shares[kept], shares[kept]
 
 
-def _mode(log_density, rank: int) -> np.ndarray:  # type: ignore[no-untyped-def]
+def _mode(log_density: Callable[[np.ndarray], np.ndarray], rank: int) -> np.ndarray:
     """Where the log-concave density is highest."""
     from scipy.optimize import minimize
 

@@ -78,6 +78,13 @@ class AirChamber:
             c, from full extension.
         exponent : float
             n, 1 (slow) to 1.4 (fast).
+
+        Examples
+        --------
+        >>> round(AirChamber(41, 300_000).force_n(120), 2)
+        149.71
+        >>> round(AirChamber(41, 300_000).force_n(120, FAST), 2)
+        249.04
         """
         _check_exponent(exponent)
         pressure = self.pressure_kpa * (self.volume_mm3 / self.volume_at_mm3(stroke_mm)) ** exponent

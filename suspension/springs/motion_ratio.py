@@ -139,6 +139,11 @@ def fork_motion_ratio(rake_deg: float) -> MotionRatio:
     ------
     SuspensionError
         An angle that is no rake.
+
+    Examples
+    --------
+    >>> round(fork_motion_ratio(25).wheel_travel_mm(120), 2)
+    108.76
     """
     low, high = RAKE_RANGE_DEG
     if not low <= rake_deg <= high:
@@ -171,6 +176,11 @@ def swingarm_motion_ratio(
     ------
     SuspensionError
         Lengths or angles that no swingarm has.
+
+    Examples
+    --------
+    >>> round(swingarm_motion_ratio(400, 70, 500, 0), 4)
+    0.7518
     """
     sane = pivot_to_mount_mm > 0 and arm_length_mm > 0 and 0 < shock_to_arm_deg < 180
     if not sane or not abs(arm_to_horizontal_deg) <= 60:

@@ -213,7 +213,11 @@ def mean_diameter_mm(outside_mm: float, wire_mm: float) -> float:
 
 
 def series_rate(*rates: float) -> float:
-    """Rate of springs end to end: 1/sum(1/k), N/mm [handbook]."""
+    """Rate of springs end to end: 1/sum(1/k), N/mm [handbook].
+
+    >>> round(series_rate(10, 40), 9)
+    8.0
+    """
     _check_rates(*rates)
     return 1 / sum(1 / rate for rate in rates)
 

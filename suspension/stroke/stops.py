@@ -21,7 +21,11 @@ def touching_limit_mm(sd_mm: float) -> float:
 
 
 def shortest_exposed_mm(extended_mm: float, stroke_mm: float) -> float:
-    """Shortest exposed length of a fork, Emin = E0 - S, mm; what is left then is dead length."""
+    """Shortest exposed length of a fork, Emin = E0 - S, mm; what is left then is dead length.
+
+    >>> shortest_exposed_mm(205, 120)
+    85
+    """
     return extended_mm - stroke_mm
 
 
@@ -34,6 +38,11 @@ def hard_stop_of_shock_mm(extended_mm: float, bumper_free_mm: float, bumper_crus
         E0, which is also Sb, the stroke at which the body meets the bumper.
     bumper_free_mm, bumper_crushed_mm : float
         The bumper's free length b and its length when crushed bs (0.3 to 0.5 b is common).
+
+    Examples
+    --------
+    >>> hard_stop_of_shock_mm(80, 20, 8)
+    92
     """
     return extended_mm + bumper_free_mm - bumper_crushed_mm
 

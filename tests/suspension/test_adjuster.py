@@ -112,6 +112,24 @@ def test_recount_agrees_or_the_setting_is_unknown() -> None:
         recounted(Count(6), 13, CLICKS)
 
 
+@pytest.mark.parametrize(
+    ("logged", "counted", "agrees"),
+    [(6.0, 6.0, True), (6.0, 6.125, True), (6.0, 5.875, True), (6.0, 6.25, False), (6.0, 5.5, False)],
+)
+def test_recounted_turns_agree_within_an_eighth(logged: float, counted: float, agrees: bool) -> None:
+    """[C] Turns are counted in halves and quarters: an eighth is the same place, a quarter is another."""
+    turns = Adjuster(AdjusterKind.TURNS, last=10, step_mm=1.0)
+    found = recounted(Count(logged), counted, turns)
+    assert found == (Count(counted) if agrees else Count(None, confidence=Confidence.UNKNOWN))
+
+
+@pytest.mark.parametrize(("adjuster", "other"), [(CLICKS, 6), (CLICKS, 4), (RAMP, 3)])
+def test_recounted_clicks_and_positions_agree_exactly(adjuster: Adjuster, other: float) -> None:
+    logged = 5.0 if adjuster is CLICKS else 2.0
+    assert recounted(Count(logged), logged, adjuster) == Count(logged)
+    assert recounted(Count(logged), other, adjuster).value is None
+
+
 def test_recount_tells_how() -> None:
     steps = " ".join(recount_steps(CLICKS, 7))
     for words in ("gently towards soft", "unknown", "7 clicks", "same on the other side"):

@@ -15,6 +15,7 @@ from strandline.day.reading.records import (
     StrokeName,
     StrokeRecord,
 )
+from strandline.read.stroke import quantity_of
 from strandline.shared.messages import error_text
 from suspension.quantities.quantity import Quantity
 from vision.names import LengthName
@@ -58,7 +59,7 @@ def photo_record(outcome: Outcome, inputs: ReadInputs) -> PhotoRecord:
 def _measured(length: Length | None) -> Quantity | None:
     if length is None or not (math.isfinite(length.value_mm) and math.isfinite(length.u95_mm)):
         return None
-    return Quantity.from_u95(length.value_mm, length.u95_mm)
+    return quantity_of(length)
 
 
 def _scale(reading: Reading) -> ScaleRecord | None:

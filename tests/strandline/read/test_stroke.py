@@ -15,8 +15,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from strandline.read.stroke import quantity_of
+from suspension.quantities.quantity import Quantity
 from tests.helpers.made_readings import json_lines, made, photo, put_in_place, run
-from vision.reading import Reading
+from vision.reading import Length, Reading
 
 FORKS = ("fork", "upside-down-fork")
 LOADED = (("--state", "on-wheels"), ("--state", "rider-aboard"), ())
@@ -210,3 +212,9 @@ def test_table_says_why_used_stroke_is_withheld(tmp_path: Path, monkeypatch: pyt
     )
     words = " ".join(result.stdout.split())
     assert "it is not used as such" in words and "Stroke used" not in words
+
+
+def test_a_photos_length_becomes_a_quantity_with_half_its_95_percent() -> None:
+    """JCGM 100, 6.3.3: U = k u with k = 2."""
+    assert quantity_of(Length(175.25, 0.5)) == Quantity(175.25, 0.25)
+    assert quantity_of(None) is None
