@@ -13,11 +13,9 @@ if TYPE_CHECKING:
 
 # Tag numbers: CIPA DC-008 (Exif 2.32), table 4 to 8.
 ORIENTATION_TAG = 0x0112
-_SOFTWARE = 0x0131
 _DATE_TIME = 0x0132
 _EXIF_IFD = 0x8769
 _DATE_TIME_ORIGINAL = 0x9003
-_FOCAL_LENGTH = 0x920A
 _PIXEL_X = 0xA002
 _PIXEL_Y = 0xA003
 _DIGITAL_ZOOM = 0xA404
@@ -38,26 +36,21 @@ class ExifFacts:
     ----------
     focal_35mm : float or None
         35 mm-equivalent focal length, mm, a whole number as EXIF writes it.
-    focal_mm : float or None
-        True focal length of the lens, mm.
     width, height : int or None
         EXIF's own pixel size (PixelXDimension, PixelYDimension), before orientation.
     orientation : int
         1 to 8; 1 where it is missing, or where the decoder has already rotated the image.
     digital_zoom : float or None
         1 is none.
-    software : str or None
     when : datetime or None
         Time on the camera's clock, no zone.
     """
 
     focal_35mm: float | None = None
-    focal_mm: float | None = None
     width: int | None = None
     height: int | None = None
     orientation: int = 1
     digital_zoom: float | None = None
-    software: str | None = None
     when: datetime | None = None
 
 
@@ -84,12 +77,10 @@ def read_exif(image: Image.Image) -> ExifFacts:
     orientation = _whole(base.get(ORIENTATION_TAG)) or 1
     return ExifFacts(
         focal_35mm=_positive(inner.get(_FOCAL_35MM)),
-        focal_mm=_positive(inner.get(_FOCAL_LENGTH)),
         width=_whole(inner.get(_PIXEL_X)),
         height=_whole(inner.get(_PIXEL_Y)),
         orientation=orientation if 1 <= orientation <= 8 else 1,
         digital_zoom=_positive(inner.get(_DIGITAL_ZOOM)),
-        software=_text(base.get(_SOFTWARE)),
         when=_time(inner.get(_DATE_TIME_ORIGINAL)) or _time(base.get(_DATE_TIME)),
     )
 

@@ -77,8 +77,6 @@ class Photo:
     sha256 : str
         Of the file's bytes, hexadecimal.
     exif : ExifFacts
-    stored_size : tuple of two int
-        Width and height before orientation.
     """
 
     stored: np.ndarray
@@ -86,7 +84,6 @@ class Photo:
     path: Path
     sha256: str
     exif: ExifFacts
-    stored_size: tuple[int, int]
 
     @property
     def size(self) -> tuple[int, int]:
@@ -129,8 +126,6 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
         _refuse_several(path, image)
         with _quiet_pillow():
             exif = read_exif(image)
-        if image.format == "TIFF" and exif.orientation >= 5:
-            width, height = height, width  # Pillow gives the size of the rotated image
         stored, quarter_turns = _decode(path, image, content, exif.orientation)
     stored.flags.writeable = False
     return Photo(
@@ -139,7 +134,6 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
         exif=exif,
-        stored_size=(width, height),
     )
 
 

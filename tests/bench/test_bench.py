@@ -112,8 +112,8 @@ def test_the_large_photo_is_what_a_phone_writes(tmp_path: Path) -> None:
 
     subject = enlarged(tmp_path)
     large, small = load_photo(subject.path), load_photo(sample_named(DEFAULT).path)
-    assert large.size == (3000, 4000) and large.stored_size == (4000, 3000)
-    assert (large.exif.width, large.exif.height) == large.stored_size
+    assert large.size == (3000, 4000) and large.stored.shape == (3000, 4000, 3)
+    assert (large.exif.width, large.exif.height) == (4000, 3000)
     # The same lens: EXIF's figure speaks of the diagonal (CIPA DCG-001), and nothing was cropped.
     before, after = focal_px_prior(small), focal_px_prior(large)
     assert after.focal_px / before.focal_px == pytest.approx(5000 / 2560, rel=1e-3)

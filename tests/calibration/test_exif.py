@@ -39,12 +39,10 @@ def facts_by_exiftool(exiftool: str, path: Path) -> ExifFacts:
 
     return ExifFacts(
         focal_35mm=tags.get("FocalLengthIn35mmFormat"),
-        focal_mm=near("FocalLength"),
         width=tags.get("ExifImageWidth"),
         height=tags.get("ExifImageHeight"),
         orientation=tags.get("Orientation", 1),
         digital_zoom=near("DigitalZoomRatio"),
-        software=tags.get("Software"),
         when=datetime.strptime(when, "%Y:%m:%d %H:%M:%S") if when else None,
     )
 
@@ -84,7 +82,7 @@ def test_sample_photos(exiftool: str) -> None:
 
 
 def test_nothing_said() -> None:
-    assert ExifFacts() == ExifFacts(None, None, None, None, 1, None, None, None)
+    assert ExifFacts() == ExifFacts(None, None, None, 1, None, None)
 
 
 @pytest.mark.parametrize("orientation", [0, 9, 255])

@@ -20,7 +20,7 @@ from calibration.photo import Photo
 def photo(width_px: int, height_px: int, **exif: float) -> Photo:
     facts = replace(ExifFacts(), **exif)  # type: ignore[arg-type]
     pixels = np.broadcast_to(np.uint8(0), (height_px, width_px, 3))
-    return Photo(pixels, 0, Path("a.jpg"), "", facts, (width_px, height_px))
+    return Photo(pixels, 0, Path("a.jpg"), "", facts)
 
 
 def test_exif_focal_relates_to_the_diagonal() -> None:
