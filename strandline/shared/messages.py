@@ -135,8 +135,9 @@ def message_for_fault(name: str, error: Exception) -> Message:
     return Message(
         PROGRAM_FAULT,
         None,
-        printable(f"{name}: the program failed on this photo ({type(error).__name__}: {said})."),
-        "This is the program's fault: please report it with the lines above and, if you may, the photo.",
+        printable(f"{name}: the program failed on this photo."),
+        "This is the program's fault: please report it with the lines above and, if you may, the photo. For the "
+        + printable(f"report: {type(error).__name__}, {said}"),
     )
 
 
