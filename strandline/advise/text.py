@@ -124,9 +124,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
     """Write the step in a sentence, and from the hard end, too, if the owner counts from there."""
     advice, setup = case.advice, case.setup
     assert advice is not None and setup is not None
-    sentence = instruction(advice, setup)
-    if len(end.facts.legs) == 1:
-        sentence = sentence.replace(", both sides alike", "")
+    sentence = instruction(advice, setup, len(end.facts.legs))
     own = preload_adjuster(end.facts.legs)
     last = setup.adjuster.end
     if advice.steps and advice.resulting_count is not None and own is not None and last is not None:

@@ -136,15 +136,15 @@ def expected_after(used_mm: Quantity | None, steps: int, setup: Setup) -> Quanti
     return Quantity(used_mm.value + setup.effect.value * added, sd)
 
 
-def instruction(advice: Advice, setup: Setup) -> str:
-    """Say the step in one sentence: which adjuster, how many steps, which way, on both sides, from where to where."""
+def instruction(advice: Advice, setup: Setup, legs: int = 2) -> str:
+    """Say the step in one sentence: which adjuster, how many steps, which way, on how many legs, and to where."""
     which = f"{setup.end.value.capitalize()} preload"
     if advice.steps == 0:
         return f"{which}: {advice.action.value}."
     kind, number = setup.adjuster.kind, abs(advice.steps)
     steps = kind.some(number)
     way = "more" if advice.steps > 0 else "less"
-    sentence = f"{which}: {steps} {way}, both sides alike"
+    sentence = f"{which}: {steps} {way}" + (" on both sides" if legs == 2 else "")
     if advice.resulting_count is None:
         return f"{sentence}; count again from the soft end first."
     return f"{sentence}, to {kind.place(advice.resulting_count)}."

@@ -83,7 +83,7 @@ class ModelInputs:
 
     @property
     def knows_mm(self) -> bool:
-        """Whether steps are worth a known number of mm."""
+        """Whether the mm per step are known."""
         return self.adjuster.step_mm is not None or bool(self.adjuster.positions_mm)
 
 

@@ -40,7 +40,7 @@ class Number:
     value : Fraction
         Exact, so that 1 3/8 stays 11/8 until it meets a unit.
     place : Fraction
-        Worth of the last digit or fraction given: 0.01 in "41.02", 1 in "41", 1/8 in "1 3/8".
+        Size of the last digit or fraction given: 0.01 in "41.02", 1 in "41", 1/8 in "1 3/8".
     if_thousands : Fraction or None
         The value if the comma were a thousands separator, where it could be one ("1,234"); else None.
     is_fraction : bool

@@ -24,7 +24,7 @@ class Stated:
     half_width : float or None
         What stands after ±: the half-width of the 95 % interval. None where no ± is written.
     last_place : float
-        Worth of the last digit or fraction given: 1 for "41 mm", 0.1 for "41.0 mm", 3.175 for "1 5/8 in".
+        Size of the last digit or fraction given: 1 for "41 mm", 0.1 for "41.0 mm", 3.175 for "1 5/8 in".
     as_written : str
         The text, tidied.
     """

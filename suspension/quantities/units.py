@@ -48,7 +48,7 @@ class Dimension:
 
     @property
     def other(self) -> str | None:
-        """A unit that this one cannot be told from where none is written; None where there is no other."""
+        """A unit that a number without a unit may also be in; None where there is no other."""
         own = self.spellings[self.unit]
         return next((word for word, name in self.spellings.items() if name != own), None)
 

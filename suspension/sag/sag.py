@@ -38,7 +38,7 @@ class TwoApproaches:
     def mean_mm(self) -> Quantity:
         """Mean of both, mm, in which friction cancels. Read once: that reading, friction and all."""
         if self.settled_mm is None:
-            return Quantity(self.risen_mm.value, self.risen_mm.sigma)
+            return self.risen_mm
         return Quantity(
             (self.risen_mm.value + self.settled_mm.value) / 2,
             math.hypot(self.risen_mm.sigma, self.settled_mm.sigma) / 2,
@@ -81,7 +81,7 @@ class Sag:
 
 @dataclass(frozen=True)
 class SagScale:
-    """What a sag is set against; what is not known is None.
+    """What a sag is compared with; what is not known is None.
 
     Attributes
     ----------
@@ -103,12 +103,11 @@ class SagScale:
 
     def whole(self, coordinate: Coordinate) -> Along | None:
         """Give the whole travel along a coordinate: as given, or the stroke through the motion ratio."""
-        stroke = None if self.stroke_mm is None else Quantity(self.stroke_mm.value, self.stroke_mm.sigma)
         if coordinate is Coordinate.STROKE:
-            return None if stroke is None else Along(stroke, coordinate)
+            return None if self.stroke_mm is None else Along(self.stroke_mm, coordinate)
         if self.wheel_travel_mm is not None:
-            return Along(Quantity(self.wheel_travel_mm.value, self.wheel_travel_mm.sigma), coordinate)
-        return None if stroke is None or self.ratio is None else to_wheel(stroke, self.ratio)
+            return Along(self.wheel_travel_mm, coordinate)
+        return None if self.stroke_mm is None or self.ratio is None else to_wheel(self.stroke_mm, self.ratio)
 
 
 def sag_from_lengths(which: WhichSag, extended_mm: Quantity, loaded: TwoApproaches, scale: SagScale) -> Sag:

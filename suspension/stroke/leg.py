@@ -39,7 +39,7 @@ class Layout(StrEnum):
 class State(StrEnum):
     """What compressed the leg at the time of the reading.
 
-    A side stand is none of these: lean and one-sided load make it no state to take sag in.
+    A side stand is not among these: it leans the bike and loads one side, so sag cannot be measured on it.
     """
 
     HANGING = "hanging"

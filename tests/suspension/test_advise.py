@@ -203,7 +203,7 @@ def test_result_is_counted_from_the_soft_end() -> None:
     assert advice.resulting_count == 7
     assert (
         instruction(advice, setup)
-        == "Rear preload: 2 clicks more, both sides alike, to 7 clicks up from the soft end."
+        == "Rear preload: 2 clicks more on both sides, to 7 clicks up from the soft end."
     )
     unknown_range = replace(setup, adjuster=Adjuster(AdjusterKind.CLICKS, step_mm=2.0))
     assert advise(ride(82), unknown_range).recount_first
@@ -271,7 +271,8 @@ def test_front_in_turns() -> None:
     facts = RideFacts(Quantity(120, 0.3), None, 120, 3.6)
     advice = advise(facts, FRONT)
     assert advice.verdict.by_stroke and (advice.steps, advice.resulting_count) == (1, 5)
-    assert "1 turn more, both sides alike, to 5 turns up from the soft end" in instruction(advice, FRONT)
+    assert "1 turn more on both sides, to 5 turns up from the soft end" in instruction(advice, FRONT)
+    assert "1 turn more, to 5 turns up from the soft end" in instruction(advice, FRONT, legs=1)
 
 
 def test_dive_is_told_with_its_cost_in_sag_and_not_advised() -> None:
