@@ -116,9 +116,9 @@ def settings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterat
 
 def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Setting:
     one = leg.adjuster(name)
-    known = {"leg": leg.name, "adjuster": name, "kind": one.kind, "counted_from": one.counted_from}
+    unknown = Setting(leg.name, name, one.kind, one.counted_from, provenance, confidence=Confidence.UNKNOWN)
     if is_dont_know(text):
-        return Setting(**known, provenance=provenance, confidence=Confidence.UNKNOWN)  # type: ignore[arg-type]
+        return unknown
     unsure = text.rstrip().endswith("?")
     count = as_count(text.rstrip().rstrip("?"), f"{leg.name.value} {name}")
     if count.kind is not one.kind:
@@ -128,7 +128,7 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
         )
     one.check(count.number)
     confidence = Confidence.IN_DOUBT if unsure else Confidence.COUNTED
-    return Setting(**known, provenance=provenance, count=count.number, confidence=confidence)  # type: ignore[arg-type]
+    return replace(unknown, count=count.number, confidence=confidence)
 
 
 def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterator[Reading]:
