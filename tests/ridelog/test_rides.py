@@ -97,6 +97,19 @@ def test_a_withdrawn_setting_can_be_set_again(book: Logbook) -> None:
     assert [one.count for one in book.rides.history(1).settings] == [1.0, 1.0, 3.0]
 
 
+def test_a_new_ride_replaces_nothing(book: Logbook) -> None:
+    """Records taken from another ride, as a copy, do not correct it."""
+    first = put(book, 1, 171.0, 1.0)
+    now = book.rides.amend(first, settings=[rear_preload(2)])
+    copied = [replace(one, id=new_id()) for one in now.settings]
+    reading = replace(first.readings[0], id=new_id(), replaces=first.readings[0].id)
+    second = book.rides.add(
+        now.bike.id, replace(now.entry, id=new_id(), replaces=now.entry.id), copied, [reading]
+    )
+    assert (second.entry.replaces, second.settings[0].replaces, second.readings[0].replaces) == (None,) * 3
+    assert book.rides.get(first.number) == now
+
+
 def test_a_setting_that_was_not_recorded_is_added(book: Logbook) -> None:
     ride = put(book, 1, 171.0, 1.0)
     more = book.rides.amend(ride, settings=[replace(rear_preload(2), leg=LegName.FRONT_LEFT)])

@@ -30,6 +30,9 @@ def test_motion_ratio() -> None:
     rear = facts.motion_ratio(bike(), End.REAR)
     assert rear is not None and (rear.at(0.0), rear.at(40.0)) == (0.80, 0.74)
     assert facts.motion_ratio(bike(front__rake="don't know"), End.FRONT) is None
+    # A rake gives a fork's ratio; that of a shock is not known from it, though the other end has a fork.
+    shock = bike(rear__motion_ratio="don't know", rear__rake="25 deg")
+    assert facts.motion_ratio(shock, End.REAR) is None
 
 
 def test_springs() -> None:
@@ -58,6 +61,13 @@ def test_spring_from_its_dimensions() -> None:
     ).leg("rear")
     (spring,) = facts.springs(leg)
     assert isinstance(spring, LinearSpring) and spring.rate == pytest.approx(7.715, abs=0.001)
+
+
+@pytest.mark.parametrize("missing", ["wire", "mean_diameter", "active_coils", "shear_modulus"])
+def test_a_spring_needs_all_of_its_dimensions(missing: str) -> None:
+    values = {"wire": "4 mm", "mean_diameter": "32 mm", "active_coils": "10", "shear_modulus": "79 GPa"}
+    known = {f"leg__rear__spring__{key}": value for key, value in values.items() if key != missing}
+    assert facts.springs(bike(**known).leg("rear")) == ()
 
 
 def test_air() -> None:

@@ -76,6 +76,17 @@ def test_the_marker_is_the_one_that_was_on_the_shaft() -> None:
     assert then.width_mm is not None and then.width_mm.value == 4.8
 
 
+def test_a_marker_that_was_not_recorded_is_the_bikes() -> None:
+    leg = replace(bike_file().bike.leg("rear"), marker_kind=MarkerKind.TIE, marker_lock=LockFacing.MEETS_SEAL)
+    marker = stroke_question(replace(READING, leg=LegName.REAR), leg).marker
+    assert (marker.kind, marker.lock) == (MarkerKind.TIE, LockFacing.MEETS_SEAL)
+
+
+def test_a_length_that_was_not_measured_has_no_variance() -> None:
+    found = covariance(replace(READING, marker_mm=None))
+    assert found is not None and found[1][1] == 0.0 and found[0][0] == pytest.approx(0.25)
+
+
 def test_state_stop_and_reset_are_handed_on() -> None:
     leg = bike_file().bike.leg("front-left")
     asked = stroke_question(
