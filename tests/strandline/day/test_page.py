@@ -159,7 +159,7 @@ def test_a_fault_in_the_program_is_that_photos_own(tmp_path: Path, monkeypatch: 
 
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
     answer = process_photo(Job(path, ("a.png",), sha256, read_roster(day.folder / "roster.csv")))
-    assert answer.sighting.problem == "fault" and "seven" in answer.sighting.what
+    assert answer.sighting.problem == "fault" and "seven" in answer.sighting.advice
 
 
 def _chromium() -> str:
