@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strandline.shared.options import STATES, WholeNumber, output_option, print_scale_option, units_option
+from strandline.shared.options import (
+    STATES,
+    Seconds,
+    WholeNumber,
+    output_option,
+    units_option,
+)
 
 if TYPE_CHECKING:
     from strandline.day.pipeline import DayRequest
@@ -27,7 +33,12 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="The list of cards and entrants, CSV. Left out: FOLDER/roster.csv.",
 )
-@print_scale_option
+@click.option(
+    "--print-scale",
+    metavar="RATIO",
+    help="Length of the cards' printed 100 mm bars over 100 mm: 0.985, 98.5%. A print scale in the roster comes before "
+    "this. Left out: the cards count as not measured, and readings are less accurate.",
+)
 @click.option(
     "--state",
     type=click.Choice(STATES, case_sensitive=False),
@@ -40,7 +51,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--seconds",
-    type=click.FloatRange(1, 3600),
+    type=Seconds(1, 3600),
     metavar="SECONDS",
     default=60,
     show_default=True,

@@ -89,6 +89,24 @@ class WholeNumber(click.IntRange):
         return "" if self.min is None else f", {self.min} or more"
 
 
+class Seconds(click.FloatRange):
+    """A time in seconds within limits, with a message in plain words."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Convert a typed value."""
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f"“{value}” is not a number of seconds{self._limits()}.", param, ctx)
+
+    def _describe_range(self) -> str:
+        """Write the limits as help shows them."""
+        return self._limits().removeprefix(" from ")
+
+    def _limits(self) -> str:
+        return f" from {self.min:g} to {self.max:g}"
+
+
 class Mass(click.FloatRange):
     """A mass in kg without a unit, with a message in plain words."""
 
