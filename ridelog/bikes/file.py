@@ -13,7 +13,9 @@ from typing import Any
 
 from ridelog.bikes.bike import Bike
 from ridelog.bikes.build import build_bike, cross_checks, lay_over
-from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
+from ridelog.bikes.field import Field
+from ridelog.bikes.fields import BIKE, END, LEG
+from ridelog.bikes.leg_parts import ADJUSTER, AIR, MARKER, SPRING
 from ridelog.bikes.toml_lines import Path, key_lines
 from ridelog.bikes.values import Count, unknown
 from ridelog.errors import BikeFileError, LogbookError, Problem

@@ -10,8 +10,10 @@ import tomlkit
 from tomlkit.items import Table
 
 from ridelog.bikes.amounts import DONT_KNOW
-from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
+from ridelog.bikes.field import Field
+from ridelog.bikes.fields import BIKE, END, LEG
 from ridelog.bikes.file import FORMAT
+from ridelog.bikes.leg_parts import ADJUSTER, AIR, MARKER, SPRING
 from ridelog.bikes.toml_lines import Path
 from ridelog.errors import LogbookError
 from ridelog.names import LegName

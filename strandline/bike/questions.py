@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from ridelog.bikes.amounts import DONT_KNOW, is_dont_know
-from ridelog.bikes.fields import Field
+from ridelog.bikes.field import Field
 from ridelog.bikes.toml_lines import Path
 from ridelog.bikes.values import Count
 from ridelog.bikes.write import Section, bike_sections, leg_sections, new_bike, toml_value

@@ -71,7 +71,7 @@ def test_plain_jpeg(tmp_path: Path) -> None:
     assert photo.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-# How a stored picture must look so that it stands upright once turned: CIPA DC-008, tag Orientation, tells
+# How a stored picture must look so that it stands upright once turned: CIPA DC-008, tag Orientation, says
 # where row 0 and column 0 of the stored picture lie in the scene.
 STORED = {
     1: ("top", "left"),

@@ -8,7 +8,9 @@ import tomllib
 import pytest
 
 from ridelog.bikes.bike import Adjuster, Air, Bike, BikeEnd, BikeLeg, Spring
-from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
+from ridelog.bikes.field import Field
+from ridelog.bikes.fields import BIKE, END, LEG
+from ridelog.bikes.leg_parts import ADJUSTER, AIR, MARKER, SPRING
 from suspension.quantities.declared import Amount
 
 # The dataclass that holds each group, and what else it has that stands in tables of their own.

@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from ridelog.bikes.fields import ADJUSTER, AIR, BIKE, END, LEG, MARKER, SPRING, Field
+from ridelog.bikes.field import Field
+from ridelog.bikes.fields import BIKE, END, LEG
+from ridelog.bikes.leg_parts import ADJUSTER, AIR, MARKER, SPRING
 from ridelog.storage.connection import APPLICATION_ID, VERSION, migrate, open_raw
 from ridelog.transfer.document import TABLES
 from suspension.quantities.declared import Amount

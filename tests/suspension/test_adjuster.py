@@ -1,4 +1,4 @@
-"""Adjusters and counts: which end they start from, the mm per step, and what to do when in doubt.
+"""Adjusters and counts: which end they start from, the mm per step, and what to do when a count is not sure.
 
 [C] common practice with no source, unless said otherwise.
 """

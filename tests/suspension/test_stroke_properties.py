@@ -60,10 +60,10 @@ def test_used_grows_with_extended_length_and_shrinks_with_the_rest(d: float, gn:
 def test_doubt_grows_with_the_inputs_doubt(d: float, gn: float, sd: float, more: float) -> None:
     assume(sd > 0.001)
 
-    def doubt(x: float) -> float:
+    def u_of(x: float) -> float:
         return present(ask(Layout.FORK, State.UNKNOWN, e0=d + gn, gn=gn, s=d + gn, sd=x).reserve_hard_mm).u95
 
-    assert doubt(sd * more) > doubt(sd)
+    assert u_of(sd * more) > u_of(sd)
 
 
 @QUICK

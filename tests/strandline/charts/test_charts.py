@@ -185,17 +185,17 @@ def test_the_band_is_where_nine_of_ten_rides_should_be(garage: Garage, units: Un
     )
     model, per = end.model(end.cases[0], "Loop"), {Units.MM: 1.0, Units.IN: 25.4}[units]
     for i, (at, _) in enumerate(low):
-        told = model.predict(at)
-        assert told.low_mm is not None and told.mean_mm is not None and told.high_mm is not None
+        expected = model.predict(at)
+        assert expected.low_mm is not None and expected.mean_mm is not None and expected.high_mm is not None
         drawn = [line[i][1] * per for line in (low, mean, high)]
-        assert drawn == pytest.approx([told.low_mm, told.mean_mm, told.high_mm])
-        assert told.low_mm < told.mean_mm < told.high_mm
+        assert drawn == pytest.approx([expected.low_mm, expected.mean_mm, expected.high_mm])
+        assert expected.low_mm < expected.mean_mm < expected.high_mm
         filled = [float(y) * per for x, y in band if x == at]
-        assert (min(filled), max(filled)) == pytest.approx((told.low_mm, told.high_mm))
+        assert (min(filled), max(filled)) == pytest.approx((expected.low_mm, expected.high_mm))
         # Of the next rides 5 % lie below the band and 5 % above it.
-        assert told.mixture is not None
-        assert told.mixture.below(drawn[0]) == pytest.approx(0.05, abs=1e-4)
-        assert told.mixture.below(drawn[2]) == pytest.approx(0.95, abs=1e-4)
+        assert expected.mixture is not None
+        assert expected.mixture.below(drawn[0]) == pytest.approx(0.05, abs=1e-4)
+        assert expected.mixture.below(drawn[2]) == pytest.approx(0.95, abs=1e-4)
 
 
 def test_settings_hold_the_count_and_lie_within_the_adjuster(garage: Garage) -> None:

@@ -76,7 +76,7 @@ def test_a_worker_killed_midway_costs_nothing(
     day.put("hang fl.jpg", card=4, do="hang")
     done: list[int] = []
 
-    def tell(so_far: int, total: int) -> None:
+    def report(so_far: int, total: int) -> None:
         done.append(so_far)
         if so_far == 8 and workers[0].poll() is None:
             workers[0].send_signal(signal.SIGKILL)
@@ -88,7 +88,7 @@ def test_a_worker_killed_midway_costs_nothing(
 
     limits = Limits(4.0, 6000)
     started = time.monotonic()
-    results = run_day(replace(day.request, cluster=address, send=True, limits=limits), tell)
+    results = run_day(replace(day.request, cluster=address, send=True, limits=limits), report)
     assert time.monotonic() - started < 120
     assert workers[0].poll() is not None
     assert codes(results) == {"hang fl.jpg": "lost_time"} and results.read == 30

@@ -30,7 +30,7 @@ def day(tmp_path: Path) -> MadeDay:
 
 
 def pairs_apart(lengths: list[Quantity]) -> set[tuple[int, int]]:
-    """By the definition: every pair, and the doubt of its difference (JCGM 100, 5.1.2, twice)."""
+    """By the definition: every pair, and the uncertainty of its difference (JCGM 100, 5.1.2, twice)."""
     return {
         (i, j)
         for i, j in combinations(range(len(lengths)), 2)
@@ -138,6 +138,6 @@ def test_the_interval_is_scipys() -> None:
 def test_both_photos_say_the_same_of_how_they_differ(day: MadeDay) -> None:
     day.put("fl before 1.jpg", marker=60.0)
     day.put("fl before 2.jpg", marker=63.0)
-    told = {one.file: one.what for one in day.run().exceptions}
-    assert len(told) == 2 and len(set(told.values())) == 1
-    assert "remaining 110.0 mm and 107.0 mm" in told["fl before 1.jpg"]
+    by_file = {one.file: one.what for one in day.run().exceptions}
+    assert len(by_file) == 2 and len(set(by_file.values())) == 1
+    assert "remaining 110.0 mm and 107.0 mm" in by_file["fl before 1.jpg"]

@@ -49,7 +49,7 @@ def run(*words: str | Path) -> None:
 
 
 def stored(book: Path) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Take the one reading of a logbook and its provenance, without what tells two recordings apart."""
+    """Take the one reading of a logbook and its provenance, without what differs between two recordings."""
     with sqlite3.connect(book) as connection:
         connection.row_factory = sqlite3.Row
         (reading,) = map(dict, connection.execute("SELECT * FROM reading"))

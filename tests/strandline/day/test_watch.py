@@ -31,7 +31,7 @@ def nothing() -> None:
 
 def test_photos_appear_settle_change_and_go(tmp_path: Path) -> None:
     day = MadeDay(tmp_path / "day")
-    told: list[DayResults] = []
+    reported: list[DayResults] = []
     warned: list[str] = []
     path = day.folder / "fl.jpg"
     whole = Scene().content
@@ -52,9 +52,14 @@ def test_photos_appear_settle_change_and_go(tmp_path: Path) -> None:
         *(path.unlink, nothing),
     )
     watch_day(
-        day.request, lambda done, total: None, told.append, warned.append, go_on=steps.go_on, wait=steps.wait
+        day.request,
+        lambda done, total: None,
+        reported.append,
+        warned.append,
+        go_on=steps.go_on,
+        wait=steps.wait,
     )
-    seen = [(one.photos, len(one.exceptions), len(legs(one))) for one in told]
+    seen = [(one.photos, len(one.exceptions), len(legs(one))) for one in reported]
     assert (1, 1, 0) not in seen  # half a photo was never read
     assert seen[0] == (0, 0, 0) and (1, 0, 1) in seen and (2, 0, 2) in seen and seen[-1] == (1, 0, 1)
     assert warned and "no column bike" in warned[0]

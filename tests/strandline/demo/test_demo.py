@@ -52,10 +52,10 @@ def test_every_sample_can_be_read_as_stated() -> None:
     samples = load_samples(SAMPLES)
     assert {sample.options.layout for sample in samples} == {"fork", "upside-down-fork", "shock"}
     assert {path.name for path in SAMPLES.glob("*.jpg")} == {sample.path.name for sample in samples}
-    told = (SAMPLES / "README.md").read_text(encoding="utf-8")
+    text = (SAMPLES / "README.md").read_text(encoding="utf-8")
     for sample in samples:
         parse_options(sample.options)
-        assert sample.path.name in told
+        assert sample.path.name in text
         assert command_line(sample).startswith("strandline read " + sample.path.name)
         with Image.open(sample.path) as image:
             assert not image.getexif().get_ifd(0x8825)  # no place (CIPA DC-008, GPS block)
@@ -100,8 +100,8 @@ def test_lengths_in_inches_where_asked(tmp_path: Path, monkeypatch: pytest.Monke
 def test_markup_in_any_text_of_the_pages_is_shown_as_text(tmp_path: Path) -> None:
     hostile = '<script>alert("1")</script>&amp;\''
     (sample,) = [one for one in load_samples(SAMPLES) if one.path.name.startswith("fork-without-card")]
-    told = Message("no_card", None, hostile, hostile)
-    outcome = Outcome(hostile, Reading(Status.REFUSED), (told,), cautions=(hostile,))
+    message = Message("no_card", None, hostile, hostile)
+    outcome = Outcome(hostile, Reading(Status.REFUSED), (message,), cautions=(hostile,))
     shown = replace(sample, shows=hostile, path=Path(hostile.replace("/", "")))
     entry = PageEntry(shown, parse_options(sample.options), outcome, None, None)
     (tmp_path / "charts").mkdir()

@@ -18,7 +18,7 @@ from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 from suspension.stroke.shaft_lengths import ShaftLengths
 
-# The adjustment's own variances are a quarter of those that are told: its correlations count, 0.7, 0.6, -0.25.
+# The adjustment's own variances are a quarter of those that are reported: its correlations count, 0.7, 0.6, -0.25.
 LENGTHS = ShaftLengths(
     Quantity(175.0, 0.5),
     Quantity(62.0, 0.4),

@@ -109,7 +109,7 @@ def test_owners_alike_in_doubt_count_alike_and_the_same_file_counts_once() -> No
     assert point.setting_steps.value == pytest.approx(statistics.mean((3, 5, 4, 8)))
     assert load_kg(point) == pytest.approx(statistics.mean((140, 141, 142, 143)))
     assert point.next_owner_interval is not None and point.mean_interval is not None
-    # one more owner differs from the mean by the owners' spread besides the mean's own doubt
+    # one more owner differs from the mean by the owners' spread besides the mean's own uncertainty
     low, high = point.next_owner_interval
     assert low < point.mean_interval[0] and high > point.mean_interval[1]
 

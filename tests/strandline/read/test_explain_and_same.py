@@ -1,4 +1,4 @@
-"""``strandline read --explain`` and ``--same``: what the person and the programs are told."""
+"""``strandline read --explain`` and ``--same``: what the person and the programs get."""
 
 from __future__ import annotations
 
@@ -47,8 +47,8 @@ def test_of_a_hidden_marker_its_width_is_asked_for() -> None:
     assert "--marker-width" not in how_to_halve(Source.MARKER, "exif")
     hidden = Path(__file__).parents[2] / "vision" / "photos" / "hidden-edge.jpg"
     stated = ("--shaft", "11.51 mm", "--layout", "shock", "--print-scale", "1.000", "--explain", "--json")
-    (told,) = json_lines(run("read", hidden, *stated))
-    advice = {one["source"]: one["how_to_halve"] for one in told["budget"]["remaining_mm"]["sources"]}
+    (line,) = json_lines(run("read", hidden, *stated))
+    advice = {one["source"]: one["how_to_halve"] for one in line["budget"]["remaining_mm"]["sources"]}
     assert "--marker-width" in advice["marker"]
 
 
@@ -59,16 +59,16 @@ def test_budget_in_json_is_that_of_the_solve(tmp_path: Path, monkeypatch: pytest
     (line,) = json_lines(run("read", name, *SHAFT, "--layout", "fork", "--json", "--explain"))
     assert reading.joint is not None
     for budget in budgets(reading.joint):
-        told = line["budget"][f"{budget.quantity}_mm"]
-        assert told["u95"] == pytest.approx(line[f"{budget.quantity}_mm"]["u95"], abs=1e-6)
-        assert np.sqrt(sum(one["u95"] ** 2 for one in told["sources"])) == pytest.approx(
-            told["u95"], rel=1e-4
+        given = line["budget"][f"{budget.quantity}_mm"]
+        assert given["u95"] == pytest.approx(line[f"{budget.quantity}_mm"]["u95"], abs=1e-6)
+        assert np.sqrt(sum(one["u95"] ** 2 for one in given["sources"])) == pytest.approx(
+            given["u95"], rel=1e-4
         )
-        assert [one["source"] for one in told["sources"]] == [share.source.value for share in budget.shares]
+        assert [one["source"] for one in given["sources"]] == [share.source.value for share in budget.shares]
         assert all(
-            one["whole_if_halved"] < told["u95"] + 1e-6 and one["how_to_halve"] for one in told["sources"]
+            one["whole_if_halved"] < given["u95"] + 1e-6 and one["how_to_halve"] for one in given["sources"]
         )
-        assert told["to_halve"] == [source.value for source in budget.to_halve]
+        assert given["to_halve"] == [source.value for source in budget.to_halve]
     (plain,) = json_lines(run("read", name, *SHAFT, "--layout", "fork", "--json"))
     assert "budget" not in plain
 
@@ -153,7 +153,7 @@ def test_photos_that_do_not_belong_together(tmp_path: Path, monkeypatch: pytest.
     readings_in_turn(monkeypatch, solved(card=4))
     other = run("read", a, b, *SHAFT, "--layout", "fork", "--same", "--json")
     assert other.exit_code == 1 and "different cards" in other.stderr
-    assert len(json_lines(other)) == 2  # each is told all the same
+    assert len(json_lines(other)) == 2  # each is reported all the same
     readings_in_turn(monkeypatch, [solved()[0], Reading(Status.REFUSED)])
     refused = run("read", a, b, *SHAFT, "--layout", "fork", "--same")
     assert refused.exit_code == 1 and "Fewer than two" in refused.stderr

@@ -131,7 +131,7 @@ def test_folder_that_cannot_be(tmp_path: Path) -> None:
         result = run("read", photo(tmp_path / "a.jpg"), *FORK, "--overlay", place, "--json")
         assert result.exit_code == 1
         assert "taken" in result.stderr and "Traceback" not in result.stderr
-        assert json_lines(result)[0]["status"] == "read"  # the reading is told all the same
+        assert json_lines(result)[0]["status"] == "read"  # the reading is printed all the same
     assert (tmp_path / "taken").read_text() == "mine"
 
 

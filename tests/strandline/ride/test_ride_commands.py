@@ -150,7 +150,7 @@ def test_front_means_both_sides(garage: Garage) -> None:
 def test_marker_at_the_stop_by_hand(garage: Garage) -> None:
     ride = garage.json(*ADD, "--reading", "rear=remaining 2.5 mm at-stop on-wheels")
     stroke = ride["readings"][0]["stroke"]
-    # The trade's censoring: a marker at the bumper tells no more than u >= Sb - w, here 80 - 2.5.
+    # The trade's censoring: a marker at the bumper says no more than u >= Sb - w, here 80 - 2.5.
     assert stroke["bound"] == "at least" and stroke["used_mm"]["value"] == pytest.approx(77.5)
 
 
