@@ -235,7 +235,7 @@ class Severity:
             seen += [self.load_factors[0] / 1.25, self.load_factors[1] * 1.25]
         low, high = max(min(seen), 1e-6) / _REACH, max(seen) * _REACH
         means = np.exp(np.linspace(math.log(low), math.log(high), _MEANS))
-        scatters = np.exp(np.linspace(*np.log(SCATTER_RANGE), _SCATTERS))
+        scatters = np.exp(np.linspace(math.log(SCATTER_RANGE[0]), math.log(SCATTER_RANGE[1]), _SCATTERS))
         return means, scatters
 
     @cached_property
