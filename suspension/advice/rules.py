@@ -1,231 +1,222 @@
-"""The rules behind `advise`: which way a ride asks the preload to go, and what holds a step back."""
+"""The rules of the next step, one function each: a step where it has something to say, else None."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
-from suspension.advice.facts import RUNS_TO_STOP, Action, Felt, RideFacts, Setup, step_mm
+from suspension.advice.counts import (
+    allowed,
+    firmest_allowed,
+    sag_count,
+    softest_safe,
+    towards,
+    went_to_the_bumper,
+    why_not_less,
+)
+from suspension.advice.found import lacks, runs_here
+from suspension.advice.situation import AtCount, Felt, Flaw, RideSeen, Situation
+from suspension.advice.step import (
+    CHANCE_ALLOWED,
+    CHANCE_PLAINLY_TOO_HIGH,
+    RUNS_TO_JUDGE,
+    Action,
+    Lack,
+    Step,
+    in_words,
+)
 from suspension.loads.limits import LoadVerdict
-from suspension.quantities.quantity import Bound
-from suspension.sag.windows import End, Judgement
-from suspension.stroke.verdict import Band, Verdict
+from suspension.sag.windows import Judgement
+from suspension.stroke.verdict import Band
 
-# A learnt effect weaker than this, mm/mm, does not size a step: springs of any kind give more [derived: bumper,
-# air and a rising motion ratio weaken -1, but not tenfold].
-_WEAKEST_EFFECT = 0.1
-
-AT_A_LIMIT = "Reduce the load, or have spring and oil level reviewed."
+AT_A_LIMIT = "Reduce the load, or have spring rate, oil level and compression damping reviewed."
 NOT_PRELOAD = (
-    "It bottoms with its sag in the window: that is a matter of spring rate, damping or air gap, not of more "
+    "Bottoming with rider sag in its window is a matter of spring rate, compression damping or air gap, not of more "
     "preload."
 )
 
+FLAW_WORDS = {
+    Flaw.MISSING: "There is no valid reading of the last ride: the marker is missing, or was not read.",
+    Flaw.UNMOVED: "The marker has not moved since it was set, but every ride goes deeper than that: it slipped, or was "
+    "read before the ride.",
+    Flaw.SLIPPED: "The marker shows less than the rider alone compresses: it slipped, or was not set.",
+    Flaw.BEYOND: "The last reading contradicts the lengths in the bike's file: the marker slipped, or one of them is "
+    "wrong.",
+    Flaw.VAGUE: "The last reading is too vague to judge by: its own uncertainty is over 5 mm, or a tenth of the "
+    "stroke.",
+}
 
-@dataclass(frozen=True)
-class Decision:
-    """What the rules decide; fields as in `advise.Advice`. `expects`: whether a next reading is predicted."""
 
-    action: Action
-    steps: int
-    reasons: tuple[str, ...]
-    stop: str | None = None
-    remarks: tuple[str, ...] = ()
-    expects: bool = True
-
-
-def decide(facts: RideFacts, setup: Setup, verdict: Verdict, target: float | None) -> Decision:
-    """Apply the rules in their order, and add what the rider should know besides."""
-    decision = _decide(facts, setup, verdict, target)
-    remarks = [*decision.remarks, *_remarks(facts, setup, decision, verdict)]
-    return Decision(
-        decision.action, decision.steps, decision.reasons, decision.stop, tuple(remarks), decision.expects
+def events(s: Situation) -> Step | None:
+    """A leak, a knock or a crack: stop riding until it was looked at."""
+    if not s.events:
+        return None
+    why = tuple(
+        f"Recorded: {event}. Do not ride until a qualified mechanic has looked at it." for event in s.events
+    )
+    return Step(
+        Action.STOP_RIDING, None, why, "Record that it was cleared before the next step is worked out."
     )
 
 
-def _decide(facts: RideFacts, setup: Setup, verdict: Verdict, target: float | None) -> Decision:
-    if setup.load is LoadVerdict.OVER:
-        return Decision(
-            Action.REDUCE_LOAD,
-            0,
-            ("The load is over what the plate permits. Preload never raises a load rating.",),
-            "Reduce the load before anything is adjusted.",
-            expects=False,
+def overload(s: Situation) -> Step | None:
+    """Over the plate: reduce the load."""
+    if s.load is not LoadVerdict.OVER:
+        return None
+    why = "The load is over what the plate permits. Preload never raises a load rating."
+    return Step(Action.REDUCE_LOAD, None, (why,), "Reduce the load before anything is adjusted.")
+
+
+def tyres(s: Situation) -> Step | None:
+    """Wrong tyre pressures come first."""
+    return None if s.tyres is None else Step(Action.TYRES, s.now, (s.tyres,))
+
+
+def flawed(s: Situation) -> Step | None:
+    """A last reading that is no run is read again."""
+    if s.last is None or s.last.flaw is None:
+        return None
+    return Step(Action.READ_AGAIN, s.now, (f"{FLAW_WORDS[s.last.flaw]} It does not count as a ride.",))
+
+
+def before_rides(s: Situation) -> Step | None:
+    """Before any ride of this load: the count that sets its sag, in one go."""
+    if s.runs:
+        return None
+    best = s.start if s.start is not None else sag_count(s)
+    if best is None:
+        why = "No ride of this load counts yet, and rider sag was not measured: sag comes first."
+        return Step(Action.MEASURE_SAG, s.now, (why,))
+    basis = s.start_why or "No ride of this load counts yet: this count sets rider sag."
+    return Step(Action.START, best, (basis,))
+
+
+def count_unknown(s: Situation) -> Step | None:
+    """Nobody knows the count: count it, and wind to one that is named."""
+    if s.now is not None or s.last is None:
+        return None
+    best = sag_count(s) if s.sag_measured else None
+    if best is not None:
+        why = "No count was recorded. This one sets rider sag in the middle of its window."
+        return Step(Action.COUNT, best, (why,))
+    bumper = went_to_the_bumper(s, s.last)
+    more = s.kind.some(s.kind.most_at_once)
+    where = f"as far as it was and {more} more" if bumper else "back to where it was"
+    why = f"No count was recorded. Count while you back it off to the soft end, then wind it {where}, and record it."
+    return Step(Action.COUNT, None, (*(_bumper_words(s, s.last) if bumper else ()), why))
+
+
+def sag_first(s: Situation) -> Step | None:
+    """Rider sag clearly outside its window is set first."""
+    judged = s.sag_at(s.now)
+    if s.now is None or judged not in (Judgement.OVER, Judgement.UNDER):
+        return None
+    best = sag_count(s)
+    if best is None or best == s.now or (best > s.now) is not (judged is Judgement.OVER):
+        return None
+    to = towards(s, s.now, best)
+    if judged is Judgement.OVER:
+        return Step(Action.MORE, to, ("Rider sag is over its window: sag comes before the markers.",))
+    while to < s.now:
+        if why_not_less(s, to) is None:
+            return Step(Action.LESS, to, ("Rider sag is under its window, and no ride forbids less.",))
+        to += 1
+    return None
+
+
+def by_risk(s: Situation) -> Step | None:
+    """More preload after the bumper, or by the chance of meeting it."""
+    last, here = s.last, s.at(s.now)
+    if s.now is None or last is None or here is None:
+        return None
+    bottomed = went_to_the_bumper(s, last) and last.is_at_or_above(s.now)
+    chance = here.chance
+    judged = len(s.runs) >= RUNS_TO_JUDGE and chance is not None and chance > CHANCE_ALLOWED
+    plainly = chance is not None and chance > CHANCE_PLAINLY_TOO_HIGH
+    if not (bottomed or judged or plainly):
+        return None
+    why = _why_more(s, last, here, bottomed)
+    firmest = firmest_allowed(s)
+    if firmest is None or firmest <= s.now:
+        return _at_the_limit(s, why)
+    to = towards(s, s.now, min(_wanted(s, last, bottomed), firmest))
+    return Step(Action.MORE, to, why) if to > s.now else None
+
+
+def _wanted(s: Situation, last: RideSeen, bottomed: bool) -> float:
+    """The count that the risk asks for; as far as one change may go where no count is safe."""
+    assert s.now is not None
+    goal = softest_safe(s)
+    if goal is not None:
+        return max(goal, s.now + 1 if bottomed else s.now)
+    above = s.at(s.now + 1)
+    known = above is not None and above.chance is not None
+    return s.now + (s.kind.most_at_once if known or last.at_stop else 1)
+
+
+def _bumper_words(s: Situation, ride: RideSeen) -> tuple[str, ...]:
+    if ride.at_stop:
+        return ("The marker reached the bumper or came within its own width of it: it went at least so far.",)
+    assert ride.used_mm is not None
+    to = "to the stop" if s.verdict(ride).band is Band.BOTTOMED else "into the bumper"
+    if s.bumper_is_assumed and to == "into the bumper":
+        to = "into the last tenth of the stroke, where a bumper or lock is taken to be"
+    return (f"The last ride went to {ride.used_mm.value:.0f} mm, {to}.",)
+
+
+def _why_more(s: Situation, last: RideSeen, here: AtCount, bottomed: bool) -> tuple[str, ...]:
+    why = list(_bumper_words(s, last)) if bottomed else []
+    if here.chance is not None and not bottomed:
+        over = f" over {s.worst_route}" if s.worst_route else ""
+        why.append(
+            f"At {s.kind.place(here.count)} {in_words(here.chance)}{over} would reach the bumper; 1 in 10 is allowed."
         )
-    if facts.is_right_censored:
-        return _after_bumper(facts, setup)
-    if facts.used_mm is None:
-        return Decision(
-            Action.READ_AGAIN,
-            0,
-            ("There is no valid reading: the marker is missing or slipped.",),
-            expects=False,
+    return tuple(why)
+
+
+def _at_the_limit(s: Situation, why: tuple[str, ...]) -> Step:
+    assert s.now is not None
+    above = s.at(s.now + 1)
+    ends = "The adjuster is at its hard end." if s.hard_end_known else "No firmer count can be reckoned with."
+    if above is not None:
+        ends = "More preload would take rider sag under its window."
+        if s.sag_at(s.now) in (Judgement.INSIDE, Judgement.BETWEEN):
+            why = (*why, NOT_PRELOAD)
+    return Step(Action.REVIEW, s.now, why, f"{ends} {s.spring or AT_A_LIMIT}")
+
+
+def short_of_found(s: Situation) -> Step | None:
+    """Nothing asks for a change, but something is missing: one more ride, sag, or an end with a reason."""
+    missing = lacks(s)
+    if not missing:
+        return None
+    first = next((lack for lack in missing if lack.action is Action.RIDE_AGAIN), missing[0])
+    if first.action is Action.RIDE_AGAIN:
+        why = "Nothing asks for a change yet; ride again at this count."
+        return Step(Action.RIDE_AGAIN, s.now, (why,), missing=missing)
+    if first.action is Action.MEASURE_SAG:
+        why = "By the markers this count is right; rider sag is what is missing."
+        return Step(Action.MEASURE_SAG, s.now, (why,), missing=missing)
+    why, done = _stuck(s, missing)
+    return Step(Action.REVIEW, s.now, (why,), done, missing)
+
+
+def _stuck(s: Situation, missing: tuple[Lack, ...]) -> tuple[str, str]:
+    """Say why more rides at this count would not find it, and what is looked at instead."""
+    hand = s.spring or AT_A_LIMIT
+    felt = any(Felt.BOTTOMED in ride.felt or ride.legs_differ for ride in runs_here(s))
+    if felt or not allowed(s):
+        return "More rides at this count would not settle it.", hand
+    return "More rides at this count would not settle it; less or more preload is not called for.", hand
+
+
+def found(s: Situation) -> Step:
+    """All that a setting needs is there."""
+    runs = runs_here(s)
+    deepest = max((ride.used_mm.value for ride in runs if ride.used_mm is not None), default=None)
+    quiet = all(s.verdict(ride).band is Band.PLENTY for ride in runs)
+    if deepest is not None and s.stroke_mm is not None and quiet:
+        done = (
+            f"Sag is right, and {s.stroke_mm - deepest:.0f} mm stay in reserve over your worst route. A softer spring "
+            "or a lower oil level would use them; the present setting is safe."
         )
-    if not verdict.bands:
-        return Decision(Action.NONE, 0, (verdict.words,))
-    if verdict.is_above_window:
-        return _above(facts, setup, verdict, target)
-    if verdict.band is Band.WINDOW:
-        return _in_window(facts)
-    if verdict.band is Band.PLENTY:
-        return _below(facts, setup)
-    return Decision(
-        Action.NONE,
-        0,
-        (
-            f"{verdict.words} One such reading is not enough for a change: ride the same loop again at this "
-            "setting.",
-        ),
-    )
-
-
-def _after_bumper(facts: RideFacts, setup: Setup) -> Decision:
-    """At least Sb - w: two clicks more, without an estimate."""
-    if Felt.BOTTOMED in facts.felt and setup.rider_sag is Judgement.INSIDE:
-        return Decision(Action.REVIEW, 0, (NOT_PRELOAD,), AT_A_LIMIT, expects=False)
-    reason = (
-        "The marker reached the bumper or came within its own width of it, so the ride used at least this much "
-        "stroke and perhaps all of it. How far it went is not known, so no next reading is predicted."
-    )
-    return _more(setup, setup.adjuster.kind.most_at_once, (reason,), expects=False)
-
-
-def _above(facts: RideFacts, setup: Setup, verdict: Verdict, target: float | None) -> Decision:
-    assert facts.used_mm is not None and target is not None
-    if verdict.band is Band.BOTTOMED and setup.rider_sag is Judgement.INSIDE:
-        return Decision(Action.REVIEW, 0, (NOT_PRELOAD,), AT_A_LIMIT)
-    depth = f"It went to {facts.used_mm.value:.0f} mm, deeper than the window; the target is {target:.0f} mm."
-    one_step = step_mm(setup, 1)
-    if one_step is None:
-        reason = "The mm per step are not known: change one step, and ride again."
-        return _more(setup, 1, (depth, reason))
-    effect = max(_WEAKEST_EFFECT, -setup.effect.value)
-    wanted = math.ceil((facts.used_mm.value - target) / (effect * one_step) - 1e-9)
-    return _more(setup, max(1, wanted), (depth,))
-
-
-def _in_window(facts: RideFacts) -> Decision:
-    if facts.earlier_in_window + 1 >= RUNS_TO_STOP:
-        return Decision(
-            Action.NONE,
-            0,
-            ("It is in the window, as in the run before.",),
-            f"{RUNS_TO_STOP} runs in the window: this setting is found. Log it for this load.",
-        )
-    return Decision(
-        Action.NONE, 0, ("It is in the window: no change. Ride once more at this setting to be sure.",)
-    )
-
-
-def _below(facts: RideFacts, setup: Setup) -> Decision:
-    if Felt.BOTTOMED in facts.felt:
-        return Decision(
-            Action.NONE,
-            0,
-            (
-                "The rider felt it bottom, but the marker shows plenty in reserve: see that the marker is snug, "
-                "and ride again.",
-            ),
-        )
-    reasons = []
-    if setup.rider_sag is Judgement.UNDER:
-        reasons.append("There is plenty in reserve, and rider sag is under its window.")
-    if Felt.HARSH in facts.felt:
-        reasons.append("There is plenty in reserve, and the rider finds it harsh.")
-    if not reasons:
-        return Decision(
-            Action.NONE,
-            0,
-            (
-                "There is plenty in reserve, but sag and feel do not call for a change, and one quiet ride is not "
-                "enough reason to reduce preload.",
-            ),
-        )
-    now = setup.adjuster.from_soft(setup.count)
-    if now is not None and now - 1 < setup.adjuster.first:
-        stop = "The adjuster is at its soft end: only a softer spring would help."
-        return Decision(Action.NONE, 0, tuple(reasons), stop)
-    down = step_mm(setup, -1)
-    if setup.sag_room_mm is not None and down is not None and -down > setup.sag_room_mm[1] + 1e-9:
-        reasons.append("But a step less would take rider sag over its window.")
-        return Decision(
-            Action.NONE, 0, tuple(reasons), "No further step: the next one would move sag out of its window."
-        )
-    return Decision(Action.LESS, -1, tuple(reasons))
-
-
-def _more(setup: Setup, wanted: int, reasons: tuple[str, ...], expects: bool = True) -> Decision:
-    """Take as many steps as wanted, within 2 clicks (one turn, one position), the range and the sag window."""
-    steps = min(wanted, setup.adjuster.kind.most_at_once)
-    now = setup.adjuster.from_soft(setup.count)
-    if now is not None and setup.adjuster.end is not None:
-        # a turn counter may stand between two whole turns
-        left = math.floor(setup.adjuster.end - now + 1e-9)
-        if left < 1:
-            stop = f"The adjuster is at its hard end. {AT_A_LIMIT}"
-            return Decision(Action.REVIEW, 0, reasons, stop, expects=expects)
-        steps = min(steps, left)
-    if setup.sag_room_mm is not None:
-        allowed = steps
-        while allowed > 0 and (step_mm(setup, allowed) or 0.0) > setup.sag_room_mm[0] + 1e-9:
-            allowed -= 1
-        if allowed < 1:
-            stop = f"More preload would take rider sag under its window. {AT_A_LIMIT}"
-            return Decision(Action.REVIEW, 0, reasons, stop, expects=expects)
-        if allowed < steps:
-            reasons = (*reasons, "Fewer steps than wanted: more would take rider sag under its window.")
-        steps = allowed
-    return Decision(Action.MORE, steps, reasons, expects=expects)
-
-
-def _remarks(facts: RideFacts, setup: Setup, decision: Decision, verdict: Verdict) -> list[str]:
-    found = []
-    if facts.legs_differ:
-        found.append(
-            "The two legs differ by more than their uncertainty: look for binding or a slipped marker. The deeper one "
-            "was used."
-        )
-    if decision.steps:
-        added = step_mm(setup, decision.steps)
-        if added is not None and abs(setup.effect.value * added) < setup.ride_sd_mm:
-            found.append(
-                f"The step moves the deepest point by about {abs(setup.effect.value * added):.1f} mm, less than the "
-                f"ride-to-ride scatter ({setup.ride_sd_mm:g} mm): one ride cannot show it. Go by sag and several runs."
-            )
-        if setup.sag_room_mm is None:
-            found.append("Sag was not compared with its window: measure it before and after the change.")
-        if setup.adjuster.end is None:
-            found.append("The adjuster's range is not known: stop where it stiffens, and never force it.")
-    if setup.load is LoadVerdict.NOT_CHECKED:
-        found.append("Load not checked: axle loads or the plate's limits are not known.")
-    elif setup.load is LoadVerdict.BETWEEN:
-        found.append("The load is at the plate's limit within its uncertainty: weigh it.")
-    if setup.rider_sag is Judgement.OVER:
-        found.append("Rider sag is over its window.")
-    if verdict.band is Band.WINDOW and Felt.BOTTOMED in facts.felt:
-        found.append(
-            "The rider felt it bottom, but the marker does not show it: see that the marker is snug."
-        )
-    if setup.end is End.FRONT and Felt.DIVES in facts.felt:
-        found.append(dive_words(setup))
-    if facts.used_mm is not None and facts.used_mm.bound is Bound.AT_MOST:
-        found.append("The marker has not moved since it was set: at most this much was used.")
-    return found
-
-
-def dive_words(setup: Setup) -> str:
-    """Say what one step more does for a fork that dives, and what it costs, without advising it."""
-    one = setup.adjuster.kind.one
-    added = step_mm(setup, 1)
-    if added is None:
-        return (
-            f"Against dive: one {one} more makes the fork stand higher under braking and takes as much off its "
-            "sag; how many mm is not known. The rate, and so the dive itself, does not change."
-        )
-    words = (
-        f"Against dive: one {one} more makes the fork stand about {added:.1f} mm of stroke higher under braking, "
-        f"and costs about {added:.1f} mm of sag. The rate, and so the dive itself, does not change."
-    )
-    if setup.sag_room_mm is not None and added > setup.sag_room_mm[0]:
-        words += " It would take rider sag under its window."
-    return words
+        return Step(Action.FOUND, s.now, ("The rides were quiet, with rider sag in its window.",), done)
+    why = f"{len(runs)} rides at this count, and nothing asks for a change."
+    return Step(Action.FOUND, s.now, (why,), "This setting is found.")

@@ -10,14 +10,13 @@ depth in fact. The posterior is summed on a grid.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from suspension.advice.force_curve import ForceCurve, RideAt
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
-from suspension.springs.wheel_rate import EndForces, wheel_force_n
 
 if TYPE_CHECKING:
     import numpy as np
@@ -42,57 +41,8 @@ _MEANS, _SCATTERS, _EFFECTS, _LOAD_EFFECTS = 241, 10, 7, 5
 _REACH = 2.0
 # Step of the slope of the force, mm: small against any stroke, large against rounding.
 _SLOPE_STEP_MM = 0.01
-
-
-@dataclass(frozen=True)
-class ForceCurve:
-    """Load factor over stroke at any preload: what turns a reading into the load that explains it.
-
-    Attributes
-    ----------
-    force_n : callable
-        Vertical force at the wheel, N (or, where no rate is known, the compression of the spring, mm), from
-        stroke mm and preload mm.
-    stroke_mm : float
-        S, where the travel ends.
-    has_rates : bool
-        Whether forces are newtons: only then does the range of load factors before any ride apply.
-    """
-
-    force_n: Callable[[float, float], float]
-    stroke_mm: float
-    has_rates: bool = True
-
-    @classmethod
-    def of_end(cls, end: EndForces, stroke_mm: float) -> ForceCurve:
-        """Build the curve of an end whose springs are known."""
-        return cls(
-            lambda stroke, preload: wheel_force_n(end.with_preload(max(0.0, preload)), stroke), stroke_mm
-        )
-
-    @classmethod
-    def by_depth(cls, stroke_mm: float) -> ForceCurve:
-        """Build the curve of linear springs of unknown rate: force goes by u + d."""
-        return cls(lambda stroke, preload: stroke + preload, stroke_mm, has_rates=False)
-
-
-@dataclass(frozen=True)
-class RideAt:
-    """One ride as the posterior takes it.
-
-    Attributes
-    ----------
-    used_mm : Quantity
-        u of the deeper leg; a censored one is kept as a limit.
-    preload_mm : float
-        d at that ride.
-    sprung_load_n : float
-        Ws at that ride; 1 for a curve without rates.
-    """
-
-    used_mm: Quantity
-    preload_mm: float
-    sprung_load_n: float = 1.0
+# Where less than this lies above the rider-aboard compression, the grid's point has no weight that matters.
+_SMALLEST_SHARE = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,6 +64,7 @@ class Severity:
     reference_mm: float
     reference_n: float = 1.0
     load_factors: tuple[float, float] = field(default=LOAD_FACTOR_RANGE)
+    least_mm: float | None = None
 
     def __post_init__(self) -> None:
         if not self.curve.has_rates and not any(one.used_mm.bound is Bound.EXACT for one in self.rides):
@@ -133,13 +84,42 @@ class Severity:
         load_n : float, optional
             Its sprung load; the reference's where not given.
         """
-        from scipy.special import ndtr
-
         if stroke_mm > self.curve.stroke_mm:
             return 0.0
-        limits = self._factors(stroke_mm, preload_mm, self.reference_n if load_n is None else load_n)
-        z = (limits[None, None, :] - self._mean) / (self._scatter * self._mean)
-        return float((self._weights * ndtr(-z)).sum())
+        load = self.reference_n if load_n is None else load_n
+        return float((self._weights * self._chances(stroke_mm, preload_mm, load)).sum())
+
+    def certainty_of(self, allowed: float, stroke_mm: float, preload_mm: float) -> float:
+        """How sure it is that a stroke is reached in no more than an allowed share of rides: 0 to 1.
+
+        Parameters
+        ----------
+        allowed : float
+            Share of rides.
+        stroke_mm, preload_mm : float
+        """
+        chances = self._chances(stroke_mm, preload_mm, self.reference_n)
+        return float((self._weights * (chances <= allowed)).sum())
+
+    def _chances(self, stroke_mm: float, preload_mm: float, load_n: float) -> np.ndarray:
+        """Share of rides that reach a stroke, for each point of the grid; cut at the rider-aboard compression."""
+        import numpy as np
+
+        reached = self._shares_beyond(stroke_mm, preload_mm, load_n)
+        if self.least_mm is None:
+            return reached
+        least = self.least_mm - (preload_mm - self.reference_mm)
+        if stroke_mm <= least:
+            return np.ones_like(reached)
+        beyond = self._shares_beyond(max(0.0, least), preload_mm, load_n)
+        return reached / np.maximum(beyond, _SMALLEST_SHARE)
+
+    def _shares_beyond(self, stroke_mm: float, preload_mm: float, load_n: float) -> np.ndarray:
+        from scipy.special import ndtr
+
+        limits = self._factors(stroke_mm, preload_mm, load_n)
+        shares: np.ndarray = ndtr((self._mean - limits[None, None, :]) / (self._scatter * self._mean))
+        return shares
 
     def stroke_at(self, probability: float, preload_mm: float, load_n: float | None = None) -> float:
         """Stroke that the next ride stays under with a probability, mm; never under 0 nor over S."""

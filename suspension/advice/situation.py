@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.sag.windows import End, Judgement, Window, judge_sag
 from suspension.springs.adjuster import AdjusterKind
-from suspension.stroke.verdict import BandLimits, Verdict, judge_used
+from suspension.stroke.verdict import Band, BandLimits, Verdict, judge_used
 
 # Where the bumper is met if nobody knows: a lock or bumper takes the last tenth of a fork's stroke
 # [common practice, no source].
@@ -32,8 +32,9 @@ class Flaw(StrEnum):
     """Why a reading is no run."""
 
     MISSING = "no marker on the shaft, or no reading"
+    UNMOVED = "the marker has not moved since it was set"
     SLIPPED = "the marker shows less than the rider aboard compresses"
-    BEYOND = "the reading lies beyond the stroke"
+    BEYOND = "the reading contradicts the lengths in the bike's file"
     VAGUE = "the reading's own uncertainty is too large"
 
 
@@ -45,8 +46,8 @@ class RideSeen:
     ----------
     route : str
         Case and spaces folded.
-    count : float
-        Preload count up from the soft end.
+    count : float or None
+        Preload count up from the soft end; None where nobody counted.
     used_mm : Quantity or None
         u of the deeper leg; `AT_LEAST` where the marker is at the bumper or clamp.
     felt : frozenset of Felt
@@ -58,7 +59,7 @@ class RideSeen:
     """
 
     route: str
-    count: float
+    count: float | None
     used_mm: Quantity | None
     felt: frozenset[Felt] = frozenset()
     legs_differ: bool = False
@@ -68,6 +69,10 @@ class RideSeen:
     def at_stop(self) -> bool:
         """The marker is at the bumper or clamp: known only as "at least"."""
         return self.flaw is None and self.used_mm is not None and self.used_mm.bound is Bound.AT_LEAST
+
+    def is_at_or_above(self, count: float | None) -> bool:
+        """Whether it was ridden at a count or a firmer one; where a count is not known, it may have been."""
+        return self.count is None or count is None or self.count >= count
 
 
 @dataclass(frozen=True)
@@ -98,7 +103,9 @@ class Situation:
     end : End
     kind : AdjusterKind
     now : float or None
-        Today's count up from the soft end; None where it is in doubt.
+        Today's count up from the soft end; None where nobody knows it.
+    now_in_doubt : bool
+        It has to be counted again before it is built on.
     counts : tuple of AtCount
         Every count in the adjuster's range, from the soft end; as far as a prediction may go where the hard end is
         not known.
@@ -111,6 +118,12 @@ class Situation:
         The route that hits this end hardest.
     sag_window : Window or None
         For rider sag.
+    sag_measured : bool
+        Rider sag of this load was measured, at this or another count; else it is worked out from the statics.
+    start : float or None
+        Count to begin with where this load was not ridden yet: from its sag, or from the statics.
+    start_why : str
+        What that count rests on, in a sentence.
     load : LoadVerdict
     events : tuple of str
         What must be looked at before the next ride: a leak, a knock, a crack.
@@ -125,12 +138,16 @@ class Situation:
     kind: AdjusterKind
     now: float | None
     counts: tuple[AtCount, ...]
+    now_in_doubt: bool = False
     hard_end_known: bool = True
     stroke_mm: float | None = None
     bumper_mm: float | None = None
     rides: tuple[RideSeen, ...] = ()
     worst_route: str = ""
     sag_window: Window | None = None
+    sag_measured: bool = True
+    start: float | None = None
+    start_why: str = ""
     load: LoadVerdict = LoadVerdict.NOT_CHECKED
     events: tuple[str, ...] = ()
     tyres: str | None = None
@@ -159,21 +176,30 @@ class Situation:
     def sag_at(self, count: float | None) -> Judgement:
         """Rider sag at a count against its window."""
         here = self.at(count)
-        if here is None or here.rider_sag_percent is None or self.sag_window is None:
+        known = self.sag_measured and self.sag_window is not None
+        if not known or self.sag_window is None or here is None or here.rider_sag_percent is None:
             return Judgement.UNKNOWN
         return judge_sag(here.rider_sag_percent, self.sag_window)
 
     def in_sag_window(self, one: AtCount) -> bool:
-        """Whether a count keeps rider sag in its window by its value; every count does where sag is not known."""
-        if one.rider_sag_percent is None or self.sag_window is None:
+        """Whether a count keeps rider sag in its window by its value; every count does where it was not measured."""
+        if one.rider_sag_percent is None or self.sag_window is None or not self.sag_measured:
             return True
         return self.sag_window.low <= one.rider_sag_percent.value <= self.sag_window.high
 
     def verdict(self, ride: RideSeen) -> Verdict:
-        """The verdict on one ride's reading."""
-        return judge_used(
+        """The verdict on one ride's reading; none on one that does not count.
+
+        Felt bottomed, and an interval that straddles the last band: bottomed.
+        """
+        if ride.flaw is not None:
+            return Verdict((), f"No verdict: {ride.flaw.value}.")
+        found = judge_used(
             ride.used_mm, reference_bumper_mm(self.bumper_mm, self.stroke_mm), self.stroke_mm, self.limits
         )
+        if Felt.BOTTOMED in ride.felt and found.band is None and Band.BOTTOMED in found.bands:
+            return replace(found, bands=(Band.BOTTOMED,), words="Bottomed: the marker allows it, and it was felt.")
+        return found
 
 
 def reference_bumper_mm(bumper_mm: float | None, stroke_mm: float | None) -> float | None:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from suspension.advice.severity import ForceCurve, RideAt, Severity
+from suspension.advice.force_curve import ForceCurve, RideAt
+from suspension.advice.severity import Severity
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.leg_forces import LegForces

@@ -1,0 +1,90 @@
+"""What a setting needs before it is called found, and what is said of a ride that felt wrong."""
+
+from __future__ import annotations
+
+from suspension.advice.counts import reached_bumper_at, sag_count
+from suspension.advice.situation import Felt, RideSeen, Situation
+from suspension.advice.step import CHANCE_ALLOWED, RUNS_TO_JUDGE, Action, Lack, in_words
+from suspension.sag.windows import Judgement
+from suspension.stroke.verdict import Band
+
+HARSH = (
+    "Harsh with stroke in reserve: look at tyre pressures, damping (less compression first) and stiction before "
+    "preload."
+)
+
+
+def runs_here(s: Situation) -> tuple[RideSeen, ...]:
+    """Runs over the worst route at today's count."""
+    return tuple(ride for ride in s.runs if ride.count == s.now and ride.route == s.worst_route)
+
+
+def lacks(s: Situation) -> tuple[Lack, ...]:
+    """List what today's count still lacks to be called found, what is looked at first in front."""
+    found = []
+    runs, here = runs_here(s), s.at(s.now)
+    if s.now is None or s.now_in_doubt:
+        found.append(Lack("The count is in doubt: count it again from the soft end.", Action.RIDE_AGAIN))
+    if len(runs) < RUNS_TO_JUDGE:
+        number = RUNS_TO_JUDGE - len(runs)
+        over = f" over {s.worst_route}" if s.worst_route else " over the worst route"
+        found.append(Lack(f"{number} more {'ride' if number == 1 else 'rides'}{over} at this count."))
+    if any(ride.legs_differ for ride in runs):
+        found.append(Lack("The two legs differ: look for binding or a slipped marker.", Action.REVIEW))
+    if any(Felt.BOTTOMED in ride.felt for ride in runs):
+        found.append(
+            Lack(
+                "The rider felt it bottom: see that the marker is snug, and have damping and oil level looked at.",
+                Action.REVIEW,
+            )
+        )
+    if reached_bumper_at(s, s.now):
+        found.append(Lack("A ride at this or a firmer count reached the bumper.", Action.REVIEW))
+    found += _sag_lacks(s)
+    if here is None or here.chance is None:
+        words = "How often it reaches the bumper is not known: set stroke or bumper_contact in the bike's file."
+        found.append(Lack(words, Action.REVIEW))
+    elif here.chance > CHANCE_ALLOWED:
+        words = f"{in_words(here.chance).capitalize()} would reach the bumper; 1 in 10 is allowed."
+        found.append(Lack(words, Action.REVIEW))
+    return tuple(found)
+
+
+def _sag_lacks(s: Situation) -> list[Lack]:
+    judged = s.sag_at(s.now)
+    if s.sag_window is None:
+        words = "Rider sag has no window: set use in the bike's file to street, sport or off-road."
+        return [Lack(words, Action.MEASURE_SAG)]
+    if judged is Judgement.UNKNOWN:
+        return [Lack("Rider sag was not measured: strandline sag.", Action.MEASURE_SAG)]
+    if judged not in (Judgement.OVER, Judgement.UNDER):
+        return []
+    if sag_count(s) == s.now:
+        spring = "softer" if judged is Judgement.UNDER else "stiffer"
+        words = f"Rider sag is {judged.value}, as near as this spring comes: a {spring} one is needed."
+    else:
+        words = f"Rider sag is {judged.value}, and less preload is not safe at this count."
+    return [Lack(words, Action.REVIEW)]
+
+
+def notes(s: Situation) -> tuple[str, ...]:
+    """Say what helps against what was felt, besides preload."""
+    last = s.last
+    if last is None or last.flaw is not None:
+        return ()
+    found = []
+    quiet = s.verdict(last).band is Band.PLENTY
+    if quiet:
+        found.append("One quiet ride is not enough reason to reduce preload.")
+    if Felt.HARSH in last.felt:
+        found.append(HARSH if quiet else HARSH.replace("Harsh with stroke in reserve", "Harsh"))
+    if Felt.BOTTOMED in last.felt and quiet:
+        found.append(
+            "It was felt to bottom, but the marker shows stroke in reserve: see that the marker is snug."
+        )
+    if last.legs_differ:
+        found.append(
+            "The two legs differ by more than their uncertainty: look for binding or a slipped marker. The deeper one "
+            "was used."
+        )
+    return tuple(found)
