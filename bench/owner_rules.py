@@ -170,7 +170,9 @@ def until_quiet(step: int, quiet: int, sag_first: bool = False) -> Callable[[Own
         if sag_first and owner.measures_sag:
             measured = owner.measured_sag_percent(now)
             per_step = 100 * owner.step_mm / owner.stroke_mm
-            now = min(owner.counts, key=lambda count: abs(measured - (count - owner.standard) * per_step - 30))
+            now = min(
+                owner.counts, key=lambda count: abs(measured - (count - owner.standard) * per_step - 30)
+            )
         bumper = reference_bumper_mm(owner.file.bumper_mm, owner.stroke_mm)
         counts, row = [], 0
         for number in range(MOST_RIDES):

@@ -74,7 +74,11 @@ def table(owners: Sequence[Owner]) -> Iterator[Row]:
 
 
 def _row(
-    name: str, owners: Sequence[Owner], right: Sequence[bool], ended: Sequence[Outcome], ours: Sequence[Outcome]
+    name: str,
+    owners: Sequence[Owner],
+    right: Sequence[bool],
+    ended: Sequence[Outcome],
+    ours: Sequence[Outcome],
 ) -> Row:
     chosen = [i for i, one in enumerate(right) if one]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from suspension.advice.facts import Felt
+from suspension.advice.situation import Felt
 from suspension.sag.windows import End, Use
 from suspension.springs.adjuster import AdjusterKind, Confidence, CountedFrom
 

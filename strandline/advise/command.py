@@ -19,30 +19,39 @@ from strandline.shared.storage import opened
 @bike_option
 @end_option
 @click.option("--load", "name", metavar="NAME", help="Only this load.")
+@click.option("--explain", is_flag=True, help="Everything: all loads in full, all notes, how to count again.")
 @units_option()
 @logbook_option
 @json_option
 def command(
-    bike: str, end: str | None, name: str | None, units: str, logbook_path: Path | None, as_json: bool
+    bike: str,
+    end: str | None,
+    name: str | None,
+    explain: bool,
+    units: str,
+    logbook_path: Path | None,
+    as_json: bool,
 ) -> None:
     """Give the next step for each end and load, from the rides, the sag and the loads in the logbook.
 
-    Counts are up from the soft end, the same on both sides. One quiet ride is not enough reason to reduce preload.
-    Loads that were never ridden are predicted from those that were, and marked as predicted.
+    Rider sag comes first; then the softest count at which at most 1 ride in 10 reaches the bumper. Counts are up from
+    the soft end, the same on both sides. The load ridden last is shown in full, others in a line; a load that was
+    never ridden starts from its weight.
     """
     from ridelog.errors import RecordError
     from ridelog.names import End
     from strandline.advise.advice import advice_for, narrowed, whole_bike
-    from strandline.advise.text import advice_fields, advice_lines
+    from strandline.advise.fields import advice_fields
+    from strandline.advise.text import advice_lines
     from strandline.facts.rides import gather
     from strandline.shared.storage import bike_read
     from suspension.quantities.lengths import Units
 
     with opened(logbook_path, create=False) as logbook:
         log = gather(logbook, bike_read(logbook_path, bike).bike)
-        if not log.rides:
+        if not log.rides and not log.loads:
             raise RecordError(
-                f"The logbook has no ride of {log.bike.name} yet.",
+                f"The logbook has no ride and no load of {log.bike.name} yet.",
                 "Ride with a marker on, and record it with strandline ride add.",
             )
         ends = whole_bike(logbook, log) if end is None else (advice_for(logbook, log, End(end)),)
@@ -50,4 +59,4 @@ def command(
     if as_json:
         click.echo(json.dumps({"bike": log.bike.name, "ends": [advice_fields(one) for one in ends]}))
         return
-    click.echo("\n".join(advice_lines(ends, Units(units))))
+    click.echo("\n".join(advice_lines(ends, Units(units), explain)))

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 from ridelog.bikes.bike import Bike
 from ridelog.names import End
 from ridelog.storage.records import LoadItem
-from strandline.advise.advice import CaseAdvice, EndAdvice
+from strandline.advise.advice import EndAdvice
+from strandline.advise.case import CaseAdvice
 from strandline.facts.ends import PRELOAD, hard_stop_mm
 from strandline.shared.messages import printable
 from strandline.shared.units import KPA_PER_PSI, mass, setting_text
@@ -33,7 +34,7 @@ CAUTIONS = (Caution.LOAD, Caution.STAND, Caution.RANGE, Caution.AFTER_CHANGE, Ca
 
 @dataclass(frozen=True)
 class Row:
-    """One load case on the card: what to set at each end, and what it rests on."""
+    """One load case on the card: what was found at each end or is to be tried, and what it rests on."""
 
     load: str
     front: str
@@ -41,6 +42,8 @@ class Row:
     tyres: str
     rests_on: str
     ridden: bool
+    found_front: bool
+    found_rear: bool
 
 
 def rows(ends: Sequence[EndAdvice], bike: Bike, units: Units) -> Iterator[Row]:
@@ -56,21 +59,19 @@ def rows(ends: Sequence[EndAdvice], bike: Bike, units: Units) -> Iterator[Row]:
             _tyres(bike, any_case, units),
             _rests_on([case for case in found.values() if case is not None]),
             any_case.ridden,
+            *(case is not None and case.found is not None for case in (found[End.FRONT], found[End.REAR])),
         )
 
 
 def _count(case: CaseAdvice | None) -> str:
     if case is None or case.facts.adjuster is None:
         return "–"
-    count = None
-    if case.setting is not None:
-        count = case.setting.count
-    elif case.advice is not None:
-        count = case.advice.resulting_count
-    if count is None:
-        return "count again" if case.advice is not None and case.advice.recount_first else "–"
     kind = case.facts.adjuster.kind
-    return f"{count:g} {kind.one if count == 1 or kind.value == 'positions' else kind.value}"
+    for count, word in ((case.found, ""), (case.to_try, "try ")):
+        if count is not None:
+            unit = kind.one if count == 1 or kind.value == "positions" else kind.value
+            return f"{word}{count:g} {unit}"
+    return "count again" if case.situation is not None and case.situation.now_in_doubt else "–"
 
 
 def _tyres(bike: Bike, case: CaseAdvice, units: Units) -> str:
@@ -96,13 +97,11 @@ def _rests_on(cases: list[CaseAdvice]) -> str:
     if verdict is LoadVerdict.OVER:
         return "over the plate: no setting"
     if not ridden:
-        said = "predicted, not ridden yet" if any(case.setting for case in cases) else "not known yet"
+        said = "not ridden yet" if any(case.to_try is not None for case in cases) else "not known yet"
         return f"{said}; may be over the plate, weigh it" if verdict is LoadVerdict.BETWEEN else said
     runs = max(len(case.rides) for case in ridden)
-    found = all(
-        case.advice is not None and case.advice.stop is not None and not case.advice.steps for case in ridden
-    )
-    return f"{runs} {'ride' if runs == 1 else 'rides'}, {'found' if found else 'still being set'}"
+    done = all(case.found is not None for case in ridden)
+    return f"{runs} {'ride' if runs == 1 else 'rides'}, {'found' if done else 'not found yet'}"
 
 
 def wall_card(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, paper: Paper, units: Units) -> bytes:
@@ -151,8 +150,8 @@ def _parts(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, units: Units, wi
         _table(list(rows(ends, bike, units)), style, width),
         Spacer(1, 8),
         Paragraph(
-            "Counts are <b>up from the soft end</b>, the same on both sides. Predicted settings are "
-            "starting points: ride with a marker on and read it. Put the solo setting back afterwards.",
+            "Counts are <b>up from the soft end</b>, the same on both sides. What is in bold was ridden and found. "
+            "“Try” is what to ride next: with a marker on, and read it. Put the solo setting back afterwards.",
             style["text"],
         ),
     ]
@@ -184,10 +183,14 @@ def _table(found: list[Row], style: dict[str, Any], width: float) -> Any:
     heads = ("Load", "Front", "Rear", "Tyres, cold<br/>front / rear", "Based on")
     cells = [[Paragraph(head, style["column"]) for head in heads]]
     for row in found:
-        # what was never ridden is not printed as if it had been
+        # what was not ridden and found is not printed as if it had been
         big = [
-            Paragraph(_safe(text), style["big" if row.ridden else "thin"])
-            for text in (row.load, row.front, row.rear)
+            Paragraph(_safe(text), style["big" if found_there else "thin"])
+            for text, found_there in (
+                (row.load, row.found_front or row.found_rear),
+                (row.front, row.found_front),
+                (row.rear, row.found_rear),
+            )
         ]
         cells.append([*big, *(Paragraph(_safe(text), style["text"]) for text in (row.tyres, row.rests_on))])
     shares = (0.27, 0.17, 0.17, 0.18, 0.21)

@@ -14,7 +14,7 @@ from suspension.quantities.lengths import Units
 
 WHY_NOT = {
     "used": "no ride has both a count and a reading",
-    "settings": "no load has a setting yet",
+    "settings": "no load has a count to set yet",
     "history": "no ride has a reading",
 }
 

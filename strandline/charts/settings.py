@@ -1,10 +1,11 @@
-"""The chart of settings: for each load the count to set, and interval for the setting."""
+"""The chart of settings: for each load the count that was ridden and found, or hollow the one to try next."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strandline.advise.advice import CaseAdvice, EndAdvice
+from strandline.advise.advice import EndAdvice
+from strandline.advise.case import CaseAdvice
 from strandline.charts.style import (
     INK,
     PALE,
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 def settings_chart(end: EndAdvice) -> Figure | None:
     """Draw the chart; None where no load has a setting."""
-    cases = [case for case in end.cases if case.setting is not None and case.setting.count is not None]
+    cases = [case for case in end.cases if case.found is not None or case.to_try is not None]
     adjuster = end.facts.adjuster
     if adjuster is None or not cases:
         return None
@@ -73,37 +74,37 @@ def settings_chart(end: EndAdvice) -> Figure | None:
 
 
 def _count(case: CaseAdvice) -> float:
-    assert case.setting is not None and case.setting.count is not None
-    return case.setting.count
+    count = case.found if case.found is not None else case.to_try
+    assert count is not None
+    return count
 
 
 def _interval(case: CaseAdvice) -> list[float]:
-    assert case.setting is not None
-    return [one for one in (case.setting.low, case.setting.high) if one is not None]
+    found = case.interval
+    return [] if found is None else [one for one in (found.low, found.high) if one is not None]
 
 
 def _row(axes: Axes, case: CaseAdvice, row: int, number: int, ends: tuple[float, float]) -> None:
-    setting, style = case.setting, look(number)
-    assert setting is not None and setting.count is not None
-    low = setting.low if setting.low is not None else setting.count
-    high = setting.high if setting.high is not None else ends[1]
-    if setting.low is not None or setting.high is not None:
+    style, count, interval = look(number), _count(case), case.interval
+    low = interval.low if interval is not None and interval.low is not None else count
+    high = interval.high if interval is not None and interval.high is not None else ends[1]
+    if _interval(case):
         axes.plot(
             [low, high], [row, row], color=style.color, alpha=0.35, lw=11, solid_capstyle="butt", zorder=2
         )
-    count = setting.count
-    if not low <= count <= high:  # the rules hold the count where it is: see `advice`
-        nearest = min(low, high, key=lambda one: abs(one - count))
-        axes.plot([count, nearest], [row, row], ":", color=style.color, lw=2, zorder=2)
-    face = style.color if case.ridden else "white"
-    axes.plot([setting.count], [row], style.mark, color=style.color, mfc=face, ms=13, mew=2.5, zorder=4)
+        if not low <= count <= high:  # sag, or a quiet ride that earns no less, holds the count where it is
+            nearest = min(low, high, key=lambda one: abs(one - count))
+            axes.plot([count, nearest], [row, row], ":", color=style.color, lw=2, zorder=2)
+    face = style.color if case.found is not None else "white"
+    axes.plot([count], [row], style.mark, color=style.color, mfc=face, ms=13, mew=2.5, zorder=4)
     rides = len(case.rides)
-    runs = f"{rides} {'ride' if rides == 1 else 'rides'}" if case.ridden else "predicted"
+    runs = f"{rides} {'ride' if rides == 1 else 'rides'}" if case.ridden else "not ridden yet"
+    said = f"{count:g} ({runs})" if case.found is not None else f"try {count:g} ({runs})"
     # Within the plot, whatever end of it the mark stands at.
-    share = (setting.count - ends[0]) / (ends[1] - ends[0])
+    share = (count - ends[0]) / (ends[1] - ends[0])
     axes.annotate(
-        wrapped(f"{case.load.name}: {setting.count:g} ({runs})", 44),
-        xy=(setting.count, row),
+        wrapped(f"{case.load.name}: {said}", 44),
+        xy=(count, row),
         xytext=(0, 13),
         textcoords="offset points",
         ha="left" if share < 0.3 else "right" if share > 0.7 else "center",
@@ -118,9 +119,9 @@ def _handles(cases: list[CaseAdvice]) -> list[object]:
     from matplotlib.lines import Line2D
 
     handles: list[object] = []
-    if any(case.ridden for case in cases):
-        handles.append(Line2D([], [], color=INK, marker="o", linestyle="", ms=10, label="ridden"))
-    if any(not case.ridden for case in cases):
+    if any(case.found is not None for case in cases):
+        handles.append(Line2D([], [], color=INK, marker="o", linestyle="", ms=10, label="ridden and found"))
+    if any(case.found is None for case in cases):
         handles.append(
             Line2D(
                 [],
@@ -131,9 +132,13 @@ def _handles(cases: list[CaseAdvice]) -> list[object]:
                 mew=2,
                 linestyle="",
                 ms=10,
-                label="predicted from the load, not ridden yet",
+                label="try: not found yet",
             )
         )
     if any(_interval(case) for case in cases):
-        handles.append(Line2D([], [], color=INK, alpha=0.35, lw=9, label="interval for the setting"))
+        handles.append(
+            Line2D(
+                [], [], color=INK, alpha=0.35, lw=9, label="softest count that is firm enough, 9 times in 10"
+            )
+        )
     return handles

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from strandline.advise.advice import CaseAdvice, EndAdvice
+from strandline.advise.advice import EndAdvice
+from strandline.advise.case import CaseAdvice
+from strandline.advise.words import chances
 from strandline.charts.style import (
     BUMPER,
     INK,
@@ -22,6 +23,8 @@ from strandline.charts.style import (
 )
 from strandline.facts.ends import EndFacts
 from strandline.facts.rides import EndRide
+from suspension.advice.situation import reference_bumper_mm
+from suspension.advice.step import RUNS_TO_JUDGE, in_words
 from suspension.quantities.lengths import Units
 from suspension.springs.adjuster import AdjusterKind
 from suspension.stroke.verdict import BandLimits
@@ -45,15 +48,14 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     figure = new_figure(6.4 + 0.25 * len(cases))
     axes = figure.add_subplot()
     dress(axes)
-    route = main_route(cases)
     where = end.facts.end.value.capitalize()
-    over = f" Bands: {route}." if route else ""
-    title(figure, axes, f"{where}: stroke used by preload", f"{end.facts.bike.name}.{over}")
+    main = max(cases, key=lambda case: len(case.rides))
+    title(figure, axes, f"{where}: stroke used by preload", f"{end.facts.bike.name}.{_about(main)}")
     handles: list[Any] = []
     counts = [one.up for case in cases for one in case.rides if one.up is not None]
     reach = _reach(end.facts, counts)
     for case in cases:
-        handles += _case(axes, end, case, route, reach, units)
+        handles += _case(axes, end, case, reach, units)
     lows = [_low(one) for case in cases for one in case.rides if _shows(one)]
     if axes.collections:
         from matplotlib.patches import Patch
@@ -64,6 +66,7 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     axes.set_xlabel(AXIS_OF[end.facts.adjuster.kind], fontsize=POINTS, color=INK)
     axes.set_ylabel(f"Stroke used, {units.value}", fontsize=POINTS, color=INK)
     axes.set_xlim(reach[0] - 0.5, reach[1] + 0.5)
+    _chances(axes, main, end, reach)
     whole_numbers(axes.xaxis)
     legend(axes, handles)
     return figure
@@ -75,10 +78,33 @@ def number_of(end: EndAdvice, load: str) -> int:
     return names.index(load)
 
 
-def main_route(cases: list[CaseAdvice]) -> str:
-    """Find the route that most rides went over."""
-    routes = Counter(one.ride.entry.route or "" for case in cases for one in case.rides)
-    return routes.most_common(1)[0][0]
+def _about(case: CaseAdvice) -> str:
+    """Say which route the bands are of, and what stands above the counts."""
+    route = "" if case.situation is None else case.situation.worst_route
+    words = f" Bands: {route}." if route else ""
+    return f"{words} Numbers at the top: rides that reach the bumper." if chances(case) else words
+
+
+def _chances(axes: Axes, case: CaseAdvice, end: EndAdvice, reach: tuple[float, float]) -> None:
+    """Write the chance of the bumper above this count and the next two."""
+    color = look(number_of(end, case.load.name)).color
+    for count, chance in chances(case):
+        if reach[0] <= count <= reach[1]:
+            words = in_words(chance).replace("about ", "").replace("fewer than", "under")
+            axes.annotate(
+                words.replace(" ride in", " in")
+                .replace(" rides in", " in")
+                .replace("nearly every in", "nearly all"),
+                xy=(count, 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(0, -3),
+                textcoords="offset points",
+                ha="center",
+                va="top",
+                fontsize=POINTS - 4,
+                color=color,
+                zorder=6,
+            )
 
 
 def _shows(one: EndRide) -> bool:
@@ -100,12 +126,11 @@ def _case(
     axes: Axes,
     end: EndAdvice,
     case: CaseAdvice,
-    route: str,
     reach: tuple[float, float],
     units: Units,
 ) -> list[Any]:
     style = look(number_of(end, case.load.name))
-    _band(axes, end, case, route, reach, units)
+    _band(axes, end, case, reach, units)
     shown = [one for one in case.rides if _shows(one)]
     for one in shown:
         assert one.used_mm is not None and one.up is not None
@@ -162,42 +187,43 @@ def _band(
     axes: Axes,
     end: EndAdvice,
     case: CaseAdvice,
-    route: str,
     reach: tuple[float, float],
     units: Units,
 ) -> None:
-    """Draw where nine of ten next rides should be, as far as the model predicts."""
-    model = end.model(case, route)
-    first = reach[0]
-    counts = [first + i for i in range(round(reach[1] - first) + 1)]
-    known = [(count, model.predict(count)) for count in counts if model.why_withheld(count) is None]
-    predicted = [(count, one) for count, one in known if one.mean_mm is not None]
-    if not predicted:
+    """Draw where nine of ten next rides should be; before three rides only the middle of it, which is rough."""
+    if case.risk is None:
+        return
+    counts = [reach[0] + i for i in range(round(reach[1] - reach[0]) + 1)]
+    known = [(count, one) for count in counts if (one := case.risk.forecast(count)) is not None]
+    if not known:
         return
     style = look(number_of(end, case.load.name))
-    x = [count for count, _ in predicted]
-    low, mean, high = (
-        [in_length(getattr(one, name), units) for _, one in predicted]
-        for name in ("low_mm", "mean_mm", "high_mm")
+    x = [count for count, _ in known]
+    low, mid, high = (
+        [in_length(getattr(one, name), units) for _, one in known] for name in ("low_mm", "mid_mm", "high_mm")
     )
-    axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
-    for edge in (low, high):  # edges separate bands that overlap
-        axes.plot(x, edge, style.dash, color=style.color, lw=0.9, alpha=0.8, zorder=2)
-    axes.plot(x, mean, style.dash, color=style.color, lw=2.0, zorder=3)
+    if known[0][1].runs >= RUNS_TO_JUDGE:
+        axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
+        for edge in (low, high):  # edges separate bands that overlap
+            axes.plot(x, edge, style.dash, color=style.color, lw=0.9, alpha=0.8, zorder=2)
+    axes.plot(x, mid, style.dash, color=style.color, lw=2.0, zorder=3)
 
 
 def zones(axes: Axes, facts: EndFacts, units: Units, lowest_mm: float) -> list[Any]:
     """Draw the window and the bumper as areas and the stops as lines, and set how far the axis goes."""
     from matplotlib.patches import Patch
 
-    reference, stop = facts.reference_mm, facts.hard_stop_mm
+    stop = facts.hard_stop_mm
+    reference = reference_bumper_mm(facts.bumper_met_mm, stop)
     if reference is None:
         return []
     limits = BandLimits()
     window = (limits.window_from * reference, limits.window_to * reference)
     axes.axhspan(*(in_length(mm, units) for mm in window), color=WINDOW, zorder=0)
     handles = [Patch(color=WINDOW, label="the window")]
-    if facts.bumper_met_mm is not None:
+    if facts.bumper_met_mm is None:
+        _line(axes, in_length(reference, units), "bumper taken to be here (92 % of the stroke)", ":")
+    else:
         end = stop if stop is not None else reference * 1.1
         hatched: Any = {"facecolor": BUMPER, "edgecolor": "#dcc3a8", "hatch": "//", "linewidth": 0}
         axes.axhspan(in_length(reference, units), in_length(end, units), zorder=0, **hatched)

@@ -52,11 +52,6 @@ class EndFacts:
     forces: EndForces | None
     preload_at_soft_mm: float | None
 
-    @property
-    def reference_mm(self) -> float | None:
-        """What verdicts are shares of: Sb, and S where that is not known."""
-        return self.hard_stop_mm if self.bumper_met_mm is None else self.bumper_met_mm
-
     def scale(self, which: WhichSag, use: Use | None, stroke_mm: float | None = None) -> SagScale:
         """Give what a sag of this end is compared with; `stroke_mm` is about where the end stands."""
         travel = self.bike.end(self.end).wheel_travel

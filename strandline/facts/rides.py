@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from ridelog.bikes.bike import Bike
-from ridelog.names import Confidence, End
+from ridelog.names import Confidence
 from ridelog.storage.records import LoadCase, Ride, Setting
 from ridelog.storage.store import Logbook
 from strandline.facts.bike import count as count_of
@@ -15,7 +15,6 @@ from strandline.facts.ends import PRELOAD, EndFacts
 from strandline.facts.loads import CaseLoads, loads_of
 from strandline.facts.readings import answer_for, bikes_then
 from strandline.shared.messages import printable
-from suspension.advice.predict import Run
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
 from suspension.springs.adjuster import Adjuster, Count, CountedFrom
@@ -42,6 +41,10 @@ class EndRide:
     answer : StrokeAnswer or None
         Of the deeper leg.
     at_far_end, legs_differ : bool
+    is_refused : bool
+        A reading of this end contradicts the lengths in the bike's file.
+    taken_over : str or None
+        Where the count comes from, in a sentence, where none was recorded with the ride.
     problems : tuple of str
         What stands in the way of more.
     """
@@ -53,7 +56,14 @@ class EndRide:
     answer: StrokeAnswer | None = None
     at_far_end: bool = False
     legs_differ: bool = False
+    is_refused: bool = False
+    taken_over: str | None = None
     problems: tuple[str, ...] = ()
+
+    @property
+    def route(self) -> str:
+        """Route with case and spaces folded: loops of one name are one loop."""
+        return " ".join((self.ride.entry.route or "").split()).casefold()
 
     @property
     def used_mm(self) -> Quantity | None:
@@ -119,19 +129,20 @@ def gather(logbook: Logbook, bike: Bike) -> BikeLog:
 def end_rides(log: BikeLog, facts: EndFacts) -> tuple[EndRide, ...]:
     """List the rides as one end saw them, by date; those that say nothing of it are left out."""
     found = (_end_ride(ride, log.then[ride.entry.bike_version_id], facts) for ride in log.rides)
-    return tuple(one for one in found if one.has_reading or one.count.value is not None)
+    return tuple(one for one in found if one.has_reading or one.is_refused or one.count.value is not None)
 
 
 def _end_ride(ride: Ride, then: Bike, facts: EndFacts) -> EndRide:
     count, problems = _count(ride, facts)
     answers = []
-    at_end = False
+    at_end = refused = False
     for reading in ride.readings:
         if reading.leg.end is not facts.end:
             continue
         answer = answer_for(reading, then)
         if not isinstance(answer, StrokeAnswer):
             problems.append(printable(f"{reading.leg.value}: {answer.message}"))
+            refused = True
             continue
         at_end = at_end or answer.at_least
         if answer.used_mm is None:
@@ -140,7 +151,8 @@ def _end_ride(ride: Ride, then: Bike, facts: EndFacts) -> EndRide:
             answers.append((answer, answer.used_mm))
     deeper, differ = _deeper(answers)
     up = None if facts.adjuster is None else _up(facts.adjuster, count, problems)
-    return EndRide(ride, load_name(ride), count, up, deeper, at_end, differ, tuple(problems))
+    refused = refused and not answers and not at_end
+    return EndRide(ride, load_name(ride), count, up, deeper, at_end, differ, refused, None, tuple(problems))
 
 
 def _deeper(answers: list[tuple[StrokeAnswer, Quantity]]) -> tuple[StrokeAnswer | None, bool]:
@@ -188,22 +200,3 @@ def _up(adjuster: Adjuster, count: Count, problems: list[str]) -> float | None:
         problems.append(error.message)
         return None
     return up
-
-
-def runs(rides: tuple[EndRide, ...], log: BikeLog, end: End) -> tuple[Run, ...]:
-    """Rides that the prediction can use: a sure count, a used stroke, and a route."""
-    found = []
-    for one in rides:
-        if one.used_mm is None or one.up is None or not one.count.is_sure:
-            continue
-        sprung = log.load_of(one.ride).sprung_n(log.bike, end)
-        found.append(
-            Run(
-                one.ride.entry.route or "",
-                one.up,
-                one.used_mm,
-                None if sprung is None else sprung.value,
-                one.load,
-            )
-        )
-    return tuple(found)

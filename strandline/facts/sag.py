@@ -17,6 +17,7 @@ from suspension.sag.sag import (
     Sag,
     SagScale,
     TwoApproaches,
+    refuse_less_with_rider,
     sag_from_exposed,
     sag_from_lengths,
     sag_hint,
@@ -95,7 +96,13 @@ def _place(place: LegName, what: SagLength, session: SagSession, bike: Bike, use
             f"{place.value}: there is no length with the bike on its wheels or the rider aboard.",
             "Add on-wheels, rider-aboard, or both, but do not measure on the side stand.",
         )
-    hint = sag_hint(sags[0], scales[0], sags[1]) if len(sags) == 2 else None
+    hint = None
+    if len(sags) == 2:
+        try:
+            refuse_less_with_rider(*sags)
+        except SuspensionError as error:
+            raise SuspensionError(f"{place.value} sag: {error.message}", error.remedy) from error
+        hint = sag_hint(sags[0], scales[0], sags[1])
     room = None
     if sags[-1].which is WhichSag.RIDER:
         room = sag_room_mm(sags[-1], scales[-1])
@@ -176,34 +183,28 @@ def sag_at(
     log: BikeLog,
     load: str,
     end: End,
-    last: EndRide,
     rides: tuple[EndRide, ...],
-) -> tuple[PlaceSag | None, tuple[str, ...]]:
-    """Find the latest sag of a load at an end, if preload is still what it was then, and remarks on it."""
+) -> tuple[PlaceSag | None, float | None, tuple[str, ...]]:
+    """Find the latest rider sag of a load at an end, the count that it was measured at, and remarks on it.
+
+    The count is that of the rides about that day; None where none of them has one.
+    """
     for session, name in reversed(sessions):
         if name not in (None, load):
             continue
         try:
             found = of_end(place_sags(session, log.bike, log.bike.use), end)
         except (LogbookError, SuspensionError) as error:
-            return None, (error.message,)
-        if found is None:
+            return None, None, (error.message,)
+        if found is None or found.sag(WhichSag.RIDER) is None:
             continue
-        if not _still_so(session, last, rides):
-            words = (
-                f"Sag was measured on {session.date} at another preload: it is not compared with its window."
-            )
-            return None, (words,)
-        return found, () if judged(found) is not Judgement.UNKNOWN else (
-            "Rider sag was not compared with its window.",
-        )
-    return None, ()
+        return found, _count_then(session, rides), ()
+    return None, None, ()
 
 
-def _still_so(session: SagSession, last: EndRide, rides: tuple[EndRide, ...]) -> bool:
-    """Whether preload at the last ride is what it was when sag was measured, by the rides about that day."""
+def _count_then(session: SagSession, rides: tuple[EndRide, ...]) -> float | None:
     before = [one for one in rides if one.ride.entry.date <= session.date and one.up is not None]
     after = [one for one in rides if one.ride.entry.date > session.date and one.up is not None]
     # Before a day's first ride nothing else is known than what it was ridden at.
     then = before[-1] if before else after[0] if after else None
-    return then is not None and then.up == last.up
+    return None if then is None else then.up

@@ -18,8 +18,10 @@ from typing import TypeVar
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
 from strandline.advise.advice import EndAdvice
+from strandline.advise.case import CaseAdvice
 from strandline.facts.loads import kilograms
-from suspension.advice.setting import SettingForLoad
+from suspension.advice.counts import went_to_the_bumper
+from suspension.advice.setting import CountInterval
 from suspension.errors import SuspensionError
 from suspension.quantities.grammar import quote
 from suspension.quantities.quantity import Quantity
@@ -97,8 +99,8 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                 continue
             if load is None:
                 yield f"{name}: left out, what this axle carries is not known."
-            elif case.setting is None or case.setting.count is None or end.facts.adjuster is None:
-                yield f"{name}: left out, there is no setting yet."
+            elif case.found is None or end.facts.adjuster is None:
+                yield f"{name}: left out, its setting is not found yet{_at_least(case)}."
             else:
                 yield PoolRow(
                     FORMAT,
@@ -106,21 +108,49 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                     end.facts.end,
                     owner_label(bike_id),
                     round(kilograms(load).value, 1),
-                    own_setting(case.setting.count, case.setting),
+                    own_setting(case.found, case.interval, _ends(case)),
                     end.facts.adjuster.kind,
-                    case.setting.runs,
+                    len(case.rides),
                     False,
                 )
 
 
-def own_setting(count: float, setting: SettingForLoad) -> Quantity:
+def _at_least(case: CaseAdvice) -> str:
+    """Say what an unfinished owner knows: a count at which the bumper was reached is too soft."""
+    situation = case.situation
+    if situation is None:
+        return ""
+    reached = [
+        ride.count
+        for ride in situation.runs
+        if ride.count is not None and went_to_the_bumper(situation, ride)
+    ]
+    return f": more than {max(reached):g}, where it reached the bumper" if reached else ""
+
+
+def _ends(case: CaseAdvice) -> tuple[float, float]:
+    """Softest and firmest count that was reckoned with."""
+    assert case.situation is not None
+    counts = [one.count for one in case.situation.counts]
+    return counts[0], counts[-1]
+
+
+def own_setting(count: float, interval: CountInterval | None, ends: tuple[float, float]) -> Quantity:
     """Give an owner's setting, steps, its u95 to the file's two decimals.
 
-    The uncertainty follows from the 90 % interval behind the count, and is at least half a step's. An interval
-    beside the count, or open at one end, counts to its farther known end.
+    The uncertainty follows from the 90 % interval behind the count, and is at least half a step's. An end of the
+    interval that is not known lies at the adjuster's: who knows least never weighs most.
+
+    Parameters
+    ----------
+    count : float
+    interval : CountInterval or None
+    ends : tuple of two floats
+        Softest and firmest count of the adjuster.
     """
-    ends = [one for one in (setting.low, setting.high) if one is not None]
-    half = max((abs(one - count) for one in ends), default=0.0)
+    low = ends[0] if interval is None or interval.low is None else interval.low
+    high = ends[1] if interval is None or interval.high is None else interval.high
+    half = max(abs(low - count), abs(high - count))
     exact = Quantity(count, math.hypot(half / SD_OF_90, STEP_SD))
     return Quantity.from_u95(exact.value, round(exact.u95, 2))
 

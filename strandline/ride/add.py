@@ -42,17 +42,20 @@ def command(
     from strandline.facts.readings import bike_then
     from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
+    from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
     from strandline.ride.text import ride_fields, ride_lines
     from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
 
     options = RideOptions(**typed)  # type: ignore[arg-type]
+    refuse_empty(options)
     with opened(logbook_path, create=True) as logbook:
         file = bike_read(logbook_path, bike)
         origin = typed_by(options.who)
         entry = facts(options, RideEntry(dt.date.today(), "", origin))
         counts = tuple(settings(options, file.bike, origin))
         by_hand = tuple(readings(options, file.bike, origin))
+        refuse_beyond_shaft(by_hand, file.bike)
         seen = tuple(read_photos(options, file.bike))
         version = logbook.bikes.put_file(file, origin)
         case = None

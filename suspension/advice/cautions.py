@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from suspension.advice.advise import Advice
-from suspension.advice.facts import Action
+from suspension.advice.situation import Situation
+from suspension.advice.step import Action, Step
 from suspension.loads.limits import LoadCheck, LoadVerdict
 from suspension.stroke.verdict import Band
 
@@ -39,22 +39,27 @@ class Caution(StrEnum):
     OTHERS_FIRST = "Local rules, the maker's manual and a qualified mechanic come before this advice."
 
 
-def cautions_for_advice(advice: Advice) -> tuple[Caution, ...]:
-    """Cautions that a piece of advice gives cause for."""
+def cautions_for_step(step: Step, situation: Situation) -> tuple[Caution, ...]:
+    """Cautions that a step gives cause for; none where nothing is touched and nothing went wrong."""
     found: list[Caution] = []
-    if Band.BOTTOMED in advice.verdict.bands:
+    last = situation.last
+    if last is not None and Band.BOTTOMED in situation.verdict(last).bands and last.flaw is None:
         found += [Caution.STOP_RIDING, Caution.NO_BOTTOMING]
-    if advice.steps:
+    if step.action is Action.STOP_RIDING:
+        found.append(Caution.STOP_RIDING)
+    if step.action in (Action.MORE, Action.LESS) or (
+        step.action is Action.START and step.count != situation.now
+    ):
         found += [Caution.STAND, Caution.RANGE, Caution.AFTER_CHANGE, Caution.OTHERS_FIRST]
-    elif advice.recount_first:
+    elif step.action is Action.COUNT or situation.now_in_doubt:
         found += [Caution.STAND, Caution.RANGE]
-    if advice.action is Action.REDUCE_LOAD:
+    if step.action is Action.REDUCE_LOAD:
         found.append(Caution.LOAD)
-    if advice.action is Action.REVIEW:
+    if step.action is Action.REVIEW:
         found += [Caution.SPRINGS, Caution.LOAD]
-    if advice.action is Action.READ_AGAIN:
+    if step.action is Action.READ_AGAIN:
         found.append(Caution.MARKER)
-    return tuple(found)
+    return tuple(dict.fromkeys(found))
 
 
 def cautions_for_loads(checks: tuple[LoadCheck, ...]) -> tuple[Caution, ...]:

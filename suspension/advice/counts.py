@@ -55,9 +55,7 @@ def allowed(s: Situation) -> list[AtCount]:
         return inside
     low, high = s.sag_window.low + _INSIDE_EDGE_PERCENT, s.sag_window.high - _INSIDE_EDGE_PERCENT
     inner = [
-        one
-        for one in inside
-        if one.rider_sag_percent is None or low <= one.rider_sag_percent.value <= high
+        one for one in inside if one.rider_sag_percent is None or low <= one.rider_sag_percent.value <= high
     ]
     return inner or inside
 

@@ -42,7 +42,9 @@ def lacks(s: Situation) -> tuple[Lack, ...]:
         found.append(Lack("A ride at this or a firmer count reached the bumper.", Action.REVIEW))
     found += _sag_lacks(s)
     if here is None or here.chance is None:
-        words = "How often it reaches the bumper is not known: set stroke or bumper_contact in the bike's file."
+        words = (
+            "How often it reaches the bumper is not known: set stroke or bumper_contact in the bike's file."
+        )
         found.append(Lack(words, Action.REVIEW))
     elif here.chance > CHANCE_ALLOWED:
         words = f"{in_words(here.chance).capitalize()} would reach the bumper; 1 in 10 is allowed."
@@ -88,3 +90,27 @@ def notes(s: Situation) -> tuple[str, ...]:
             "was used."
         )
     return tuple(found)
+
+
+def dive_words(step: str, added_mm: float | None, sag_allows: bool) -> str:
+    """Tell a rider whose fork dives what one step more gives and costs, without advising it.
+
+    Parameters
+    ----------
+    step : str
+        One step's name, such as "turn".
+    added_mm : float or None
+        Preload that one step more adds.
+    sag_allows : bool
+        Whether rider sag stays in its window.
+    """
+    if added_mm is None:
+        return (
+            f"Against dive: one {step} more makes the fork stand higher under braking and takes as much off its "
+            "sag. How many mm that is, is not known. The rate, and so the dive itself, stays."
+        )
+    words = (
+        f"Against dive: one {step} more makes the fork stand about {added_mm:.1f} mm of stroke higher under braking, "
+        f"and costs about {added_mm:.1f} mm of sag. The rate, and so the dive itself, stays."
+    )
+    return words if sag_allows else words + " It would take rider sag under its window."

@@ -62,7 +62,8 @@ class Pooled:
     q : float or None
         Cochran's Q.
     mean_interval : tuple of 2 floats, or None
-        95 % interval of the common mean (Knapp-Hartung: Student's t, k - 1 degrees of freedom).
+        95 % interval of the common mean (Knapp-Hartung: Student's t, k - 1 degrees of freedom; never narrower
+        than the answers' own uncertainties make it, or owners who agree by chance would know it exactly).
     next_owner_interval : tuple of 2 floats, or None
         95 % interval of one more owner's best setting (Student's t, k - 2 degrees of freedom); from three
         owners on.
@@ -124,8 +125,9 @@ def pool(settings: tuple[Quantity, ...], method: TauMethod = TauMethod.REML) -> 
         tau=math.sqrt(tau2),
         heterogeneity_percent=share,
         q=q,
+        # the factor is held at 1 or more: the modification by Roever, Knapp and Friede (2015), from memory
         mean_interval=_interval(
-            mean, math.sqrt(_spread_about_mean(values, weights) / (k - 1) / total), k - 1
+            mean, math.sqrt(max(1.0, _spread_about_mean(values, weights) / (k - 1)) / total), k - 1
         ),
         next_owner_interval=_interval(mean, math.sqrt(tau2 + 1 / total), k - 2) if k > 2 else None,
         trust=_trust(k, math.sqrt(tau2), mean),

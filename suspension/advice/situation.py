@@ -56,6 +56,8 @@ class RideSeen:
         The legs differ by more than their uncertainty.
     flaw : Flaw or None
         Why the reading does not count.
+    at_far_end : bool
+        The marker is at the bumper or clamp, which counts also where the used stroke is not known.
     """
 
     route: str
@@ -64,11 +66,13 @@ class RideSeen:
     felt: frozenset[Felt] = frozenset()
     legs_differ: bool = False
     flaw: Flaw | None = None
+    at_far_end: bool = False
 
     @property
     def at_stop(self) -> bool:
         """The marker is at the bumper or clamp: known only as "at least"."""
-        return self.flaw is None and self.used_mm is not None and self.used_mm.bound is Bound.AT_LEAST
+        limited = self.used_mm is not None and self.used_mm.bound is Bound.AT_LEAST
+        return self.flaw is None and (self.at_far_end or limited)
 
     def is_at_or_above(self, count: float | None) -> bool:
         """Whether it was ridden at a count or a firmer one; where a count is not known, it may have been."""
@@ -198,7 +202,9 @@ class Situation:
             ride.used_mm, reference_bumper_mm(self.bumper_mm, self.stroke_mm), self.stroke_mm, self.limits
         )
         if Felt.BOTTOMED in ride.felt and found.band is None and Band.BOTTOMED in found.bands:
-            return replace(found, bands=(Band.BOTTOMED,), words="Bottomed: the marker allows it, and it was felt.")
+            return replace(
+                found, bands=(Band.BOTTOMED,), words="Bottomed: the marker allows it, and it was felt."
+            )
         return found
 
 

@@ -163,6 +163,21 @@ def sag_from_exposed(which: WhichSag, extended_mm: Quantity, loaded: TwoApproach
     return _sag(which, to_wheel(stroke, scale.ratio), stiction, scale)
 
 
+def refuse_less_with_rider(static: Sag, rider: Sag) -> None:
+    """Refuse a bike that sinks less with its rider aboard than without, beyond the uncertainty of both.
+
+    Raises
+    ------
+    SuspensionError
+    """
+    less = static.length.mm.value - rider.length.mm.value
+    if less > COVERAGE_FACTOR * math.hypot(static.length.mm.sigma, rider.length.mm.sigma):
+        raise SuspensionError(
+            f"Rider sag would be {less:.0f} mm less than static sag.",
+            "Check which length is which: on-wheels is without the rider, rider-aboard with.",
+        )
+
+
 def friction_n(wheel_rate_n_per_mm: float, apart_mm: float) -> float:
     """Friction at the wheel, about kw |La - Lb|/2, N: half the band that friction holds open [derived].
 
@@ -211,6 +226,11 @@ def sag_room_mm(sag: Sag, scale: SagScale) -> tuple[float, float] | None:
 def _sag(which: WhichSag, length: Along, stiction: float | None, scale: SagScale) -> Sag:
     _refuse_negative(length.mm)
     percent = percent_of(length, scale.whole(length.coordinate))
+    if percent is not None and percent.value - percent.u95 > 100:
+        raise SuspensionError(
+            f"A sag of {percent.value:.0f} % is more than the whole travel.",
+            "Measure again between the same two points, and check wheel_travel in the bike's file.",
+        )
     at_wheel = length.coordinate is Coordinate.WHEEL
     remarks = []
     if stiction is None:
