@@ -135,6 +135,9 @@ def _new_load(known: EndLog, load: CaseLoads, ridden: list[CaseAdvice], unread: 
                 f"Not ridden yet: this count keeps the rider sag of {base.load.name} with the load's weight."
             )
             before, named = Before(start, why), base.load.name
+            if start == known.facts.adjuster.end:
+                words = "The adjuster ends there: less load, or a stiffer spring, is what this load needs."
+                remarks = (*remarks, words)
     case = case_situation(known.log, known.facts, load, known.rides, sag, before)
     step = next_step(case.situation)
     if step.count is None:

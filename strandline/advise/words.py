@@ -9,12 +9,12 @@ from ridelog.names import CountedFrom, End, Felt
 from strandline.advise.advice import EndAdvice
 from strandline.advise.case import CaseAdvice
 from strandline.facts.ends import preload_adjuster
-from strandline.shared.units import estimate_text, in_units, percent_text, span
+from strandline.shared.units import estimate_text, in_units, percent_text
 from suspension.advice.cautions import Caution, cautions_for_step
 from suspension.advice.found import dive_words
 from suspension.advice.step import RUNS_TO_JUDGE, Action, in_words
 from suspension.loads.limits import LoadVerdict
-from suspension.quantities.lengths import Units, format_length
+from suspension.quantities.lengths import Units
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.verdict import CENSORED_WORDS
 
@@ -92,15 +92,14 @@ def how_sure(case: CaseAdvice, units: Units) -> Iterator[str]:
     if forecast is None:
         return
     rides = f"{forecast.runs} {'ride' if forecast.runs == 1 else 'rides'}"
-    mid = format_length(forecast.mid_mm, units).split(".")[0] if units is Units.MM else ""
-    about = f"{mid} mm" if units is Units.MM else format_length(forecast.mid_mm, units)
+    low, mid, high = (round(one) for one in (forecast.low_mm, forecast.mid_mm, forecast.high_mm))
+    about = in_units(f"{mid} mm", units)
     assert case.step is not None and case.step.count is not None
     at = f"The next ride at {_bare(case, case.step.count)}"
     if forecast.runs < RUNS_TO_JUDGE:
         yield f"A rough estimate from {rides}. {at}: about {about}."
     else:
-        low, high = forecast.low_mm, forecast.high_mm
-        yield f"{at}: about {about}, {span(low, high, units)} 9 times in 10, by {rides}."
+        yield f"{at}: about {about}, {in_units(f'{low} to {high} mm', units)} 9 times in 10, by {rides}."
 
 
 def _short(case: CaseAdvice, count: float) -> str:

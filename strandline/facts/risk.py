@@ -62,10 +62,10 @@ class Run:
 
 
 def runs_of(rides: Sequence[EndRide], log: BikeLog, end: End) -> tuple[Run, ...]:
-    """Rides that a forecast can use: a count and a used stroke."""
+    """Rides that a forecast can use: a count that is sure, and a used stroke."""
     found = []
     for one in rides:
-        if one.used_mm is None or one.up is None:
+        if one.used_mm is None or one.up is None or not one.count.is_sure:
             continue
         sprung = log.load_of(one.ride).sprung_n(log.bike, end)
         found.append(Run(one.route, one.load, one.up, one.used_mm, None if sprung is None else sprung.value))

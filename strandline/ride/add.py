@@ -48,13 +48,13 @@ def command(
     from suspension.quantities.lengths import Units
 
     options = RideOptions(**typed)  # type: ignore[arg-type]
-    refuse_empty(options)
     with opened(logbook_path, create=True) as logbook:
         file = bike_read(logbook_path, bike)
         origin = typed_by(options.who)
         entry = facts(options, RideEntry(dt.date.today(), "", origin))
         counts = tuple(settings(options, file.bike, origin))
         by_hand = tuple(readings(options, file.bike, origin))
+        refuse_empty(options)
         refuse_beyond_shaft(by_hand, file.bike)
         seen = tuple(read_photos(options, file.bike))
         version = logbook.bikes.put_file(file, origin)

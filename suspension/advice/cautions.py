@@ -47,9 +47,8 @@ def cautions_for_step(step: Step, situation: Situation) -> tuple[Caution, ...]:
         found += [Caution.STOP_RIDING, Caution.NO_BOTTOMING]
     if step.action is Action.STOP_RIDING:
         found.append(Caution.STOP_RIDING)
-    if step.action in (Action.MORE, Action.LESS) or (
-        step.action is Action.START and step.count != situation.now
-    ):
+    changes = step.action in (Action.MORE, Action.LESS, Action.START, Action.REVIEW)
+    if changes and step.count is not None and step.count != situation.now:
         found += [Caution.STAND, Caution.RANGE, Caution.AFTER_CHANGE, Caution.OTHERS_FIRST]
     elif step.action is Action.COUNT or situation.now_in_doubt:
         found += [Caution.STAND, Caution.RANGE]

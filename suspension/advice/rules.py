@@ -133,11 +133,25 @@ def by_risk(s: Situation) -> Step | None:
     if not (bottomed or judged or plainly):
         return None
     why = _why_more(s, last, here, bottomed)
+    if not bottomed and not s.sag_measured and s.sag_window is not None and len(s.runs) >= RUNS_TO_JUDGE:
+        words = "How far preload may go is for rider sag to say, and it was not measured."
+        return Step(Action.MEASURE_SAG, s.now, (*why, words))
     firmest = firmest_allowed(s)
     if firmest is None or firmest <= s.now:
         return _at_the_limit(s, why)
     to = towards(s, s.now, min(_wanted(s, last, bottomed), firmest))
-    return Step(Action.MORE, to, why) if to > s.now else None
+    if to <= s.now:
+        return None
+    if _no_count_will_do(s, firmest):
+        words = f"Even at {s.kind.place(firmest)}, the firmest that range and sag allow, it is too many."
+        return Step(Action.REVIEW, to, (*why, words), s.spring or AT_A_LIMIT)
+    return Step(Action.MORE, to, why)
+
+
+def _no_count_will_do(s: Situation, firmest: float) -> bool:
+    """Whether by twice the rides that are judged by even the firmest count meets the bumper far too often."""
+    chance = next((one.chance for one in s.counts if one.count == firmest), None)
+    return len(s.runs) >= 2 * RUNS_TO_JUDGE and chance is not None and chance > CHANCE_PLAINLY_TOO_HIGH
 
 
 def _wanted(s: Situation, last: RideSeen, bottomed: bool) -> float:

@@ -151,7 +151,7 @@ def test_former_arguments_are_read_and_not_shown(tmp_path: pytest.TempPathFactor
 
 def test_former_targets_still_work(tmp_path_factory: pytest.TempPathFactory) -> None:
     garage = Garage(tmp_path_factory.mktemp("former") / "garage")
-    garage.ok("ride", "add", "--bike", "grey-twin", "--date", "2026-05-01")
+    garage.ok("ride", "add", "--bike", "grey-twin", "--date", "2026-05-01", "--note", "wet")
     for number, words in enumerate((("logbook", "export"), ("logbook", "backup"))):
         target = garage.logbook.parent / f"out-{number}"
         garage.ok(*words, target)

@@ -151,3 +151,10 @@ def test_by_load() -> None:
     assert pool_by_load((OwnerResult("a", 1200, Quantity(3, 0.5)),), (1200, 1400))[0].load_n == 1200
     with pytest.raises(SuspensionError):
         pool_by_load(results, (1200, 1200))
+
+
+def test_three_owners_who_agree_have_an_interval_of_some_width():
+    """Their own uncertainties are left: 0.8/sqrt(3) of the mean, times t of 2 degrees of freedom, 4.303 (tables)."""
+    agreed = pool((Quantity(6.0, 0.8),) * 3)
+    low, high = agreed.mean_interval
+    assert high - 6.0 == pytest.approx(4.303 * 0.8 / math.sqrt(3), abs=0.01) and low < 6.0 < high

@@ -21,8 +21,10 @@ def test_card_of_settings_is_one_page(invented_demo: tuple[Path, str]) -> None:
     # ISO 216: A4 is 210 x 297 mm
     assert [round(size / 72 * 25.4) for size in document[0].get_size()] == [210, 297]
     words = " ".join(document[0].get_textpage().get_text_range().split())
-    for one in ("Sandpiper (invented)", "3 turns", "4 clicks", "predicted, not ridden yet", "over the plate"):
+    for one in ("Sandpiper (invented)", "try 4 turns", "4 clicks", "not ridden yet", "over the plate"):
         assert one in words, one
+    assert "try 4 clicks" not in words  # ridden and found
+    assert "3 rides, not found yet" in words  # at one end
     assert "up from the soft end" in words and "come off its thread" in words
     document.close()
 

@@ -26,6 +26,7 @@ from strandline.charts.settings import settings_chart
 from strandline.charts.style import BUMPER, INK, LOOKS, SOFT, WINDOW
 from strandline.charts.used import used_chart
 from strandline.facts.rides import gather
+from suspension.advice.step import in_words
 from suspension.quantities.lengths import Units
 from tests.helpers.made_bikes import Garage
 
@@ -74,7 +75,7 @@ def apart(one: str, other: str, kind: str | None) -> float:
 
 
 def points(line: Line2D) -> list[tuple[float, float]]:
-    """List what a line is drawn through."""
+    """What a line is drawn through."""
     return [(float(x), float(y)) for x, y in np.asarray(line.get_xydata(), dtype=float)]
 
 
@@ -118,7 +119,7 @@ def test_pictures_fit_a_phone_and_say_what_they_show(invented_demo: tuple[Path, 
         if "used" in path.stem:
             assert "bumper met" in words and "hard stop" in words and "solo, 3 rides" in words
         if "settings" in path.stem:
-            assert "two-up: " in words and "(predicted)" in words and "two-up with bags" not in words
+            assert "two-up: try" in words and "(not ridden yet)" in words and "two-up with bags" not in words
         if "owners" in path.stem:
             assert "no owner rode this" in words.replace("  ", " ")
 
@@ -183,28 +184,70 @@ def test_the_band_is_where_nine_of_ten_rides_should_be(garage: Garage, units: Un
     (band,) = (
         corners for one in axes.collections if len(corners := np.asarray(one.get_paths()[0].vertices)) > 8
     )
-    model, per = end.model(end.cases[0], "Loop"), {Units.MM: 1.0, Units.IN: 25.4}[units]
+    risk, per = end.cases[0].risk, {Units.MM: 1.0, Units.IN: 25.4}[units]
+    assert risk is not None and risk.worst is not None
     for i, (at, _) in enumerate(low):
-        expected = model.predict(at)
-        assert expected.low_mm is not None and expected.mean_mm is not None and expected.high_mm is not None
+        told = risk.forecast(at)
+        assert told is not None
         drawn = [line[i][1] * per for line in (low, mean, high)]
-        assert drawn == pytest.approx([expected.low_mm, expected.mean_mm, expected.high_mm])
-        assert expected.low_mm < expected.mean_mm < expected.high_mm
+        assert drawn == pytest.approx([told.low_mm, told.mid_mm, told.high_mm])
+        assert told.low_mm < told.mid_mm < told.high_mm
         filled = [float(y) * per for x, y in band if x == at]
-        assert (min(filled), max(filled)) == pytest.approx((expected.low_mm, expected.high_mm))
+        assert (min(filled), max(filled)) == pytest.approx((told.low_mm, told.high_mm))
         # Of the next rides 5 % lie below the band and 5 % above it.
-        assert expected.mixture is not None
-        assert expected.mixture.below(drawn[0]) == pytest.approx(0.05, abs=1e-4)
-        assert expected.mixture.below(drawn[2]) == pytest.approx(0.95, abs=1e-4)
+        preload = risk.preload_mm(at)
+        assert risk.worst.chance_of_reaching(drawn[0], preload) == pytest.approx(0.95, abs=1e-3)
+        assert drawn[2] > 91.9 or risk.worst.chance_of_reaching(drawn[2], preload) == pytest.approx(
+            0.05, abs=1e-3
+        )
 
 
-def test_settings_hold_the_count_and_lie_within_the_adjuster(garage: Garage) -> None:
+def test_before_three_rides_no_band_is_drawn(garage: Garage) -> None:
     ride(garage, 1, 6, "remaining 12 mm")
-    ride(garage, 1, 9, "remaining 12 mm", load="two-up $\\alpha")
+    ride(garage, 2, 6, "remaining 14 mm")
+    figure = used_chart(rear(garage), Units.MM)
+    assert figure is not None and len([line for line in figure.axes[0].lines if len(points(line)) > 2]) == 1
+
+
+def test_the_chance_stands_above_this_count_and_the_next_two(garage: Garage) -> None:
+    for day, left in enumerate((6, 9, 7), start=1):
+        ride(garage, day, 6, f"remaining {left} mm")
+    end = rear(garage)
+    figure = used_chart(end, Units.MM)
+    assert figure is not None
+    risk = end.cases[0].risk
+    assert risk is not None
+    for at in (6.0, 7.0, 8.0):
+        (words,) = [
+            note.get_text() for note in figure.axes[0].texts if note.xy[0] == at and note.xy[1] == 1.0
+        ]
+        chance = risk.chance(at)
+        assert chance is not None and words == in_words(chance).replace("about ", "").replace(
+            " ride in", " in"
+        )
+
+
+def test_settings_hold_what_was_found_and_what_to_try_is_hollow(garage: Garage) -> None:
+    for day in (1, 2, 3):
+        ride(garage, day, 6, "remaining 32 mm")
+    garage.ok(
+        "bike", "edit", "grey-twin", "--set", "rear.motion_ratio=0.8", "--set", "rear.wheel_travel=115 mm"
+    )
+    # 34.5 of 115 mm: 30 %
+    lengths = "rear=hanging 640 mm, rider-aboard 604 mm / 607 mm"
+    garage.ok("sag", "--bike", "grey-twin", "--load", "solo", "--date", "2026-05-03", "--length", lengths)
+    ride(garage, 4, 9, "remaining 12 mm", load="two-up $\\alpha")
     figure = settings_chart(rear(garage))
     assert figure is not None
     words = [text.get_text() for text in figure.axes[0].texts]
-    assert "solo: 6 (1 ride)" in words and any("two-up" in one and r"\$" in one for one in words)
+    assert "solo: 6 (3 rides)" in words
+    assert any("try " in one and "two-up" in one and r"\$" in one for one in words)
+    faces = {
+        points(line)[0][0]: line.get_markerfacecolor()
+        for line in figure.axes[0].lines
+        if len(points(line)) == 1
+    }
+    assert faces.pop(6.0) == LOOKS[0].color and set(faces.values()) == {"white"}
     low, high = figure.axes[0].get_xlim()
     assert low < 0 and 15 < high < 17
 

@@ -24,8 +24,9 @@ def test_demo_sets_an_invented_bike_up(invented_demo: tuple[Path, str]) -> None:
         "1 turn more",
         "to 2 turns up",
         "to 3 turns up",
-        "predicted, not ridden yet",
-        "no setting is given",
+        "This setting is found.",
+        "(not ridden yet)",
+        "no setting yet",
     ):
         assert words in said, words
     page = (output / "setup.html").read_text(encoding="utf-8")

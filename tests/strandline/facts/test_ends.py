@@ -72,7 +72,6 @@ def test_the_left_leg_comes_first_and_stands_for_the_end() -> None:
     found = end_facts(bike(), End.FRONT)
     assert [leg.name for leg in found.legs] == [LegName.FRONT_LEFT, LegName.FRONT_RIGHT]
     assert (found.hard_stop_mm, found.bumper_met_mm, found.marker_width_mm) == (120, 105, 3.6)
-    assert found.reference_mm == 105
     assert found.preload_at_soft_mm == 10
     rear = end_facts(bike(), End.REAR)
     assert [leg.name for leg in rear.legs] == [LegName.REAR_LEFT, LegName.REAR_RIGHT]
@@ -111,7 +110,7 @@ def test_hard_stop_as_stated_or_from_the_bumper() -> None:
     assert hard_stop_mm(known.leg("rear-left")) == 92
     assert hard_stop_mm(known.leg("rear-right")) is None
     rear = end_facts(known, End.REAR)
-    assert (rear.hard_stop_mm, rear.bumper_met_mm, rear.reference_mm) == (92, 80, 80)
+    assert (rear.hard_stop_mm, rear.bumper_met_mm) == (92, 80)
 
 
 def test_the_adjuster_is_the_one_of_the_leg_that_has_one() -> None:

@@ -14,7 +14,8 @@ from ridelog.names import AdjusterKind, Confidence, CountedFrom, End, LegName
 from ridelog.storage.records import Reading, Setting
 from ridelog.storage.store import Logbook
 from strandline.facts.ends import end_facts
-from strandline.facts.rides import NO_LOAD, BikeLog, EndRide, end_rides, gather, runs
+from strandline.facts.rides import NO_LOAD, BikeLog, EndRide, end_rides, gather
+from strandline.facts.risk import runs_of
 from tests.helpers.made_records import (
     TYPED,
     bike_file,
@@ -56,10 +57,10 @@ def test_each_run_keeps_its_own_route_count_and_depth(book: Logbook) -> None:
     put(book, 2, [rear_preload(6)], [remaining(LegName.REAR, 28)], route="Motorway")
     put(book, 3, [rear_preload(6)], [remaining(LegName.REAR, 20)], route=None)
     log, rides = seen(book, End.REAR)
-    found = runs(rides, log, End.REAR)
-    assert [(run.route, run.count) for run in found] == [("Ridge loop", 4), ("Motorway", 6), ("", 6)]
+    found = runs_of(rides, log, End.REAR)
+    assert [(run.route, run.count) for run in found] == [("ridge loop", 4), ("motorway", 6), ("", 6)]
     assert [run.used_mm.value for run in found] == pytest.approx([65, 52, 60])
-    assert [run.load_case for run in found] == [NO_LOAD] * 3
+    assert [run.load for run in found] == [NO_LOAD] * 3
 
 
 def test_a_run_carries_the_load_of_its_ride(book: Logbook) -> None:
@@ -67,7 +68,7 @@ def test_a_run_carries_the_load_of_its_ride(book: Logbook) -> None:
     put(book, 1, [rear_preload(4)], [remaining(LegName.REAR, 15)], load_case_id=case.id)
     log, rides = seen(book, End.REAR)
     assert rides[0].load == "solo" and log.load_of(rides[0].ride).case == case
-    assert [run.load_case for run in runs(rides, log, End.REAR)] == ["solo"]
+    assert [run.load for run in runs_of(rides, log, End.REAR)] == ["solo"]
 
 
 def test_what_is_not_sure_is_no_run(book: Logbook) -> None:
@@ -75,7 +76,7 @@ def test_what_is_not_sure_is_no_run(book: Logbook) -> None:
     put(book, 2, [rear_preload(4)], [])
     put(book, 3, [], [remaining(LegName.REAR, 15)])
     log, rides = seen(book, End.REAR)
-    assert len(rides) == 3 and runs(rides, log, End.REAR) == ()
+    assert len(rides) == 3 and runs_of(rides, log, End.REAR) == ()
 
 
 def test_left_and_right_are_two_legs_and_the_deeper_one_counts(book: Logbook) -> None:

@@ -21,7 +21,7 @@ from ridelog.storage.records import Approach, SagLength, SagMeasurement, SagSess
 from ridelog.storage.store import Logbook
 from strandline.facts.ends import end_facts
 from strandline.facts.rides import end_rides, gather
-from strandline.facts.sag import judged, of_end, place_sags, sag_at, sag_sessions
+from strandline.facts.sag import PlaceSag, judged, of_end, place_sags, sag_at, sag_sessions
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
 from suspension.sag.sag import Sag, SagScale, TwoApproaches, sag_from_lengths
@@ -153,7 +153,9 @@ def with_travel() -> Bike:
     return parse_bike(BIKE.replace("[rear]\n", '[rear]\nwheel_travel = "100 mm"\n'), "x.toml").bike
 
 
-def sag_of_last_ride(book: Logbook, load: str, counts: dict[int, int]) -> tuple[object, tuple[str, ...]]:
+def sag_of_last_ride(
+    book: Logbook, load: str, counts: dict[int, int]
+) -> tuple[PlaceSag | None, float | None, tuple[str, ...]]:
     """Sag on 2 May with the load solo; rides on the days given, each at its count."""
     version, case = put_bike(book), put_load(book)
     book.sag.add(
@@ -166,19 +168,28 @@ def sag_of_last_ride(book: Logbook, load: str, counts: dict[int, int]) -> tuple[
         )
     log = gather(book, with_travel())
     rides = end_rides(log, end_facts(log.bike, End.REAR))
-    return sag_at(sag_sessions(book, log), log, load, End.REAR, rides[-1], rides)
+    return sag_at(sag_sessions(book, log), log, load, End.REAR, rides)
 
 
-def test_sag_counts_at_the_preload_it_was_measured_at(book: Logbook) -> None:
-    found, remarks = sag_of_last_ride(book, "solo", {1: 4, 3: 4})
-    # 600 - 570 = 30 mm of 100: inside 25 to 35 %.
-    assert judged(found) is Judgement.INSIDE and remarks == ()  # type: ignore[arg-type]
+def test_sag_belongs_to_the_count_of_the_rides_about_its_day(book: Logbook) -> None:
+    found, count, remarks = sag_of_last_ride(book, "solo", {1: 4, 3: 6})
+    # 600 - 570 = 30 mm of 100: inside 25 to 35 %; measured on the 2nd, after the ride at 4 clicks.
+    assert judged(found) is Judgement.INSIDE and count == 4 and remarks == ()
 
 
-def test_sag_does_not_count_after_a_change_of_preload(book: Logbook) -> None:
-    found, remarks = sag_of_last_ride(book, "solo", {1: 4, 3: 6})
-    assert found is None and "2026-05-02 at another preload" in remarks[0]
+def test_sag_before_the_first_ride_belongs_to_the_count_of_that_ride(book: Logbook) -> None:
+    assert sag_of_last_ride(book, "solo", {3: 6})[1] == 6
 
 
 def test_sag_of_another_load_does_not_count(book: Logbook) -> None:
-    assert sag_of_last_ride(book, "two-up", {1: 4}) == (None, ())
+    assert sag_of_last_ride(book, "two-up", {1: 4}) == (None, None, ())
+
+
+def test_sag_over_the_whole_travel_and_less_with_the_rider_is_refused() -> None:
+    """168 % of 108 mm is 181 mm; on its wheels 22 mm, with the rider 10 mm."""
+    lengths = ((State.HANGING, ONE, 612.0), (State.RIDER_ABOARD, ONE, 431.0))
+    with pytest.raises(SuspensionError, match="168 % is more than the whole travel"):
+        place_sags(session(lengths), bike_file().bike, Use.STREET)
+    lengths = ((State.HANGING, ONE, 612.0), (State.ON_WHEELS, ONE, 590.0), (State.RIDER_ABOARD, ONE, 602.0))
+    with pytest.raises(SuspensionError, match="12 mm less than static sag"):
+        place_sags(session(lengths), bike_file().bike, Use.STREET)

@@ -9,7 +9,7 @@ import pytest
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
 from strandline.pool.file import PoolRow, own_setting, read_csv, to_csv
-from suspension.advice.setting import SettingForLoad
+from suspension.advice.setting import CountInterval
 from suspension.quantities.quantity import Quantity
 
 LINES = (
@@ -30,17 +30,26 @@ def test_a_line_and_its_row(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("low", "high", "u95"),
     [
-        (None, None, 0.58),  # half a step either way: 2 x 0.5/sqrt(3)
+        (6, 6, 0.58),  # half a step either way: 2 x 0.5/sqrt(3)
         (4, 9, 3.69),  # the farther end is 3 away, 1.6449 standard deviations: 2 x hypot(3/1.6449, 0.28868)
-        (4, None, 2.50),  # 2 x hypot(2/1.6449, 0.28868)
+        (4, None, 10.96),  # open towards hard: the adjuster's end, 15, is 9 away
+        (None, None, 10.96),
     ],
 )
 def test_an_owners_setting_has_the_expanded_uncertainty_of_its_interval(
     low: float | None, high: float | None, u95: float
 ) -> None:
     """Sources: JCGM 100, 4.3.7 (rectangular); the normal quantile 1.6449 leaves 5 % on one side."""
-    steps = own_setting(6, SettingForLoad(6, low, high, 4, True, ""))
+    steps = own_setting(6, CountInterval(low, high), (0, 15))
     assert (steps.value, steps.u95) == (6, u95)
+
+
+def test_who_knows_least_never_weighs_most() -> None:
+    """The longer an end of the interval is unknown, the larger the uncertainty, and the smaller the weight."""
+    known = own_setting(6, CountInterval(5, 8), (0, 15))
+    open_ended = own_setting(6, CountInterval(5, None), (0, 15))
+    nothing = own_setting(6, None, (0, 15))
+    assert known.sigma < open_ended.sigma <= nothing.sigma
 
 
 @pytest.mark.parametrize(

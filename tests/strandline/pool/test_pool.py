@@ -33,7 +33,8 @@ def row(owner: str, load: float, setting: float, u95: float = 1.0) -> PoolRow:
 def garage(tmp_path: Path) -> Garage:
     bike = BIKE.replace(
         "[leg.front-left]",
-        'wheelbase = "1400 mm"\n[front]\nwheel_load = "100 kg"\n[rear]\nwheel_load = "100 kg"\n[leg.front-left]',
+        'wheelbase = "1400 mm"\n[front]\nwheel_load = "100 kg"\n[rear]\nwheel_load = "100 kg"\nmotion_ratio = 0.8\n'
+        'wheel_travel = "115 mm"\n[leg.front-left]',
         1,
     )
     found = Garage(tmp_path / "garage", bike)
@@ -48,12 +49,26 @@ def garage(tmp_path: Path) -> Garage:
         "--by",
         "Anna Example",
     )
-    found.ok(
+    for _ in range(3):
+        ride(found)
+    # 34.5 of 115 mm: 30 %
+    lengths = "rear=hanging 640 mm, rider-aboard 604 mm / 607 mm"
+    found.ok("sag", "--bike", "grey-twin", "--load", "for two", "--date", "2026-05-01", "--length", lengths)
+    return found
+
+
+def ride(garage: Garage, reading: str = "remaining 32 mm") -> None:
+    garage.ok(
         *("ride", "add", "--bike", "grey-twin", "--date", "2026-05-01", "--route", "Ridge loop"),
-        *("--load", "for two", "--setting", "rear=6 clicks", "--reading", "rear=remaining 12 mm"),
+        *("--load", "for two", "--setting", "rear=6 clicks", "--reading", f"rear={reading}"),
         *("--by", "Anna Example", "--note", "kerb at the mill"),
     )
-    return found
+
+
+def test_an_unfinished_owner_exports_nothing_and_says_at_least(garage: Garage, tmp_path: Path) -> None:
+    ride(garage, "remaining 2 mm, at-stop")
+    said = garage.refused("pool", "export", "--bike", "grey-twin", "--kind", "Twin", "-o", tmp_path / "a.csv")
+    assert "not found yet: more than 6" in said and not (tmp_path / "a.csv").exists()
 
 
 def test_nothing_personal_leaves(garage: Garage, tmp_path: Path) -> None:

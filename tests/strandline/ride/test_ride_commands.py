@@ -188,11 +188,11 @@ def test_more_than_one_reading_of_a_leg(garage: Garage) -> None:
 
 
 def test_a_withdrawn_ride_is_listed_only_when_asked(garage: Garage) -> None:
-    garage.ok(*ADD)
+    garage.ok(*ADD, "--note", "wet")
     garage.ok("ride", "amend", "1", "--withdraw")
     assert garage.json("ride", "list")["rides"] == []
     assert [one["withdrawn"] for one in garage.json("ride", "list", "--withdrawn")["rides"]] == [True]
-    assert garage.json(*ADD)["ride"] == 2
+    assert garage.json(*ADD, "--note", "dry")["ride"] == 2
 
 
 def test_a_ride_keeps_the_bike_as_it_was_until_told_otherwise(garage: Garage) -> None:
@@ -215,5 +215,5 @@ def test_list_for_a_person(garage: Garage) -> None:
 
 def test_no_logbook_yet_and_no_such_ride(garage: Garage) -> None:
     assert "There is no logbook" in garage.refused("ride", "list")
-    garage.ok(*ADD)
+    garage.ok(*ADD, "--note", "wet")
     assert "There is no ride 7" in garage.refused("ride", "show", "7")
