@@ -18,6 +18,8 @@ from strandline.read.one_photo import read_one
 # The project's own limits.
 READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB = 3.0, 8.0, 350.0
 PARTS = ("stages", "read", "help", "memory", "cores", "day")
+# Simulated owners: no photo, no timing, and so only by name.
+OWNERS = "owners"
 
 
 def main() -> int:
@@ -25,7 +27,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(
         prog="python -m bench", description=__doc__.split(";")[0] if __doc__ else ""
     )
-    parser.add_argument("parts", nargs="*", choices=[*PARTS, []], help=f"what to measure: {', '.join(PARTS)}")
+    parser.add_argument(
+        "parts",
+        nargs="*",
+        choices=[*PARTS, OWNERS, []],
+        help=f"what to measure: {', '.join(PARTS)} (all of them where none is named); {OWNERS}",
+    )
+    parser.add_argument("--owners", type=int, default=400, help="simulated owners a cell (default 400)")
     parser.add_argument("--rounds", type=int, default=9, help="rounds of each comparison (default 9)")
     parser.add_argument("--sample", default=DEFAULT, help="sample photo to enlarge to 12 megapixels")
     parser.add_argument("--photos", type=int, default=12, help="photos in a batch for the cores (default 12)")
@@ -38,6 +46,13 @@ def main() -> int:
     args = parser.parse_args()
     if args.most < 3 or args.recorded < 1:
         parser.error("--most takes 3 or more, --recorded 1 or more")
+    if args.parts == [OWNERS]:
+        from bench import owners
+
+        owners.main(args.owners)
+        return 0
+    if OWNERS in args.parts:
+        parser.error(f"{OWNERS} goes alone")
     wanted = args.parts or PARTS
     print(_machine())
     kept = True

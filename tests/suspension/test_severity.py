@@ -122,3 +122,55 @@ def test_nine_in_ten_of_next_rides_lie_in_the_interval(scatter: float) -> None:
 def test_nothing_to_go_by_is_refused() -> None:
     with pytest.raises(SuspensionError):
         Severity(ForceCurve.by_depth(120.0), (RideAt(Quantity(90.0, 0.0, Bound.AT_LEAST), 5.0),), 5.0)
+
+
+def test_no_forecast_lies_below_the_rider_aboard_compression() -> None:
+    """Cut and renormalised: what lay below is shared out above."""
+    rides = (exact(35.0), exact(28.0), exact(44.0))
+    free, cut = end_severity(rides), Severity(ForceCurve.of_end(END, 100.0), rides, 14.0, WS_N, least_mm=30.0)
+    assert free.stroke_at(0.05, 14.0) < 30.0 <= cut.stroke_at(0.05, 14.0)
+    assert cut.chance_of_reaching(29.0, 14.0) == pytest.approx(1.0)
+    assert cut.chance_of_reaching(45.0, 14.0) > free.chance_of_reaching(45.0, 14.0)
+    # 4 mm more preload compress 4 mm less with the rider aboard
+    assert cut.chance_of_reaching(26.5, 18.0) < 1.0 and cut.chance_of_reaching(25.9, 18.0) == pytest.approx(
+        1.0
+    )
+
+
+def test_how_sure_a_count_is_firm_enough() -> None:
+    """With hardly any doubt of the rides it is all or nothing; with few rides it rises with preload."""
+    many = Severity(
+        ForceCurve.by_depth(100.0),
+        tuple(RideAt(Quantity(70.0 + 2 * (i % 3), 0.1), 14.0) for i in range(40)),
+        14.0,
+    )
+    assert many.certainty_of(0.10, 90.0, 14.0) > 0.999 and many.certainty_of(0.10, 71.0, 14.0) < 0.001
+    few = end_severity((exact(80.0), exact(84.0), exact(76.0)))
+    sure = [few.certainty_of(0.10, 90.0, preload) for preload in (8.0, 14.0, 20.0, 26.0)]
+    assert sure == sorted(sure) and sure[0] < 0.5 < sure[-1]
+
+
+def test_the_scatter_is_learnt_over_its_whole_range() -> None:
+    """Thirty rides of 4 % and of 18 %: a cap or a floor of the range would show (oracle: the sample's own sd)."""
+    for share in (0.04, 0.18):
+        draws = np.random.default_rng(8).normal(size=30)
+        draws = (draws - draws.mean()) / draws.std(ddof=1)
+        used = 100.0 * (1 + share * draws) - 10.0
+        rides = tuple(RideAt(Quantity(float(u), 0.01), 10.0) for u in used)
+        found = Severity(ForceCurve.by_depth(400.0), rides, 10.0).scatter
+        assert found.value == pytest.approx(share, rel=0.12)
+
+
+def test_three_rides_leave_the_scatter_wide() -> None:
+    """The prior's spread: after three rides within 2 % the next may still lie 5 % away (t of 2 degrees: 2.92 sd)."""
+    rides = tuple(RideAt(Quantity(u, 0.01), 10.0) for u in (88.0, 90.0, 92.0))
+    severity = Severity(ForceCurve.by_depth(300.0), rides, 10.0)
+    half = (severity.stroke_at(0.95, 10.0) - severity.stroke_at(0.05, 10.0)) / 2
+    assert half == pytest.approx(stats.t.ppf(0.95, 2) * 2.0 * math.sqrt(4 / 3), rel=0.25)
+
+
+def test_the_prior_is_as_wide_as_the_range_of_load_factors() -> None:
+    """lam 1.5 to 2.5, the scatter on it: 90 % of first rides between some 1.4 and 2.7 (u = lam 41.37 - 14)."""
+    severity = end_severity()
+    low, high = severity.stroke_at(0.05, 14.0), severity.stroke_at(0.95, 14.0)
+    assert 1.25 * 41.37 - 14 < low < 1.55 * 41.37 - 14 and 2.4 * 41.37 - 14 < high <= 100
