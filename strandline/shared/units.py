@@ -93,11 +93,6 @@ def _bound(estimate: Quantity) -> str:
     return "" if estimate.bound is Bound.EXACT else f"{estimate.bound} "
 
 
-def span(low_mm: float, high_mm: float, units: Units) -> str:
-    """Write an interval: ``61.2 to 74.0 mm``."""
-    return f"{format_length(low_mm, units).rsplit(' ', 1)[0]} to {format_length(high_mm, units)}"
-
-
 def setting_text(setting: Setting) -> str:
     """Write a count, from which end, and whether it is sure."""
     if setting.count is None:

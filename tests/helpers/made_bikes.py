@@ -50,6 +50,34 @@ steps = "15 clicks"
 step = "1.0 mm"
 """
 
+# Both wheels weighed, and all that the physics needs at the rear: MR 0.8, k 40 N/mm, 8 mm of preload at the soft end,
+# 115 mm of wheel travel (S 92); the front without springs.
+WEIGHED = BIKE.replace(
+    "[leg.front-left]",
+    """\
+wheelbase = "1400 mm"
+total_limit = "400 kg"
+
+[front]
+wheel_load = "100 kg"
+limit = "160 kg"
+rake = "25 deg"
+wheel_travel = "108 mm"
+
+[rear]
+wheel_load = "100 kg"
+limit = "240 kg"
+motion_ratio = 0.8
+wheel_travel = "115 mm"
+unsprung = "18 kg"
+
+[leg.front-left]""",
+    1,
+).replace(
+    "[leg.rear.adjuster",
+    '[leg.rear.spring]\nrate = "40 N/mm"\npreload_at_soft = "8 mm"\n\n[leg.rear.adjuster',
+)
+
 
 class Garage:
     """A folder with a logbook, and the bike's file where the commands look for it."""

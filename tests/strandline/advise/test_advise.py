@@ -13,19 +13,7 @@ import pytest
 
 from strandline.shared.options import ENDS
 from suspension.sag.windows import End
-from tests.helpers.made_bikes import BIKE, Garage
-
-# Both wheels weighed, springs and all that the physics needs at the rear: MR 0.8, k 20 N/mm.
-WEIGHED = BIKE.replace(
-    "[leg.front-left]",
-    'wheelbase = "1400 mm"\ntotal_limit = "400 kg"\n\n[front]\nwheel_load = "100 kg"\nlimit = "160 kg"\n\n'
-    '[rear]\nwheel_load = "100 kg"\nlimit = "240 kg"\nmotion_ratio = 0.8\nwheel_travel = "115 mm"\n'
-    'unsprung = "18 kg"\n\n[leg.front-left]',
-    1,
-).replace(
-    "[leg.rear.adjuster",
-    '[leg.rear.spring]\nrate = "40 N/mm"\npreload_at_soft = "8 mm"\n\n[leg.rear.adjuster',
-)
+from tests.helpers.made_bikes import BIKE, WEIGHED, Garage
 
 
 @pytest.fixture

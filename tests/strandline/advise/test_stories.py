@@ -11,19 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.helpers.made_bikes import BIKE, Garage
-
-# MR 0.8, k 40 N/mm on one shock, wheel travel 115 mm: S 92 is 115 mm at the wheel. Use street: rider sag 25 to 35 %.
-WEIGHED = BIKE.replace(
-    "[leg.front-left]",
-    'wheelbase = "1400 mm"\ntotal_limit = "400 kg"\n\n[front]\nwheel_load = "100 kg"\nlimit = "160 kg"\nrake = "25 deg"\n'
-    'wheel_travel = "108 mm"\n\n[rear]\nwheel_load = "100 kg"\nlimit = "240 kg"\nmotion_ratio = 0.8\n'
-    'wheel_travel = "115 mm"\nunsprung = "18 kg"\n\n[leg.front-left]',
-    1,
-).replace(
-    "[leg.rear.adjuster",
-    '[leg.rear.spring]\nrate = "40 N/mm"\npreload_at_soft = "8 mm"\n\n[leg.rear.adjuster',
-)
+from tests.helpers.made_bikes import WEIGHED, Garage
 
 
 class Owner:

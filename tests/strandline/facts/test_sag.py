@@ -190,6 +190,6 @@ def test_sag_over_the_whole_travel_and_less_with_the_rider_is_refused() -> None:
     lengths = ((State.HANGING, ONE, 612.0), (State.RIDER_ABOARD, ONE, 431.0))
     with pytest.raises(SuspensionError, match="168 % is more than the whole travel"):
         place_sags(session(lengths), bike_file().bike, Use.STREET)
-    lengths = ((State.HANGING, ONE, 612.0), (State.ON_WHEELS, ONE, 590.0), (State.RIDER_ABOARD, ONE, 602.0))
+    less = ((State.HANGING, ONE, 612.0), (State.ON_WHEELS, ONE, 590.0), (State.RIDER_ABOARD, ONE, 602.0))
     with pytest.raises(SuspensionError, match="12 mm less than static sag"):
-        place_sags(session(lengths), bike_file().bike, Use.STREET)
+        place_sags(session(less), bike_file().bike, Use.STREET)

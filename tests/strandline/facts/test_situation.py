@@ -20,8 +20,7 @@ from strandline.facts.ends import end_facts
 from strandline.facts.rides import gather
 from suspension.advice.situation import Flaw
 from suspension.quantities.quantity import Bound
-from tests.helpers.made_bikes import Garage
-from tests.strandline.advise.test_advise import WEIGHED
+from tests.helpers.made_bikes import WEIGHED, Garage
 
 
 @pytest.fixture
