@@ -9,14 +9,14 @@ from bench.owner import MOST_RIDES, SAG_SIGMA_MM, SAG_WINDOW, Owner
 from suspension.advice.force_curve import ForceCurve, RideAt
 from suspension.advice.next_step import next_step
 from suspension.advice.severity import Severity
-from suspension.advice.situation import AtCount, Felt, RideSeen, Situation, reference_bumper_mm
+from suspension.advice.situation import AtCount, Felt, RideSeen, Situation
 from suspension.advice.step import RUNS_TO_JUDGE, Action, Step
 from suspension.quantities.quantity import Quantity
 from suspension.springs.leg_forces import LegForces
 from suspension.springs.motion_ratio import MotionRatio
 from suspension.springs.springs import LinearSpring
 from suspension.springs.wheel_rate import EndForces
-from suspension.stroke.verdict import judge_used
+from suspension.stroke.verdict import judge_used, reference_bumper_mm
 
 # Standard uncertainty of a sag that is only worked out, percent of travel [a choice].
 STATICS_SIGMA_PERCENT = 6.0

@@ -7,7 +7,7 @@ rule on the same owners and rides.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -66,9 +66,9 @@ def owners_of(scatter: float, number: int, seed: int = SEED, spring_for: float =
     return found
 
 
-def table(owners: Sequence[Owner]) -> Iterator[Row]:
-    """Run all rules over the same owners and rides."""
-    ours = [RULES[BY_RISK](owner) for owner in owners]
+def table(owners: Sequence[Owner], ours: Sequence[Outcome] | None = None) -> Iterator[Row]:
+    """Run all rules over the same owners and rides; `ours` are the outcomes of the rules by risk, if known."""
+    ours = [RULES[BY_RISK](owner) for owner in owners] if ours is None else ours
     right = [owner.has_a_right_count for owner in owners]
     for name, rule in RULES.items():
         ended = ours if name == BY_RISK else [rule(owner) for owner in owners]
@@ -100,6 +100,16 @@ def _row(
     )
 
 
+def cells(owners: Sequence[Owner], ours: Sequence[Outcome]) -> Iterator[tuple[str, Row]]:
+    """The rules by risk in each of the four cells of a scatter, in the order of `owners_of`."""
+    number = len(owners) // 4
+    for cell, (end, two_up) in enumerate(itertools.product(End, (False, True))):
+        part = slice(cell * number, (cell + 1) * number)
+        right = [owner.has_a_right_count for owner in owners[part]]
+        name = f"{end.value}, {'two-up' if two_up else 'solo'}"
+        yield name, _row(BY_RISK, owners[part], right, ours[part], ours[part])
+
+
 def coverage(owners: Sequence[Owner], rides: int = RIDES_FOR_INTERVALS) -> tuple[float, int]:
     """Share of next rides inside the stated 90 % interval, and how many intervals were stated."""
     held = [one for owner in owners for one in intervals_hold(owner, rides)]
@@ -128,20 +138,27 @@ def lines(number: int = OWNERS_A_CELL, for_intervals: int = OWNERS_FOR_INTERVALS
         share, stated = coverage(some)
         yield ""
         yield f"Scatter {scatter:.0%}: of {stated} intervals stated for 90 %, {share:.1%} held the next ride."
-        yield from table_lines(owners)
+        ours = [RULES[BY_RISK](owner) for owner in owners]
+        yield from table_lines(table(owners, ours), len(owners))
+        yield ""
+        yield "By risk, cell by cell: " + "; ".join(
+            f"{name}: {row.failed:.1%} of {row.owners} failed, {row.rides:.1f} rides, sag {row.sag_inside:.1%}"
+            for name, row in cells(owners, ours)
+        )
     yield ""
     yield f"Scatter 12%, springs for a load factor of {SOFT_SPRING_FOR:g} in place of {SPRING_FOR:g}:"
-    yield from table_lines(owners_of(0.12, max(1, number // 2), SEED, SOFT_SPRING_FOR))
+    owners = owners_of(0.12, max(1, number // 2), SEED, SOFT_SPRING_FOR)
+    yield from table_lines(table(owners), len(owners))
 
 
-def table_lines(owners: Sequence[Owner]) -> Iterator[str]:
-    """Write one table as Markdown."""
+def table_lines(rows: Iterable[Row], of: int) -> Iterator[str]:
+    """Write one table as Markdown, of so many owners."""
     yield ""
     yield f"| {' | '.join(HEADS)} |"
     yield f"|{' --- |' * len(HEADS)}"
-    for row in table(owners):
+    for row in rows:
         yield (
-            f"| {row.rule} | {row.owners} of {len(owners)} | {row.failed:.1%} | {row.failed_as_long:.1%} | "
+            f"| {row.rule} | {row.owners} of {of} | {row.failed:.1%} | {row.failed_as_long:.1%} | "
             f"{row.rides:.1f} | {row.sag_inside:.1%} | {row.failed_of_all:.1%} | {row.unfinished} | "
             f"{row.past_limit} |"
         )

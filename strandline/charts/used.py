@@ -23,11 +23,10 @@ from strandline.charts.style import (
 )
 from strandline.facts.ends import EndFacts
 from strandline.facts.rides import EndRide
-from suspension.advice.situation import reference_bumper_mm
 from suspension.advice.step import RUNS_TO_JUDGE, in_words
 from suspension.quantities.lengths import Units
 from suspension.springs.adjuster import AdjusterKind
-from suspension.stroke.verdict import BandLimits
+from suspension.stroke.verdict import BandLimits, reference_bumper_mm
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -11,11 +11,11 @@ from strandline.facts.ends import EndFacts
 from strandline.facts.rides import BikeLog, EndRide
 from suspension.advice.force_curve import ForceCurve, RideAt
 from suspension.advice.severity import Severity
-from suspension.advice.situation import reference_bumper_mm
 from suspension.advice.step import CHANCE_ALLOWED
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.springs.equilibrium import LONGEST_STROKE_MM
+from suspension.stroke.verdict import reference_bumper_mm
 
 
 @dataclass(frozen=True)

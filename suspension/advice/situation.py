@@ -11,9 +11,6 @@ from suspension.sag.windows import End, Judgement, Window, judge_sag
 from suspension.springs.adjuster import AdjusterKind
 from suspension.stroke.verdict import Band, BandLimits, Verdict, judge_used
 
-# Where the bumper is met if nobody knows: a lock or bumper takes the last tenth of a fork's stroke
-# [common practice, no source].
-BUMPER_SHARE = 0.92
 # A reading whose own expanded uncertainty is over this share of S, or over so many mm, is read again
 # [common practice, no source].
 VAGUE_SHARE, VAGUE_MM = 0.10, 5.0
@@ -198,21 +195,12 @@ class Situation:
         """
         if ride.flaw is not None:
             return Verdict((), f"No verdict: {ride.flaw.value}.")
-        found = judge_used(
-            ride.used_mm, reference_bumper_mm(self.bumper_mm, self.stroke_mm), self.stroke_mm, self.limits
-        )
+        found = judge_used(ride.used_mm, self.bumper_mm, self.stroke_mm, self.limits)
         if Felt.BOTTOMED in ride.felt and found.band is None and Band.BOTTOMED in found.bands:
             return replace(
                 found, bands=(Band.BOTTOMED,), words="Bottomed: the marker allows it, and it was felt."
             )
         return found
-
-
-def reference_bumper_mm(bumper_mm: float | None, stroke_mm: float | None) -> float | None:
-    """Stroke at which the bumper is met: measured, else 0.92 S, else not known."""
-    if bumper_mm is not None or stroke_mm is None:
-        return bumper_mm
-    return BUMPER_SHARE * stroke_mm
 
 
 def is_vague(used_mm: Quantity, stroke_mm: float | None) -> bool:

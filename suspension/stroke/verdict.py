@@ -12,6 +12,10 @@ from enum import StrEnum
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Bound, Quantity
 
+# Where the bumper is met if nobody knows: a lock or bumper takes the last tenth of a fork's stroke
+# [common practice, no source].
+BUMPER_SHARE = 0.92
+ASSUMED_WORDS = "Where the bumper is met is not known, so 92 % of the stroke S is taken."
 CENSORED_WORDS = "It reached the bumper or came within a marker's width of it; bottoming cannot be excluded."
 # Rounding of sums of floats, mm.
 _ROUNDING_MM = 1e-9
@@ -59,8 +63,8 @@ class Verdict:
         Empty where no verdict can be given.
     words : str
         The verdict in a sentence.
-    by_stroke : bool
-        Sb is not known and S was used in its place; "in the bumper" is withheld.
+    bumper_is_assumed : bool
+        Sb is not known, and 0.92 S was used in its place.
     is_limit : bool
         The reading is only a limit: censored.
     remarks : tuple of str
@@ -68,7 +72,7 @@ class Verdict:
 
     bands: tuple[Band, ...]
     words: str
-    by_stroke: bool = False
+    bumper_is_assumed: bool = False
     is_limit: bool = False
     remarks: tuple[str, ...] = ()
 
@@ -111,47 +115,47 @@ def judge_used(
         return Verdict((), "No verdict: the used stroke is not known.")
     if bumper_met_mm is None and hard_stop_mm is None:
         return Verdict((), "No verdict: neither the stroke S nor the stroke to the bumper Sb is known.")
-    remarks = []
-    by_stroke = bumper_met_mm is None
-    if by_stroke:
-        remarks.append(
-            "Where the bumper is met is not known, so the stroke S was used in its place, and whether it was "
-            "in the bumper is not said."
-        )
+    assumed = bumper_met_mm is None
+    bumper_met_mm = reference_bumper_mm(bumper_met_mm, hard_stop_mm)
+    assert bumper_met_mm is not None
+    remarks = [ASSUMED_WORDS] if assumed else []
     bands = _bands(used_mm, bumper_met_mm, hard_stop_mm, limits)
     if used_mm.bound is Bound.AT_LEAST:
-        return Verdict(bands, CENSORED_WORDS, by_stroke, True, tuple(remarks))
-    if bumper_met_mm is not None and hard_stop_mm is None and Band.BUMPER in bands:
+        return Verdict(bands, CENSORED_WORDS, assumed, True, tuple(remarks))
+    if hard_stop_mm is None and Band.BUMPER in bands:
         remarks.append("The hard stop is not known, so bottoming cannot be excluded.")
     if len(bands) == 1:
         words = f"{bands[0].value.capitalize()}."
     else:
-        words = (
-            f"Between “{bands[0].value}” and “{bands[-1].value}”: the uncertainty of the reading spans both."
-        )
-    return Verdict(bands, words, by_stroke, used_mm.bound is not Bound.EXACT, tuple(remarks))
+        words = f"Between “{bands[0].value}” and “{bands[-1].value}”: the doubt of the reading spans both."
+    return Verdict(bands, words, assumed, used_mm.bound is not Bound.EXACT, tuple(remarks))
 
 
-def _bands(used: Quantity, bumper: float | None, stop: float | None, limits: BandLimits) -> tuple[Band, ...]:
+def reference_bumper_mm(bumper_mm: float | None, stroke_mm: float | None) -> float | None:
+    """Stroke at which the bumper is met: measured, else 0.92 S, else not known."""
+    if bumper_mm is not None or stroke_mm is None:
+        return bumper_mm
+    return BUMPER_SHARE * stroke_mm
+
+
+def _bands(used: Quantity, bumper: float, stop: float | None, limits: BandLimits) -> tuple[Band, ...]:
     """Bands that the interval touches; a limit belongs to the deeper band."""
     low, high = used.value - used.u95, used.value + used.u95
     if used.bound is Bound.AT_LEAST:
         high = math.inf
     elif used.bound is Bound.AT_MOST:
         low = -math.inf
-    reference = bumper if bumper is not None else stop
-    assert reference is not None
-    window_from = limits.window_from * reference
-    # Without Sb there is no band between window and bottomed.
-    bumper_from = None if bumper is None else limits.window_to * bumper
-    # An uncertainty as large as the bumper itself moves the limit no further than to where the bumper is met.
-    shallowest = window_from if bumper_from is None else bumper_from
+    window_from = limits.window_from * bumper
+    bumper_from = limits.window_to * bumper
+    # A doubt as large as the bumper itself moves the limit no further than to where the bumper is met.
     margin = max(limits.least_margin_mm, used.u95)
-    bottomed_from = math.inf if stop is None else max(stop - margin, min(shallowest, stop))
-    starts = [(Band.PLENTY, -math.inf), (Band.WINDOW, window_from)]
-    if bumper_from is not None:
-        starts.append((Band.BUMPER, bumper_from))
-    starts.append((Band.BOTTOMED, bottomed_from))
+    bottomed_from = math.inf if stop is None else max(stop - margin, min(bumper_from, stop))
+    starts = [
+        (Band.PLENTY, -math.inf),
+        (Band.WINDOW, window_from),
+        (Band.BUMPER, bumper_from),
+        (Band.BOTTOMED, bottomed_from),
+    ]
     ends = [start for _, start in starts[1:]] + [math.inf]
     touched = [
         i

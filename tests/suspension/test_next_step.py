@@ -18,7 +18,6 @@ from suspension.advice.situation import (
     RideSeen,
     Situation,
     is_vague,
-    reference_bumper_mm,
 )
 from suspension.advice.step import Action, in_words
 from suspension.loads.limits import LoadVerdict, Plate, check_loads
@@ -26,7 +25,7 @@ from suspension.loads.loads import loads_by_scales
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.sag.windows import End, Window
 from suspension.springs.adjuster import AdjusterKind
-from suspension.stroke.verdict import Band
+from suspension.stroke.verdict import Band, reference_bumper_mm
 
 # A shock: Sb 80, S 92; 12 clicks of 1 % of sag each, 30 % at 5 clicks; the chance falls by a third a click.
 QUIET, HIT = Quantity(68.0, 0.4), Quantity(77.5, 0.4, Bound.AT_LEAST)
