@@ -100,7 +100,7 @@ class Owner:
         return range(self.first, self.last + 1)
 
     def preload_mm(self, count: float) -> float:
-        """True preload at a count."""
+        """Give the true preload at a count."""
         return self.soft_mm + (count - self.first) * self.step_mm
 
     @property
@@ -113,7 +113,7 @@ class Owner:
         return max(0.0, self.load_stroke_mm - self.preload_mm(count))
 
     def sag_percent(self, count: float) -> float:
-        """True rider sag, percent of travel (the ratio is constant, so of stroke as well)."""
+        """Give the true rider sag, percent of travel (the ratio is constant, so of stroke as well)."""
         return 100 * self.rider_mm(count) / self.stroke_mm
 
     def measured_sag_percent(self, count: float) -> float:
@@ -121,7 +121,7 @@ class Owner:
         return max(0.0, self.sag_percent(count) + 100 * self.sag_error_mm / self.stroke_mm)
 
     def chance(self, count: float) -> float:
-        """True share of rides that reach the bumper."""
+        """Give the true share of rides that reach the bumper."""
         limit = (self.bumper_mm + self.stiction_mm + self.preload_mm(count)) / self.load_stroke_mm
         return 0.5 * math.erfc((limit - self.factor) / (self.scatter * self.factor) / math.sqrt(2))
 
@@ -135,7 +135,7 @@ class Owner:
         return any(self.sag_is_right(count) and self.chance(count) <= RIGHT for count in self.counts)
 
     def ride(self, number: int, count: float) -> tuple[float, Quantity]:
-        """The deepest point of a ride, mm, and what its marker reads."""
+        """Give the deepest point of a ride, mm, and what its marker reads."""
         of_ride, of_reading = self.draws[number]
         factor = self.factor * (1 + self.scatter * float(of_ride))
         depth = factor * self.load_stroke_mm - self.preload_mm(count) - self.stiction_mm

@@ -50,7 +50,7 @@ class Outcome:
         return len(self.counts) - 1
 
     def at(self, rides: int) -> float:
-        """The count after so many rides."""
+        """Give the count after so many rides."""
         return self.counts[min(rides, len(self.counts) - 1)]
 
 
@@ -82,7 +82,7 @@ class SetUp:
         return self.owner.file.soft_mm + (count - self.owner.first) * self.owner.step_mm
 
     def severity(self) -> Severity:
-        """What the rides say, by the bike's file."""
+        """Put together what the rides say, by the bike's file."""
         owner = self.owner
         legs = (LegForces(LinearSpring(owner.file.rate_n_per_mm)),) * 2
         end = EndForces(legs, MotionRatio.constant(owner.file.ratio), owner.stroke_mm)
@@ -108,7 +108,7 @@ class SetUp:
         return Quantity(max(0.0, carried), 100 * SAG_SIGMA_MM / owner.stroke_mm)
 
     def step(self) -> Step:
-        """What the rules say now."""
+        """Ask the rules."""
         owner, severity = self.owner, self.severity()
         bumper = reference_bumper_mm(owner.file.bumper_mm, owner.stroke_mm)
         assert bumper is not None

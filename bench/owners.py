@@ -101,7 +101,7 @@ def _row(
 
 
 def cells(owners: Sequence[Owner], ours: Sequence[Outcome]) -> Iterator[tuple[str, Row]]:
-    """The rules by risk in each of the four cells of a scatter, in the order of `owners_of`."""
+    """Count for the rules by risk in each of the four cells of a scatter, in the order of `owners_of`."""
     number = len(owners) // 4
     for cell, (end, two_up) in enumerate(itertools.product(End, (False, True))):
         part = slice(cell * number, (cell + 1) * number)

@@ -146,7 +146,7 @@ def _new_load(known: EndLog, load: CaseLoads, ridden: list[CaseAdvice], unread: 
 
 
 def _from_statics(known: EndLog, load: CaseLoads, base: CaseAdvice) -> float | None:
-    """The count that keeps the rider sag of a load that was ridden; None where springs or loads are not known."""
+    """Find the count that keeps the rider sag of a load that was ridden; None where springs or loads are not known."""
     facts, bike = known.facts, known.log.bike
     count = base.found if base.found is not None else base.to_try
     now, then = load.sprung_n(bike, facts.end), base.load.sprung_n(bike, facts.end)

@@ -43,7 +43,7 @@ def advice_lines(ends: Sequence[EndAdvice], units: Units, explain: bool = False)
 
 
 def _in_full(end: EndAdvice) -> list[CaseAdvice]:
-    """The load that was ridden last; without a ride the first."""
+    """Find the load that was ridden last; without a ride the first."""
     if not end.cases:
         return []
     ridden = [case for case in end.cases if case.rides]

@@ -135,7 +135,7 @@ class RiskModel:
         return curve
 
     def usable(self, route: str) -> tuple[Run, ...]:
-        """Runs over a route that bear on this load."""
+        """List the runs over a route that bear on this load."""
         same = [run for run in self.runs if run.route == route]
         if not self.curve.has_rates or any(run.sprung_n is None for run in same):
             same = [run for run in same if run.load == self.load]
@@ -144,7 +144,7 @@ class RiskModel:
         return tuple(same)
 
     def severity(self, route: str) -> Severity | None:
-        """What the rides over a route say; None where they and the bike's file say nothing."""
+        """Put together what the rides over a route say; None where they and the bike's file say nothing."""
         if self.now is None:
             return None
         load = self.sprung_n if self.curve.has_rates and self.sprung_n is not None else 1.0

@@ -136,7 +136,7 @@ def flaw_of(one: EndRide, facts: EndFacts, sag: CarriedSag) -> Flaw | None:
 def _counts(
     adjuster: Adjuster, now: float | None, runs: Sequence[Run], start: float | None
 ) -> tuple[float, ...]:
-    """Counts that can be set, from the soft end: whole steps from today's, which may lie between two turns."""
+    """List the counts that can be set, from the soft end: whole steps from today's, which may lie between two turns."""
     ridden = [run.count for run in runs] + [one for one in (now, start) if one is not None]
     beyond = MOST_CLICKS_BEYOND if adjuster.kind is AdjusterKind.CLICKS else MOST_CLICKS_BEYOND // 2
     end = adjuster.end if adjuster.end is not None else max(ridden, default=adjuster.first) + beyond

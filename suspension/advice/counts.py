@@ -29,7 +29,7 @@ def reached_bumper_at(s: Situation, count: float | None) -> tuple[RideSeen, ...]
 
 
 def sag_count(s: Situation) -> float | None:
-    """The count whose rider sag lies nearest the window's middle; None where sag is not known at all."""
+    """Find the count whose rider sag lies nearest the window's middle; None where sag is not known at all."""
     if s.sag_window is None:
         return None
     middle = (s.sag_window.low + s.sag_window.high) / 2
@@ -49,7 +49,7 @@ def softest_safe(s: Situation) -> float | None:
 
 
 def allowed(s: Situation) -> list[AtCount]:
-    """Counts whose sag lies in the window, a little inside its edges where there is room."""
+    """List the counts whose sag lies in the window, a little inside its edges where there is room."""
     inside = [one for one in s.counts if s.in_sag_window(one)]
     if s.sag_window is None or not s.sag_measured:
         return inside
@@ -73,7 +73,7 @@ def towards(s: Situation, now: float, wanted: float) -> float:
 
 
 def why_not_less(s: Situation, to: float) -> str | None:
-    """What forbids a softer count; None where nothing does.
+    """Say what forbids a softer count; None where nothing does.
 
     Parameters
     ----------

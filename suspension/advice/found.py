@@ -18,7 +18,7 @@ HARSH = (
 
 
 def runs_here(s: Situation) -> tuple[RideSeen, ...]:
-    """Runs over the worst route at today's count."""
+    """List the runs over the worst route at today's count."""
     return tuple(ride for ride in s.runs if ride.count == s.now and ride.route == s.worst_route)
 
 

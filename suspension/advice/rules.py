@@ -45,7 +45,7 @@ FLAW_WORDS = {
 
 
 def events(s: Situation) -> Step | None:
-    """A leak, a knock or a crack: stop riding until it was looked at."""
+    """Stop riding after a leak, a knock or a crack, until it was looked at."""
     if not s.events:
         return None
     why = tuple(
@@ -70,7 +70,7 @@ def tyres(s: Situation) -> Step | None:
 
 
 def flawed(s: Situation) -> Step | None:
-    """A last reading that is no run is read again."""
+    """Read again a last reading that is no run."""
     if s.last is None or s.last.flaw is None:
         return None
     return Step(Action.READ_AGAIN, s.now, (f"{FLAW_WORDS[s.last.flaw]} It does not count as a ride.",))
@@ -155,7 +155,7 @@ def _no_count_will_do(s: Situation, firmest: float) -> bool:
 
 
 def _wanted(s: Situation, last: RideSeen, bottomed: bool) -> float:
-    """The count that the risk asks for; as far as one change may go where no count is safe."""
+    """Find the count that the risk asks for; as far as one change may go where no count is safe."""
     assert s.now is not None
     goal = softest_safe(s)
     if goal is not None:

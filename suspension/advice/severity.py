@@ -112,7 +112,8 @@ class Severity:
         if stroke_mm <= least:
             return np.ones_like(reached)
         beyond = self._shares_beyond(max(0.0, least), preload_mm, load_n)
-        return reached / np.maximum(beyond, _SMALLEST_SHARE)
+        found: np.ndarray = reached / np.maximum(beyond, _SMALLEST_SHARE)
+        return found
 
     def _shares_beyond(self, stroke_mm: float, preload_mm: float, load_n: float) -> np.ndarray:
         from scipy.special import ndtr

@@ -171,7 +171,7 @@ class Situation:
         return self.rides[-1] if self.rides else None
 
     def at(self, count: float | None) -> AtCount | None:
-        """What is to be expected at a count."""
+        """Find what is to be expected at a count."""
         return next((one for one in self.counts if one.count == count), None)
 
     def sag_at(self, count: float | None) -> Judgement:
@@ -189,7 +189,7 @@ class Situation:
         return self.sag_window.low <= one.rider_sag_percent.value <= self.sag_window.high
 
     def verdict(self, ride: RideSeen) -> Verdict:
-        """The verdict on one ride's reading; none on one that does not count.
+        """Judge one ride's reading; none on one that does not count.
 
         Felt bottomed, and an interval that straddles the last band: bottomed.
         """

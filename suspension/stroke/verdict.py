@@ -127,7 +127,9 @@ def judge_used(
     if len(bands) == 1:
         words = f"{bands[0].value.capitalize()}."
     else:
-        words = f"Between “{bands[0].value}” and “{bands[-1].value}”: the doubt of the reading spans both."
+        words = (
+            f"Between “{bands[0].value}” and “{bands[-1].value}”: the uncertainty of the reading spans both."
+        )
     return Verdict(bands, words, assumed, used_mm.bound is not Bound.EXACT, tuple(remarks))
 
 
@@ -147,7 +149,7 @@ def _bands(used: Quantity, bumper: float, stop: float | None, limits: BandLimits
         low = -math.inf
     window_from = limits.window_from * bumper
     bumper_from = limits.window_to * bumper
-    # A doubt as large as the bumper itself moves the limit no further than to where the bumper is met.
+    # An uncertainty as large as the bumper itself moves the limit no further than to where the bumper is met.
     margin = max(limits.least_margin_mm, used.u95)
     bottomed_from = math.inf if stop is None else max(stop - margin, min(bumper_from, stop))
     starts = [

@@ -90,7 +90,9 @@ def test_found_is_withheld_and_says_why(changed: dict[str, object], missing: str
     assert isinstance(number, int)
     before = [one] if isinstance(one := changed.pop("other", None), RideSeen) else []
     of_ride = {name: changed.pop(name) for name in ("legs_differ", "felt") if name in changed}
-    step = next_step(situation(*before, *[ride(**of_ride) for _ in range(number)], **changed))
+    step = next_step(
+        situation(*before, *[ride(QUIET, 5.0, "Loop", **of_ride) for _ in range(number)], **changed)
+    )
     assert step.action is not Action.FOUND
     said = " ".join([*(lack.words for lack in step.missing), *step.why])
     assert missing in said

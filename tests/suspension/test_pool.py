@@ -153,8 +153,9 @@ def test_by_load() -> None:
         pool_by_load(results, (1200, 1200))
 
 
-def test_three_owners_who_agree_have_an_interval_of_some_width():
+def test_three_owners_who_agree_have_an_interval_of_some_width() -> None:
     """Their own uncertainties are left: 0.8/sqrt(3) of the mean, times t of 2 degrees of freedom, 4.303 (tables)."""
     agreed = pool((Quantity(6.0, 0.8),) * 3)
+    assert agreed.mean_interval is not None
     low, high = agreed.mean_interval
     assert high - 6.0 == pytest.approx(4.303 * 0.8 / math.sqrt(3), abs=0.01) and low < 6.0 < high

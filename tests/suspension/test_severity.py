@@ -170,7 +170,7 @@ def test_three_rides_leave_the_scatter_wide() -> None:
 
 
 def test_the_prior_is_as_wide_as_the_range_of_load_factors() -> None:
-    """lam 1.5 to 2.5, rectangular: quartiles 1.75 and 2.25, with the scatter on it a little wider; u = lam 41.37 - 14."""
+    """lam 1.5 to 2.5, rectangular: quartiles 1.75 and 2.25, with the scatter a little wider; u = lam 41.37 - 14."""
     severity = end_severity()
     lower, upper = ((severity.stroke_at(p, 14.0) + 14) / 41.37 for p in (0.25, 0.75))
     assert 1.62 < lower < 1.76 and 2.24 < upper < 2.38

@@ -1,5 +1,7 @@
 """Verdict bands on an interval. All limits [C], common practice with no source, configurable."""
 
+from __future__ import annotations
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -32,14 +34,14 @@ SB, S = 80.0, 92.0
         (70.0, 12.0, (PLENTY, WINDOW, BUMPER, BOTTOMED)),
     ],
 )
-def test_bands(used, sd, bands):
+def test_bands(used: float, sd: float, bands: tuple[Band, ...]) -> None:
     verdict = judge_used(Quantity(used, sd), SB, S)
     assert verdict.bands == bands and not verdict.bumper_is_assumed and not verdict.is_limit
     assert ("Between" in verdict.words) is (len(bands) > 1)
     assert verdict.band is (bands[0] if len(bands) == 1 else None)
 
 
-def test_trade_example():
+def test_trade_example() -> None:
     """[C] A front fork that used 89 mm of 122 mm is comfortably short of the end: 23 mm before 0.92 S."""
     verdict = judge_used(Quantity(89, 0.5), None, 122)
     assert verdict.band is WINDOW and verdict.bumper_is_assumed
@@ -58,20 +60,20 @@ def test_trade_example():
         (120.0, BOTTOMED),
     ],
 )
-def test_without_the_bumpers_place_92_percent_of_the_stroke_is_taken(used, band):
+def test_without_the_bumpers_place_92_percent_of_the_stroke_is_taken(used: float, band: Band) -> None:
     """[C] Sb unknown: 0.92 x 120 = 110.4 mm, said so; S itself is never the end of a window."""
     verdict = judge_used(Quantity(used, 0.3), None, 120)
     assert verdict.band is band and "92 % of the stroke S is taken" in verdict.remarks[0]
 
 
-def test_without_a_hard_stop_bottoming_cannot_be_excluded():
+def test_without_a_hard_stop_bottoming_cannot_be_excluded() -> None:
     verdict = judge_used(Quantity(85, 0.5), 80, None)
     assert verdict.bands == (BUMPER, BOTTOMED) and "cannot be excluded" in verdict.remarks[0]
     assert judge_used(Quantity(70, 0.5), 80, None).band is WINDOW
     assert verdict.is_above_window
 
 
-def test_without_either_there_are_only_mm():
+def test_without_either_there_are_only_mm() -> None:
     """Missing: S and Sb -> mm, no verdict."""
     verdict = judge_used(Quantity(70, 0.5), None, None)
     assert verdict.bands == () and verdict.band is None and "No verdict" in verdict.words
@@ -79,20 +81,20 @@ def test_without_either_there_are_only_mm():
     assert judge_used(None, SB, S).bands == ()
 
 
-def test_censored_right():
+def test_censored_right() -> None:
     """[C] "It reached the bumper or came within a marker's width of it; bottoming cannot be excluded"."""
     verdict = judge_used(Quantity(77.5, 0.3, Bound.AT_LEAST), SB, S)
     assert verdict.words == CENSORED_WORDS and verdict.is_limit
     assert verdict.bands == (WINDOW, BUMPER, BOTTOMED) and verdict.band is None
 
 
-def test_censored_left():
+def test_censored_left() -> None:
     verdict = judge_used(Quantity(30, 0.3, Bound.AT_MOST), SB, S)
     assert verdict.bands == (PLENTY,) and verdict.is_limit
     assert judge_used(Quantity(70, 0.3, Bound.AT_MOST), SB, S).bands == (PLENTY, WINDOW)
 
 
-def test_limits_can_be_the_owners():
+def test_limits_can_be_the_owners() -> None:
     own = BandLimits(window_from=0.6, window_to=0.9)
     assert judge_used(Quantity(50, 0.5), SB, S, own).band is WINDOW
     assert judge_used(Quantity(75, 0.5), SB, S, own).band is BUMPER
@@ -103,7 +105,7 @@ def test_limits_can_be_the_owners():
 
 @settings(max_examples=100)
 @given(st.floats(0, 92), st.floats(0.05, 5), st.floats(0.1, 30))
-def test_deeper_is_never_judged_shallower(used, sd, deeper):
+def test_deeper_is_never_judged_shallower(used: float, sd: float, deeper: float) -> None:
     order = list(Band)
     one, two = judge_used(Quantity(used, sd), SB, S), judge_used(Quantity(used + deeper, sd), SB, S)
     assert order.index(two.bands[0]) >= order.index(one.bands[0])
@@ -112,7 +114,9 @@ def test_deeper_is_never_judged_shallower(used, sd, deeper):
 
 @settings(max_examples=100)
 @given(st.floats(0, 100), st.floats(0.05, 8), st.booleans(), st.booleans())
-def test_there_is_a_verdict_and_its_bands_are_neighbours(used, sd, knows_sb, knows_s):
+def test_there_is_a_verdict_and_its_bands_are_neighbours(
+    used: float, sd: float, knows_sb: bool, knows_s: bool
+) -> None:
     verdict = judge_used(Quantity(used, sd), SB if knows_sb else None, S if knows_s else None)
     places = [list(Band).index(band) for band in verdict.bands if knows_sb or band is not Band.BUMPER]
     assert (len(places) > 0) is (knows_sb or knows_s)

@@ -41,7 +41,7 @@ class Owner:
         self.place.ok("sag", "--bike", "grey-twin", "--load", load, "--date", date, "--length", lengths)
 
     def asked(self, load: str = "solo") -> dict[str, Any]:
-        """What the advice is now, with what is on the screen under "said"."""
+        """Ask for the advice now, with what is on the screen under "said"."""
         words = ("advise", "--bike", "grey-twin", "--end", self.end, "--load", load)
         (end,) = self.place.json(*words)["ends"]
         (case,) = end["cases"]

@@ -75,7 +75,7 @@ def apart(one: str, other: str, kind: str | None) -> float:
 
 
 def points(line: Line2D) -> list[tuple[float, float]]:
-    """What a line is drawn through."""
+    """List what a line is drawn through."""
     return [(float(x), float(y)) for x, y in np.asarray(line.get_xydata(), dtype=float)]
 
 
@@ -187,13 +187,13 @@ def test_the_band_is_where_nine_of_ten_rides_should_be(garage: Garage, units: Un
     risk, per = end.cases[0].risk, {Units.MM: 1.0, Units.IN: 25.4}[units]
     assert risk is not None and risk.worst is not None
     for i, (at, _) in enumerate(low):
-        told = risk.forecast(at)
-        assert told is not None
+        expected = risk.forecast(at)
+        assert expected is not None
         drawn = [line[i][1] * per for line in (low, mean, high)]
-        assert drawn == pytest.approx([told.low_mm, told.mid_mm, told.high_mm])
-        assert told.low_mm < told.mid_mm < told.high_mm
+        assert drawn == pytest.approx([expected.low_mm, expected.mid_mm, expected.high_mm])
+        assert expected.low_mm < expected.mid_mm < expected.high_mm
         filled = [float(y) * per for x, y in band if x == at]
-        assert (min(filled), max(filled)) == pytest.approx((told.low_mm, told.high_mm))
+        assert (min(filled), max(filled)) == pytest.approx((expected.low_mm, expected.high_mm))
         # Of the next rides 5 % lie below the band and 5 % above it.
         preload = risk.preload_mm(at)
         assert risk.worst.chance_of_reaching(drawn[0], preload) == pytest.approx(0.95, abs=1e-3)

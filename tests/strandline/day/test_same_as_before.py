@@ -1,7 +1,7 @@
 """The day's tables and lines are those of version 0.1.0 (commit 96b4911) for the same photos.
 
-`expected/` holds what that version wrote for this made-up day, without sentences and hashes of files; but for the band of
-a fork whose bumper is not known, 90.5 of 120 mm, which is in the window since 0.92 S is taken (0.75 x 110.4 = 82.8 mm).
+`expected/` holds what that version wrote for this made-up day, without sentences and hashes of files; but for the band
+of a fork whose bumper is not known, 90.5 of 120 mm: in the window, since 0.92 S is taken (0.75 x 110.4 = 82.8 mm).
 """
 
 from __future__ import annotations
