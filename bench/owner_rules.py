@@ -39,6 +39,10 @@ class Outcome:
     finished: bool
     past_limit: bool = False
 
+    def at_bumper(self, owner: Owner) -> int:
+        """Count the rides that reached the bumper on the way."""
+        return sum(owner.ride(i, count)[0] >= owner.bumper_mm for i, count in enumerate(self.counts[:-1]))
+
     @property
     def count(self) -> float:
         """The count that the owner ended at."""

@@ -36,8 +36,8 @@ class Row:
         Share left with more than one ride in five at the bumper.
     failed_of_all : float
         The same of all owners.
-    rides : float
-        Mean number until the rule ended.
+    rides, at_bumper : float
+        Mean number until the rule ended, and of those that reached the bumper.
     failed_as_long : float
         Share that the rules by risk leave after as many rides as this rule took with the same owner.
     sag_inside : float
@@ -51,6 +51,7 @@ class Row:
     failed: float
     failed_of_all: float
     rides: float
+    at_bumper: float
     failed_as_long: float
     sag_inside: float
     unfinished: int
@@ -93,6 +94,7 @@ def _row(
         float(np.mean([failed(i, ended[i].count) for i in chosen])),
         float(np.mean([failed(i, one.count) for i, one in enumerate(ended)])),
         float(np.mean([ended[i].rides for i in chosen])),
+        float(np.mean([ended[i].at_bumper(owners[i]) for i in chosen])),
         float(np.mean([failed(i, ours[i].at(ended[i].rides)) for i in chosen])),
         float(np.mean([owners[i].sag_is_right(ended[i].count) for i in chosen])),
         sum(not one.finished for one in ended),
@@ -122,6 +124,7 @@ HEADS = (
     "failed",
     "by risk after as many rides",
     "rides",
+    "of them at the bumper",
     "sag inside",
     "failed of all",
     "unfinished",
@@ -159,8 +162,8 @@ def table_lines(rows: Iterable[Row], of: int) -> Iterator[str]:
     for row in rows:
         yield (
             f"| {row.rule} | {row.owners} of {of} | {row.failed:.1%} | {row.failed_as_long:.1%} | "
-            f"{row.rides:.1f} | {row.sag_inside:.1%} | {row.failed_of_all:.1%} | {row.unfinished} | "
-            f"{row.past_limit} |"
+            f"{row.rides:.1f} | {row.at_bumper:.2f} | {row.sag_inside:.1%} | {row.failed_of_all:.1%} | "
+            f"{row.unfinished} | {row.past_limit} |"
         )
 
 

@@ -76,17 +76,18 @@ def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
     recorded = end_rides(log, facts)
 
     def step_before(before: tuple[EndRide, ...], one: EndRide) -> Step | None:
-        own = tuple(ride for ride in before if ride.load == one.load)
         then = tuple(pair for pair in sessions if pair[0].date <= one.ride.entry.date)
-        return _ridden(EndLog(log, facts, before, then), own).step if own else None
+        known = EndLog(log, facts, before, then)
+        own = _by_load(before)
+        if one.load in own:
+            return _ridden(known, own[one.load]).step
+        ridden = [_ridden(known, rides) for rides in own.values()]
+        return _new_load(known, log.load_of(one.ride), ridden, None).step
 
     rides = with_counts(recorded, facts, step_before)
     known = EndLog(log, facts, rides, sessions)
-    by_load: dict[str, list[EndRide]] = {}
-    for ride in rides:
-        if ride.has_reading or ride.is_refused:
-            by_load.setdefault(ride.load, []).append(ride)
-    ridden = [_ridden(known, tuple(own)) for own in by_load.values()]
+    by_load = _by_load(rides)
+    ridden = [_ridden(known, own) for own in by_load.values()]
     unread = {ride.load: ride for ride in rides if not ride.has_reading}
     others = [load for name, load in log.loads.items() if name not in by_load]
     new = [_new_load(known, load, ridden, unread.get(load.name)) for load in others]
@@ -97,6 +98,15 @@ def whole_bike(logbook: Logbook, log: BikeLog) -> tuple[EndAdvice, ...]:
     """Advise on both ends, as far as the bike has legs there."""
     ends = dict.fromkeys(leg.name.end for leg in log.bike.legs)
     return tuple(advice_for(logbook, log, end) for end in End if end in ends)
+
+
+def _by_load(rides: Sequence[EndRide]) -> dict[str, tuple[EndRide, ...]]:
+    """Sort the rides that say something of this end by their load."""
+    found: dict[str, tuple[EndRide, ...]] = {}
+    for ride in rides:
+        if ride.has_reading or ride.is_refused:
+            found[ride.load] = (*found.get(ride.load, ()), ride)
+    return found
 
 
 def _ridden(known: EndLog, own: tuple[EndRide, ...]) -> CaseAdvice:

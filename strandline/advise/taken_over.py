@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from strandline.facts.ends import EndFacts
+from strandline.facts.ends import PRELOAD, EndFacts
 from strandline.facts.rides import EndRide
 from suspension.advice.step import Action, Step
 from suspension.springs.adjuster import Confidence, Count, CountedFrom
@@ -46,7 +46,9 @@ def _filled(
     facts: EndFacts,
     step_before: Callable[[tuple[EndRide, ...], EndRide], Step | None],
 ) -> EndRide:
-    was_recorded = any(setting.leg.end is facts.end for setting in one.ride.settings)
+    was_recorded = any(
+        setting.leg.end is facts.end and setting.adjuster == PRELOAD for setting in one.ride.settings
+    )
     if one.count.value is not None or was_recorded or facts.adjuster is None:
         return one
     last = next((earlier for earlier in reversed(before) if earlier.up is not None), None)

@@ -75,6 +75,15 @@ def test_a_marker_at_the_bumper_is_at_least() -> None:
     assert at_bumper.chance_of_reaching(90.0, 14.0) > quiet.chance_of_reaching(90.0, 14.0) + 0.05
 
 
+def test_at_least_says_nothing_where_it_was_expected_anyway() -> None:
+    """1 - Phi((limit - mean)/sd) is near 1 far under the mean: such a ride moves the middle by next to nothing."""
+    rides = (exact(80.0), exact(83.0), exact(86.0))
+    low = RideAt(Quantity(60.0, 0.4, Bound.AT_LEAST), 14.0, WS_N)
+    without, with_it = end_severity(rides), end_severity((*rides, low))
+    assert with_it.stroke_at(0.5, 14.0) == pytest.approx(without.stroke_at(0.5, 14.0), abs=0.5)
+    assert with_it.stroke_at(0.05, 14.0) >= without.stroke_at(0.05, 14.0) - 0.5
+
+
 def test_chance_falls_with_preload_and_ends_at_the_stop() -> None:
     severity = end_severity((exact(84.0), exact(86.0), exact(80.0)))
     chances = [severity.chance_of_reaching(90.0, preload) for preload in (10.0, 14.0, 18.0, 22.0)]
