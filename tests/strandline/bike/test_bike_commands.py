@@ -114,7 +114,7 @@ def test_edit_in_an_editor(garage: Garage, monkeypatch: pytest.MonkeyPatch) -> N
 
 
 def test_list_and_unknown_bikes(garage: Garage) -> None:
-    garage.ok("ride", "add", "--bike", "grey-twin")
+    garage.ok("ride", "add", "--bike", "grey-twin", "--note", "wet")
     assert garage.json("bike", "list")["bikes"] == [
         {"file": str(garage.bike), "name": "Grey twin", "rides": 1, "problem": None}
     ]
