@@ -151,7 +151,7 @@ def _lengths(entry: PageEntry) -> tuple[LengthRow, ...]:
     rows = (
         (f"Exposed, seal to {far}", LengthName.EXPOSED),
         ("Marker from the seal", LengthName.MARKER),
-        (f"Left to the {far}", LengthName.REMAINING),
+        (f"Remaining to the {far}", LengthName.REMAINING),
     )
     units = entry.inputs.units
     return tuple(
@@ -206,5 +206,5 @@ def command_line(sample: Sample) -> str:
     for field in fields(ReadOptions):
         value = getattr(sample.options, field.name)
         if value is not None and value != field.default:
-            words += ["--" + field.name.replace("_", "-"), value]
+            words += ["--" + field.name.replace("_", "-").replace("color", "colour"), value]
     return shlex.join(words)

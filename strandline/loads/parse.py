@@ -15,7 +15,7 @@ from strandline.facts.loads import THE_BIKE
 from suspension.quantities.declared import amount, by_rule
 from suspension.quantities.grammar import quote
 
-# A person's or a bag's middle is not marked: without ± its place is taken to 50 mm, 95 times in 100 [common
+# A person's or a bag's middle is not marked: without ± its place is known to ± 50 mm (95 %) [common
 # practice, no source].
 PLACE_U95_MM = 50.0
 _AT = re.compile(r"\s+at\s+")

@@ -132,7 +132,7 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
 
 
 def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterator[Reading]:
-    """Read the lengths that were measured by hand; without ± each is taken as by rule.
+    """Read the lengths that were measured by hand; without ± each is taken as read with a ruler.
 
     Raises
     ------

@@ -94,7 +94,7 @@ def print_scale(text: str | None) -> PrintScale:
     if half_width is not None and half_width[0] == 0.0:
         raise QuantityError(
             "An uncertainty of zero is given for the print scale: no measurement is exact.",
-            "State the half-width within which the value lies 95 times in 100, or leave the ± out.",
+            "State the half-width of the 95 % interval, or leave the ± out.",
         )
     u95 = BAR_BY_CALIPER_U95 if half_width is None else half_width[0] * factor
     if u95 >= high - low:

@@ -96,7 +96,7 @@ def read_stated(text: str, dimension: Dimension, *, name: str, example: str) -> 
     if half_width == 0.0:
         raise QuantityError(
             f"An uncertainty of zero is given for the {name}: no measurement is exact.",
-            "Give the half-width within which the value lies 95 times in 100, or leave the ± out.",
+            "Give the half-width of the 95 % interval, or leave the ± out.",
         )
     return Stated(_in_unit(value, about), half_width, _place(value, about), tidied)
 
