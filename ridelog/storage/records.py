@@ -3,73 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-import uuid
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from ridelog.errors import RecordError
-from ridelog.names import AdjusterKind, Basis, Confidence, CountedFrom, End, Felt, LegName
+from ridelog.names import AdjusterKind, Confidence, CountedFrom, End, Felt, LegName
+from ridelog.storage.provenance import Provenance as Provenance
+from ridelog.storage.provenance import Source as Source
+from ridelog.storage.provenance import new_id as new_id
+from ridelog.storage.provenance import now_utc as now_utc
 from suspension.quantities.quantity import Quantity
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, MarkerKind
-
-
-def new_id() -> str:
-    """Make an identifier that no other row of any logbook has."""
-    return uuid.uuid4().hex
-
-
-def now_utc() -> str:
-    """Give the time as the logbook writes it: UTC, ISO 8601, to the millisecond."""
-    return dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
-class Source(StrEnum):
-    """How a value came into the logbook."""
-
-    PHOTO = "photo"
-    TYPED = "typed"
-
-
-@dataclass(frozen=True)
-class Provenance:
-    """Where a value comes from.
-
-    Attributes
-    ----------
-    source : Source
-    program_version : str
-        Of the program that read or recorded it.
-    basis : Basis
-    photo_name, photo_sha256 : str or None
-        Of a photo: its name and its content's hash.
-    who : str or None
-        Who typed or took it; optional.
-    recorded_at : str
-        UTC.
-
-    Raises
-    ------
-    RecordError
-        A photo without its hash, or a typed value with one.
-    """
-
-    source: Source
-    program_version: str
-    basis: Basis = Basis.MEASURED
-    photo_name: str | None = None
-    photo_sha256: str | None = None
-    who: str | None = None
-    recorded_at: str = field(default_factory=now_utc)
-    id: str = field(default_factory=new_id)
-
-    def __post_init__(self) -> None:
-        of_photo = self.source is Source.PHOTO
-        if of_photo != (self.photo_sha256 is not None) or of_photo != (self.photo_name is not None):
-            raise RecordError(
-                "A value from a photo needs the photo's name and hash, and a typed one has none.",
-                "Give both, or say that it was typed.",
-            )
 
 
 @dataclass(frozen=True)
@@ -153,6 +97,14 @@ class RideEntry:
 
     Attributes
     ----------
+    felt : tuple of Felt
+        All words, at whichever end.
+    felt_front, felt_rear : tuple of Felt
+        Those of `felt` that were said of this end; a word in neither was said of the whole bike.
+    events : tuple of str
+        What must be looked at before the bike is ridden again: a leak, a knock, a crack.
+    events_cleared : tuple of str
+        Events of this ride or of earlier ones that were looked at.
     temperature_c : float or None
         Of the air, degrees Celsius.
     front_pressure_kpa, rear_pressure_kpa : float or None
@@ -165,6 +117,10 @@ class RideEntry:
     route: str | None = None
     load_case_id: str | None = None
     felt: tuple[Felt, ...] = ()
+    felt_front: tuple[Felt, ...] = ()
+    felt_rear: tuple[Felt, ...] = ()
+    events: tuple[str, ...] = ()
+    events_cleared: tuple[str, ...] = ()
     temperature_c: float | None = None
     front_pressure_kpa: float | None = None
     rear_pressure_kpa: float | None = None
@@ -174,6 +130,17 @@ class RideEntry:
     replaces: str | None = None
     withdrawn: bool = False
     id: str = field(default_factory=new_id)
+
+    def felt_at(self, end: End) -> frozenset[Felt]:
+        """Find what was felt at an end: words said of it, and those said of the whole bike."""
+        own, other = (
+            (self.felt_front, self.felt_rear) if end is End.FRONT else (self.felt_rear, self.felt_front)
+        )
+        return frozenset(word for word in self.felt if word in own or word not in other)
+
+    def pressure_kpa(self, end: End) -> float | None:
+        """Pressure of one tyre, cold, gauge, kPa."""
+        return self.front_pressure_kpa if end is End.FRONT else self.rear_pressure_kpa
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ridelog.errors import RecordError
-from ridelog.names import Felt
+from ridelog.names import End, Felt
 from ridelog.storage.connection import snapshot, transaction, translate_sqlite_errors
 from ridelog.storage.records import Provenance, Reading, Ride, RideEntry, Setting, StoredBike, new_id
 from ridelog.storage.rows import insert, record
@@ -160,6 +160,13 @@ class Rides(Table):
         self.put(entry)
         for word in entry.felt:
             insert(self.connection, "felt", {"ride_entry_id": entry.id, "word": word.value})
+        for end, words in ((End.FRONT, entry.felt_front), (End.REAR, entry.felt_rear)):
+            for word in words:
+                row = {"ride_entry_id": entry.id, "word": word.value, "axle": end.value}
+                insert(self.connection, "felt_end", row)
+        for what, texts in (("found", entry.events), ("cleared", entry.events_cleared)):
+            for text in texts:
+                insert(self.connection, "event", {"ride_entry_id": entry.id, "what": what, "words": text})
 
     def _setting_before(self, seen: Ride, setting: Setting) -> str | None:
         """Find the row that a setting takes the place of: the one seen, else one that was withdrawn."""
@@ -176,18 +183,30 @@ class Rides(Table):
         return None if row is None else str(row["id"])
 
     def _entries(self, where: str, *values: object) -> tuple[RideEntry, ...]:
-        """Find entries with how the rides felt, in two queries; `where` takes numbered values."""
-        felt = defaultdict(list)
+        """Find entries with how the rides felt and their events, in four queries; `where` takes numbered values."""
+        felt, at, events = defaultdict(list), defaultdict(list), defaultdict(list)
         of_entries = f"ride_entry_id IN (SELECT ride_entry.id FROM ride_entry WHERE {where})"
         for row in self.all(f"SELECT * FROM felt WHERE {of_entries} ORDER BY rowid", *values):
             felt[row["ride_entry_id"]].append(Felt(row["word"]))
+        for row in self.all(f"SELECT * FROM felt_end WHERE {of_entries} ORDER BY rowid", *values):
+            at[row["ride_entry_id"], row["axle"]].append(Felt(row["word"]))
+        for row in self.all(f"SELECT * FROM event WHERE {of_entries} ORDER BY rowid", *values):
+            events[row["ride_entry_id"], row["what"]].append(row["words"])
         return tuple(
-            record(RideEntry, row, felt=tuple(felt[row["id"]]))
+            record(
+                RideEntry,
+                row,
+                felt=tuple(felt[row["id"]]),
+                felt_front=tuple(at[row["id"], "front"]),
+                felt_rear=tuple(at[row["id"], "rear"]),
+                events=tuple(events[row["id"], "found"]),
+                events_cleared=tuple(events[row["id"], "cleared"]),
+            )
             for row in self.rows(RideEntry, where, *values)
         )
 
     def _whole(self, where: str, *values: object) -> list[Ride]:
-        """Find rides as they stand now, by their numbers, in nine queries however many they are.
+        """Find rides as they stand now, by their numbers, in eleven queries however many they are.
 
         Parameters
         ----------

@@ -29,7 +29,11 @@ from ridelog.transfer.as_csv import read_csv
 from ridelog.transfer.as_json import read_json
 from ridelog.transfer.document import TABLES, Document, Row
 
-_KEYS = {"felt": ("ride_entry_id", "word")}
+_KEYS = {
+    "felt": ("ride_entry_id", "word"),
+    "felt_end": ("ride_entry_id", "word", "axle"),
+    "event": ("ride_entry_id", "what", "words"),
+}
 
 
 @dataclass(frozen=True)

@@ -40,10 +40,12 @@ def command(
 
     from ridelog.storage.records import RideEntry
     from strandline.facts.readings import bike_then
+    from strandline.ride.events import events_cleared, stop_lines, tyre_lines
     from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
     from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
     from strandline.ride.text import ride_fields, ride_lines
+    from strandline.shared.messages import printable
     from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
 
@@ -52,6 +54,9 @@ def command(
         file = bike_read(logbook_path, bike)
         origin = typed_by(options.who)
         entry = facts(options, RideEntry(dt.date.today(), "", origin))
+        known = logbook.bikes.find(file.bike.name)
+        before = () if known is None else logbook.rides.all_rides(known.id)
+        entry = replace(entry, events_cleared=events_cleared(options.events_cleared, entry.events, before))
         counts = tuple(settings(options, file.bike, origin))
         by_hand = tuple(readings(options, file.bike, origin))
         refuse_empty(options)
@@ -71,8 +76,10 @@ def command(
             version.bike_id, entry, counts, (*by_hand, *(reading for reading, _ in seen))
         )
         then = bike_then(logbook, ride)
+        stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
     cautions = [f"{reading.leg.value}: {line}" for reading, outcome in seen for line in outcome.cautions]
+    cautions += [*stop, *tyre_lines(ride, then)]
     if as_json:
         click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
         return
-    click.echo("\n".join([*ride_lines(ride, then, Units(units)), *cautions]))
+    click.echo("\n".join([*ride_lines(ride, then, Units(units)), *map(printable, cautions)]))

@@ -57,6 +57,7 @@ def command(
 
     from ridelog.errors import RecordError
     from strandline.facts.readings import bike_then
+    from strandline.ride.events import earlier_rides, events_cleared
     from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
     from strandline.ride.text import ride_fields, ride_lines
@@ -70,7 +71,11 @@ def command(
         bike = bike_then(logbook, seen)
         entry = facts(options, seen.entry)
         if felt_nothing:
-            entry = replace(entry, felt=())
+            entry = replace(entry, felt=(), felt_front=(), felt_rear=())
+        if options.events_cleared:
+            before = earlier_rides(logbook.rides.all_rides(seen.bike.id), seen)
+            cleared = events_cleared(options.events_cleared, entry.events, before)
+            entry = replace(entry, events_cleared=cleared)
         if bike_file_now is not None:
             file = bike_read(logbook_path, bike_file_now)
             if file.bike.name != seen.bike.name:

@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 import click
 
 from strandline.shared.options import (
+    ENDS,
+    RenamedOption,
     by_option,
     date_option,
     focal_option,
@@ -16,6 +18,19 @@ from strandline.shared.options import (
 )
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+
+class FeltWord(click.Choice):  # type: ignore[type-arg]
+    """A word of how it felt, alone or of one end: "harsh", "front=harsh"."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Convert a typed value."""
+        end, sign, word = str(value).rpartition("=")
+        if sign and end.strip() not in ENDS:
+            self.fail(f"{value}: write front=, rear= or neither before the word.", param, ctx)
+        found = super().convert(word.strip(), param, ctx)
+        return f"{end.strip()}={found}" if sign else found
+
 
 # The words stand here, not the rooms' enums, so that `--help` imports no room; a test compares both.
 FELT = ("harsh", "bottomed", "wallows", "dives")
@@ -61,11 +76,33 @@ _OPTIONS = (
         metavar="[LEG=]STATE",
         help="How the bike stood at the reading: hanging, on-wheels or rider-aboard. For one leg, or for all.",
     ),
-    click.option("--felt", multiple=True, type=click.Choice(FELT), help="What you felt. May be repeated."),
+    click.option(
+        "--felt",
+        multiple=True,
+        type=FeltWord(FELT),
+        metavar="[END=]WORD",
+        help=f"What you felt: {', '.join(FELT)}. At one end: front=harsh. May be repeated.",
+    ),
+    click.option(
+        "--event",
+        "events",
+        multiple=True,
+        metavar="TEXT",
+        help="A leak, a hard knock, a crack: 'oil leak front'. Until it is cleared, the advice is to stop riding.",
+    ),
+    click.option(
+        "--event-cleared",
+        "events_cleared",
+        multiple=True,
+        metavar="TEXT",
+        help="An event that has been looked at and is in order, in the same words, or all.",
+    ),
     click.option("--temperature", metavar="TEMPERATURE", help="Of the air: '17 C' or '63 F'."),
     click.option(
         "--pressure",
         "pressures",
+        cls=RenamedOption,
+        former=("--tyre",),
         multiple=True,
         metavar="END=PRESSURE",
         help="Cold tyre pressure: front='2.5 bar', rear='36 psi'.",

@@ -13,6 +13,7 @@ from ridelog.bikes.values import as_count
 from ridelog.errors import RecordError
 from ridelog.names import Confidence, End, Felt
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
+from strandline.facts.events import folded
 from strandline.shared.parse import name_and_value, parse_day
 from suspension.quantities.declared import amount, by_rule
 from suspension.quantities.grammar import quote, tidy
@@ -41,6 +42,8 @@ class RideOptions:
     photos: tuple[str, ...] = ()
     states: tuple[str, ...] = ()
     felt: tuple[str, ...] = ()
+    events: tuple[str, ...] = ()
+    events_cleared: tuple[str, ...] = ()
     temperature: str | None = None
     pressures: tuple[str, ...] = ()
     note: str | None = None
@@ -66,7 +69,10 @@ def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
     for text in options.states:
         _state(text.rpartition("=")[2])
     if options.felt:
-        changed["felt"] = tuple(dict.fromkeys(Felt(word) for word in options.felt))
+        changed |= _felt(options.felt)
+    if options.events:
+        events = {folded(text): " ".join(text.split()) for text in options.events if text.strip()}
+        changed["events"] = tuple(events.values())
     if options.temperature is not None:
         changed["temperature_c"] = temperature_c(options.temperature)
     for text in options.pressures:
@@ -77,6 +83,17 @@ def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
             )
         changed[f"{end}_pressure_kpa"] = amount(PRESSURE, value, name=f"{end} tyre's pressure").value
     return replace(entry, **changed)
+
+
+def _felt(texts: tuple[str, ...]) -> dict[str, tuple[Felt, ...]]:
+    """Read how it felt: words of the whole bike, and those of one end as END=WORD."""
+    said: dict[str, list[Felt]] = {"felt": [], "felt_front": [], "felt_rear": []}
+    for text in texts:
+        end, _, word = text.rpartition("=")
+        said["felt"].append(Felt(word))
+        if end:
+            said[f"felt_{end}"].append(Felt(word))
+    return {name: tuple(dict.fromkeys(words)) for name, words in said.items()}
 
 
 def temperature_c(text: str) -> float:

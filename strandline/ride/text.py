@@ -30,7 +30,11 @@ def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
     if ride.load_case is not None:
         yield printable(f"  load: {ride.load_case.name}")
     if entry.felt:
-        yield f"  felt: {', '.join(entry.felt)}"
+        yield f"  felt: {felt_text(entry)}"
+    for words in entry.events:
+        yield printable(f"  event: {words}")
+    for words in entry.events_cleared:
+        yield printable(f"  looked at and cleared: {words}")
     if entry.temperature_c is not None:
         yield f"  air temperature: {entry.temperature_c:.0f} °C"
     for name, pressure in (("front", entry.front_pressure_kpa), ("rear", entry.rear_pressure_kpa)):
@@ -42,6 +46,15 @@ def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
         yield from _reading_lines(reading, bike, units)
     if entry.note:
         yield from (printable(f"  note: {line}") for line in entry.note.splitlines())
+
+
+def felt_text(entry: RideEntry) -> str:
+    """Write what was felt, each word with its end where it was said of one: "front harsh, dives"."""
+    parts = []
+    for word in entry.felt:
+        ends = [end for end, at in (("front", entry.felt_front), ("rear", entry.felt_rear)) if word in at]
+        parts += [f"{end} {word}" for end in ends] or [word.value]
+    return ", ".join(parts)
 
 
 def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
@@ -150,7 +163,7 @@ def show_rides(rides: Sequence[Ride], bikes: Mapping[str, Bike], units: Units) -
             "–" if ride.load_case is None else ride.load_case.name,
             _settings(ride),
             _used(ride, bikes[ride.entry.bike_version_id], units),
-            ", ".join(ride.entry.felt) or "–",
+            felt_text(ride.entry) or "–",
         )
         table.add_row(*(Text("\n".join(printable(line) for line in cell.split("\n"))) for cell in cells))
     console_for(sys.stdout).print(table)

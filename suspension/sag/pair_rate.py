@@ -109,7 +109,7 @@ def _contradiction(rate: Quantity, by_file: float | None, ratio: float | None) -
 
 
 def _likely(factor: float, ratio: float | None) -> str:
-    """What to look at first, by how far the file is off."""
+    """Name what to look at first, by how far the file is off."""
     slips = list(_SLIPS)
     if ratio is not None and not 0.95 < ratio < 1.05:
         slips.insert(0, (ratio**4, "the motion ratio is inverted: it is stroke over wheel travel"))

@@ -140,9 +140,8 @@ def put_bike(logbook: Logbook) -> BikeVersion:
 
 def put_ride(logbook: Logbook, day: int = 1) -> Ride:
     version = put_bike(logbook)
-    return logbook.rides.add(
-        version.bike_id, entry(version, day), [rear_preload()], [fork_reading(), fork_reading(PHOTO)]
-    )
+    facts = entry(version, day, felt_front=(Felt.DIVES,), events=("oil leak front",))
+    return logbook.rides.add(version.bike_id, facts, [rear_preload()], [fork_reading(), fork_reading(PHOTO)])
 
 
 def new_logbook(folder: Path) -> Logbook:
@@ -174,4 +173,5 @@ def fill(book: Logbook) -> None:
     put_load(book)
     put_sag(book)
     ride = put_ride(book)
-    book.rides.amend(ride, entry=replace(ride.entry, route='"odd", text;\r\nwith lines', felt=()))
+    facts = replace(ride.entry, route='"odd", text;\r\nwith lines', felt=(), felt_front=(), events=())
+    book.rides.amend(ride, entry=facts)

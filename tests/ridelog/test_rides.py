@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from ridelog.errors import RecordError
-from ridelog.names import Felt, LegName
+from ridelog.names import End, Felt, LegName
 from ridelog.storage.records import Provenance, Ride, Source, new_id
 from ridelog.storage.rides import refuse_contradictions
 from ridelog.storage.store import Logbook
@@ -154,3 +154,28 @@ def test_lengths_that_do_not_add_up_are_refused_with_their_leg() -> None:
     with pytest.raises(RecordError, match="front-right: The lengths do not add up"):
         refuse_contradictions(wrong)
     refuse_contradictions(replace(wrong, remaining_mm=length(114.9)))
+
+
+def test_what_was_felt_belongs_to_an_end_or_to_the_whole_bike(book: Logbook) -> None:
+    version = put_bike(book)
+    both = (Felt.HARSH, Felt.DIVES, Felt.WALLOWS)
+    facts = entry(version, felt=both, felt_front=(Felt.DIVES, Felt.HARSH), felt_rear=(Felt.HARSH,))
+    kept = book.rides.add(version.bike_id, facts).entry
+    assert kept.felt_at(End.FRONT) == set(both)
+    assert kept.felt_at(End.REAR) == {Felt.HARSH, Felt.WALLOWS}
+
+
+def test_events_are_kept_with_their_entry_and_corrected_with_it(book: Logbook) -> None:
+    version = put_bike(book)
+    ride = book.rides.add(version.bike_id, entry(version, events=("oil leak front", "hard knock")))
+    assert ride.entry.events == ("oil leak front", "hard knock")
+    facts = replace(ride.entry, events=("hard knock",), events_cleared=("hard knock",))
+    now = book.rides.amend(ride, entry=facts).entry
+    assert (now.events, now.events_cleared) == (("hard knock",), ("hard knock",))
+    assert book.rides.history(ride.number).entries[0].events == ("oil leak front", "hard knock")
+
+
+def test_a_word_of_an_end_that_was_not_felt_is_refused(book: Logbook) -> None:
+    version = put_bike(book)
+    with pytest.raises(RecordError):
+        book.rides.add(version.bike_id, entry(version, felt=(), felt_front=(Felt.DIVES,)))

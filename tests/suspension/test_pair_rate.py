@@ -6,11 +6,13 @@ import pytest
 
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
-from suspension.sag.pair_rate import added_at_axle_n, rate_of_sag_pair
+from suspension.sag.pair_rate import PairRate, added_at_axle_n, rate_of_sag_pair
 from tests.helpers.present import present
 
 
-def pair(file_rate: float, ratio: float | None = None, static: float = 7.0, u95: float = 0.5):
+def pair(
+    file_rate: float, ratio: float | None = None, static: float = 7.0, u95: float = 0.5
+) -> PairRate | None:
     added = added_at_axle_n(84, 790, 1440, rear=True)
     return rate_of_sag_pair(
         Quantity(added, 4.0), Quantity(static, u95 / 2), Quantity(static + 25, u95 / 2), file_rate, ratio

@@ -217,3 +217,35 @@ def test_no_logbook_yet_and_no_such_ride(garage: Garage) -> None:
     assert "There is no logbook" in garage.refused("ride", "list")
     garage.ok(*ADD, "--note", "wet")
     assert "There is no ride 7" in garage.refused("ride", "show", "7")
+
+
+def test_an_event_stops_riding_until_it_is_cleared(garage: Garage) -> None:
+    said = garage.ok(*ADD, "--reading", REAR, "--event", "oil leak front")
+    assert (
+        "event: oil leak front" in said
+        and "Stop riding until this has been looked at: oil leak front" in said
+    )
+    ride = garage.json(*ADD, "--reading", REAR)
+    assert any("oil leak front" in one for one in ride["cautions"])
+    assert "not an open event" in garage.refused(*ADD, "--event-cleared", "chain")
+    ride = garage.json(*ADD, "--event-cleared", "Oil leak  front", "--note", "new seal")
+    assert ride["events_cleared"] == ["oil leak front"] and ride["cautions"] == []
+    assert "No event is open" in garage.refused(*ADD, "--event-cleared", "all")
+
+
+def test_what_was_felt_belongs_to_an_end(garage: Garage) -> None:
+    said = garage.ok(
+        *ADD, "--reading", REAR, "--felt", "front=harsh", "--felt", "dives", "--felt", "rear=harsh"
+    )
+    assert "felt: front harsh, rear harsh, dives" in said
+    ride = garage.json("ride", "show", "1")
+    assert (ride["felt"], ride["felt_front"], ride["felt_rear"]) == (["harsh", "dives"], ["harsh"], ["harsh"])
+    assert garage.json("ride", "amend", "1", "--felt-nothing")["felt_front"] == []
+    assert garage.run(*ADD, "--reading", REAR, "--felt", "left=harsh").exit_code == 2
+    assert garage.run(*ADD, "--reading", REAR, "--felt", "front=soft").exit_code == 2
+
+
+def test_a_tyre_off_the_placard_is_said_before_anything_else(garage: Garage) -> None:
+    garage.ok("bike", "edit", "grey-twin", "--set", "rear.tyre_solo='2.5 bar'")
+    said = garage.ok(*ADD, "--reading", REAR, "--tyre", "rear=1.4 bar")
+    assert "The rear tyre had 1.4 bar, the placard says 2.5 bar." in said

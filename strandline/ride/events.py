@@ -1,0 +1,72 @@
+"""Events of a ride: what is found stops all riding until an entry clears it in the same words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from ridelog.bikes.bike import Bike
+from ridelog.errors import RecordError
+from ridelog.names import End
+from ridelog.storage.records import Ride
+from strandline.facts.events import folded, open_events, tyre_fault
+from suspension.quantities.grammar import quote
+
+ALL = "all"
+
+
+def events_cleared(typed: Sequence[str], found: Sequence[str], earlier: Iterable[Ride]) -> tuple[str, ...]:
+    """Give the events that an entry clears, in the words in which they were recorded.
+
+    Parameters
+    ----------
+    typed : sequence of str
+        As typed: an event's words, or "all".
+    found : sequence of str
+        Events of the same entry.
+    earlier : iterable of Ride
+        Those before it, by date.
+
+    Raises
+    ------
+    RecordError
+        There is no such open event.
+    """
+    still_open = {folded(words): words for words in (*open_events(earlier), *found)}
+    if not still_open and any(typed):
+        raise RecordError("No event is open on this bike.", "Leave --event-cleared out.")
+    cleared: list[str] = []
+    for text in filter(None, (one.strip() for one in typed)):
+        if folded(text) == ALL:
+            cleared += still_open.values()
+        elif folded(text) in still_open:
+            cleared.append(still_open[folded(text)])
+        else:
+            known = ", ".join(quote(one) for one in still_open.values())
+            raise RecordError(
+                f"{quote(text)} is not an open event of this bike (open: {known}).",
+                "Write it in the same words, or --event-cleared all.",
+            )
+    return tuple(dict.fromkeys(cleared))
+
+
+def earlier_rides(rides: Iterable[Ride], seen: Ride) -> tuple[Ride, ...]:
+    """List the rides before one, by date and number."""
+    key = (seen.entry.date, seen.number)
+    return tuple(one for one in rides if (one.entry.date, one.number) < key)
+
+
+def stop_lines(rides: Iterable[Ride]) -> Iterator[str]:
+    """Say which events forbid riding, and how each is cleared."""
+    for words in open_events(rides):
+        yield (
+            f"Stop riding until this has been looked at: {words}. Then record it: strandline ride add --event-cleared "
+            f"{quote(words)}."
+        )
+
+
+def tyre_lines(ride: Ride, bike: Bike) -> Iterator[str]:
+    """Say which tyre pressures of a ride are off the placard."""
+    for end in End:
+        fault = tyre_fault(bike, end, ride.entry, ride.load_case)
+        if fault is not None:
+            yield f"{fault} Set it before you change anything on the suspension."
