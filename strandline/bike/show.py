@@ -27,6 +27,7 @@ def command(bike: str, units: str | None, logbook_path: Path | None, as_json: bo
     """
     from ridelog.bikes.file import read_bike
     from strandline.bike.text import lines
+    from strandline.facts.plausible import unusual_values
     from strandline.shared.fields import as_fields
     from strandline.shared.messages import errors_as_messages
     from suspension.quantities.lengths import Units
@@ -34,7 +35,9 @@ def command(bike: str, units: str | None, logbook_path: Path | None, as_json: bo
     with errors_as_messages():
         path = bike_path(logbook_path, bike)
         file = read_bike(path)
+    said = {one.key for one in file.unusual}
     unusual = [one.text for one in file.unusual]
+    unusual += [words for words in unusual_values(file.bike) if words.partition(":")[0] not in said]
     if as_json:
         found = {
             "file": str(path),

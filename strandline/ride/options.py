@@ -9,7 +9,6 @@ import click
 
 from strandline.shared.options import (
     ENDS,
-    RenamedOption,
     by_option,
     date_option,
     focal_option,
@@ -87,22 +86,21 @@ _OPTIONS = (
         "--event",
         "events",
         multiple=True,
-        metavar="TEXT",
+        metavar="WORDS",
         help="A leak, a hard knock, a crack: 'oil leak front'. Until it is cleared, the advice is to stop riding.",
     ),
     click.option(
         "--event-cleared",
         "events_cleared",
         multiple=True,
-        metavar="TEXT",
+        metavar="WORDS",
         help="An event that has been looked at and is in order, in the same words, or all.",
     ),
     click.option("--temperature", metavar="TEMPERATURE", help="Of the air: '17 C' or '63 F'."),
     click.option(
         "--pressure",
+        "--tyre",
         "pressures",
-        cls=RenamedOption,
-        former=("--tyre",),
         multiple=True,
         metavar="END=PRESSURE",
         help="Cold tyre pressure: front='2.5 bar', rear='36 psi'.",

@@ -92,12 +92,14 @@ def command(
     import datetime as dt
 
     from ridelog.names import Use
+    from strandline.sag.contradictions import what_contradicts
     from strandline.sag.parse import SagOptions
     from strandline.sag.session import SagRequest, keep_sag, latest_sag, measured_sag, nothing_kept
     from strandline.sag.text import sag_fields, sag_lines
     from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.parse import parse_day
     from strandline.shared.storage import bike_read, place, typed_by
+    from strandline.shared.units import in_units
     from suspension.quantities.lengths import Units
 
     with errors_as_messages():
@@ -120,6 +122,7 @@ def command(
                 raise nothing_kept()
             with opened(logbook_path, create=False) as logbook:
                 result = latest_sag(logbook, request)
+    contradictions = what_contradicts(logbook_path, result, file.bike)
     day = result.session.date.isoformat()
     if as_json:
         fields = {
@@ -129,11 +132,14 @@ def command(
             "use": None if request.use is None else request.use.value,
             "kept": not dry_run,
             "places": [sag_fields(one) for one in result.sags],
+            "contradictions": list(contradictions),
         }
         click.echo(json.dumps(fields))
         return
     click.echo(printable(", ".join([file.bike.name, day, *([result.load] if result.load else [])])))
     click.echo("\n".join(line for one in result.sags for line in sag_lines(one, Units(units))))
+    for words in contradictions:
+        click.echo(printable(in_units(words, Units(units))))
     if request.use is None:
         click.echo(
             "Not compared with the usual range: the bike's file does not say what the bike is used for. "

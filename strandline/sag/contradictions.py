@@ -1,0 +1,41 @@
+"""What in the bike's file does not fit the sag that was measured, or is unusual: said when sag is worked out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ridelog.bikes.bike import Bike
+from ridelog.storage.records import LoadCase
+from strandline.facts.plausible import unusual_values
+from strandline.facts.sag_pair import pair_rate
+from strandline.sag.session import SagResult
+from strandline.shared.storage import opened, place
+
+
+def what_contradicts(logbook_path: Path | None, result: SagResult, bike: Bike) -> tuple[str, ...]:
+    """List what does not fit, place by place, and what is unusual in the file at these ends.
+
+    Parameters
+    ----------
+    logbook_path : Path or None
+        Which knows what the load is made of.
+    result : SagResult
+    bike : Bike
+    """
+    case = _case(logbook_path, bike, result.load)
+    found = []
+    for one in result.sags:
+        pair = pair_rate(one, bike, case)
+        if pair is not None and pair.contradiction is not None:
+            found.append(f"{one.place.value.capitalize()}: {pair.contradiction}")
+    ends = dict.fromkeys(one.place.end for one in result.sags)
+    unusual = [words for end in ends for words in unusual_values(bike, end)]
+    return (*found, *(f"In the bike's file, {words}" for words in unusual))
+
+
+def _case(logbook_path: Path | None, bike: Bike, name: str | None) -> LoadCase | None:
+    if name is None or not place(logbook_path).exists():
+        return None
+    with opened(logbook_path, create=False) as logbook:
+        known = logbook.bikes.find(bike.name)
+        return None if known is None else logbook.loads.find(known.id, name)
