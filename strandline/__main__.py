@@ -105,6 +105,7 @@ _GROUPS = {
             "list": Entry("strandline.ride.list", "List the rides."),
             "show": Entry("strandline.ride.show", "Show a ride."),
             "amend": Entry("strandline.ride.amend", "Correct a ride, or withdraw it."),
+            "route": Entry("strandline.ride.route", "List the routes, rename or retire one."),
         },
     ),
     "logbook": _Group(

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from ridelog.errors import RecordError
 from ridelog.names import End, Felt
 from ridelog.storage.connection import snapshot, transaction, translate_sqlite_errors
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, Reading, Ride, RideEntry, Setting, StoredBike, new_id
 from ridelog.storage.rows import insert, record
 from ridelog.storage.tables import CURRENT, Loads, Table
@@ -119,6 +120,28 @@ class Rides(Table):
         gone = replace(reading, id=new_id(), replaces=reading.id, provenance=provenance, withdrawn=True)
         return self.amend(seen, readings=(gone,))
 
+    def rename_route(self, bike_id: str, old: str, new: str, provenance: Provenance) -> int:
+        """Give a route another name in all rides of a bike, each corrected by a new entry; how many these are.
+
+        Raises
+        ------
+        RecordError
+            No ride names this route, or the new name is empty.
+        """
+        new = " ".join(new.split())
+        with translate_sqlite_errors(self.path), transaction(self.connection):
+            rides = [one for one in self.all_rides(bike_id) if fold(one.entry.route or "") == fold(old)]
+            if not rides or not new:
+                raise RecordError(
+                    f"No ride of this bike is over {old}." if new else "The new name is empty.",
+                    "strandline ride route lists the routes.",
+                )
+            for one in rides:
+                self._put_entry(
+                    replace(one.entry, id=new_id(), replaces=one.entry.id, route=new, provenance=provenance)
+                )
+            return len(rides)
+
     def get(self, number: int) -> Ride:
         """Find a ride by its number, withdrawn or not.
 
@@ -206,7 +229,7 @@ class Rides(Table):
         )
 
     def _whole(self, where: str, *values: object) -> list[Ride]:
-        """Find rides as they stand now, by their numbers, in eleven queries however many they are.
+        """Find rides as they stand now, by their numbers, in eleven queries and one a bike, however many they are.
 
         Parameters
         ----------
@@ -225,9 +248,14 @@ class Rides(Table):
         cases = Loads(self.connection, self.path).whole(
             f"load_case.id IN (SELECT load_case_id FROM ride_entry WHERE {of_rides})", *values
         )
+        names: dict[str, str] = {}
+        for (
+            bike
+        ) in bikes:  # the commands ask for one bike's rides, or for those of the few that a logbook has
+            names |= Loads(self.connection, self.path).names(bike.id)
         entry_of = {entry.ride_id: entry for entry in entries}
         bike_of = {bike.id: bike for bike in bikes}
-        case_of = {case.id: case for case in cases}
+        case_of = {case.id: replace(case, name=names[case.id]) for case in cases}
         return [
             Ride(
                 number=row["number"],

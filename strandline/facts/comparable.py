@@ -7,15 +7,19 @@ from typing import Protocol, TypeVar
 
 from ridelog.bikes.bike import Air, Bike, BikeLeg, Spring
 from ridelog.names import End
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Ride
 from strandline.facts.bike import motion_ratio
 from strandline.facts.ends import PRELOAD, hard_stop_mm, preload_adjuster
-from strandline.facts.events import SAME_PRESSURE_KPA, folded
+from strandline.facts.events import RETIRED, SAME_PRESSURE_KPA
 from suspension.errors import SuspensionError
 from suspension.quantities.declared import Amount
 
 # Hard stops worked out from a bumper agree within so much, mm: the half-width of a crushed length by rule.
 STOP_APART_MM = 1.0
+
+
+RETIRED_ROUTE = "a route that is retired"
 
 
 class SeenRide(Protocol):
@@ -59,7 +63,8 @@ def comparable_rides(
     kept: list[R] = []
     why: dict[str, list[int]] = {}
     for one, its in zip(rides, counts, strict=True):
-        reasons = [*changed.get(one.ride.entry.bike_version_id, ())]
+        reasons = [RETIRED_ROUTE] if fold(one.ride.entry.route or "").endswith(fold(RETIRED)) else []
+        reasons += [*changed.get(one.ride.entry.bike_version_id, ())]
         reasons += [f"another {name} setting" for name in today if name in its and its[name] != today[name]]
         pressure, latest = one.ride.entry.pressure_kpa(end), pressures.get(_load(one.ride))
         if pressure is not None and latest is not None and abs(pressure - latest) > SAME_PRESSURE_KPA:
@@ -163,12 +168,14 @@ def _latest_pressures(rides: Iterable[SeenRide], end: End) -> dict[str, float]:
 
 
 def _load(ride: Ride) -> str:
-    return "" if ride.load_case is None else folded(ride.load_case.name)
+    return "" if ride.load_case is None else fold(ride.load_case.name)
 
 
 def _sentence(numbers: Sequence[int], reason: str) -> str:
     shown = " and ".join(map(str, numbers)) if len(numbers) < 3 else f"{numbers[0]} to {numbers[-1]}"
     what = "1 ride is" if len(numbers) == 1 else f"{len(numbers)} rides are"
+    if reason == RETIRED_ROUTE:
+        return f"{what} left out ({shown}): over {reason}."
     words = f"{what} left out ({shown}): made with {reason} than today."
     if not reason.endswith(("setting", "pressure")):
         words += " If only the file was wrong: strandline ride amend NUMBER --bike-file-now."

@@ -6,15 +6,14 @@ from collections.abc import Iterable
 
 from ridelog.bikes.bike import Bike, BikeEnd
 from ridelog.names import End
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Load, LoadCase, Ride, RideEntry
 
 # Tyre pressures within 20 kPa (0.2 bar) are the same: gauges differ by so much [common practice, no source].
 SAME_PRESSURE_KPA = 20.0
 
-
-def folded(words: str) -> str:
-    """Give words with case and spaces folded, by which names and events are compared."""
-    return " ".join(words.split()).casefold()
+RETIRED = " (retired)"
+"""End of the name of a route that is not ridden any more."""
 
 
 def open_events(rides: Iterable[Ride]) -> tuple[str, ...]:
@@ -30,9 +29,9 @@ def open_events(rides: Iterable[Ride]) -> tuple[str, ...]:
         if ride.withdrawn:
             continue
         for words in ride.entry.events:
-            found.setdefault(folded(words), words)
+            found.setdefault(fold(words), words)
         for words in ride.entry.events_cleared:
-            found.pop(folded(words), None)
+            found.pop(fold(words), None)
     return tuple(found.values())
 
 

@@ -57,6 +57,8 @@ from strandline.shared.storage import opened
     metavar="END=MASS",
     help="Scales under the loaded bike: front='118 kg' and rear='170 kg'. They are used instead of an estimate.",
 )
+@click.option("--rename", metavar="NAME", help="Give the load another name, for its earlier rides too.")
+@click.option("--retire", is_flag=True, help="Take the load out of the list. Its rides keep it.")
 @by_option
 @units_option()
 @logbook_option
@@ -70,6 +72,8 @@ def command(
     fuel: tuple[str, ...],
     bike_centre: str | None,
     scales: tuple[str, ...],
+    rename: str | None,
+    retire: bool,
     who: str | None,
     units: str,
     logbook_path: Path | None,
@@ -83,15 +87,35 @@ def command(
     Exit status: 0 done, even if a load is over its limit; 1 nothing could be worked out; 2 wrong usage.
     """
     from ridelog.errors import RecordError
+    from ridelog.storage.folded_names import fold
     from strandline.facts.loads import loads_of
     from strandline.loads.parse import LoadOptions, load_case
     from strandline.loads.text import load_fields, load_lines
-    from strandline.shared.messages import errors_as_messages
+    from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.storage import bike_read, place, typed_by
     from suspension.quantities.lengths import Units
 
     options = LoadOptions(riders, passengers, luggage, fuel, bike_centre, scales)
     keeps = options.says_anything and name is not None
+    if rename is not None or retire:
+        if name is None or options.says_anything or (rename is not None and retire):
+            raise click.UsageError(
+                "--rename and --retire take one load, named with --load, and nothing else."
+            )
+        with opened(logbook_path, create=False) as logbook:
+            known = logbook.bikes.find(bike_read(logbook_path, bike).bike.name)
+            if known is None:
+                raise RecordError("The logbook has no load of this bike.", "See strandline loads --help.")
+            if rename is not None:
+                changed = logbook.loads.rename(known.id, name, rename, typed_by(who))
+            else:
+                changed = logbook.loads.retire(known.id, name, typed_by(who))
+        done = f"{name} is now called {changed.name}" if rename is not None else f"{changed.name} is retired"
+        if as_json:
+            click.echo(json.dumps({"bike": known.name, "load": changed.name, "retired": retire}))
+        else:
+            click.echo(printable(f"{done}. Its rides keep it."))
+        return
     with errors_as_messages():
         file = bike_read(logbook_path, bike)
         cases = []
@@ -109,7 +133,11 @@ def command(
                     logbook.loads.put_case(version.bike_id, case)
                 if not cases:
                     kept = logbook.loads.current(version.bike_id)
-                    found = [loads_of(file.bike, one.name, one) for one in kept if name in (None, one.name)]
+                    found = [
+                        loads_of(file.bike, one.name, one)
+                        for one in kept
+                        if name is None or fold(name) == fold(one.name)
+                    ]
         if not found:
             raise RecordError(
                 f"The logbook has no load {name} of this bike."

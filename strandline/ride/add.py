@@ -40,7 +40,7 @@ def command(
 
     from ridelog.storage.records import RideEntry
     from strandline.facts.readings import bike_then
-    from strandline.ride.events import events_cleared, stop_lines, tyre_lines
+    from strandline.ride.events import events_cleared, first_spelling, stop_lines, tyre_lines
     from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
     from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
@@ -56,6 +56,7 @@ def command(
         entry = facts(options, RideEntry(dt.date.today(), "", origin))
         known = logbook.bikes.find(file.bike.name)
         before = () if known is None else logbook.rides.all_rides(known.id)
+        entry = replace(entry, route=first_spelling(entry.route, before))
         entry = replace(entry, events_cleared=events_cleared(options.events_cleared, entry.events, before))
         counts = tuple(settings(options, file.bike, origin))
         by_hand = tuple(readings(options, file.bike, origin))

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Ride
-from strandline.facts.events import folded, open_events, tyre_fault
+from strandline.facts.events import open_events, tyre_fault
 from suspension.quantities.grammar import quote
 
 ALL = "all"
@@ -31,15 +32,15 @@ def events_cleared(typed: Sequence[str], found: Sequence[str], earlier: Iterable
     RecordError
         There is no such open event.
     """
-    still_open = {folded(words): words for words in (*open_events(earlier), *found)}
+    still_open = {fold(words): words for words in (*open_events(earlier), *found)}
     if not still_open and any(typed):
         raise RecordError("No event is open on this bike.", "Leave --event-cleared out.")
     cleared: list[str] = []
     for text in filter(None, (one.strip() for one in typed)):
-        if folded(text) == ALL:
+        if fold(text) == ALL:
             cleared += still_open.values()
-        elif folded(text) in still_open:
-            cleared.append(still_open[folded(text)])
+        elif fold(text) in still_open:
+            cleared.append(still_open[fold(text)])
         else:
             known = ", ".join(quote(one) for one in still_open.values())
             raise RecordError(
@@ -70,3 +71,11 @@ def tyre_lines(ride: Ride, bike: Bike) -> Iterator[str]:
         fault = tyre_fault(bike, end, ride.entry, ride.load_case)
         if fault is not None:
             yield f"{fault} Set it before you change anything on the suspension."
+
+
+def first_spelling(route: str | None, rides: Iterable[Ride]) -> str | None:
+    """Give a route as it was first written: names that differ in case and spaces only are one route."""
+    if route is None:
+        return None
+    written = (one.entry.route for one in rides if one.entry.route)
+    return next((one for one in written if fold(one) == fold(route)), " ".join(route.split()))

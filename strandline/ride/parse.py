@@ -12,8 +12,8 @@ from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.bikes.values import as_count
 from ridelog.errors import RecordError
 from ridelog.names import Confidence, End, Felt
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
-from strandline.facts.events import folded
 from strandline.shared.parse import name_and_value, parse_day
 from suspension.quantities.declared import amount, by_rule
 from suspension.quantities.grammar import quote, tidy
@@ -71,7 +71,7 @@ def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
     if options.felt:
         changed |= _felt(options.felt)
     if options.events:
-        events = {folded(text): " ".join(text.split()) for text in options.events if text.strip()}
+        events = {fold(text): " ".join(text.split()) for text in options.events if text.strip()}
         changed["events"] = tuple(events.values())
     if options.temperature is not None:
         changed["temperature_c"] = temperature_c(options.temperature)

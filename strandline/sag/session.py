@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ridelog.bikes.file import BikeFile
 from ridelog.errors import RecordError
 from ridelog.names import Use
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, SagSession
 from ridelog.storage.store import Logbook
 from strandline.facts.sag import PlaceSag, place_sags
@@ -91,7 +92,7 @@ def latest_sag(logbook: Logbook, request: SagRequest) -> SagResult:
     of_load = [
         (session, load)
         for session, load in zip(found, loads, strict=True)
-        if request.load is None or load == request.load
+        if request.load is None or fold(load or "") == fold(request.load)
     ]
     if not of_load:
         raise nothing_kept()

@@ -126,3 +126,29 @@ def test_pounds_and_inches_in_and_out(tmp_path: Path) -> None:
     assert "rider 176 lb at 39.37 in" in said and " kg" not in said
     same = garage(tmp_path / "b").json(*MIDDLE, "--rider", "176.37 lb at 39.37 in")["loads"][0]
     assert same["axles_kg"]["rear"]["value"] * 9.8 == pytest.approx(1785, abs=0.5)
+
+
+def test_a_load_is_renamed_and_retired_without_losing_its_rides(tmp_path: Path) -> None:
+    book = garage(tmp_path)
+    for load in ("Solo", "solo", "SOLO "):
+        book.ok("ride", "add", "--bike", "grey-twin", "--load", load, "--reading", "rear=remaining 15 mm")
+    assert [one["load"] for one in book.json("loads", "--bike", "grey-twin")["loads"]] == ["Solo"]
+    book.ok("loads", "--bike", "grey-twin", "--load", "solo", "--rename", "one up")
+    assert {one["load"] for one in book.json("ride", "list")["rides"]} == {"one up"}
+    assert book.json("loads", "--bike", "grey-twin", "--load", "One Up")["loads"][0]["load"] == "one up"
+    book.ok("loads", "--bike", "grey-twin", "--load", "one up", "--retire")
+    assert "no load of this bike" in book.refused("loads", "--bike", "grey-twin")
+    assert len(book.json("ride", "list")["rides"]) == 3
+    assert book.run("loads", "--bike", "grey-twin", "--rename", "x").exit_code == 2
+
+
+def test_a_route_is_listed_renamed_and_retired(tmp_path: Path) -> None:
+    book = garage(tmp_path)
+    for route in ("Ridge loop", "ridge  LOOP "):
+        book.ok("ride", "add", "--bike", "grey-twin", "--route", route, "--reading", "rear=remaining 15 mm")
+    at = ("ride", "route", "--bike", "grey-twin")
+    assert book.json(*at)["routes"] == [{"route": "Ridge loop", "rides": [1, 2]}]
+    assert "North loop: 2 rides" in book.ok(*at, "--route", "RIDGE loop", "--rename", "North loop")
+    assert "North loop (retired): 2 rides" in book.ok(*at, "--route", "north loop", "--retire")
+    assert "No ride of this bike is over x" in book.refused(*at, "--route", "x", "--retire")
+    assert book.run(*at, "--rename", "x").exit_code == 2
