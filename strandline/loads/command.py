@@ -150,9 +150,9 @@ def command(
             json.dumps(
                 {
                     "bike": file.bike.name,
-                    "loads": [{**load_fields(one), "kept": keeps or not cases} for one in found],
+                    "loads": [{**load_fields(one, file.bike), "kept": keeps or not cases} for one in found],
                 }
             )
         )
         return
-    click.echo("\n".join(line for one in found for line in load_lines(one, Units(units))))
+    click.echo("\n".join(line for one in found for line in load_lines(one, file.bike, Units(units))))

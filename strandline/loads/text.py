@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ridelog.bikes.bike import Bike
 from ridelog.names import End
 from ridelog.storage.records import LoadItem
+from strandline.facts.frequency import ride_frequencies
 from strandline.facts.loads import CaseLoads, item_name, kilograms
 from strandline.shared.fields import DIGITS
 from strandline.shared.messages import printable
@@ -22,7 +24,7 @@ _SOURCE_TEXT = {
 }
 
 
-def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
+def load_lines(loads: CaseLoads, bike: Bike, units: Units) -> Iterator[str]:
     """Lines for a person."""
     carried = [] if loads.case is None else [_item_text(one, units) for one in loads.case.items]
     yield printable(f"{loads.name}: {', '.join(carried)}" if carried else loads.name)
@@ -33,6 +35,11 @@ def load_lines(loads: CaseLoads, units: Units) -> Iterator[str]:
         yield from (f"  {printable(in_units(remark, units))}" for remark in loads.axles.remarks)
     else:
         yield from (f"  {printable(line)}" for line in loads.missing)
+    frequencies = ride_frequencies(bike, loads)
+    if frequencies:
+        each = ", ".join(f"{one.end.value} {one.hz:.1f} Hz" for one in frequencies)
+        yield f"  Ride frequency: {each}."
+        yield from (f"  {one.unusual}" for one in frequencies if one.unusual is not None)
     yield from (f"  {caution.value}" for caution in cautions_for_loads(loads.checks))
 
 
@@ -42,7 +49,7 @@ def _item_text(item: LoadItem, units: Units) -> str:
     return f"{item_name(item)} {weight} {place}"
 
 
-def load_fields(loads: CaseLoads) -> dict[str, Any]:
+def load_fields(loads: CaseLoads, bike: Bike) -> dict[str, Any]:
     """Fields for JSON; kg and mm."""
     items = () if loads.case is None else loads.case.items
     return {
@@ -72,6 +79,7 @@ def load_fields(loads: CaseLoads) -> dict[str, Any]:
         ],
         "verdict": loads.verdict.value,
         "missing": list(loads.missing) if loads.axles is None else [],
+        "ride_frequency_hz": {one.end.value: round(one.hz, 3) for one in ride_frequencies(bike, loads)},
         "remarks": [] if loads.axles is None else list(loads.axles.remarks),
         "cautions": [caution.value for caution in cautions_for_loads(loads.checks)],
     }

@@ -10,6 +10,7 @@ from ridelog.bikes.bike import Bike
 from ridelog.errors import LogbookError
 from ridelog.names import Confidence
 from ridelog.storage.records import Reading, Ride, RideEntry, Setting, Source
+from strandline.facts.bike import motion_ratio
 from strandline.facts.readings import answer_for
 from strandline.shared.console import console_for
 from strandline.shared.fields import STROKE_ESTIMATES, as_fields
@@ -17,6 +18,8 @@ from strandline.shared.messages import error_text, printable
 from strandline.shared.units import estimate_text, setting_text
 from suspension.errors import SuspensionError
 from suspension.quantities.lengths import Units, format_length
+from suspension.quantities.quantity import Quantity
+from suspension.sag.travel import reserve_at_wheel
 from suspension.stroke.stroke import StrokeAnswer
 
 
@@ -88,8 +91,22 @@ def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
     ]
     if shown:
         yield f"    {', '.join(shown)}"
+    left = _left_at_wheel(answer, bike, reading)
+    if left is not None:
+        yield f"    left at the wheel, to the hard stop: {estimate_text(left, units)}"
     for line in answer.withheld:
         yield f"    {line}"
+
+
+def _left_at_wheel(answer: StrokeAnswer, bike: Bike, reading: Reading) -> Quantity | None:
+    """Give the wheel travel that is left to the hard stop, where the motion ratio is known."""
+    if answer.used_mm is None or answer.hard_stop_mm is None:
+        return None
+    try:
+        ratio = motion_ratio(bike, reading.leg.end)
+        return None if ratio is None else reserve_at_wheel(answer.used_mm, answer.hard_stop_mm, ratio).mm
+    except SuspensionError:  # a ratio whose table ends before
+        return None
 
 
 def ride_fields(ride: Ride, bike: Bike) -> dict[str, Any]:
