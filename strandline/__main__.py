@@ -92,6 +92,9 @@ _GROUPS = {
             "new": Entry("strandline.bike.new", "Describe a bike, question by question."),
             "show": Entry("strandline.bike.show", "Show what is known of a bike."),
             "edit": Entry("strandline.bike.edit", "Change a bike's file."),
+            "spring": Entry(
+                "strandline.bike.spring", "Work out the spring that would do, from sag and rides."
+            ),
             "ratio": Entry("strandline.bike.ratio", "Work out a shock's motion ratio from the swingarm."),
             "list": Entry("strandline.bike.list", "List the bikes."),
         },
@@ -107,6 +110,7 @@ _GROUPS = {
             "show": Entry("strandline.ride.show", "Show a ride."),
             "amend": Entry("strandline.ride.amend", "Correct a ride, or withdraw it."),
             "recount": Entry("strandline.ride.recount", "Say what a count made again means."),
+            "plan": Entry("strandline.ride.plan", "Plan the next session: sag, pressures, the loop, a step."),
             "route": Entry("strandline.ride.route", "List the routes, rename or retire one."),
         },
     ),

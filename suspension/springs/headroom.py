@@ -30,25 +30,6 @@ class Headroom:
         return f"A hit {' and one '.join(parts)}, compared with the worst of this loop." if parts else ""
 
 
-def load_factor(used_mm: float, preload_mm: float, rate_n_per_mm: float, sprung_load_n: float) -> float:
-    """Severity of a ride: lam = (u + d) n k MR/Ws, its hardest hit as a multiple of the load at rest [derived].
-
-    Parameters
-    ----------
-    used_mm, preload_mm : float
-        u and d, mm of stroke.
-    rate_n_per_mm : float
-        n k MR, all springs of the end through the ratio once, N at the wheel a mm of stroke.
-    sprung_load_n : float
-        Ws, N.
-    """
-    if not sprung_load_n > 0:
-        raise SuspensionError(
-            "The load on the springs is not above zero.", "Weigh the wheel, or give its parts."
-        )
-    return (used_mm + preload_mm) * rate_n_per_mm / sprung_load_n
-
-
 def headroom(used_mm: float, preload_mm: float, bumper_mm: float | None, stop_mm: float | None) -> Headroom:
     """Headroom of linear springs: (Sb + d)/(u + d) to the bumper, (S + d)/(u + d) to the stop [derived].
 

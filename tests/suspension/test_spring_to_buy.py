@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from suspension.errors import SuspensionError
 from suspension.springs.air import AirChamber
 from suspension.springs.equilibrium import rest_under
-from suspension.springs.headroom import headroom, load_factor
+from suspension.springs.headroom import headroom
 from suspension.springs.leg_forces import LegForces
 from suspension.springs.motion_ratio import MotionRatio
 from suspension.springs.oil_level import force_of_oil_n, with_more_oil
@@ -34,13 +34,15 @@ def test_headroom_check_values() -> None:
 
 
 @settings(max_examples=30, deadline=None)
-@given(st.floats(1.3, 2.8), st.floats(1.0, 20.0), st.floats(900, 1500))
-def test_load_factor_is_what_puts_the_end_so_deep(lam: float, preload: float, load: float) -> None:
-    """The balance of forces at lam Ws, solved numerically, gives back lam."""
+@given(st.floats(1.3, 2.8), st.floats(1.0, 20.0), st.floats(900, 1500), st.floats(1.02, 1.3))
+def test_headroom_is_the_harder_hit_that_reaches_the_limit(
+    lam: float, preload: float, load: float, harder: float
+) -> None:
+    """The balance of forces, solved numerically: a hit so much harder goes so deep."""
     leg = LegForces(LinearSpring(18.0), preload)
     end = EndForces((leg, leg), MotionRatio.constant(0.85), 300.0)
-    used = rest_under(end, lam * load).stroke_mm
-    assert load_factor(used, preload, 2 * 18 * 0.85, load) == pytest.approx(lam, rel=1e-6)
+    used, deeper = (rest_under(end, factor * lam * load).stroke_mm for factor in (1.0, harder))
+    assert headroom(used, preload, deeper, None).to_bumper == pytest.approx(harder, rel=1e-6)
 
 
 def test_spring_to_buy_check_value() -> None:
