@@ -207,6 +207,8 @@ class BikeEnd:
         Vertical travel of the axle, mm.
     rake : Amount or None
         A fork's, from the vertical, degrees.
+    wheel_radius, fork_offset : Amount or None
+        Front axle to the ground; steering axis forward to the axle, mm. With the rake they give the trail.
     motion_ratio : MotionRatio or None
         Stroke over vertical wheel travel.
     unsprung : Amount or None
@@ -221,6 +223,8 @@ class BikeEnd:
 
     wheel_travel: Amount | None = None
     rake: Amount | None = None
+    wheel_radius: Amount | None = None
+    fork_offset: Amount | None = None
     motion_ratio: MotionRatio | None = None
     unsprung: Amount | None = None
     wheel_load: Amount | None = None

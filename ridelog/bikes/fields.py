@@ -91,6 +91,22 @@ END = (
         usual=(15, 40),
     ),
     Field(
+        "wheel_radius",
+        "wheel radius",
+        length_in((200, 400), "300 mm"),
+        "Front axle to the ground, bike loaded. With rake and offset it gives the trail. Front only.",
+        '"300 mm"',
+        asked=False,
+    ),
+    Field(
+        "fork_offset",
+        "fork offset",
+        length_in((0, 150), "40 mm", allow_zero=True),
+        "From the steering axis forward to the front axle, square to the axis. Front only.",
+        '"40 mm"',
+        asked=False,
+    ),
+    Field(
         "motion_ratio",
         "motion ratio",
         as_motion_ratio,

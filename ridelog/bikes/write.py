@@ -49,7 +49,7 @@ class Section:
         if self.path == ("front",):
             left_out |= {"motion_ratio"}
         if self.path == ("rear",):
-            left_out |= {"rake"}
+            left_out |= {"rake", "wheel_radius", "fork_offset"}
         return tuple(one for one in self.fields if one.asked and one.key not in left_out)
 
 

@@ -92,7 +92,7 @@ def command(
     import datetime as dt
 
     from ridelog.names import Use
-    from strandline.sag.contradictions import what_contradicts
+    from strandline.sag.contradictions import how_it_stands, what_contradicts
     from strandline.sag.parse import SagOptions
     from strandline.sag.session import SagRequest, keep_sag, latest_sag, measured_sag, nothing_kept
     from strandline.sag.text import sag_fields, sag_lines
@@ -123,6 +123,7 @@ def command(
             with opened(logbook_path, create=False) as logbook:
                 result = latest_sag(logbook, request)
     contradictions = what_contradicts(logbook_path, result, file.bike)
+    attitude = how_it_stands(logbook_path, request, result)
     day = result.session.date.isoformat()
     if as_json:
         fields = {
@@ -132,13 +133,14 @@ def command(
             "use": None if request.use is None else request.use.value,
             "kept": not dry_run,
             "places": [sag_fields(one) for one in result.sags],
+            "attitude": list(attitude),
             "contradictions": list(contradictions),
         }
         click.echo(json.dumps(fields))
         return
     click.echo(printable(", ".join([file.bike.name, day, *([result.load] if result.load else [])])))
     click.echo("\n".join(line for one in result.sags for line in sag_lines(one, Units(units))))
-    for words in contradictions:
+    for words in (*attitude, *contradictions):
         click.echo(printable(in_units(words, Units(units))))
     if request.use is None:
         click.echo(

@@ -6,9 +6,11 @@ from pathlib import Path
 
 from ridelog.bikes.bike import Bike
 from ridelog.storage.records import LoadCase
+from strandline.facts.attitude import attitude_lines
 from strandline.facts.plausible import unusual_values
+from strandline.facts.sag import PlaceSag
 from strandline.facts.sag_pair import pair_rate
-from strandline.sag.session import SagResult
+from strandline.sag.session import SagRequest, SagResult, sags_before
 from strandline.shared.storage import opened, place
 
 
@@ -31,6 +33,24 @@ def what_contradicts(logbook_path: Path | None, result: SagResult, bike: Bike) -
     ends = dict.fromkeys(one.place.end for one in result.sags)
     unusual = [words for end in ends for words in unusual_values(bike, end)]
     return (*found, *(f"In the bike's file, {words}" for words in unusual))
+
+
+def how_it_stands(logbook_path: Path | None, request: SagRequest, result: SagResult) -> tuple[str, ...]:
+    """Say how the bike stands by these sags, compared with the session before of the same load.
+
+    Parameters
+    ----------
+    logbook_path : Path or None
+        Which knows the earlier sessions.
+    request : SagRequest
+    result : SagResult
+    """
+    bike = request.file.bike
+    before: tuple[PlaceSag, ...] = ()
+    if place(logbook_path).exists():
+        with opened(logbook_path, create=False) as logbook:
+            before = sags_before(logbook, request, result)
+    return tuple(attitude_lines(bike, result.sags, before))
 
 
 def _case(logbook_path: Path | None, bike: Bike, name: str | None) -> LoadCase | None:

@@ -13,6 +13,7 @@ from ridelog.storage.records import Provenance, SagSession
 from ridelog.storage.store import Logbook
 from strandline.facts.sag import PlaceSag, place_sags
 from strandline.sag.parse import SagOptions, measurements
+from suspension.stroke.leg import State
 
 
 @dataclass(frozen=True)
@@ -98,3 +99,27 @@ def latest_sag(logbook: Logbook, request: SagRequest) -> SagResult:
         raise nothing_kept()
     session, load = of_load[-1]
     return SagResult(session, load, place_sags(session, request.file.bike, request.use))
+
+
+def sags_before(logbook: Logbook, request: SagRequest, result: SagResult) -> tuple[PlaceSag, ...]:
+    """Work out the latest earlier session of the same load in which rider sag was measured at both ends.
+
+    Returns
+    -------
+    tuple of PlaceSag
+        Empty where there is none.
+    """
+    known = logbook.bikes.find(request.file.bike.name)
+    if known is None:
+        return ()
+    names = logbook.loads.names(known.id)
+    taken = {one.id for one in result.session.measurements}
+    for session in reversed(logbook.sag.current(known.id)):
+        name = names.get(session.load_case_id or "")
+        same = fold(name or "") == fold(result.load or "")
+        if not same or session.date > result.session.date or taken & {one.id for one in session.measurements}:
+            continue
+        ends = {one.place.end for one in session.measurements if one.state is State.RIDER_ABOARD}
+        if len(ends) == 2:
+            return place_sags(session, request.file.bike, request.use)
+    return ()

@@ -74,9 +74,11 @@ def pitch_words(pitch: float, steering: Steering | None = None) -> str:
     """
     if abs(pitch) < 0.05:  # a twentieth of a degree is some mm at the ends, within reading error [a choice]
         return "Steering angle as before."
-    way = "steeper: it turns in more easily and is less stable" if pitch > 0 else "flatter: slower to turn in"
+    way = "steeper" if pitch > 0 else "flatter"
     words = f"The steering is {abs(pitch):.1f} degrees {way}"
     if steering is not None:
         change = steering.pitched(pitch).trail_mm - steering.trail_mm
         words += f", its trail {abs(change):.0f} mm {'longer' if change > 0 else 'shorter'}"
-    return words + "."
+    if pitch > 0:
+        return f"{words}: it turns in more easily and is less stable."
+    return f"{words}: it turns in more slowly and is more stable."
