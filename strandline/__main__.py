@@ -6,6 +6,7 @@ import importlib
 import os
 import sys
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import click
 
@@ -49,6 +50,17 @@ class LazyGroup(click.Group):
             return GROUPS[cmd_name]
         found: click.Command = importlib.import_module(self.entries[cmd_name].module).command
         return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; where there is none, ask whether a close one was meant."""
+        if args[0] not in self.entries and not ctx.resilient_parsing and not args[0].startswith("-"):
+            from strandline.shared.suggest import did_you_mean
+
+            meant = did_you_mean(args[0], self.entries) or f"{ctx.command_path} --help lists them."
+            raise click.UsageError(f"There is no command {args[0]}. {meant}", ctx)
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the overview without importing anything."""
@@ -186,14 +198,23 @@ COMMANDS = {
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog="Example: strandline read IMG_1.jpg --shaft 41.0mm --layout fork",
+    invoke_without_command=True,
 )
 @click.version_option(__version__, prog_name="strandline")
-def cli() -> None:
+@click.pass_context
+def cli(ctx: click.Context) -> None:
     """Read lengths on a suspension shaft from one photo with the printed card beside it.
 
     Print the card, stick it on something stiff, lay it beside the shaft with the arrow towards the seal, take
     a photo, and read it. Works offline. strandline help terms explains the words.
+
+    Without a command: what there is and what comes next.
     """
+    if ctx.invoked_subcommand is None:
+        from strandline.start.overview import overview
+
+        named = os.environ.get("STRANDLINE_LOGBOOK")
+        click.echo(overview(Path(named) if named else None), nl=False)
 
 
 cli.entries = COMMANDS

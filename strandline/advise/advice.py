@@ -17,6 +17,7 @@ from strandline.facts.loads import CaseLoads
 from strandline.facts.rides import BikeLog, EndRide, end_rides
 from strandline.facts.sag import sag_at, sag_sessions
 from strandline.facts.situation import Before, case_situation
+from strandline.shared.suggest import did_you_mean
 from suspension.advice.next_step import next_step
 from suspension.advice.setting import count_from_statics
 from suspension.advice.step import Step
@@ -186,7 +187,7 @@ def narrowed(ends: Sequence[EndAdvice], load: str | None) -> tuple[EndAdvice, ..
         there = ", ".join(known) or "none with a reading"
         raise RecordError(
             f"There is no reading to advise on{f' for the load {load}' if load else ''} (loads there: {there}).",
-            "Record a ride with a reading: strandline ride add.",
+            did_you_mean(load or "", known) or "Record a ride with a reading: strandline ride add.",
         )
     if load is None:
         return tuple(ends)

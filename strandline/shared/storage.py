@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from strandline.shared.suggest import did_you_mean
+
 if TYPE_CHECKING:
     from ridelog.bikes.file import BikeFile
     from ridelog.storage.records import Provenance
@@ -74,10 +76,11 @@ def bike_path(named: Path | None, bike: str) -> Path:
         raise LogbookError(
             f"Several files in {folder} describe {bike}.", f"Name one: {', '.join(map(str, found))}."
         )
-    known = ", ".join(path.stem for path in files) or "none yet"
+    known = [path.stem for path in files]
+    named_or_stem = [*known, *filter(None, map(quick_name, files))]
     raise LogbookError(
-        f"There is no bike {bike} in {folder} (there: {known}).",
-        "Make one with strandline bike new, or name its file.",
+        f"There is no bike {bike} in {folder} (there: {', '.join(known) or 'none yet'}).",
+        did_you_mean(bike, named_or_stem) or "Make one with strandline bike new, or name its file.",
     )
 
 

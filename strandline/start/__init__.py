@@ -1,0 +1,1 @@
+"""``strandline`` alone: what there is and what comes next, or the ways to begin."""

@@ -1,0 +1,85 @@
+"""The command line in a pseudo-terminal of 80 columns, as a person sits before it."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from pathlib import Path
+
+COLUMNS, ROWS = 80, 24
+# Longest wait for a prompt or for the end, s: a cold start of Python with OpenCV on a busy machine takes some 10.
+PATIENCE_S = 60.0
+
+
+class Terminal:
+    """One command that runs in a pseudo-terminal; what it writes is gathered in `shown`."""
+
+    def __init__(self, *words: str | Path, logbook: Path, **more: str) -> None:
+        code = "import sys; from strandline.__main__ import main; sys.argv[0] = 'strandline'; main()"
+        environment = {
+            **{key: value for key, value in os.environ.items() if key not in ("COLUMNS", "LINES")},
+            "STRANDLINE_LOGBOOK": str(logbook),
+            "TERM": "xterm",
+            **more,
+        }
+        self.shown = ""
+        self.code: int | None = None
+        self.child, self.line = pty.fork()
+        if self.child == 0:  # pragma: no cover - the other process
+            os.execve(sys.executable, [sys.executable, "-c", code, *map(str, words)], environment)
+        fcntl.ioctl(self.line, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
+
+    def wait_for(self, words: str) -> str:
+        """Read on until these words stand there; what came since the last call."""
+        start = len(self.shown)
+        until = time.monotonic() + PATIENCE_S
+        while words not in self.shown[start:]:
+            assert time.monotonic() < until, self.shown
+            if not self._read():
+                raise AssertionError(f"{words!r} never came:\n{self.shown}")
+        return self.shown[start:]
+
+    def type(self, text: str) -> None:
+        """Type a line, with Enter."""
+        os.write(self.line, f"{text}\n".encode())
+
+    def interrupt(self) -> None:
+        """Press Ctrl-C."""
+        os.write(self.line, b"\x03")
+
+    def end(self) -> str:
+        """Read on until the command ends; all that it showed."""
+        until = time.monotonic() + PATIENCE_S
+        while self._read():
+            if time.monotonic() > until:
+                os.kill(self.child, signal.SIGKILL)
+                raise AssertionError(self.shown)
+        _, status = os.waitpid(self.child, 0)
+        self.code = os.waitstatus_to_exitcode(status)
+        os.close(self.line)
+        return self.shown
+
+    def _read(self) -> bool:
+        ready, _, _ = select.select([self.line], [], [], 1.0)
+        if not ready:
+            return True
+        try:
+            found = os.read(self.line, 65536)
+        except OSError:  # Linux says so where the other side has closed
+            return False
+        self.shown += found.decode("utf-8", "replace").replace("\r\n", "\n")
+        return bool(found)
+
+
+def screen_faults(shown: str) -> list[str]:
+    """Lines that do not fit 80 columns, and Python's own messages."""
+    lines = shown.split("\n")
+    wide = [line for line in lines if len(line) > COLUMNS]
+    return wide + [line for line in lines if "Traceback" in line or 'File "' in line]
