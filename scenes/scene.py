@@ -141,9 +141,9 @@ class Scene(NamedTuple):
     gain: Any  # exposure: linear image = gain * radiance
 
 
-def stack(scenes: list[Scene]) -> Scene:
-    """Return one Scene whose every field carries a leading axis over `scenes`."""
-    return Scene(*(np.stack(field) for field in zip(*scenes, strict=True)))
+def stack(scenes: list[Any]) -> Any:
+    """Return one scene, of the kind given, whose every field carries a leading axis over `scenes`."""
+    return type(scenes[0])(*(np.stack(field) for field in zip(*scenes, strict=True)))
 
 
 def as_float32(scene: Scene) -> Scene:

@@ -93,8 +93,8 @@ def shaft_segmentation() -> EncoderDecoder:
 
 
 def part_segmentation() -> EncoderDecoder:
-    """1024 x 64 view, RGB, diameter and lateral place: seven classes."""
-    return EncoderDecoder(5, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
+    """1024 x 64 view, RGB, diameter, lateral place and place along the card: seven classes."""
+    return EncoderDecoder(6, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
 
 
 def silhouette_coarse() -> EncoderDecoder:
@@ -115,7 +115,8 @@ def rim_refinement() -> EncoderDecoder:
 def take_weights(model: EncoderDecoder, path: Path) -> None:
     """Load an exported network, in which every batch norm is folded into the convolution before it.
 
-    The batch norms become scale and shift only: `set_training` then keeps them from counting statistics.
+    The batch norms become scale and shift only: `set_training` then keeps them from counting statistics. Channels that
+    the exported network does not take are added last, and change nothing at first.
     """
     import onnx
     from onnx import numpy_helper
@@ -141,6 +142,9 @@ def take_weights(model: EncoderDecoder, path: Path) -> None:
             norm_after |= {a: b for a, b in pairs if isinstance(b, nn.BatchNorm2d)}
     for conv, node in zip(order, exported, strict=True):
         weight, bias = (torch.from_numpy(stored[name].copy()) for name in node.input[1:3])
+        missing = conv.in_channels - weight.shape[1]
+        if missing > 0:
+            weight = functional.pad(weight, (0, 0, 0, 0, 0, missing))
         conv.weight.data = weight
         norm = norm_after.get(conv)
         if norm is None:

@@ -10,7 +10,7 @@ four samples show the bare shaft, plus 8 times how many show what lies behind it
 (n, 4, 96, 48) uint8 (of four samples, how many lie on the bare shaft's side, plus 5 times how many show something in
 front, plus 25 times how many show bare shaft), rims_slant (n, 4), px_mm, diameter_mm, layout,
 exposed_mm, marker_mm (NaN: none), marker_colour, marker_width_mm, marker_kind, reader_seal_row,
-reader_marker_row, reader_far_row (rows of the true planes),
+reader_marker_row, reader_far_row (rows of the true planes), reader_card_row (beside which the card's middle lies),
 seed.
 
 The GPU (or CPU) traces with jax; a pool of processes adds what phones add. jax is needed here only.
@@ -24,6 +24,7 @@ import sys
 import time
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -31,11 +32,12 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from scenes import rectified
+from scenes import lathe, photo_bank, rectified
 from scenes.degrade import auto_gain, develop, draw_phone
+from scenes.lathe_scenes import draw_lathe
 from scenes.pixels import Sampling, draw_grid, through_photo
 from scenes.random_scenes import Drawn, draw
-from scenes.scene import Material, Scene, stack
+from scenes.scene import Material, stack
 from scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 N_CLASSES = 8
@@ -75,9 +77,9 @@ class Job:
     fine: Fine
 
 
-def make_job(seed: int) -> Job:
-    """Draw scene `seed` and the jitter of its estimated axis."""
-    drawn = draw(seed)
+def make_job(seed: int, photos: int = 0) -> Job:
+    """Draw scene `seed` and the jitter of its estimated axis; with photographs one for the second renderer."""
+    drawn = draw_lathe(seed, photos) if photos else draw(seed)
     axis = rectified.jittered_axis(drawn, np.random.default_rng([seed, 1]))
     eye = np.asarray(drawn.eye_mm, float)
     rng = np.random.default_rng([seed, 4])
@@ -93,7 +95,7 @@ VIEWS = ("finder", "reader", "edges", "fine_edges", "rims")
 
 
 def trace_views(
-    scene: Scene, eye: Any, reader: Any, fine: Any, xp: Any, wanted: tuple[str, ...] = VIEWS
+    scene: Any, eye: Any, reader: Any, fine: Any, xp: Any, wanted: tuple[str, ...] = VIEWS, look: Any = look
 ) -> tuple[Any, ...]:
     """Linear pictures of the wanted views, each followed by its labels, averaged over `SAMPLES`."""
     step_x, step_y = rectified.finder_steps(scene)
@@ -144,23 +146,35 @@ def trace_views(
     return tuple(out)
 
 
-def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
-    """Return a function from a list of jobs to stacked (picture, label, picture, label, ...) arrays."""
+def tracer(backend: str, wanted: tuple[str, ...] = VIEWS, bank: list[np.ndarray] | None = None) -> Any:
+    """Return a function from a list of jobs to stacked (picture, label, picture, label, ...) arrays.
+
+    With a bank of photographs the second renderer traces.
+    """
+
+    def looker(photos: Any) -> Any:
+        return partial(lathe.look, bank=photos) if bank else look
+
     if backend == "numpy":
 
         def with_numpy(jobs: list[Job]) -> tuple[np.ndarray, ...]:
-            out = [trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, j.fine, np, wanted) for j in jobs]
+            out = [
+                trace_views(j.drawn.scene, j.drawn.eye_mm, j.reader, j.fine, np, wanted, looker(bank))
+                for j in jobs
+            ]
             return tuple(np.stack(field) for field in zip(*out, strict=True))
 
         return with_numpy
     import jax
     import jax.numpy as jnp
 
+    photos = [jnp.asarray(level) for level in bank] if bank else []
+
     @jax.jit
-    def batch(scenes: Scene, eyes: Any, readers: Any, fine: Any) -> Any:
+    def batch(scenes: Any, eyes: Any, readers: Any, fine: Any, photos: Any) -> Any:
         def one(args: Any) -> Any:
             scene, eye, reader, near = args
-            views = trace_views(scene, eye, reader, near, jnp, wanted)
+            views = trace_views(scene, eye, reader, near, jnp, wanted, looker(photos))
             return tuple(v if v.dtype == jnp.uint8 else v.astype(jnp.float16) for v in views)
 
         return jax.lax.map(one, (scenes, eyes, readers, fine))
@@ -172,7 +186,7 @@ def tracer(backend: str, wanted: tuple[str, ...] = VIEWS) -> Any:
         fine = Fine(
             *(np.stack(field).astype(np.float32) for field in zip(*(j.fine for j in jobs), strict=True))
         )
-        return batch(scenes, eyes, readers, fine)
+        return batch(scenes, eyes, readers, fine, photos)
 
     return with_jax
 
@@ -231,7 +245,14 @@ def _rows(job: Job) -> dict[str, float]:
         "reader_seal_row": row(0.0),
         "reader_marker_row": row(float(scene.marker[0])) if job.drawn.has_marker else np.nan,
         "reader_far_row": row(float(scene.exposed)),
+        "reader_card_row": middle + float((_card_middle(scene) - centre) @ step_s) / scale,
     }
+
+
+def _card_middle(scene: Any) -> np.ndarray:
+    """Return the middle of the card's face (3,), shaft frame."""
+    on_card = np.array([18.0 * scene.card_scale[0], 84.0 * scene.card_scale[1], 0.0])
+    return np.asarray(scene.card_rot @ on_card + scene.card_origin, float)
 
 
 def _slants(job: Job) -> np.ndarray:
@@ -287,6 +308,9 @@ def main() -> None:
     parser.add_argument("--shard", type=int, default=256, help="scenes per file, a multiple of the batch")
     parser.add_argument("--workers", type=int, default=16, help="processes that add the phone's faults")
     parser.add_argument("--views", default=",".join(VIEWS), help=f"of {', '.join(VIEWS)}; commas between")
+    parser.add_argument(
+        "--lathe", type=Path, help="the second renderer, with the photographs of this file behind it"
+    )
     args = parser.parse_args()
     wanted = tuple(args.views.split(","))
     if not set(wanted) <= set(VIEWS):
@@ -299,7 +323,8 @@ def main() -> None:
 
     # spawned, not forked: a fork of a process that holds a GPU hangs
     with ProcessPoolExecutor(args.workers, multiprocessing.get_context("spawn")) as pool:
-        run = tracer(args.backend, wanted)
+        bank = photo_bank.load(args.lathe) if args.lathe else None
+        run = tracer(args.backend, wanted, bank)
         seeds = list(range(args.seed, args.seed + args.count))
         pending: Any = None
         jobs: list[Job] = []
@@ -324,7 +349,8 @@ def main() -> None:
                 print(f"{time.monotonic() - started:7.1f} s  to seed {seeds[0]}+", flush=True)
 
         for start in range(0, len(seeds), args.batch):
-            batch = [make_job(s) for s in seeds[start : start + args.batch]]
+            photos = len(bank[0]) if bank else 0
+            batch = [make_job(s, photos) for s in seeds[start : start + args.batch]]
             full = batch + batch[-1:] * (args.batch - len(batch)) if args.backend == "jax" else batch
             views = run(full)  # returns before it is done; the last batch is read while this one runs
             if pending is not None:

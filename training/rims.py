@@ -62,13 +62,13 @@ def shown(label: Tensor) -> Tensor:
     return (mean(bare, after) > 0.5) & (mean(bare, before) < 0.5) & (mean(front, before) < 0.5) & room
 
 
-def channels(data: dict[str, Tensor], index: Tensor, shape: tuple[int, int, int]) -> list[Tensor]:
+def channels(data: dict[str, Tensor], shape: tuple[int, int, int]) -> list[Tensor]:
     """Besides colour and diameter: slant, place across, and which kind of rim; each (n, 1, h, w)."""
     n, h, w = shape
     device = data["view"].device
-    slant = data["slant"][index].reshape(n, 1, 1, 1).expand(n, 1, h, w)
+    slant = data["slant"].reshape(n, 1, 1, 1).expand(n, 1, h, w)
     u = ((torch.arange(w, device=device) + 0.5) / w * 2 - 1).abs()
-    kinds = [(data["kind"][index] == k).float().reshape(n, 1, 1, 1).expand(n, 1, h, w) for k in range(3)]
+    kinds = [(data["kind"] == k).float().reshape(n, 1, 1, 1).expand(n, 1, h, w) for k in range(3)]
     return [slant, u.reshape(1, 1, 1, w).expand(n, 1, h, w), *kinds]
 
 

@@ -10,8 +10,10 @@ within the floating-point order of the device.
 from __future__ import annotations
 
 import argparse
+import copy
 import json
 import os
+import threading
 import time
 from pathlib import Path
 
@@ -27,6 +29,13 @@ CODE_GAMMA = 2.2
 # What an edge as a whole is worth against its rows: a shaft's distance comes from the whole edge.
 WHOLE_EDGE_WEIGHT = 0.3
 SILHOUETTES = ("silhouette_coarse", "silhouette_fine")
+# As `vision.views` and `vision.networks` have them: a row of the reader view, and what makes places along the card
+# about one.
+ROW_MM, SIDE_UNIT_MM = 0.25, 100.0
+# Views of each folder that are kept out of training, to measure on.
+KEPT = 256
+# Share of the running mean of the weights that a step keeps.
+KEEP_MEAN = 0.998
 VIEW_OF = {
     "shaft_segmentation": "finder",
     "part_segmentation": "reader",
@@ -45,18 +54,22 @@ MOST_NOISE = {
 }
 
 
-def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
-    """All shards of one kind as uint8 tensors; of several processes each takes its `share`: which, of how many."""
+def arrays_of(paths: list[Path], net: str) -> dict[str, Tensor]:
+    """Load what some shards hold for one kind of network, as uint8 tensors and a few floats."""
     view = VIEW_OF[net]
     names = [view, f"{view}_label"]
-    more = ["rims_slant", "marker_mm"] if net == "rim_refinement" else []
+    more = {"rim_refinement": ["rims_slant", "marker_mm"], "part_segmentation": ["reader_card_row"]}.get(
+        net, []
+    )
     parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm", *more]}
-    for path in sorted(folder.glob("*.npz"))[share[0] :: share[1]]:
+    for path in paths:
         with np.load(path) as shard:
             if names[0] not in shard.files:
                 continue
             for name in parts:
                 parts[name].append(shard[name])
+    if not parts[names[0]]:
+        return {}
     if net == "rim_refinement":
         found: dict[str, Tensor] = rims.patches(parts)
         return found
@@ -67,7 +80,86 @@ def load(folder: Path, net: str, share: tuple[int, int]) -> dict[str, Tensor]:
     if net in SILHOUETTES:  # either side is a sample of its own
         data = {"view": data["view"].flatten(0, 1), "diameter": data["diameter"].repeat_interleave(2)}
         return data | {"label": whole[names[1]].flatten(0, 1)}
-    return data | {"label": whole[names[1]].clamp(max=6)}
+    return data | {"label": whole[names[1]].clamp(max=6), "card_row": whole["reader_card_row"]}
+
+
+class Pool:
+    """Views to train on, on the device; more are taken in as they are rendered.
+
+    Parameters
+    ----------
+    folders : list of str
+        Each with its share of a batch behind a colon, or none: as much as its number of views.
+    share : tuple of int
+        Of several processes each takes its own shards: which, of how many.
+    """
+
+    def __init__(self, folders: list[str], net: str, share: tuple[int, int], device: str, most: int) -> None:
+        self.net, self.share, self.device, self.most = net, share, device, most
+        self.folders = [(Path(f.split(":")[0]), float([*f.split(":"), "0"][1])) for f in folders]
+        self.rng = np.random.default_rng(share[0])
+        self.data: list[dict[str, Tensor]] = [{} for _ in folders]
+        self.count = [0 for _ in folders]
+        self.taken: set[Path] = set()
+        self.lock = threading.Lock()
+        self.take_in()
+
+    def take_in(self) -> None:
+        """Read the shards that are new."""
+        for k, (folder, _) in enumerate(self.folders):
+            for path in sorted(folder.glob("*.npz"))[self.share[0] :: self.share[1]]:
+                if path in self.taken or self.count[k] >= self.most:
+                    continue
+                self.taken.add(path)
+                new = arrays_of([path], self.net)
+                if new:
+                    self._append(k, {name: v.to(self.device) for name, v in new.items()})
+
+    def _append(self, k: int, new: dict[str, Tensor]) -> None:
+        held = self.data[k]
+        for name, v in new.items():
+            if name not in held:
+                held[name] = torch.zeros((self.most, *v.shape[1:]), dtype=v.dtype, device=self.device)
+        n = min(len(next(iter(new.values()))), self.most - self.count[k])
+        for name, v in new.items():
+            held[name][self.count[k] : self.count[k] + n] = v[:n]
+        with self.lock:
+            self.count[k] += n
+
+    def feed(self) -> None:
+        """Take in more for as long as this process runs."""
+
+        def again() -> None:
+            while True:
+                time.sleep(5)
+                self.take_in()
+
+        threading.Thread(target=again, daemon=True).start()
+
+    def draw(self, size: int) -> dict[str, Tensor]:
+        """Draw a random batch; the first views of each folder are kept for measuring."""
+        with self.lock:
+            count = list(self.count)
+        there = np.array(count) > 0
+        weight = there * [share or n for (_, share), n in zip(self.folders, count, strict=True)]
+        parts = []
+        for data, n, many in zip(
+            self.data, count, self.rng.multinomial(size, weight / weight.sum()), strict=True
+        ):
+            if many:
+                index = torch.randint(kept_of(n), n, (many,)).to(self.device)
+                parts.append({name: v[index] for name, v in data.items()})
+        return {name: torch.cat([p[name] for p in parts]) for name in parts[0]}
+
+    def measured(self, k: int) -> list[dict[str, Tensor]]:
+        """Batches of one folder's views that are kept for measuring."""
+        kept = kept_of(self.count[k])
+        return [{n: v[i : min(i + 32, kept)] for n, v in self.data[k].items()} for i in range(0, kept, 32)]
+
+
+def kept_of(count: int) -> int:
+    """How many of so many views are kept out of training."""
+    return min(KEPT, count // 4)
 
 
 def disturb(x: Tensor, rng: torch.Generator, noise: float) -> Tensor:
@@ -113,13 +205,13 @@ def disturb(x: Tensor, rng: torch.Generator, noise: float) -> Tensor:
 
 
 def batch(
-    data: dict[str, Tensor], index: Tensor, net: str, rng: torch.Generator, device: str, augment: bool
+    data: dict[str, Tensor], net: str, rng: torch.Generator, device: str, augment: bool
 ) -> tuple[Tensor, ...]:
     """Assemble inputs and targets of one step."""
-    view = data["view"][index].permute(0, 3, 1, 2).float() / 255
-    targets = [
-        data[k][index].long() for k in (("amodal", "visible") if net == "shaft_segmentation" else ("label",))
-    ]
+    view = data["view"].permute(0, 3, 1, 2).float() / 255
+    targets = [data[k].long() for k in (("amodal", "visible") if net == "shaft_segmentation" else ("label",))]
+    n, _, h, w = view.shape
+    card_row = data["card_row"].float() if net == "part_segmentation" else torch.zeros(n, device=device)
     if augment:
         view = disturb(view, rng, MOST_NOISE[net])
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
@@ -127,18 +219,21 @@ def batch(
         mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net in SILHOUETTES else 0.5)
         view = torch.where(mirror[:, None, None, None], view.flip(3), view)
         targets = [torch.where(mirror[:, None, None], t.flip(2), t) for t in targets]
+        # Looks have to contradict the side then.
         over = torch.rand(len(view), generator=rng, device=device) < (
             0.0 if net == "rim_refinement" else 0.12
         )
+        card_row = torch.where(over, h - 1 - card_row, card_row)
         view = torch.where(over[:, None, None, None], view.flip(2), view)
         targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
-    n, _, h, w = view.shape
-    extra = [(data["diameter"][index].float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
+    extra = [(data["diameter"].float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
     if net == "part_segmentation":
         u = (torch.arange(w, device=device) + 0.5) / w * 2 - 1
         extra.append(u.abs().reshape(1, 1, 1, w).expand(n, 1, h, w))
+        rows = torch.arange(h, device=device).float()[None, :] - card_row[:, None]
+        extra.append((rows * ROW_MM / SIDE_UNIT_MM).clamp(-2, 2).reshape(n, 1, h, 1).expand(n, 1, h, w))
     if net == "rim_refinement":
-        extra += rims.channels(data, index, (n, h, w))
+        extra += rims.channels(data, (n, h, w))
     return torch.cat([view, *extra], dim=1), *targets
 
 
@@ -204,7 +299,12 @@ def agree(model: torch.nn.Module, done: float, world: int) -> float:
 def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--data", type=Path, required=True)
+    parser.add_argument(
+        "--data", action="append", required=True, help="a folder of shards; :SHARE of each batch"
+    )
+    parser.add_argument("--feed", action="store_true", help="take in shards that are rendered meanwhile")
+    parser.add_argument("--most", type=int, default=100000, help="views of one folder, at the most")
+    parser.add_argument("--last", type=float, default=0.0, help="share of the rate that is left in the end")
     parser.add_argument("--net", choices=tuple(MOST_NOISE), required=True)
     parser.add_argument("--minutes", type=float, default=4.0)
     parser.add_argument("--batch", type=int, default=48)
@@ -213,17 +313,18 @@ def main() -> None:
     parser.add_argument("--start", type=Path, help="an exported network to go on from")
     parser.add_argument("--norms", action="store_true", help="with --start: batch norms count on, not kept")
     parser.add_argument("--state", type=Path, help="where training is kept, to be gone on with")
+    parser.add_argument("--every", type=int, default=500, help="steps after which it is measured and kept")
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
     rank, world, device = processes()
     torch.manual_seed(args.seed)  # weights begin alike in all processes; what these draw differs (below)
-    data = {k: v.to(device) for k, v in load(args.data, args.net, (rank, world)).items()}
-    count = len(data["view"])
-    held = max(count // 40, 1)
+    pool = Pool(args.data, args.net, (rank, world), device, args.most)
+    if args.feed:
+        pool.feed()
     model = getattr(networks, args.net)()
     kept = args.state is not None and args.state.is_file()
     if kept:
-        model.load_state_dict(torch.load(args.state))
+        model.load_state_dict(torch.load(args.state)["model"])
     elif args.start:
         networks.take_weights(model, args.start)
     model = model.to(device).to(memory_format=torch.channels_last)
@@ -232,7 +333,8 @@ def main() -> None:
     weights = None
     if args.net == "part_segmentation":
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
-        share = torch.bincount(data["label"][: min(count, 400)].reshape(-1).long(), minlength=7).float() + 1e4
+        labels = pool.draw(400)["label"].reshape(-1).long()
+        share = torch.bincount(labels, minlength=7).float() + 1e4
         if world > 1:
             torch.distributed.all_reduce(share)
         weights = (share.sum() / share).sqrt()
@@ -241,20 +343,23 @@ def main() -> None:
             networks.take_back(model, 1 / weights)  # exported, it answers without them
     fresh = args.start is None or args.norms
     if args.start and args.norms and not kept:
-        draws = torch.randint(held, count, (8, args.batch), device=device)
-        views = [batch(data, one, args.net, rng, device, augment=False)[0] for one in draws]
+        views = [batch(pool.draw(args.batch), args.net, rng, device, augment=False)[0] for _ in range(8)]
         networks.count_norms(model, views)
         for value in [*model.parameters(), *model.buffers()] if world > 1 else []:
             torch.distributed.broadcast(value.data, 0)  # each process counted its own share
     optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
     networks.set_training(model, fresh)
+    mean = copy.deepcopy(model)  # the running mean of the weights is what is measured and exported
     begun, step, done = time.time(), 0, 0.0
     while done < 1.0:
-        rate = args.rate * min(1.0, (step + 1) / 200) * 0.5 * (1 + np.cos(np.pi * done))
+        rate = (
+            args.rate
+            * min(1.0, (step + 1) / 200)
+            * (args.last + (1 - args.last) * 0.5 * (1 + np.cos(np.pi * done)))
+        )
         for group in optimiser.param_groups:
             group["lr"] = rate
-        index = torch.randint(held, count, (args.batch,), device=device)
-        x, *targets = batch(data, index, args.net, rng, device, augment=True)
+        x, *targets = batch(pool.draw(args.batch), args.net, rng, device, augment=True)
         with torch.autocast(device[:4], dtype=torch.bfloat16, enabled=device != "cpu"):
             scores = model(x.contiguous(memory_format=torch.channels_last))
         loss = loss_of(scores.float(), tuple(targets), args.net, weights)
@@ -264,37 +369,66 @@ def main() -> None:
         torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
         optimiser.step()
         step += 1
-        if step % 500 == 0 and rank == 0:
-            entry = {"step": step, "loss": float(loss)} | evaluate(model, data, held, args.net, rng, device)
-            networks.set_training(model, fresh)
+        follow(mean, model, min(KEEP_MEAN, step / (step + 10)))
+        if step % args.every == 0 and rank == 0:
+            entry: dict[str, object] = {
+                "step": step,
+                "loss": round(loss.item(), 4),
+                "minutes": round((time.time() - begun) / 60, 2),
+                "views": list(pool.count),
+            }
+            for k in range(len(pool.count)):
+                entry[f"folder {k}"] = evaluate(mean, pool, k, args.net, rng, device)
             print(json.dumps(entry), flush=True)
+            if args.state:
+                keep(args.state, model, mean, weights)
     if rank > 0:
         return
-    model.eval().float().cpu()
     if args.state:
-        torch.save(model.state_dict(), args.state)
+        keep(args.state, model, mean, weights)
+    model = mean.eval().float().cpu()
     if weights is not None:
         networks.take_back(model, weights)
+    export(model, args.net, args.out)
+    print(json.dumps({"steps": step, "samples": sum(pool.count), "out": args.out.name}))
+
+
+def export(model: torch.nn.Module, net: str, path: Path) -> None:
+    """Write a network as OpenCV reads it."""
     shape = {
-        "finder": (1, 4, 216, 128), "reader": (1, 5, 1024, 64), "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
-    }[VIEW_OF[args.net].removeprefix("fine_")]  # fmt: skip
+        "finder": (1, 4, 216, 128), "reader": (1, 6, 1024, 64), "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
+    }[VIEW_OF[net].removeprefix("fine_")]  # fmt: skip
     torch.onnx.export(
-        model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(args.out),
+        model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(path),
         input_names=["view"], output_names=["scores"], opset_version=13, dynamo=False,
     )  # fmt: skip
-    print(json.dumps({"steps": step, "samples": count, "out": args.out.name}))
+
+
+def follow(mean: torch.nn.Module, model: torch.nn.Module, share: float) -> None:
+    """Move the running mean of the weights towards what they are now; statistics of batch norms are taken over."""
+    with torch.no_grad():
+        old, new = list(mean.parameters()), [p.detach() for p in model.parameters()]
+        torch._foreach_lerp_(old, new, 1 - share)
+        for a, b in zip(mean.buffers(), model.buffers(), strict=True):
+            a.copy_(b)
+
+
+def keep(path: Path, model: torch.nn.Module, mean: torch.nn.Module, weights: Tensor | None) -> None:
+    """Write where training stands; `export.py` makes a network of it."""
+    unfinished = path.with_suffix(".part")
+    torch.save({"model": model.state_dict(), "mean": mean.state_dict(), "weights": weights}, unfinished)
+    unfinished.rename(path)
 
 
 def evaluate(
-    model: torch.nn.Module, data: dict[str, Tensor], held: int, net: str, rng: torch.Generator, device: str
+    model: torch.nn.Module, pool: Pool, k: int, net: str, rng: torch.Generator, device: str
 ) -> dict[str, float]:
     """Intersection over union of each class on scenes kept out of training."""
     model.eval()
     hits: dict[str, list[float]] = {}
     with torch.no_grad():
-        for start in range(0, min(held, 256), 32):
-            index = torch.arange(start, min(start + 32, held), device=device)
-            x, *targets = batch(data, index, net, rng, device, augment=False)
+        for data in pool.measured(k):
+            x, *targets = batch(data, net, rng, device, augment=False)
             scores = model(x).float()
             if net in SILHOUETTES:
                 hits.setdefault("edge_off_columns", []).extend(edge_errors(scores, shares(targets[0])))

@@ -34,6 +34,7 @@ from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, detect_card, with_geometry
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
 from vision.rims.refine import RimRefiner
+from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
 from vision.shaft.fit import ShaftFit, fit_shaft
 from vision.shaft.scale_check import exposure_fault, focal_factor, scale_check, scale_conflict, width_mismatch
@@ -124,7 +125,13 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
                 pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm
             )
             parts = PartMap(trace.classes, trace.frame)
-            choice = choose(parts, request.layout, request.marker_width_mm, refiner)
+            assert trace.view is not None
+            second = SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm)
+            choice = choose(parts, request.layout, request.marker_width_mm, refiner, second)
+            if request.layout is Layout.SHOCK and (choice.refusal is not None or choice.notes):
+                # Behind coils either network alone leaves rims open that both together show.
+                both = PartMap(second.combined_with(trace.classes), trace.frame)
+                choice = choose(both, request.layout, request.marker_width_mm, refiner, second)
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace
@@ -170,7 +177,8 @@ def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
     view[slice(*rows)] = reader_view(pixels, fit.frame, rows)
     classes = np.zeros((len(Part), READER_ROWS, READER_COLUMNS), np.float32)
     classes[Part.ELSE] = 1.0
-    classes[:, slice(*rows)] = part_probabilities(view[slice(*rows)], d.diameter_mm)
+    s_mm = np.asarray(fit.frame.s_mm(np.arange(*rows)))
+    classes[:, slice(*rows)] = part_probabilities(view[slice(*rows)], d.diameter_mm, s_mm)
     return Trace(guess=guess, frame=fit.frame, view=view, classes=classes, fit=fit), twin
 
 

@@ -25,8 +25,11 @@ ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
 # wider, and sigma is proportional to that width (docs/measurement-model.md, "Rim refinement").
 RIM_NETWORKS = ("rim_refinement_a", "rim_refinement_b")
 
+# Positions along the axis are given to the part segmentation in units of so many mm, and no farther than that many.
+SIDE_UNIT_MM, MOST_SIDE = 100.0, 2.0
 
-@lru_cache(maxsize=6)
+
+@lru_cache(maxsize=7)
 def _network(name: str) -> Any:
     import cv2
 
@@ -74,7 +77,7 @@ def shaft_probability(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     return _sigmoid(_run("shaft_segmentation", _channels(view, diameter_mm))[0, 0])
 
 
-def part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
+def part_probabilities(view: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -> np.ndarray:
     """Classify each point of the reader view.
 
     Parameters
@@ -82,13 +85,22 @@ def part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     view : ndarray of uint8, shape (rows, 64, 3)
         `READER_ROWS` rows, or fewer: a multiple of `ROWS_MULTIPLE`.
     diameter_mm : float
+    s_mm : ndarray of shape (rows,)
+        Positions of the rows along the axis: which end of the card a point lies beside is evidence for what it is.
 
     Returns
     -------
     ndarray of float32, shape (7, rows, 64)
         Probabilities in the order of `vision.networks.classes.Part`.
     """
-    return _softmax(_run("part_segmentation", _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
+    side = np.clip(s_mm / SIDE_UNIT_MM, -MOST_SIDE, MOST_SIDE).astype(np.float32)[:, None]
+    channels = _channels(view, diameter_mm, _off_middle(READER_COLUMNS), side)
+    return _softmax(_run("part_segmentation", channels)[0])
+
+
+def other_part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
+    """Classify as `part_probabilities` does, by the network trained on the first renderer's scenes alone."""
+    return _softmax(_run("part_segmentation_b", _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
 
 
 def silhouette_class_probabilities(

@@ -31,6 +31,7 @@ from vision.rims.points import (
     seal_points,
 )
 from vision.rims.refine import RimRefiner
+from vision.rims.second_opinion import SecondOpinion
 
 # Least clarity of seal and far end. Of those of 2,112 scenes kept out of training whose clarity times share is less,
 # one in 13 is wrong, of the others one in a hundred.
@@ -43,9 +44,18 @@ LONGEST_CLAMP_MM, CLAMPS_APART_MM = 90.0, 120.0
 NEXT_END_MM, NEXT_END_SHARE, CLAMP_MIDDLE_U = 10.0, 0.5, 0.5
 # The card is laid backwards if both ends say so, by this factor in weight.
 BACKWARDS_RATIO = 2.0
+# A seal at the end that the arrow points away from, and no far end: of the five photos with a card laid backwards four
+# show that, and some of them another seal at the arrow's end, where the side speaks for one; of 145 others none.
+SEAL_AT_FAR_END = "the seal lies at the end that the arrow points away from"
+TWO_SEALS = "either end of the bare shaft looks like the seal"
 # The far end is ambiguous where columns of this share of its weight end earlier by so many mm: of 110 photos one showed
 # the shaft once more in a polished clamp.
 SECOND_END_SHARE, SECOND_END_MM = 0.2, 3.0
+# A far end is square to the axis. An edge that is tilted across the view by more than this, rad, and by more than this,
+# mm, per radius is that of something before it, such as a fender: of 110 far ends of photographs the largest tilts are
+# 0.037 rad, of rods of 5 to 7 mm radius 0.11 rad but 0.5 mm; a fender's edge has 0.078 rad and 1.3 mm. Clamps and feet
+# are machined square to a degree.
+TILT_LIMIT, TILT_LIMIT_MM = 0.06, 1.0
 _SEAL, _BARE, _MARKER, _FAR = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
 
 
@@ -91,7 +101,11 @@ class _FarEnd:
 
 
 def choose(
-    parts: PartMap, layout: Layout, marker_width_mm: float | None, refiner: RimRefiner | None = None
+    parts: PartMap,
+    layout: Layout,
+    marker_width_mm: float | None,
+    refiner: RimRefiner | None = None,
+    second: SecondOpinion | None = None,
 ) -> Choice:
     """Choose the rims.
 
@@ -104,14 +118,18 @@ def choose(
         Declared width of the band.
     refiner : RimRefiner, optional
         For the refinement of the rims chosen.
+    second : SecondOpinion, optional
+        For where another network sees the far end.
     """
     found = _borders(parts, marker_width_mm)
     parts, frame = found.parts, found.parts.frame
     seal = _clearest(found.rims(_SEAL, _BARE + _MARKER))
     far = _far_end(found, layout)
     if _backwards(found, weight(seal) + weight(far.rim)):
-        note = Note(Reason.CARD_BACKWARDS, None, "the seal lies at the end that the arrow points away from")
+        note = Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END)
         return Choice(refusal=note)
+    if far.rim is None and _clearest(found.rims(_BARE + _MARKER, _SEAL)) is not None:
+        return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS if seal else SEAL_AT_FAR_END))
     marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft)
     seal_note = Note(Reason.SEAL_HIDDEN, LengthName.EXPOSED, "the seal's edge was not found")
     candidates = {
@@ -133,7 +151,7 @@ def choose(
         # Refinement is trained on bare shaft beside a rim: between a marker and a far end that it touches is none.
         fixed = (RimName.MARKER_FAR, RimName.FAR_END) if touching else ()
         bare = {name: c for name, c in candidates.items() if name not in fixed}
-        rims = {**unrefined, **_refined(unrefined, bare, refiner, frame, marker_width_mm)}
+        rims = {**unrefined, **_refined(unrefined, bare, refiner, second, frame, marker_width_mm)}
     return Choice(
         rims=rims,
         unrefined=unrefined,
@@ -165,6 +183,8 @@ def _far_end(found: Borders, layout: Layout) -> _FarEnd:
         why = f"the edge of the {layout.far_end} was not found"
     elif layout is not Layout.SHOCK and _gaiter(found.parts, far, ends):
         why = "the part that ends the bare shaft is no clamp. If it is a gaiter, set the rims by hand with --rims"
+    elif _tilted(far, found.parts.frame):
+        why = "the edge that ends the bare shaft is not square to it: something stands before the end"
     elif _ends_earlier(far, ends):
         why = f"the edge of the {layout.far_end} was found in two places"
     else:
@@ -183,6 +203,7 @@ def _refined(
     unrefined: dict[RimName, RimPoints],
     candidates: dict[RimName, RimCandidate | None],
     refiner: RimRefiner,
+    second: SecondOpinion | None,
     frame: ReaderFrame,
     marker_width_mm: float | None,
 ) -> dict[RimName, RimPoints]:
@@ -201,9 +222,20 @@ def _refined(
         low, high = band_limits_mm(marker_width_mm)
         if not low <= refined[RimName.MARKER_FAR].s_mm - refined[RimName.MARKER_NEAR].s_mm <= high:
             del refined[RimName.MARKER_NEAR], refined[RimName.MARKER_FAR]
+    others: dict[RimName, float | None] = dict.fromkeys(refined)
+    if second is not None and RimName.FAR_END in refined:
+        others[RimName.FAR_END] = second.far_end_mm(targets[RimName.FAR_END].rim)
     return {
-        name: refined_rim_points(unrefined[name], targets[name], rim, frame) for name, rim in refined.items()
+        name: refined_rim_points(unrefined[name], targets[name], rim, frame, others[name])
+        for name, rim in refined.items()
     }
+
+
+def _tilted(rim: RimCandidate, frame: ReaderFrame) -> bool:
+    """Whether an edge, unrolled on the shaft, runs aslant across it."""
+    s_mm, _ = frame.cylinder.unroll(frame.points_cam(rim.rows, rim.u))
+    per_radius_mm = abs(float(np.polyfit(rim.u, s_mm, 1)[0]))
+    return per_radius_mm > max(TILT_LIMIT_MM, TILT_LIMIT * frame.cylinder.radius_mm)
 
 
 def _ends_earlier(far: RimCandidate, ends: list[RimCandidate]) -> bool:

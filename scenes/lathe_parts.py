@@ -1,0 +1,324 @@
+"""The pool of looks of a shaft's ends: whatever the trade puts round a shaft, for seals and far ends alike.
+
+What a part looks like does not tell at which end it is: only the side does, and a few habits of the trade
+(`SEAL_LIKES`, `FAR_LIKES`).
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from .finishes import COLOURS, colour, metal, pick
+from .lathe import N_BOXES, N_FACES, N_FRUSTA, N_MATERIAL_FIELDS, N_MATERIALS, N_RODS, Look
+from .scene import Part
+
+# Of each kind of end how often it is drawn; what both ends have in common is the larger part.
+KINDS = {
+    "wiper": 2.2, "gland": 2.5, "drum": 2.2, "collar": 2.0, "shoulder": 1.0, "flange": 1.4, "bumper": 1.2,
+    "rolled": 1.2, "boot": 0.8, "stack": 1.6, "plain": 1.6, "block": 1.6,
+}  # fmt: skip
+SEAL_LIKES = {"wiper": 3.0, "gland": 1.5, "rolled": 1.5, "bumper": 0.4, "shoulder": 0.25, "block": 0.4}
+FAR_LIKES = {"drum": 1.6, "block": 2.5, "bumper": 2.0, "shoulder": 1.5, "wiper": 0.35, "rolled": 0.6}
+
+
+def _u(rng: np.random.Generator, low: float, high: float) -> float:
+    return float(rng.uniform(low, high))
+
+
+def _log(rng: np.random.Generator, low: float, high: float) -> float:
+    return float(np.exp(rng.uniform(np.log(low), np.log(high))))
+
+
+def any_colour(rng: np.random.Generator) -> np.ndarray:
+    """Draw a named colour or any other."""
+    if rng.random() < 0.6:
+        return colour(rng, str(rng.choice(list(COLOURS))))
+    return np.clip(rng.uniform(0, 1, 3) ** 2.0 * rng.uniform(0.2, 1.0), 0.003, 0.9)
+
+
+def draw_look(rng: np.random.Generator, rubbery: float = 0.2, lively: float = 0.5) -> Look:
+    """Any finish: turned, polished, anodised, painted, cast, rubber; now and then with rings, letters, grooves."""
+    kind = rng.random()
+    if kind < rubbery:
+        rgb = rng.uniform(0.01, 0.06) * np.ones(3) if rng.random() < 0.75 else any_colour(rng)
+        rough, shiny = _u(rng, 0.25, 0.95), 0.0
+    elif kind < rubbery + 0.25:
+        rgb, rough, shiny = any_colour(rng), _u(rng, 0.06, 0.7), 0.0
+    elif kind < rubbery + 0.35:  # anodised
+        rgb, rough, shiny = any_colour(rng), _u(rng, 0.1, 0.45), _u(rng, 0.5, 1.0)
+    else:
+        name = pick(rng, chrome=1.3, satin=4, dark=3, gold=0.6, bronze=0.7, gloss=1)
+        rgb, rough, shiny = metal(rng, name)
+    second = any_colour(rng) if rng.random() < 0.6 else np.clip(rgb * _log(rng, 0.3, 3), 0.003, 0.95)
+    more: dict[str, Any] = {}
+    if rng.random() < 0.18 * 2 * lively:
+        more |= {
+            "ring_mm": _log(rng, 1.0, 40),
+            "ring_share": _u(rng, 0.05, 0.6),
+            "ring_phase_mm": _u(rng, 0, 40),
+        }
+    if rng.random() < 0.14 * 2 * lively:
+        low = _u(rng, -150, 250)
+        more |= {
+            "letter_mm": _u(rng, 0.6, 3.0), "letter_share": _u(rng, 0.2, 0.6),
+            "letter_low_mm": low, "letter_high_mm": low + _log(rng, 4, 150),
+        }  # fmt: skip
+    if rng.random() < 0.2 * 2 * lively:
+        more |= {"groove": _u(rng, 0.05, 0.5), "groove_mm": _log(rng, 0.8, 6)}
+    if rng.random() < 0.1 * 2 * lively:
+        more |= {"flutes": float(rng.integers(6, 60)), "flute": _u(rng, 0.1, 0.5)}
+    return Look(
+        albedo=tuple(np.clip(rgb, 0.003, 0.97)), rough=float(rough), metal=float(shiny),
+        second=tuple(np.clip(second, 0.003, 0.95)), second_rough=_u(rng, 0.1, 0.9),
+        second_metal=float(rng.random() < 0.3),
+        dirt=abs(rng.normal(0, 0.2)) if rng.random() < 0.5 else 0.0, dirt_per_mm=_log(rng, 0.05, 0.6),
+        streak=_u(rng, 0, 0.5) if rng.random() < 0.2 else 0.0, **more,
+    )  # fmt: skip
+
+
+def ring_look(rng: np.random.Generator) -> Look:
+    """Of a thin ring: spring rings, circlips, coloured rubber, a light line."""
+    if rng.random() < 0.4:
+        return draw_look(rng, rubbery=0.1, lively=0.0)
+    if rng.random() < 0.5:
+        rgb = any_colour(rng)
+        return Look(albedo=tuple(rgb), rough=_u(rng, 0.2, 0.8), second=tuple(rgb))
+    rgb, rough, shiny = metal(rng, pick(rng, chrome=2, satin=2, gold=1))
+    return Look(albedo=tuple(np.clip(rgb, 0, 0.97)), rough=float(rough), metal=float(shiny))
+
+
+@dataclass
+class Builder:
+    """Collects a scene's solids and materials; what does not fit is left away."""
+
+    frusta: list[list[float]] = field(default_factory=list)
+    faces: list[list[float]] = field(default_factory=list)
+    boxes: list[tuple[Any, Any, Any, int, int]] = field(default_factory=list)
+    rods: list[tuple[Any, Any, float, int, int]] = field(default_factory=list)
+    materials: list[Look] = field(default_factory=list)
+
+    def material(self, look: Look) -> int:
+        """Its number; the last one's where there is no room."""
+        if len(self.materials) < N_MATERIALS:
+            self.materials.append(look)
+        return len(self.materials) - 1
+
+    def stack(
+        self, z: float, way: float, start_r: float, pieces: list[tuple[float, float, float, int]], part: Part,
+        axis: tuple[float, float] = (0.0, 0.0), slope: tuple[float, float] = (0.0, 0.0), end_r: float = 0.0,
+    ) -> float:  # fmt: skip
+        """Pieces (length, radius there, radius at its end, material) one after the other from `z`; its end.
+
+        A face closes the last one, down to `end_r`.
+        """
+        r = start_r
+        for length, r0, r1, material in pieces:
+            self.face(z, r, r0, part, material, axis, slope)
+            end = z + way * max(length, 0.02)
+            low, high, rl, rh = (z, end, r0, r1) if way > 0 else (end, z, r1, r0)
+            if len(self.frusta) < N_FRUSTA:
+                self.frusta.append([low, high, rl, rh, *axis, *slope, float(part), float(material)])
+            z, r = end, r1
+        if pieces:
+            self.face(z, end_r, r, part, pieces[-1][3], axis, slope)
+        return z
+
+    def face(
+        self, z: float, r: float, other: float, part: Part, material: int,
+        axis: tuple[float, float] = (0.0, 0.0), slope: tuple[float, float] = (0.0, 0.0),
+    ) -> None:  # fmt: skip
+        """Add a ring-shaped face between two radii."""
+        if abs(r - other) > 1e-3 and len(self.faces) < N_FACES:
+            self.faces.append([z, min(r, other), max(r, other), *axis, *slope, float(part), float(material)])
+
+    def box(self, centre: Any, rot: Any, half: Any, part: Part, material: int) -> None:
+        """Add a box; `rot` (3, 3) takes the shaft frame to its own."""
+        if len(self.boxes) < N_BOXES:
+            self.boxes.append(
+                (np.asarray(centre, float), np.asarray(rot, float), np.asarray(half, float), part, material)
+            )
+
+    def rod(self, a: Any, b: Any, radius: float, part: Part, material: int) -> None:
+        """Add a round rod from a to b."""
+        if len(self.rods) < N_RODS:
+            self.rods.append((np.asarray(a, float), np.asarray(b, float), radius, part, material))
+
+    def arrays(self) -> dict[str, np.ndarray]:
+        """Return the fields of `LatheScene` that it fills."""
+
+        def table(rows: list[list[float]], count: int, width: int, empty: list[float]) -> np.ndarray:
+            out = np.tile(np.array(empty, float), (count, 1))
+            if rows:
+                out[: len(rows)] = rows
+            return out.reshape(count, width)
+
+        centre, rot = np.zeros((N_BOXES, 3)), np.tile(np.eye(3), (N_BOXES, 1, 1))
+        half, is_box = np.full((N_BOXES, 3), -1.0), np.zeros((N_BOXES, 2))
+        for i, (c, r, h, part, material) in enumerate(self.boxes):
+            centre[i], rot[i], half[i], is_box[i] = c, r, h, (part, material)
+        a, b = np.zeros((N_RODS, 3)), np.ones((N_RODS, 3))
+        radius, is_rod = np.zeros(N_RODS), np.zeros((N_RODS, 2))
+        for i, (p, q, r, part, material) in enumerate(self.rods):
+            a[i], b[i], radius[i], is_rod[i] = p, q, r, (part, material)
+        looks = np.zeros((N_MATERIALS, N_MATERIAL_FIELDS))
+        for i, look in enumerate(self.materials):
+            flat = np.concatenate([np.atleast_1d(np.asarray(v, float)) for v in look])
+            looks[i, : len(flat)] = flat
+        return {
+            "frusta": table(self.frusta, N_FRUSTA, 10, [1e6, -1e6, 1, 1, 0, 0, 0, 0, 0, 0]),
+            "faces": table(self.faces, N_FACES, 9, [1e6, 1, -1, 0, 0, 0, 0, 0, 0]),
+            "box_centre": centre, "box_rot": rot, "box_half": half, "box_is": is_box,
+            "rod_a": a, "rod_b": b, "rod_r": radius, "rod_is": is_rod, "materials": looks,
+        }  # fmt: skip
+
+
+def _ripples(rng: np.random.Generator, r: float, count: int, pitch: float, depth: float, m: int) -> list[Any]:
+    out = []
+    for _ in range(count):
+        out += [(0.5 * pitch, r, r + depth, m), (0.5 * pitch, r + depth, r, m)]
+    return out
+
+
+def end(
+    b: Builder, rng: np.random.Generator, radius: float, z: float, way: float, part: Part,
+    likes: dict[str, float], axis: tuple[float, float] = (0.0, 0.0), slope: tuple[float, float] = (0.0, 0.0),
+    shaft_material: int = 0, few: bool = False, most: float = 1e4,
+) -> float:  # fmt: skip
+    """Put one of the pool's ends round the shaft from `z` on, away from the bare shaft (`way`); its largest radius.
+
+    `few` keeps it to a few solids: for neighbours. Nothing turned is wider than `most`.
+    """
+    kind = pick(rng, **{name: weight * likes.get(name, 1.0) for name, weight in KINDS.items()})
+    R = radius
+    big = max(R * _log(rng, 1.12, 3.4), R + 1.5)
+    body = b.material(draw_look(rng))
+    pieces: list[tuple[float, float, float, int]] = []
+    if rng.random() < 0.3 and kind not in ("shoulder", "wiper", "collar"):  # a thin lip before anything else
+        lip = R + _u(rng, 0.15, 1.5)
+        pieces.append((_u(rng, 0.2, 2.0), lip, lip + _u(rng, 0, 0.6), b.material(ring_look(rng))))
+    if kind == "wiper":
+        rubber = b.material(draw_look(rng, rubbery=0.9, lively=0.15))
+        height, face = _u(rng, 0.8, 6.0), R + _u(rng, 0.2, 1.8)
+        foot = face + _u(rng, 0.1, 1.3) * min(height, 4.0)
+        pieces.append((height, face, foot, rubber))
+        if rng.random() < 0.4:  # its spring ring
+            pieces.append((_u(rng, 0.6, 1.6), foot - _u(rng, 0, 0.5), foot, b.material(ring_look(rng))))
+        ring = foot + _u(rng, 0, 3)
+        pieces.append((_u(rng, 1, 7), ring, ring, rubber if rng.random() < 0.6 else body))
+        big = max(big if rng.random() < 0.5 else R * _u(rng, 1.1, 1.5), ring + _u(rng, -0.5, 2))
+    elif kind == "gland":
+        if rng.random() < 0.6:  # rubber set back in its bore, or standing out of it
+            r = R + _u(rng, 0.3, 2.5)
+            pieces.append((_u(rng, 0.1, 2.5), r, r, b.material(draw_look(rng, rubbery=0.8, lively=0.1))))
+        gland = min(max(R * _log(rng, 1.15, 2.2), R + 2), max(big, R + 2))
+        chamfer = _u(rng, 0, 2.0)
+        m = b.material(draw_look(rng, rubbery=0.0, lively=0.9))
+        pieces += [(max(chamfer, 0.02), gland - chamfer, gland, m), (_log(rng, 2, 30), gland, gland, m)]
+        for _ in range(int(rng.integers(0, 3))):
+            r = gland * _u(rng, 0.9, 1.1)
+            pieces.append((_u(rng, 0.8, 4), r, r, b.material(ring_look(rng))))
+    elif kind in ("drum", "plain"):
+        chamfer = _u(rng, 0, 2.0) if rng.random() < 0.7 else 0.0
+        big = R * _u(rng, 1.06, 1.9) + 0.5 if kind == "drum" else big
+        pieces += [(max(chamfer, 0.02), max(big - chamfer, R + 0.1), big, body)]
+        if kind == "drum":
+            pieces.append((_u(rng, 14, 75), big, big, body))
+            big = max(R * _u(rng, 1.0, 1.5), R + 0.2)
+            body = b.material(draw_look(rng)) if rng.random() < 0.6 else body
+    elif kind == "collar":  # steps, the first of the shaft's own width or hardly more
+        r = R + (_u(rng, 0.0, 0.35) if rng.random() < 0.5 else _u(rng, 0.2, 0.15 * R + 0.5))
+        m = b.material(draw_look(rng, rubbery=0.1))
+        for _ in range(int(rng.integers(1, 5))):
+            pieces.append((_log(rng, 1.0, 18), r, r + (_u(rng, 0, 2) if rng.random() < 0.3 else 0.0), m))
+            r += _log(rng, 0.3, 0.5 * R + 0.5)
+            m = b.material(draw_look(rng)) if rng.random() < 0.5 else m
+        big = max(big, r)
+    elif kind == "shoulder":
+        q = R * _u(rng, 0.45, 0.92)
+        m = shaft_material if rng.random() < 0.6 else b.material(draw_look(rng, rubbery=0.0))
+        thread = b.materials[m]._replace(
+            groove=_u(rng, 0.2, 0.6), groove_mm=_u(rng, 0.8, 2.0), rough=_u(rng, 0.2, 0.6)
+        )
+        pieces.append((_u(rng, 0.2, 2.0), R, q, m))
+        pieces.append((_log(rng, 0.5, 25), q, q, b.material(thread) if rng.random() < 0.7 else m))
+        nut = max(R * _u(rng, 1.0, 2.2), q + 1)
+        nut_look = draw_look(rng, rubbery=0.05)._replace(flutes=6.0, flute=_u(rng, 0.1, 0.5))
+        if rng.random() < 0.5:
+            pieces.append(
+                (
+                    _u(rng, 0.8, 3),
+                    nut * _u(rng, 0.9, 1.5),
+                    nut * _u(rng, 0.9, 1.5),
+                    b.material(ring_look(rng)),
+                )
+            )
+        pieces.append((_u(rng, 4, 15), nut, nut, b.material(nut_look)))
+        if rng.random() < 0.5:
+            pieces.append((_log(rng, 1, 20), q, q, m))
+        big = max(big, R * 1.2) if rng.random() < 0.6 else q
+    elif kind == "flange":
+        disc = max(R * _log(rng, 1.3, 3.6), R + 3)
+        m = b.material(draw_look(rng, rubbery=0.1))
+        pieces += [(_log(rng, 1, 9), disc - (_u(rng, 0, 1.5)), disc, m)]
+        big = R + (disc - R) * _u(rng, 0.25, 1.05)
+        if rng.random() < 0.5 and not few:  # bolts on it
+            count, where = int(rng.integers(3, 7)), R + 0.7 * (disc - R)
+            bolt = b.material(ring_look(rng))
+            for k in range(count):
+                phi = 2 * np.pi * k / count + rng.uniform(0, 0.5)
+                at = np.array([where * np.cos(phi), where * np.sin(phi), z])
+                b.rod(at, at - np.array([0, 0, way * _u(rng, 0.5, 3)]), _u(rng, 1.0, 3.5), part, bolt)
+    elif kind == "bumper":
+        m = b.material(draw_look(rng, rubbery=0.7, lively=0.1))
+        face, length = R * _u(rng, 1.1, 1.7), _u(rng, 8, 35)
+        foot = max(face * _u(rng, 0.9, 1.6), face)
+        if rng.random() < 0.5:
+            count = int(rng.integers(2, 4))
+            pieces.append((_u(rng, 0.3, 4), R + 0.5 * (face - R), face, m))
+            pieces += _ripples(rng, 0.5 * (face + foot), count, length / count, _u(rng, 0.5, 0.3 * face), m)
+        else:
+            rounding = _u(rng, 0.2, 0.45) * (face - R)
+            pieces += [(rounding, face - rounding, face, m), (length, face, foot, m)]
+        big = max(big, foot * _u(rng, 1.0, 1.8))
+    elif kind == "rolled":  # a bright rolled lip, as a half ring
+        m, bead = b.material(ring_look(rng)), _u(rng, 0.4, 2.2)
+        c = R + bead + _u(rng, 0.0, 0.6)
+        angles = np.linspace(0.35, np.pi - 0.35, 5)
+        bow = [(-np.cos(a) * bead, c + np.sin(a) * bead * 0.8) for a in angles]
+        pieces += [(q[0] - p[0], p[1], q[1], m) for p, q in itertools.pairwise(bow)]
+        big = max(big, c)
+    elif kind == "boot":
+        m = b.material(draw_look(rng, rubbery=0.85, lively=0.1))
+        count = 3 if few else int(rng.integers(3, 8))
+        pieces += _ripples(rng, R + _u(rng, 0.5, 4), count, _u(rng, 2, 8), _u(rng, 1, 0.4 * R + 2), m)
+    elif kind == "stack":
+        for _ in range(int(rng.integers(2, 7))):
+            r = R + _log(rng, 0.2, 0.6 * R + 2)
+            pieces.append((_log(rng, 0.4, 7), r, r, b.material(ring_look(rng))))
+    elif kind == "block":
+        m = b.material(draw_look(rng, rubbery=0.05))
+        half = [max(R * _u(rng, 1.05, 2.2), R + 1), max(R * _u(rng, 1.05, 1.9), R + 1), _u(rng, 6, 35)]
+        turn = rng.normal(0, 0.2) if rng.random() < 0.6 else _u(rng, -0.8, 0.8)
+        side = _u(rng, -1, 1) * R if rng.random() < 0.4 else 0.0
+        if rng.random() < 0.3:
+            half[0], side = half[0] + 25, rng.choice([-1, 1]) * 25.0
+        rot = np.array([[np.cos(turn), np.sin(turn), 0], [-np.sin(turn), np.cos(turn), 0], [0, 0, 1]])
+        b.box([axis[0] + side, axis[1], z + way * half[2]], rot, half, part, m)
+        if rng.random() < 0.5:
+            boss = max(R * _u(rng, 1.1, 1.8), R + 1)
+            pieces.append((2 * half[2] * _u(rng, 0.3, 1.1), boss, boss, m))
+        big = max(R * _u(rng, 1.0, 1.4), R + 0.2) if rng.random() < 0.5 else R * 0.6
+    length = _log(rng, 25, 350)
+    if rng.random() < 0.4:  # a taper into the body
+        pieces.append((_log(rng, 1, 20), (pieces[-1][2] if pieces else R), big, body))
+    pieces.append((length, big, big * _u(rng, 0.95, 1.05), body))
+    if rng.random() < 0.35 and not few:
+        r = big * _u(rng, 0.7, 1.5)
+        pieces.append((_u(rng, 3, 60), r, r, b.material(draw_look(rng))))
+    pieces = [(length, min(r0, most), min(r1, most), m) for length, r0, r1, m in pieces]
+    b.stack(z, way, R, pieces, part, axis, slope)
+    return max(max(p[1], p[2]) for p in pieces)

@@ -1,0 +1,131 @@
+"""The second part segmentation as a witness of far ends: made-up answers of it, and what they do to a rim."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import cast
+
+import numpy as np
+import pytest
+
+from tests.helpers.made_frame import CYLINDER, FRAME, bands, part_map
+from vision.adjustment.observations import RimPoints
+from vision.geometry.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
+from vision.names import RimName
+from vision.networks import run
+from vision.networks.classes import Part
+from vision.reading import Layout
+from vision.reasons import Reason
+from vision.rims import second_opinion
+from vision.rims.candidates import find_borders
+from vision.rims.choose import Choice, choose
+from vision.rims.points import DISAGREEMENT_SHARE, SEGMENTATION_WEIGHT
+from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
+from vision.rims.second_opinion import SecondOpinion
+
+SEAL, NEAR, END, FAR = 300, 480, 494, 800
+CLASSES = bands(
+    (Part.SEAL, SEAL), (Part.SHAFT, NEAR), (Part.MARKER, END), (Part.SHAFT, FAR), (Part.FAR_END, 900)
+)
+VIEW = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)
+
+
+def answering(monkeypatch: pytest.MonkeyPatch, classes: np.ndarray) -> SecondOpinion:
+    """Make a second opinion whose network answers so; the code values of the view tell which rows it is shown."""
+    rows = np.repeat(np.arange(READER_ROWS, dtype=np.float64)[:, None], READER_COLUMNS, axis=1)
+    view = np.stack([rows // 256, rows % 256, np.ones_like(rows)], -1).astype(np.uint8)
+
+    def answer(shown: np.ndarray, diameter_mm: float) -> np.ndarray:
+        at = 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]
+        return classes[:, at]
+
+    monkeypatch.setattr(second_opinion, "other_part_probabilities", answer)
+    return SecondOpinion(view, FRAME, 40.0)
+
+
+@pytest.mark.parametrize("off_rows", [-14, 0, 9])
+@pytest.mark.parametrize("what", [Part.FAR_END, Part.SEAL])
+def test_it_finds_where_the_shaft_ends(monkeypatch: pytest.MonkeyPatch, off_rows: int, what: Part) -> None:
+    """Whatever it takes for the end: a second network trained on few looks takes many glands for clamps."""
+    second = answering(monkeypatch, bands((Part.SHAFT, FAR + off_rows), (what, 1000)))
+    rim = find_borders(part_map(CLASSES)).rims((Part.SHAFT,), (Part.FAR_END,))[0]
+    found = second.far_end_mm(rim)
+    assert found is not None
+    # A row is 0.25 mm in the axis' plane, and 5 % less on the near side of 20 mm at 400 mm.
+    assert found - rim.s_mm == pytest.approx(off_rows * READER_STEP_MM, rel=0.06, abs=0.02)
+
+
+def test_it_says_nothing_where_it_sees_no_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    rim = find_borders(part_map(CLASSES)).rims((Part.SHAFT,), (Part.FAR_END,))[0]
+    for classes in (bands((Part.SHAFT, READER_ROWS)), bands((Part.SHAFT, FAR), (Part.IN_FRONT, READER_ROWS))):
+        assert answering(monkeypatch, classes).far_end_mm(rim) is None
+
+
+def chosen(second: SecondOpinion | None) -> RimPoints:
+    def refine(rims: list[RimTarget]) -> list[RefinedRim | None]:
+        return [RefinedRim(one.rim.s_mm, 0.1) for one in rims]
+
+    refiner = cast(RimRefiner, SimpleNamespace(refine=refine))
+    return choose(part_map(CLASSES), Layout.SHOCK, None, refiner, second).rims[RimName.FAR_END]
+
+
+def test_where_it_disagrees_the_far_end_is_less_certain(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the share of the distance that disagreement with the first segmentation adds, root of the sum of squares."""
+    alone = chosen(None)
+    agreeing = chosen(answering(monkeypatch, bands((Part.SHAFT, FAR), (Part.FAR_END, 1000))))
+    apart = chosen(answering(monkeypatch, bands((Part.SHAFT, FAR - 12), (Part.FAR_END, 1000))))
+    px_per_mm = FRAME.px_per_radius / CYLINDER.radius_mm
+    more_px = DISAGREEMENT_SHARE[RimKind.FAR_END] * 12 * READER_STEP_MM * px_per_mm
+    assert agreeing.sd_px == pytest.approx(alone.sd_px, rel=0.02)
+    assert apart.sd_px == pytest.approx(np.hypot(alone.sd_px, more_px), rel=0.06)
+    each = SEGMENTATION_WEIGHT[RimKind.FAR_END]
+    moved = [float(np.median(CYLINDER.unroll(FRAME.camera.rays(one.points_px))[0])) for one in (alone, apart)]
+    # Of three witnesses, weights 1 - w, w and w, one lies 3 mm away.
+    assert moved[1] - moved[0] == pytest.approx(-3.0 * each / (1 + each), rel=0.06)
+
+
+def test_what_either_network_excludes_stays_excluded(monkeypatch: pytest.MonkeyPatch) -> None:
+    fender = bands((Part.SHAFT, FAR), (Part.IN_FRONT, READER_ROWS))
+    second = answering(monkeypatch, fender)
+    both = second.combined_with(CLASSES)
+    np.testing.assert_allclose(both.sum(axis=0), 1.0, atol=1e-5)
+    assert both[Part.FAR_END, FAR + 20 : 890].max() < 0.55
+    np.testing.assert_allclose(both[:, SEAL + 20 : NEAR - 20].argmax(axis=0), Part.SHAFT)
+
+
+def test_a_seal_at_either_end_is_a_card_laid_backwards() -> None:
+    """The side says seal at the one, the look at the other: no length is answered."""
+    two_seals = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR), (Part.SEAL, 900))
+    found: Choice = choose(part_map(two_seals), Layout.FORK, None)
+    assert found.refusal is not None and found.refusal.reason is Reason.CARD_BACKWARDS
+    assert choose(part_map(CLASSES), Layout.FORK, None).refusal is None
+
+
+@pytest.mark.parametrize("rows_per_radius, hidden", [(2.0, False), (8.0, True)])
+def test_an_edge_aslant_is_no_far_end(rows_per_radius: float, hidden: bool) -> None:
+    """Unrolled on a radius of 20 mm, 0.5 mm per radius (0.025 rad) and more than 1.2 (0.06 rad): a fender's edge."""
+    classes = CLASSES.copy()
+    for column, u in enumerate(FRAME.u()):
+        end = FAR + round(rows_per_radius * float(np.clip(u, -1, 1)))
+        classes[:, END + 20 : 900, column] = 0.001
+        classes[Part.SHAFT, END + 20 : end, column] = classes[Part.FAR_END, end:900, column] = 0.994
+    found = choose(part_map(classes), Layout.FORK, None)
+    assert (RimName.FAR_END not in found.rims) is hidden
+    assert any("not square" in note.detail for note in found.notes) is hidden
+
+
+def test_the_side_is_told_to_the_network(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its last channel: position along the card, in units of 100 mm, no more than two."""
+    seen: list[np.ndarray] = []
+
+    def keep(name: str, channels: np.ndarray) -> np.ndarray:
+        seen.append(channels)
+        return np.zeros((1, 7, *channels.shape[2:]), np.float32)
+
+    monkeypatch.setattr(run, "_run", keep)
+    s_mm = np.linspace(-300.0, 300.0, 64)
+    run.part_probabilities(VIEW[:64], 40.0, s_mm)
+    assert seen[0].shape == (1, 6, 64, READER_COLUMNS)
+    np.testing.assert_allclose(seen[0][0, 5, :, 10], np.clip(s_mm / 100, -2, 2), atol=1e-6)
+    run.other_part_probabilities(VIEW[:64], 40.0)
+    assert seen[1].shape == (1, 5, 64, READER_COLUMNS)
