@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibration.jpeg import decoded_jpeg
+from calibration.jpeg import DamagedJpeg, decoded_jpeg
 from calibration.photo import PhotoError, load_photo
 
 PHOTOS = sorted((Path(__file__).parents[2] / "sample-images").glob("*.jpg"))
@@ -66,16 +66,19 @@ def test_other_formats_are_left_to_pillow() -> None:
     assert decoded_jpeg(opened(out.getvalue()), out.getvalue()) is None
 
 
-def test_what_is_damaged_within_is_pillows_to_judge(tmp_path: Path) -> None:
-    """Pillow passes over a marker that does not belong there."""
+@pytest.mark.parametrize("mark", [b"\xff\xd3", b"\xff\xbb"])
+def test_what_is_damaged_within_is_refused(tmp_path: Path, mark: bytes) -> None:
+    """Pillow passes over a marker that does not belong there, and shows a picture that the camera never took."""
     content = bytearray(jpeg(picture(width=400, height=300), quality=90))
     middle = len(content) // 2
-    content[middle : middle + 2] = b"\xff\xd3"
+    content[middle : middle + 2] = mark
     damaged = bytes(content)
-    assert decoded_jpeg(opened(damaged), damaged) is None
+    with pytest.raises(DamagedJpeg):
+        decoded_jpeg(opened(damaged), damaged)
     path = tmp_path / "damaged.jpg"
     path.write_bytes(damaged)
-    np.testing.assert_array_equal(load_photo(path).stored, np.asarray(opened(damaged)))
+    with pytest.raises(PhotoError, match="damaged"):
+        load_photo(path)
 
 
 def test_bytes_behind_the_picture_do_no_harm() -> None:
