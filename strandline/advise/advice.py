@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 
 from ridelog.errors import RecordError
 from ridelog.names import End
+from ridelog.storage.folded_names import fold
 from ridelog.storage.records import SagSession
 from ridelog.storage.store import Logbook
 from strandline.advise.case import CaseAdvice
 from strandline.advise.taken_over import with_counts
 from strandline.facts.carried_sag import CarriedSag
+from strandline.facts.comparable import comparable_rides, comparable_sessions
 from strandline.facts.ends import EndFacts, end_facts
 from strandline.facts.loads import CaseLoads
 from strandline.facts.rides import BikeLog, EndRide, end_rides
@@ -73,7 +75,7 @@ def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
         Values of the bike's file that cannot be reckoned with.
     """
     facts = end_facts(log.bike, end)
-    sessions = sag_sessions(logbook, log)
+    sessions, of_sag = comparable_sessions(logbook, log.bike, end, sag_sessions(logbook, log))
     recorded = end_rides(log, facts)
 
     def step_before(before: tuple[EndRide, ...], one: EndRide) -> Step | None:
@@ -85,14 +87,15 @@ def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
         ridden = [_ridden(known, rides) for rides in own.values()]
         return _new_load(known, log.load_of(one.ride), ridden, None).step
 
-    rides = with_counts(recorded, facts, step_before)
+    rides, left_out = comparable_rides(with_counts(recorded, facts, step_before), log.bike, log.then, end)
     known = EndLog(log, facts, rides, sessions)
     by_load = _by_load(rides)
     ridden = [_ridden(known, own) for own in by_load.values()]
     unread = {ride.load: ride for ride in rides if not ride.has_reading}
     others = [load for name, load in log.loads.items() if name not in by_load]
     new = [_new_load(known, load, ridden, unread.get(load.name)) for load in others]
-    return EndAdvice(facts, log, rides, (*ridden, *new))
+    cases = (replace(case, remarks=(*left_out, *of_sag, *case.remarks)) for case in (*ridden, *new))
+    return EndAdvice(facts, log, rides, tuple(cases))
 
 
 def whole_bike(logbook: Logbook, log: BikeLog) -> tuple[EndAdvice, ...]:
@@ -183,7 +186,7 @@ def narrowed(ends: Sequence[EndAdvice], load: str | None) -> tuple[EndAdvice, ..
         There is nothing to advise on.
     """
     known = dict.fromkeys(case.load.name for end in ends for case in end.cases)
-    if not known or (load is not None and load not in known):
+    if not known or (load is not None and fold(load) not in map(fold, known)):
         there = ", ".join(known) or "none with a reading"
         raise RecordError(
             f"There is no reading to advise on{f' for the load {load}' if load else ''} (loads there: {there}).",
@@ -192,5 +195,6 @@ def narrowed(ends: Sequence[EndAdvice], load: str | None) -> tuple[EndAdvice, ..
     if load is None:
         return tuple(ends)
     return tuple(
-        replace(end, cases=tuple(case for case in end.cases if case.load.name == load)) for end in ends
+        replace(end, cases=tuple(case for case in end.cases if fold(case.load.name) == fold(load)))
+        for end in ends
     )

@@ -178,7 +178,11 @@ def notes(end: EndAdvice, case: CaseAdvice) -> Iterator[str]:
     if step is None or situation is None:
         return
     yield from step.notes
-    if case.rides and end.facts.end is End.FRONT and Felt.DIVES in case.rides[-1].ride.entry.felt:
+    if (
+        case.rides
+        and end.facts.end is End.FRONT
+        and Felt.DIVES in case.rides[-1].ride.entry.felt_at(End.FRONT)
+    ):
         yield _dive(case)
     worst = None if risk is None or not situation.runs else risk.worst
     if worst is not None and worst.contradicts_file:

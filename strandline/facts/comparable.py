@@ -6,9 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Protocol, TypeVar
 
 from ridelog.bikes.bike import Air, Bike, BikeLeg, Spring
+from ridelog.bikes.file import parse_bike
 from ridelog.names import End
 from ridelog.storage.folded_names import fold
-from ridelog.storage.records import Ride
+from ridelog.storage.records import Ride, SagSession
+from ridelog.storage.store import Logbook
 from strandline.facts.bike import motion_ratio
 from strandline.facts.ends import PRELOAD, hard_stop_mm, preload_adjuster
 from strandline.facts.events import RETIRED, SAME_PRESSURE_KPA
@@ -74,6 +76,39 @@ def comparable_rides(
         else:
             kept.append(one)
     return tuple(kept), tuple(_sentence(numbers, reason) for reason, numbers in why.items())
+
+
+def comparable_sessions(
+    logbook: Logbook, now: Bike, end: End, sessions: Sequence[tuple[SagSession, str | None]]
+) -> tuple[tuple[tuple[SagSession, str | None], ...], tuple[str, ...]]:
+    """Sort out the sag sessions in which an end had the parts that it has today.
+
+    Parameters
+    ----------
+    logbook : Logbook
+    now : Bike
+    end : End
+    sessions : sequence of (SagSession, str or None)
+        With the name of each load.
+
+    Returns
+    -------
+    tuple of sessions, tuple of str
+        Those that hold today, and a sentence on the others.
+    """
+    known = logbook.bikes.find(now.name)
+    if known is None or not sessions:
+        return tuple(sessions), ()
+    versions = logbook.bikes.versions(known.id)
+    needed = {one.bike_version_id for one, _ in sessions}
+    changed = {key: changed_parts(parse_bike(versions[key].toml, now.name).bike, now, end) for key in needed}
+    here = [pair for pair in sessions if any(one.place.end is end for one in pair[0].measurements)]
+    kept = tuple(pair for pair in here if not changed[pair[0].bike_version_id])
+    gone = [changed[one.bike_version_id][0] for one, _ in here if changed[one.bike_version_id]]
+    if not gone:
+        return kept, ()
+    what = "Sag measured once is" if len(gone) == 1 else f"Sag measured {len(gone)} times is"
+    return kept, (f"{what} left out: made with {' and '.join(dict.fromkeys(gone))} than today.",)
 
 
 def changed_parts(then: Bike, now: Bike, end: End) -> tuple[str, ...]:

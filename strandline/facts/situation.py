@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from ridelog.names import AdjusterKind
 from strandline.facts.carried_sag import CarriedSag
 from strandline.facts.ends import EndFacts
+from strandline.facts.events import open_events, tyre_fault
 from strandline.facts.loads import CaseLoads
 from strandline.facts.rides import BikeLog, EndRide
 from strandline.facts.risk import RiskModel, Run, runs_of
+from strandline.facts.spring_wanted import spring_words
 from suspension.advice.situation import AtCount, Flaw, RideSeen, Situation, is_vague
 from suspension.quantities.quantity import COVERAGE_FACTOR
 from suspension.springs.adjuster import Adjuster
@@ -95,7 +97,7 @@ def case_situation(
                 names[one.route],
                 one.up,
                 one.used_mm,
-                frozenset(one.ride.entry.felt),
+                one.ride.entry.felt_at(facts.end),
                 one.legs_differ,
                 flaws[one.ride.id],
                 one.at_far_end,
@@ -108,8 +110,20 @@ def case_situation(
         start=before.start,
         start_why=before.why,
         load=load.verdict,
+        events=open_events(log.rides),
+        tyres=_tyres(log, facts, own),
+        spring=spring_words(facts, load, [one for one in own if flaws[one.ride.id] is None]),
     )
     return CaseSituation(situation, risk)
+
+
+def _tyres(log: BikeLog, facts: EndFacts, own: Sequence[EndRide]) -> str | None:
+    """Say how the tyre's pressure at the last ride is off the placard, and what to do."""
+    if not own:
+        return None
+    last = own[-1].ride
+    fault = tyre_fault(log.bike, facts.end, last.entry, log.load_of(last).case or last.load_case)
+    return None if fault is None else f"{fault} Set it cold, and ride again before anything is adjusted."
 
 
 def flaw_of(one: EndRide, facts: EndFacts, sag: CarriedSag) -> Flaw | None:

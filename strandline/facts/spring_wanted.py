@@ -199,3 +199,23 @@ def springs_now(facts: EndFacts) -> str:
     """Give the rate of the springs as they are, for a sentence; "" where it is not known."""
     rate = next((leg.spring.rate for leg in facts.legs if leg.spring.rate is not None), None)
     return "" if rate is None else f" (now {rate.value:g} N/mm)"
+
+
+def spring_words(facts: EndFacts, load: CaseLoads, rides: Sequence[EndRide]) -> str | None:
+    """Say which spring would do where preload has come to its end; None where it cannot be worked out.
+
+    Parameters
+    ----------
+    facts : EndFacts
+    load : CaseLoads
+    rides : sequence of EndRide
+        Of this load, comparable with today, whose readings count.
+    """
+    answer = spring_answer(facts, load, rides)
+    if answer.spring is None:
+        return None
+    words = f"What would do: {answer.spring.words}{springs_now(facts)}; or less load."
+    if answer.oil:
+        stroke, force = answer.oil[-1]
+        words += f" Or {MORE_OIL_MM:.0f} mm more oil in each leg: {force:.0f} N more at {stroke:.0f} mm, little before."
+    return words

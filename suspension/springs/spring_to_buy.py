@@ -16,17 +16,23 @@ class SpringWanted:
     rate_n_per_mm : float
         Of each spring.
     preload_mm : float
-        With which it gives the sag; under 0 no preload gives so much sag with this spring.
+        0 or more.
+    sag_stroke_mm : float
+        Stroke with the rider aboard that it gives: the wanted one, or less where that would need a loose spring.
     """
 
     rate_n_per_mm: float
     preload_mm: float
+    sag_stroke_mm: float
 
     @property
     def words(self) -> str:
         """What to buy, for a sentence."""
-        if self.preload_mm < 0:
-            return f"{self.rate_n_per_mm:.1f} N/mm each, though even without preload the sag stays smaller than wanted"
+        if self.preload_mm == 0:
+            return (
+                f"{self.rate_n_per_mm:.1f} N/mm each, without preload, which gives {self.sag_stroke_mm:.1f} mm of "
+                "stroke with the rider aboard"
+            )
         return f"{self.rate_n_per_mm:.1f} N/mm each, with {self.preload_mm:.1f} mm of preload"
 
 
@@ -55,6 +61,8 @@ class Wanted:
 def spring_to_buy(wanted: Wanted, springs: int, motion_ratio: float) -> SpringWanted:
     """Work out k' = (lam - 1) Ws/(n MR (u_t - c_s)) and d' = Ws/(n k' MR) - c_s, for linear springs [derived].
 
+    Where that needs a loose spring (d' under 0), the depth decides: k' = lam Ws/(n MR u_t) without preload.
+
     Parameters
     ----------
     wanted : Wanted
@@ -82,4 +90,9 @@ def spring_to_buy(wanted: Wanted, springs: int, motion_ratio: float) -> SpringWa
         )
     legs = springs * motion_ratio
     rate = (wanted.load_factor - 1) * wanted.sprung_load_n / (legs * (wanted.depth_mm - wanted.sag_stroke_mm))
-    return SpringWanted(rate, wanted.sprung_load_n / (legs * rate) - wanted.sag_stroke_mm)
+    preload = wanted.sprung_load_n / (legs * rate) - wanted.sag_stroke_mm
+    if preload >= 0:
+        return SpringWanted(rate, preload, wanted.sag_stroke_mm)
+    # sag and depth together would need a loose spring: the softest that keeps the depth has no preload
+    rate = wanted.load_factor * wanted.sprung_load_n / (legs * wanted.depth_mm)
+    return SpringWanted(rate, 0.0, wanted.sprung_load_n / (legs * rate))

@@ -83,10 +83,6 @@ LOOSE_MM = 1.0
 
 MARKER_CHECK = (
     "Before the first ride check that the marker holds: slide it to the seal, bounce the bike, note where the marker "
-    "is, roll 100 m over smooth ground and look again. If it moved by more than 1 mm, it is loose: use a tighter one."
+    f"is, roll 100 m over smooth ground and look again. If it moved by more than {LOOSE_MM:g} mm, it is loose: use "
+    "a tighter one."
 )
-
-
-def is_loose(moved_mm: float) -> bool:
-    """Whether a marker that moved so far, either way, on smooth ground cannot be trusted."""
-    return abs(moved_mm) > LOOSE_MM

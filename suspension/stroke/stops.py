@@ -45,11 +45,3 @@ def hard_stop_of_shock_mm(extended_mm: float, bumper_free_mm: float, bumper_crus
     92
     """
     return extended_mm + bumper_free_mm - bumper_crushed_mm
-
-
-def marker_meets_far_end_mm(extended_mm: float, marker_width_mm: float) -> float:
-    """Give the used stroke at which the marker's far edge touches bumper or clamp, mm: Sb - w.
-
-    The marker meets the bumper a marker's width before the body does, and can show no deeper stroke.
-    """
-    return extended_mm - marker_width_mm

@@ -66,7 +66,17 @@ def test_no_spring_fits() -> None:
     for wanted in (Wanted(2.3, 1266, 80, 79), Wanted(1.0, 1266, 30, 79)):
         with pytest.raises(SuspensionError, match="No spring fits"):
             spring_to_buy(wanted, 2, 0.85)
-    assert "without preload" in spring_to_buy(Wanted(1.6, 1266, 60, 79), 2, 0.85).words
+
+
+def test_without_a_loose_spring_the_depth_decides() -> None:
+    """The balance of forces, solved numerically: the depth is kept, the sag comes out smaller than wanted."""
+    found = spring_to_buy(Wanted(1.6, 1266, 60, 79), 2, 0.85)
+    leg = LegForces(LinearSpring(found.rate_n_per_mm), found.preload_mm)
+    end = EndForces((leg, leg), MotionRatio.constant(0.85), 100.0)
+    assert found.preload_mm == 0 and found.sag_stroke_mm < 60
+    assert rest_under(end, 1266).stroke_mm == pytest.approx(found.sag_stroke_mm)
+    assert rest_under(end, 1.6 * 1266).stroke_mm == pytest.approx(79)
+    assert "without preload" in found.words
 
 
 def test_oil_level_check_values() -> None:

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from suspension.stroke.leg import Layout, State
-from suspension.stroke.stops import hard_stop_of_shock_mm, marker_meets_far_end_mm, shortest_exposed_mm
+from suspension.stroke.stops import hard_stop_of_shock_mm, shortest_exposed_mm
 from tests.helpers.stroke_cases import FORKS, LOADED, ask, value
 
 FORK: dict[str, Any] = {"e0": 205.0, "e": 175.0, "d": 62.0, "gn": 113.0, "s": 120.0, "w": 3.6}
@@ -91,7 +91,6 @@ def test_shock_reserve_needs_neither_extended_length_nor_stroke(state: State) ->
 def test_stops_by_themselves() -> None:
     assert shortest_exposed_mm(205, 120) == 85
     assert hard_stop_of_shock_mm(80, 20, 8) == 92
-    assert marker_meets_far_end_mm(80, 2.5) == 77.5
 
 
 @pytest.mark.parametrize("layout", list(Layout))
