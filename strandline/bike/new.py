@@ -13,15 +13,16 @@ from strandline.shared.storage import bikes_folder
 
 @click.command(
     "new",
-    epilog='Example: strandline bike new "Grey twin" --shocks 2',
+    epilog='Example: strandline bike new "Grey twin"',
     short_help="Describe a bike, question by question.",
 )
-@click.argument("name", required=False)
+@click.argument("words", metavar="[NAME]", nargs=-1)
+@click.option("--all", "everything", is_flag=True, help="Ask everything at once, some 50 questions.")
 @click.option(
     "--shocks",
     type=WholeNumber(1, 2),
     metavar="NUMBER",
-    help="How many shocks the rear has, 1 or 2. Left out: you are asked.",
+    help="How many shocks the rear has, 1 or 2, for --all, which it implies. Left out: you are asked.",
 )
 @click.option("--blank", is_flag=True, help="Ask nothing: write a file for you to fill in with an editor.")
 @output_option("The bike's file. Left out: one in the folder of bikes, named after the bike.")
@@ -29,7 +30,8 @@ from strandline.shared.storage import bikes_folder
 @logbook_option
 @json_option
 def command(
-    name: str | None,
+    words: tuple[str, ...],
+    everything: bool,
     shocks: int | None,
     blank: bool,
     output: Path | None,
@@ -37,10 +39,10 @@ def command(
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Ask for the bike's data from its manual, its plate, a ruler and a caliper, and write its file.
+    """Ask for what advice on one end needs, in eight questions, and write the bike's file.
 
-    Each question says where to look or how to measure. Enter alone means "don't know"; the program then leaves out
-    what needs that value. If you stop midway, what you answered is kept.
+    "?" helps, "<" goes back, Enter alone means "don't know". If you stop midway, the same command goes on where you
+    stopped. Everything else can follow: strandline bike more asks for it in groups.
     """
     from ridelog.bikes.file import parse_bike
     from ridelog.errors import BikeFileError, LogbookError
@@ -48,11 +50,16 @@ def command(
     from strandline.shared.files import make_folder, write_new
     from strandline.shared.messages import errors_as_messages
 
+    name = " ".join(words).strip() or None
+    short = not (everything or blank or shocks is not None)
     with errors_as_messages():
         if name is None and blank:
             raise LogbookError(
                 "A blank file needs a name.", 'Write, for example, strandline bike new "Grey twin" --blank.'
             )
+        if short:
+            _short(name, output, logbook_path, force, as_json)
+            return
         interview = Interview(blank=blank)
         stopped = False
         try:
@@ -88,6 +95,37 @@ def command(
         click.echo(f"Fix these with strandline bike edit {target.stem}.")
     elif not_known:
         click.echo(f"{len(not_known)} values are not known: strandline bike show {target.stem} lists them.")
+
+
+def _short(
+    name: str | None, output: Path | None, logbook_path: Path | None, force: bool, as_json: bool
+) -> None:
+    """Ask the eight questions; nothing is written before all are answered, but the answers are kept."""
+    from ridelog.bikes.file import parse_bike
+    from strandline.bike.draft import draft_of, drafts_in
+    from strandline.bike.questions import file_name
+    from strandline.bike.short_interview import enough_for, interview, next_lines
+    from strandline.shared.files import make_folder, write_new
+    from strandline.shared.messages import printable
+
+    if name is None:
+        begun = drafts_in(bikes_folder(logbook_path))
+        name = str(click.prompt("Name of the bike", default=begun[0] if begun else None, err=True)).strip()
+    _refuse_taken(output, logbook_path, name, force)
+    target = output or bikes_folder(logbook_path) / file_name(name)
+    text = interview(name, target)
+    make_folder(target.parent)
+    write_new(target, text.encode("utf-8"), force=force)
+    draft_of(target).unlink(missing_ok=True)
+    file = parse_bike(text, target.name)
+    if as_json:
+        found = {"file": str(target), "name": name, "not_known": file.not_known, "problems": []}
+        click.echo(json.dumps(found))
+        return
+    click.echo("\n" + printable(f"{target}: written."))
+    stem = target.stem if output is None else str(target)
+    for line in (*enough_for(file.bike), *next_lines(file.bike, stem)):
+        click.echo(printable(line))
 
 
 def _refuse_taken(output: Path | None, logbook_path: Path | None, name: str, force: bool) -> None:

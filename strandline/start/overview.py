@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 BEGIN = """\
 There is no bike and no ride yet. Three ways to begin:
   strandline demo                  look at an invented bike
-  strandline bike new "Grey twin"  describe your bike, question by question
+  strandline bike new "Grey twin"  describe your bike, in eight answers
   strandline read PHOTO.jpg --shaft 41mm --layout fork     read one photo
 strandline card draws the card to print; strandline --help lists all commands.
 """

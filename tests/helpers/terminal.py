@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import pty
+import re
 import select
 import signal
 import struct
@@ -30,21 +31,23 @@ class Terminal:
             **more,
         }
         self.shown = ""
+        self.seen = 0
         self.code: int | None = None
         self.child, self.line = pty.fork()
         if self.child == 0:  # pragma: no cover - the other process
+            signal.signal(signal.SIGINT, signal.SIG_DFL)  # ignored in what a shell runs in the background
             os.execve(sys.executable, [sys.executable, "-c", code, *map(str, words)], environment)
         fcntl.ioctl(self.line, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
 
     def wait_for(self, words: str) -> str:
-        """Read on until these words stand there; what came since the last call."""
-        start = len(self.shown)
+        """Read on until these words stand there, after those that were waited for before; what came until then."""
         until = time.monotonic() + PATIENCE_S
-        while words not in self.shown[start:]:
+        while (found := self.shown.find(words, self.seen)) < 0:
             assert time.monotonic() < until, self.shown
             if not self._read():
                 raise AssertionError(f"{words!r} never came:\n{self.shown}")
-        return self.shown[start:]
+        start, self.seen = self.seen, found + len(words)
+        return self.shown[start : self.seen]
 
     def type(self, text: str) -> None:
         """Type a line, with Enter."""
@@ -79,7 +82,7 @@ class Terminal:
 
 
 def screen_faults(shown: str) -> list[str]:
-    """Lines that do not fit 80 columns, and Python's own messages."""
+    """Find lines that do not fit 80 columns, a path counted as short, and Python's own messages."""
     lines = shown.split("\n")
-    wide = [line for line in lines if len(line) > COLUMNS]
+    wide = [line for line in lines if len(re.sub(r"\S*/\S+/\S*", "PATH", line)) > COLUMNS]
     return wide + [line for line in lines if "Traceback" in line or 'File "' in line]

@@ -55,7 +55,7 @@ def test_new_stopped_midway_keeps_what_was_answered(garage: Garage, monkeypatch:
             raise click.Abort from None
 
     monkeypatch.setattr(click, "prompt", prompt)
-    result = garage.run("bike", "new", "Red one")
+    result = garage.run("bike", "new", "Red one", "--all")
     assert result.exit_code == 0 and "stopped midway" in result.stdout
     text = (garage.bike.parent / "red-one.toml").read_text()
     assert 'use = "sport"' in text and 'wheelbase = "1400 mm"' in text
