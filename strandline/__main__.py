@@ -121,6 +121,7 @@ _GROUPS = {
             "list": Entry("strandline.ride.list", "List the rides."),
             "show": Entry("strandline.ride.show", "Show a ride."),
             "amend": Entry("strandline.ride.amend", "Correct a ride, or withdraw it."),
+            "legs": Entry("strandline.ride.legs", "Compare left and right over time."),
             "recount": Entry("strandline.ride.recount", "Say what a count made again means."),
             "plan": Entry("strandline.ride.plan", "Plan the next session: sag, pressures, the loop, a step."),
             "route": Entry("strandline.ride.route", "List the routes, rename or retire one."),

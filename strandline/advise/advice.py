@@ -16,7 +16,7 @@ from strandline.facts.carried_sag import CarriedSag
 from strandline.facts.comparable import comparable_rides, comparable_sessions
 from strandline.facts.ends import EndFacts, end_facts
 from strandline.facts.loads import CaseLoads
-from strandline.facts.rides import BikeLog, EndRide, end_rides
+from strandline.facts.rides import NO_LOAD, BikeLog, EndRide, end_rides
 from strandline.facts.sag import sag_at, sag_sessions
 from strandline.facts.situation import Before, case_situation
 from strandline.shared.suggest import did_you_mean
@@ -37,7 +37,7 @@ NO_STATICS = (
 
 @dataclass(frozen=True)
 class EndAdvice:
-    """One end: its rides, and the advice for each load case."""
+    """One end: all its rides, those that are left out of the advice too, and the advice for each load case."""
 
     facts: EndFacts
     log: BikeLog
@@ -87,15 +87,17 @@ def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
         ridden = [_ridden(known, rides) for rides in own.values()]
         return _new_load(known, log.load_of(one.ride), ridden, None).step
 
-    rides, left_out = comparable_rides(with_counts(recorded, facts, step_before), log.bike, log.then, end)
+    every = with_counts(recorded, facts, step_before)
+    rides, left_out = comparable_rides(every, log.bike, log.then, end)
     known = EndLog(log, facts, rides, sessions)
-    by_load = _by_load(rides)
+    in_use = {NO_LOAD, *log.loads}  # a retired load gets no advice
+    by_load = {name: own for name, own in _by_load(rides).items() if name in in_use}
     ridden = [_ridden(known, own) for own in by_load.values()]
     unread = {ride.load: ride for ride in rides if not ride.has_reading}
     others = [load for name, load in log.loads.items() if name not in by_load]
     new = [_new_load(known, load, ridden, unread.get(load.name)) for load in others]
     cases = (replace(case, remarks=(*left_out, *of_sag, *case.remarks)) for case in (*ridden, *new))
-    return EndAdvice(facts, log, rides, tuple(cases))
+    return EndAdvice(facts, log, every, tuple(cases))
 
 
 def whole_bike(logbook: Logbook, log: BikeLog) -> tuple[EndAdvice, ...]:

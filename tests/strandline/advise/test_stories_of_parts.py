@@ -106,6 +106,23 @@ def test_spellings_of_a_load_are_one_case(owner: Owner) -> None:
     assert owner.asked("one up")["runs"] == 3
 
 
+def test_a_retired_load_gets_no_advice_and_keeps_its_rides(owner: Owner) -> None:
+    owner.ride("6 clicks", "remaining 15 mm", load="old bags")
+    owner.ride("6 clicks", "remaining 15 mm")
+    owner.place.ok("loads", "--bike", "grey-twin", "--load", "old bags", "--retire")
+    ends = owner.place.json("advise", "--bike", "grey-twin")["ends"]
+    assert {case["load"] for end in ends for case in end["cases"]} == {"solo"}
+    assert len(owner.place.json("ride", "list")["rides"]) == 2
+
+
+def test_a_retired_route_is_left_out_and_said(owner: Owner) -> None:
+    owner.ride("6 clicks", "remaining 2.5 mm, at-stop", route="Quarry")
+    assert owner.ride("6 clicks", "remaining 20 mm")["runs"] == 2
+    owner.place.ok("ride", "route", "--bike", "grey-twin", "--route", "quarry", "--retire")
+    case = owner.asked()
+    assert case["runs"] == 1 and "1 ride is left out (1): over a route that is retired." in case["said"]
+
+
 # What an owner would miss
 
 
