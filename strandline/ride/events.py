@@ -60,8 +60,8 @@ def stop_lines(rides: Iterable[Ride]) -> Iterator[str]:
     """Say which events forbid riding, and how each is cleared."""
     for words in open_events(rides):
         yield (
-            f"Stop riding until this has been looked at: {words}. Then record it: strandline ride add --event-cleared "
-            f"{quote(words)}."
+            f"Stop riding until this has been looked at: {words}. Then record it: strandline ride add --bike BIKE "
+            f'--event-cleared "{words}".'
         )
 
 
