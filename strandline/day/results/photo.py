@@ -17,7 +17,7 @@ from strandline.day.reading.photo_files import display_name
 from strandline.day.reading.records import PhotoRecord, ReadingRow, StrokeName
 from strandline.day.reading.store import Kept
 from strandline.day.results.results import ExceptionItem, LegReading
-from suspension.stroke.verdict import judge_used
+from suspension.stroke.verdict import judge_used, reference_bumper_mm
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ def _leg_reading(item: ExceptionItem, leg: RosterLeg, row: ReadingRow, by: tuple
         item.when,
         row.record,
         verdict=judge_used(row.record.stroke_value(StrokeName.USED), leg.bumper_met_mm, stop_mm),
-        reference_mm=stop_mm if leg.bumper_met_mm is None else leg.bumper_met_mm,
+        reference_mm=reference_bumper_mm(leg.bumper_met_mm, stop_mm),
         by=by,
     )
 
