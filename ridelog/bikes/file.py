@@ -20,6 +20,7 @@ from ridelog.bikes.toml_lines import Path, key_lines
 from ridelog.bikes.values import Count, unknown
 from ridelog.errors import BikeFileError, LogbookError, Problem
 from ridelog.names import End, LegName
+from ridelog.regular_file import read_regular
 from suspension.errors import SuspensionError
 from suspension.quantities.declared import Amount
 
@@ -55,8 +56,14 @@ class BikeFile:
     not_known: tuple[str, ...]
 
 
-def read_bike(path: FilePath) -> BikeFile:
+def read_bike(path: FilePath, *, inside: FilePath | None = None) -> BikeFile:
     """Read and check a bike's file.
+
+    Parameters
+    ----------
+    path : Path
+    inside : Path, optional
+        The folder that it must lie in, links followed.
 
     Raises
     ------
@@ -66,14 +73,12 @@ def read_bike(path: FilePath) -> BikeFile:
         It cannot be opened.
     """
     try:
-        content = path.read_bytes()
+        content = read_regular(path, LARGEST_BYTES, inside=inside)
     except OSError as error:
         raise LogbookError(
             f"The bike's file {path} cannot be read: {error.strerror}.",
             "Name a file that exists, or make one with strandline bike new.",
         ) from error
-    if len(content) > LARGEST_BYTES:
-        raise LogbookError(f"{path} is too large for a bike's file.", "Name another file.")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -14,8 +14,9 @@ from pathlib import Path
 from typing import Any
 
 from ridelog.errors import TransferError
+from ridelog.regular_file import read_regular
 from ridelog.storage.connection import VERSION, migrate, open_raw
-from ridelog.transfer.document import TABLES, Document, Row
+from ridelog.transfer.document import LARGEST_BYTES, TABLES, Document, Row
 from suspension.quantities.grammar import quote
 
 ABOUT = "about.csv"
@@ -105,9 +106,9 @@ def _text(rows: list[Any]) -> str:
 def _read(path: Path) -> list[dict[str, str]]:
     csv.field_size_limit(10_000_000)  # a bike's whole file is one cell
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets add a byte-order mark
-            reader = csv.DictReader(file, strict=True)
-            return list(reader)
+        text = read_regular(path, LARGEST_BYTES).decode("utf-8-sig")  # spreadsheets add a byte-order mark
+        reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+        return list(reader)
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a folder that was exported."

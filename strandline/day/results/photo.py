@@ -57,6 +57,14 @@ def photo_result(photo: FoundPhoto, folder: Path, roster: Roster, kept: Kept) ->
     kept : Kept
     """
     item = ExceptionItem(display_name(photo.path, folder), photo.sha256, "", "")
+    if photo.sha256 is None and photo.stamp is None:
+        return replace(
+            item,
+            code="unreadable",
+            what="This is gone, too large for a photo, or no regular file in the day's folder: a pipe, a device, or a "
+            "link that leads out of it.",
+            advice="Copy the photo itself into the folder.",
+        )
     if photo.sha256 is None:
         return replace(
             item, code="unreadable", what="The file cannot be read.", advice="Check its permissions."
