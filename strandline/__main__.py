@@ -101,7 +101,8 @@ _GROUPS = {
         '"don\'t know" is an answer.',
         epilog='Example: strandline bike new "Grey twin"',
         entries={
-            "new": Entry("strandline.bike.new", "Describe a bike, question by question."),
+            "new": Entry("strandline.bike.new", "Describe a bike, in eight questions."),
+            "more": Entry("strandline.bike.more", "Add to a bike, in groups of questions."),
             "show": Entry("strandline.bike.show", "Show what is known of a bike."),
             "edit": Entry("strandline.bike.edit", "Change a bike's file."),
             "spring": Entry(
@@ -128,7 +129,7 @@ _GROUPS = {
         },
     ),
     "logbook": _Group(
-        line="Export, import, back up, check and repair the logbook.",
+        line="Export, import, back up and check the logbook.",
         text="The logbook is one file with bikes, loads, rides, settings and readings. Nothing in it is ever "
         "changed or deleted: a correction is added beside what it corrects.",
         epilog="Example: strandline logbook backup -o /media/stick/logbook.sqlite",
@@ -137,7 +138,6 @@ _GROUPS = {
             "import": Entry("strandline.logbook.import_", "Add what was exported."),
             "backup": Entry("strandline.logbook.backup", "Copy it to a file, also while it is in use."),
             "check": Entry("strandline.logbook.check", "Check the file for errors."),
-            "repair": Entry("strandline.logbook.repair", "Write a sound copy, and list what it leaves out."),
         },
     ),
     "pool": _Group(

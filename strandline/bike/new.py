@@ -14,7 +14,7 @@ from strandline.shared.storage import bikes_folder
 @click.command(
     "new",
     epilog='Example: strandline bike new "Grey twin"',
-    short_help="Describe a bike, question by question.",
+    short_help="Describe a bike, in eight questions.",
 )
 @click.argument("words", metavar="[NAME]", nargs=-1)
 @click.option("--all", "everything", is_flag=True, help="Ask everything at once, some 50 questions.")

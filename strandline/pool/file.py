@@ -17,7 +17,6 @@ from typing import TypeVar
 
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
-from ridelog.regular_file import read_regular
 from strandline.advise.advice import EndAdvice
 from strandline.advise.case import CaseAdvice
 from strandline.facts.loads import kilograms
@@ -185,11 +184,13 @@ def read_csv(path: Path) -> tuple[PoolRow, ...]:
         Naming the file, the line, and what would be right.
     """
     try:
-        content = read_regular(path, LARGEST_BYTES)
+        content = path.read_bytes()
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a file that exists."
         ) from error
+    if len(content) > LARGEST_BYTES:
+        raise TransferError(f"{path} is too large for a file of settings.", "Name another file.")
     try:
         reader = csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline=""), strict=True)
         found = [_row(path, reader.line_num, line) for line in _lines(path, reader)]

@@ -169,7 +169,9 @@ def paper_option() -> Callable[[F], F]:
     )
 
 
-bike_option = click.option("--bike", required=True, metavar="BIKE", help="The bike's name, or its file.")
+bike_option = click.option(
+    "--bike", default="", metavar="BIKE", help="The bike's name, or its file. Left out: the only bike."
+)
 end_option = click.option("--end", type=click.Choice(ENDS), help="Only this end.")
 by_option = click.option("--by", "who", metavar="NAME", help="Who measured. May be left out.")
 date_option = click.option("--date", metavar="YYYY-MM-DD", help="The day. Left out: today.")

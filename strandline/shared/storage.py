@@ -58,6 +58,8 @@ def bikes_in(folder: Path) -> list[Path]:
 def bike_path(named: Path | None, bike: str) -> Path:
     """Find a bike's file by its path, or by the name of the bike or of the file in the folder of bikes.
 
+    An empty name is the only bike's.
+
     Raises
     ------
     ridelog.errors.LogbookError
@@ -69,6 +71,14 @@ def bike_path(named: Path | None, bike: str) -> Path:
         return Path(bike)
     folder = bikes_folder(named)
     files = bikes_in(folder)
+    if not bike:
+        if len(files) == 1:
+            return files[0]
+        known = ", ".join(path.stem for path in files)
+        raise LogbookError(
+            f"Which bike? There are {known}." if files else f"There is no bike in {folder} yet.",
+            "Name one with --bike." if files else "Describe one with strandline bike new.",
+        )
     found = [path for path in files if bike in (path.stem, quick_name(path))]
     if len(found) == 1:
         return found[0]
@@ -76,10 +86,10 @@ def bike_path(named: Path | None, bike: str) -> Path:
         raise LogbookError(
             f"Several files in {folder} describe {bike}.", f"Name one: {', '.join(map(str, found))}."
         )
-    known = [path.stem for path in files]
-    named_or_stem = [*known, *filter(None, map(quick_name, files))]
+    stems = [path.stem for path in files]
+    named_or_stem = [*stems, *filter(None, map(quick_name, files))]
     raise LogbookError(
-        f"There is no bike {bike} in {folder} (there: {', '.join(known) or 'none yet'}).",
+        f"There is no bike {bike} in {folder} (there: {', '.join(stems) or 'none yet'}).",
         did_you_mean(bike, named_or_stem) or "Make one with strandline bike new, or name its file.",
     )
 
@@ -88,12 +98,9 @@ def quick_name(path: Path) -> str | None:
     """Read the name in a bike's file, even if the rest of it is wrong; None if there is none."""
     import tomllib
 
-    from ridelog.bikes.file import LARGEST_BYTES
-    from ridelog.regular_file import read_regular
-
     try:
-        name = tomllib.loads(read_regular(path, LARGEST_BYTES).decode("utf-8-sig")).get("name")
-    except (OSError, ValueError, RecursionError):
+        name = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("name")
+    except (OSError, ValueError):
         return None
     return name if isinstance(name, str) else None
 

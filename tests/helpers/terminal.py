@@ -54,7 +54,8 @@ class Terminal:
         os.write(self.line, f"{text}\n".encode())
 
     def interrupt(self) -> None:
-        """Press Ctrl-C."""
+        """Press Ctrl-C; not in the instant between a prompt's being written and its answer's being read."""
+        time.sleep(0.5)
         os.write(self.line, b"\x03")
 
     def end(self) -> str:

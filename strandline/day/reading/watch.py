@@ -47,9 +47,8 @@ class Folder:
             The files that have settled.
         """
         now: dict[Path, Seen] = {}
-        photos = dict.fromkeys(find_photos(self.folder, self.leave_out))
-        for path in (*photos, *self.also):
-            found = file_stamp(path, self.folder if path in photos else None)
+        for path in (*find_photos(self.folder, self.leave_out), *self.also):
+            found = file_stamp(path)
             if found is None:
                 continue
             before = self.seen.get(path)
