@@ -129,7 +129,7 @@ _GROUPS = {
         },
     ),
     "logbook": _Group(
-        line="Export, import, back up and check the logbook.",
+        line="Export, import, back up, check and repair the logbook.",
         text="The logbook is one file with bikes, loads, rides, settings and readings. Nothing in it is ever "
         "changed or deleted: a correction is added beside what it corrects.",
         epilog="Example: strandline logbook backup -o /media/stick/logbook.sqlite",
@@ -138,6 +138,7 @@ _GROUPS = {
             "import": Entry("strandline.logbook.import_", "Add what was exported."),
             "backup": Entry("strandline.logbook.backup", "Copy it to a file, also while it is in use."),
             "check": Entry("strandline.logbook.check", "Check the file for errors."),
+            "repair": Entry("strandline.logbook.repair", "Write a sound copy, and list what it leaves out."),
         },
     ),
     "pool": _Group(

@@ -20,12 +20,18 @@ from ridelog.bikes.toml_lines import Path, key_lines
 from ridelog.bikes.values import Count, unknown
 from ridelog.errors import BikeFileError, LogbookError, Problem
 from ridelog.names import End, LegName
+from ridelog.regular_file import read_regular
 from suspension.errors import SuspensionError
 from suspension.quantities.declared import Amount
 
 FORMAT = 1
 # A bike's file is some 150 lines; what is larger is another file.
 LARGEST_BYTES = 1_000_000
+# The time to find a key's line grows with the square of the lines: 1,000 take some seconds.
+MOST_LINES = 1_000
+LONGEST_LINE = 5_000
+# leg.rear.adjuster.preload.count is five deep.
+DEEPEST = 20
 PARTS = {"marker": MARKER, "spring": SPRING, "air": AIR}
 
 _AT = re.compile(r" ?\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
@@ -55,8 +61,14 @@ class BikeFile:
     not_known: tuple[str, ...]
 
 
-def read_bike(path: FilePath) -> BikeFile:
+def read_bike(path: FilePath, *, inside: FilePath | None = None) -> BikeFile:
     """Read and check a bike's file.
+
+    Parameters
+    ----------
+    path : Path
+    inside : Path, optional
+        The folder that it must lie in, links followed.
 
     Raises
     ------
@@ -66,14 +78,12 @@ def read_bike(path: FilePath) -> BikeFile:
         It cannot be opened.
     """
     try:
-        content = path.read_bytes()
+        content = read_regular(path, LARGEST_BYTES, inside=inside)
     except OSError as error:
         raise LogbookError(
             f"The bike's file {path} cannot be read: {error.strerror}.",
             "Name a file that exists, or make one with strandline bike new.",
         ) from error
-    if len(content) > LARGEST_BYTES:
-        raise LogbookError(f"{path} is too large for a bike's file.", "Name another file.")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -96,10 +106,15 @@ def parse_bike(text: str, name: str) -> BikeFile:
     ------
     BikeFileError
     """
+    _refuse_monstrous(text, name)
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BikeFileError(name, (_not_toml(str(error), text),)) from error
+    except (RecursionError, ValueError) as error:  # brackets without end; an integer of 5,000 digits
+        raise _too_deep(name) from error
+    if _depth(document) > DEEPEST:
+        raise _too_deep(name)
     reader = _Reader(text)
     values = reader.bike(document)
     if not reader.problems:
@@ -115,6 +130,35 @@ def parse_bike(text: str, name: str) -> BikeFile:
         tuple(reader.unusual),
         tuple(reader.not_known),
     )
+
+
+def _refuse_monstrous(text: str, name: str) -> None:
+    """Refuse what would take the parser minutes."""
+    lines = text.split("\n")
+    long = next((number for number, line in enumerate(lines, start=1) if len(line) > LONGEST_LINE), None)
+    if long is None and len(lines) <= MOST_LINES:
+        return
+    what = f"The file has {len(lines)} lines." if long is None else "The line is too long."
+    remedy = f"A bike's file has at most {MOST_LINES} lines of at most {LONGEST_LINE} characters."
+    raise BikeFileError(name, (Problem(long, "", what, remedy),))
+
+
+def _too_deep(name: str) -> BikeFileError:
+    problem = Problem(
+        None, "", "Its brackets or keys are nested too deep.", "Write each value as strandline bike new does."
+    )
+    return BikeFileError(name, (problem,))
+
+
+def _depth(document: dict[str, Any]) -> int:
+    """How deep tables and lists lie within each other; without recursion, for they may lie deep."""
+    depth = 0
+    level: list[dict[str, Any] | list[Any]] = [document]
+    while level:
+        depth += 1
+        inner = [value for one in level for value in (one.values() if isinstance(one, dict) else one)]
+        level = [value for value in inner if isinstance(value, dict | list)]
+    return depth
 
 
 def _not_toml(said: str, text: str) -> Problem:

@@ -160,7 +160,7 @@ def toml_value(written: str) -> Any:
     """Convert what a person types to what TOML holds: numbers, lists and true or false, or else text."""
     try:
         return tomllib.loads(f"value = {written}")["value"]
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):  # no TOML, or brackets without end
         return written
 
 

@@ -17,9 +17,7 @@ from ridelog.storage.connection import (
     snapshot,
     translate_sqlite_errors,
 )
-from ridelog.storage.records import Reading
-from ridelog.storage.rides import refuse_contradictions
-from ridelog.storage.rows import record
+from ridelog.storage.readable import bad_rows
 from ridelog.storage.store import Logbook
 
 CHAINED = ("load_case", "ride_entry", "setting", "reading", "sag_session")
@@ -74,7 +72,8 @@ def check(logbook: Logbook) -> Report:
     with translate_sqlite_errors(logbook.path), snapshot(connection):
         findings = [*_sqlite(connection), *_schema(connection)]
         if not findings:  # in a damaged file the rest would only add noise
-            findings += [*_chains(connection), *_rides(connection), *_bikes(connection), *_readings(logbook)]
+            findings += [*_chains(connection), *_rides(connection), *_bikes(connection)]
+            findings += [Finding(one.check, one.what) for one in bad_rows(connection)]
         return Report(schema_version(connection), _counts(connection), tuple(findings))
 
 
@@ -142,7 +141,7 @@ def _rides(connection: sqlite3.Connection) -> list[Finding]:
 
 
 def _bikes(connection: sqlite3.Connection) -> list[Finding]:
-    """Bikes' files are what their hashes say, can still be read, and have the legs that readings name."""
+    """Bikes' files are what their hashes say, and have the legs that readings name."""
     import hashlib
 
     found = []
@@ -154,9 +153,8 @@ def _bikes(connection: sqlite3.Connection) -> list[Finding]:
             found.append(Finding("bikes", f"{row['name']}: a file's text does not match its hash"))
         try:
             bike = parse_bike(row["toml"], row["name"]).bike
-        except LogbookError as error:
-            found.append(Finding("bikes", f"{row['name']}: {error.message}"))
-            continue
+        except LogbookError:
+            continue  # among the bad rows
         if bike.name != row["name"]:
             found.append(Finding("bikes", f"{row['name']}: its file calls it {bike.name}"))
         legs = {leg.name.value for leg in bike.legs}
@@ -177,18 +175,6 @@ def _legs_named(connection: sqlite3.Connection, table: str) -> dict[str, list[tu
         f"JOIN ride ON ride.id = {table}.ride_id JOIN ride_entry ON ride_entry.ride_id = ride.id"
     ):
         found[version].append((leg, number))
-    return found
-
-
-def _readings(logbook: Logbook) -> list[Finding]:
-    found = []
-    for row in logbook.rides.rows(Reading, "TRUE"):
-        try:
-            refuse_contradictions(record(Reading, row))
-        except LogbookError as error:
-            found.append(Finding("readings", f"reading {row['id']}: {error.message}"))
-        except ValueError:  # a word that no enum has
-            found.append(Finding("readings", f"reading {row['id']}: it holds a word that is not known"))
     return found
 
 

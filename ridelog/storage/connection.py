@@ -202,6 +202,8 @@ def _look_at(path: Path, create: bool) -> None:
         if path.is_dir():
             raise FileError(f"{path} is a folder.", "Name a file, for example logbook.sqlite.")
         if path.exists():
+            if not path.is_file():  # opening a pipe would wait for ever
+                raise FileError(f"{path} is a device or a pipe, not a file.", "Name a logbook's file.")
             with path.open("rb") as file:
                 head = file.read(len(_HEADER))
             if head and head != _HEADER:

@@ -10,8 +10,10 @@ import typing
 from enum import StrEnum
 from typing import Any, TypeVar
 
+from ridelog.errors import RecordError
 from ridelog.storage import records
 from ridelog.storage.records import Provenance
+from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
 
 R = TypeVar("R")
@@ -61,7 +63,23 @@ def record(kind: type[R], row: sqlite3.Row, **parts: Any) -> R:
         Found by `select_with_provenance`, where the record has one.
     **parts
         Fields that stand in other tables.
+
+    Raises
+    ------
+    RecordError
+        The row holds what the schema takes and no record can be built from.
     """
+    try:
+        return _built(kind, row, parts)
+    except (ValueError, TypeError, OverflowError, SuspensionError) as error:
+        said = error.message if isinstance(error, SuspensionError) else str(error)
+        raise RecordError(
+            f"{TABLES.get(kind, 'a row')} {row['id']} in the logbook cannot be read ({said}).",
+            "Run strandline logbook check, and strandline logbook repair for a sound copy.",
+        ) from error
+
+
+def _built(kind: type[R], row: sqlite3.Row, parts: dict[str, Any]) -> R:
     values: dict[str, Any] = dict(parts)
     for name, its in _kinds(kind).items():
         if name in values or its is tuple:

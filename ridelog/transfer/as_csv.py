@@ -8,18 +8,28 @@ from __future__ import annotations
 
 import csv
 import io
+import math
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 from ridelog.errors import TransferError
+from ridelog.regular_file import read_regular
 from ridelog.storage.connection import VERSION, migrate, open_raw
-from ridelog.transfer.document import TABLES, Document, Row
+from ridelog.transfer.document import LARGEST_BYTES, TABLES, Document, Row
 from suspension.quantities.grammar import quote
 
 ABOUT = "about.csv"
 KIND = "strandline logbook"
+
+# ASCII alone: int() and float() take digits of all scripts, underlines, "nan" and "infinity".
+_VERSION = re.compile(r"[0-9]{1,6}")
+_NUMBERS = {
+    "INTEGER": (int, re.compile(r"-?[0-9]{1,19}")),  # SQLite's integers have 64 bits
+    "REAL": (float, re.compile(r"[+-]?(?=[0-9.])[0-9]{0,400}(\.[0-9]{0,400})?([eE][+-]?[0-9]{1,4})?")),
+}
 
 
 def to_csv(document: Document, program_version: str) -> dict[str, str]:
@@ -47,7 +57,11 @@ def read_csv(folder: Path) -> Document:
         Not such a folder, or a cell that is not of its column's type; the file and line are named.
     """
     about = _read(folder / ABOUT)
-    if not about or about[0].get("kind") != KIND or not about[0].get("schema_version", "").isdigit():
+    if (
+        not about
+        or about[0].get("kind") != KIND
+        or not _VERSION.fullmatch(about[0].get("schema_version") or "")
+    ):
         raise TransferError(
             f"{folder / ABOUT} does not say that this is a logbook.", "Name a folder that was exported."
         )
@@ -62,6 +76,11 @@ def read_csv(folder: Path) -> Document:
             if cells.keys() != columns.keys():
                 wrong = ", ".join(sorted(str(key) for key in cells.keys() ^ columns.keys()))
                 raise TransferError(f"{path}, row {number}: columns do not fit: {wrong}.", "Export it anew.")
+            short = [name for name in columns if cells[name] is None]
+            if short:
+                raise TransferError(
+                    f"{path}, row {number} is too short: it has no {short[0]}.", "Export it anew."
+                )
             rows.append(
                 {name: _value(cells[name], kind, path, number, name) for name, kind in columns.items()}
             )
@@ -88,12 +107,19 @@ def _cell(value: Any) -> str:
 def _value(cell: str, kind: str, path: Path, number: int, name: str) -> Any:
     if cell == "":
         return None
+    if kind not in _NUMBERS:
+        return cell
+    read, pattern = _NUMBERS[kind]
     try:
-        return {"REAL": float, "INTEGER": int}.get(kind, str)(cell)
-    except ValueError as error:
+        value = read(cell) if pattern.fullmatch(cell) else math.nan
+    except ValueError:  # a lone point
+        value = math.nan
+    if not math.isfinite(value):
         raise TransferError(
-            f"{path}, row {number}: {quote(cell[:40])} is no number for {name}.", "Write a plain number."
-        ) from error
+            f"{path}, row {number}: {quote(cell[:40])} is no number for {name}.",
+            "Write a plain number, with digits 0 to 9.",
+        )
+    return value
 
 
 def _text(rows: list[Any]) -> str:
@@ -105,9 +131,9 @@ def _text(rows: list[Any]) -> str:
 def _read(path: Path) -> list[dict[str, str]]:
     csv.field_size_limit(10_000_000)  # a bike's whole file is one cell
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets add a byte-order mark
-            reader = csv.DictReader(file, strict=True)
-            return list(reader)
+        text = read_regular(path, LARGEST_BYTES).decode("utf-8-sig")  # spreadsheets add a byte-order mark
+        reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+        return list(reader)
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a folder that was exported."

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from ridelog.errors import TransferError
-from ridelog.transfer.document import Document
+from ridelog.regular_file import read_regular
+from ridelog.transfer.document import LARGEST_BYTES, Document
 
 KIND = "strandline logbook"
 
@@ -62,7 +63,7 @@ def read_json(path: Path) -> Document:
     TransferError
     """
     try:
-        return from_json(path.read_text(encoding="utf-8"), str(path))
+        return from_json(read_regular(path, LARGEST_BYTES).decode("utf-8"), str(path))
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a file that exists."

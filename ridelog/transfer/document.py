@@ -12,6 +12,9 @@ TABLES = (
     *("felt_end", "event"),
 )
 
+LARGEST_BYTES = 200_000_000
+"""Of a file to import: a ride with its settings and readings takes some 5 kB as JSON, so 40,000 rides fit."""
+
 Row = dict[str, Any]
 
 

@@ -23,6 +23,7 @@ from ridelog.storage.connection import (
     transaction,
     translate_sqlite_errors,
 )
+from ridelog.storage.readable import bad_rows
 from ridelog.storage.rows import insert
 from ridelog.storage.store import Logbook
 from ridelog.transfer.as_csv import read_csv
@@ -85,6 +86,14 @@ def import_(logbook: Logbook, document: Document) -> Imported:
         migrate(staging, to=document.version)
         _stage(staging, document)
         migrate(staging)
+        bad = bad_rows(staging)
+        if bad:
+            raise TransferError(
+                f"The document holds {len(bad)} {'rows' if len(bad) > 1 else 'row'} that no command could read: "
+                f"{bad[0].what}.",
+                "Export it anew from a logbook that strandline logbook check finds sound; strandline logbook repair "
+                "makes one.",
+            )
         tables = _rows(staging)
     with translate_sqlite_errors(logbook.path), transaction(logbook.connection):
         return _merge(logbook.connection, tables)

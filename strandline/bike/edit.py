@@ -48,10 +48,12 @@ def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_j
 
 
 def _text(path: Path) -> str:
+    from ridelog.bikes.file import LARGEST_BYTES
     from ridelog.errors import LogbookError
+    from ridelog.regular_file import read_regular
 
     try:
-        return path.read_text(encoding="utf-8-sig")
+        return read_regular(path, LARGEST_BYTES).decode("utf-8-sig").replace("\r\n", "\n")
     except OSError as error:
         raise LogbookError(f"{path} cannot be read: {error.strerror}.", "Name a bike's file.") from error
     except UnicodeDecodeError as error:

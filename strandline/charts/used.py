@@ -56,7 +56,7 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     for case in cases:
         handles += _case(axes, end, case, reach, units)
     lows = [_low(one) for case in cases for one in case.rides if _shows(one)]
-    if axes.collections:
+    if any(_has_band(case) for case in cases):
         from matplotlib.patches import Patch
 
         handles.append(Patch(color=SOFT, alpha=0.25, label="band: 9 in 10 next rides should be here"))
@@ -104,6 +104,11 @@ def _chances(axes: Axes, case: CaseAdvice, end: EndAdvice, reach: tuple[float, f
                 color=color,
                 zorder=6,
             )
+
+
+def _has_band(case: CaseAdvice) -> bool:
+    forecast = case.forecast
+    return forecast is not None and forecast.runs >= RUNS_TO_JUDGE
 
 
 def _shows(one: EndRide) -> bool:
@@ -201,6 +206,8 @@ def _band(
     low, mid, high = (
         [in_length(getattr(one, name), units) for _, one in known] for name in ("low_mm", "mid_mm", "high_mm")
     )
+    if len(x) == 1:  # without mm per step only today's count is answered
+        x, low, mid, high = [x[0] - 0.25, x[0] + 0.25], low * 2, mid * 2, high * 2
     if known[0][1].runs >= RUNS_TO_JUDGE:
         axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
         for edge in (low, high):  # edges separate bands that overlap

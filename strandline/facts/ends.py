@@ -33,8 +33,8 @@ class EndFacts:
     adjuster : Adjuster or None
         Preload, in counts up from the soft end.
     ratio : MotionRatio or None
-    bumper_met_mm, hard_stop_mm, marker_width_mm : float or None
-        Sb, S, w.
+    bumper_met_mm, hard_stop_mm : float or None
+        Sb, S.
     forces : EndForces or None
         Of all legs; None where a spring or the motion ratio is not known.
     preload_at_soft_mm : float or None
@@ -48,7 +48,6 @@ class EndFacts:
     ratio: MotionRatio | None
     bumper_met_mm: float | None
     hard_stop_mm: float | None
-    marker_width_mm: float | None
     forces: EndForces | None
     preload_at_soft_mm: float | None
 
@@ -82,7 +81,6 @@ def end_facts(bike: Bike, end: End) -> EndFacts:
     met = None if first is None else first.bumper_stroke_mm
     ratio = motion_ratio(bike, end)
     stop = None if first is None else hard_stop_mm(first)
-    width = None if first is None or first.marker_width is None else first.marker_width.value
     soft = next(
         (leg.spring.preload_at_soft.value for leg in legs if leg.spring.preload_at_soft is not None),
         None,
@@ -95,7 +93,6 @@ def end_facts(bike: Bike, end: End) -> EndFacts:
         ratio,
         None if met is None else met.value,
         stop,
-        width,
         _forces(legs, ratio, stop, soft or 0.0),
         soft,
     )

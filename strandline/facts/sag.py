@@ -21,9 +21,8 @@ from suspension.sag.sag import (
     sag_from_exposed,
     sag_from_lengths,
     sag_hint,
-    sag_room_mm,
 )
-from suspension.sag.windows import Judgement, Use, WhichSag, Window
+from suspension.sag.windows import Use, WhichSag, Window
 from suspension.stroke.leg import State
 
 STATE_OF = {WhichSag.STATIC: State.ON_WHEELS, WhichSag.RIDER: State.RIDER_ABOARD}
@@ -41,8 +40,6 @@ class PlaceSag:
         Static, rider, as far as measured.
     windows : tuple of Window or None
         Of each.
-    room_mm : tuple of two floats, or None
-        Preload that rider sag leaves room for, more and less: see `suspension.sag.sag.sag_room_mm`.
     hint : str or None
         What both together say of the spring.
     """
@@ -51,7 +48,6 @@ class PlaceSag:
     what: SagLength
     sags: tuple[Sag, ...]
     windows: tuple[Window | None, ...]
-    room_mm: tuple[float, float] | None
     hint: str | None
 
     def sag(self, which: WhichSag) -> Sag | None:
@@ -103,10 +99,7 @@ def _place(place: LegName, what: SagLength, session: SagSession, bike: Bike, use
         except SuspensionError as error:
             raise SuspensionError(f"{place.value} sag: {error.message}", error.remedy) from error
         hint = sag_hint(sags[0], scales[0], sags[1])
-    room = None
-    if sags[-1].which is WhichSag.RIDER:
-        room = sag_room_mm(sags[-1], scales[-1])
-    return PlaceSag(place, what, tuple(sags), tuple(one.window for one in scales), room, hint)
+    return PlaceSag(place, what, tuple(sags), tuple(one.window for one in scales), hint)
 
 
 def _hanging(place: LegName, what: SagLength, lengths: list[SagMeasurement], bike: Bike) -> Quantity:
@@ -161,12 +154,6 @@ def of_end(sags: tuple[PlaceSag, ...], end: End) -> PlaceSag | None:
         return one.what is SagLength.AXLE_TO_TAIL, -1.0 if rider is None else rider.length.mm.value
 
     return max((one for one in sags if one.place.end is end), key=weight, default=None)
-
-
-def judged(sag: PlaceSag | None) -> Judgement:
-    """How rider sag was judged; not where it was not measured."""
-    rider = None if sag is None else sag.sag(WhichSag.RIDER)
-    return Judgement.UNKNOWN if rider is None else rider.judgement
 
 
 def sag_sessions(logbook: Logbook, log: BikeLog) -> tuple[tuple[SagSession, str | None], ...]:

@@ -49,6 +49,8 @@ def command(ctx: click.Context, logbook_path: Path | None, as_json: bool) -> Non
     else:
         for one in report.findings:
             click.echo(printable(f"{one.check}: {one.what}"))
-        click.echo("Leave the file as it is, and go on with your latest backup.")
+        click.echo(
+            "Leave the file as it is: go on with your latest backup, or with what strandline logbook repair writes."
+        )
     if not report.sound:
         ctx.exit(1)

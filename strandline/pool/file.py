@@ -17,6 +17,7 @@ from typing import TypeVar
 
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
+from ridelog.regular_file import read_regular
 from strandline.advise.advice import EndAdvice
 from strandline.advise.case import CaseAdvice
 from strandline.facts.loads import kilograms
@@ -184,13 +185,11 @@ def read_csv(path: Path) -> tuple[PoolRow, ...]:
         Naming the file, the line, and what would be right.
     """
     try:
-        content = path.read_bytes()
+        content = read_regular(path, LARGEST_BYTES)
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a file that exists."
         ) from error
-    if len(content) > LARGEST_BYTES:
-        raise TransferError(f"{path} is too large for a file of settings.", "Name another file.")
     try:
         reader = csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline=""), strict=True)
         found = [_row(path, reader.line_num, line) for line in _lines(path, reader)]

@@ -60,6 +60,7 @@ def command(
     from strandline.ride.events import earlier_rides, events_cleared
     from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
+    from strandline.ride.refuse import refuse_beyond_shaft
     from strandline.ride.text import ride_fields, ride_lines
     from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
@@ -84,7 +85,9 @@ def command(
                 )
             bike = file.bike
         counts = tuple(settings(options, bike, origin))
-        new = (*readings(options, bike, origin), *(one for one, _ in read_photos(options, bike)))
+        by_hand = tuple(readings(options, bike, origin))
+        refuse_beyond_shaft(by_hand, bike)
+        new = (*by_hand, *(one for one, _ in read_photos(options, bike)))
         struck = [_struck(seen, leg, origin) for leg in gone]
         in_place = (
             *(one if add else _replacing(seen, one) for one in new),

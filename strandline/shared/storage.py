@@ -98,9 +98,12 @@ def quick_name(path: Path) -> str | None:
     """Read the name in a bike's file, even if the rest of it is wrong; None if there is none."""
     import tomllib
 
+    from ridelog.bikes.file import LARGEST_BYTES
+    from ridelog.regular_file import read_regular
+
     try:
-        name = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("name")
-    except (OSError, ValueError):
+        name = tomllib.loads(read_regular(path, LARGEST_BYTES).decode("utf-8-sig")).get("name")
+    except (OSError, ValueError, RecursionError):
         return None
     return name if isinstance(name, str) else None
 

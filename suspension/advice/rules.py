@@ -133,7 +133,7 @@ def by_risk(s: Situation) -> Step | None:
     if not (bottomed or judged or plainly):
         return None
     why = _why_more(s, last, here, bottomed)
-    if not bottomed and not s.sag_measured and s.sag_window is not None and len(s.runs) >= RUNS_TO_JUDGE:
+    if not bottomed and not plainly and not s.sag_measured and s.sag_window is not None:
         words = "How far preload may go is for rider sag to say, and it was not measured."
         return Step(Action.MEASURE_SAG, s.now, (*why, words))
     firmest = firmest_allowed(s)

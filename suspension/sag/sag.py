@@ -198,31 +198,6 @@ def sag_hint(static: Sag, static_scale: SagScale, rider: Sag) -> str | None:
     return spring_hint(static.percent, static_scale.window, rider.judgement)
 
 
-def sag_room_mm(sag: Sag, scale: SagScale) -> tuple[float, float] | None:
-    """Stroke by which more preload may still reduce this sag, and less may add to it, within the window.
-
-    Returns
-    -------
-    tuple of two floats, or None
-        mm of preload, each 0 or more: towards the window's lower edge, and towards its upper. In the linear
-        zone a mm of preload is a mm of stroke. None where window, travel or motion ratio is not known.
-    """
-    whole = scale.whole(Coordinate.WHEEL)
-    if scale.window is None or whole is None or scale.ratio is None or sag.percent is None:
-        return None
-    if sag.length.coordinate is not Coordinate.WHEEL:
-        return None
-    low, now, high = (
-        scale.ratio.stroke_mm(max(0.0, wheel))
-        for wheel in (
-            scale.window.low / 100 * whole.mm.value,
-            sag.length.mm.value,
-            scale.window.high / 100 * whole.mm.value,
-        )
-    )
-    return max(0.0, now - low), max(0.0, high - now)
-
-
 def _sag(which: WhichSag, length: Along, stiction: float | None, scale: SagScale) -> Sag:
     _refuse_negative(length.mm)
     percent = percent_of(length, scale.whole(length.coordinate))

@@ -143,6 +143,16 @@ def test_without_mm_a_step_one_step_after_an_exact_reading_and_two_after_the_bum
     assert next_step(situation(ride(HIT), counts=known)).count == 7
 
 
+def test_sag_is_measured_before_preload_goes_further_unless_the_risk_is_plain() -> None:
+    three = [ride(), ride(), ride()]
+    middling = situation(*three, counts=counts(chance_at_5=0.2), sag_measured=False)
+    assert next_step(middling).action is Action.MEASURE_SAG and next_step(middling).count == 5
+    plain = situation(*three, counts=counts(chance_at_5=0.3), sag_measured=False)
+    assert next_step(plain).action is Action.MORE
+    bumper = situation(ride(), ride(), ride(HIT), counts=counts(chance_at_5=0.2), sag_measured=False)
+    assert next_step(bumper).action is Action.MORE
+
+
 def test_the_sag_window_and_the_range_end_it() -> None:
     under = situation(ride(HIT), counts=counts(sag_at_5=26.5))
     assert [one.count for one in allowed(under)][-1] == 5

@@ -17,7 +17,6 @@ from suspension.sag.sag import (
     sag_from_exposed,
     sag_from_lengths,
     sag_hint,
-    sag_room_mm,
 )
 from suspension.sag.travel import Coordinate
 from suspension.sag.windows import End, Judgement, Use, WhichSag, Window, judge_sag, sag_window, spring_hint
@@ -181,12 +180,3 @@ def test_hint_from_both_sags() -> None:
     assert "too soft" in present(sag_hint(static, static_scale, rider))
     stroke = sag_from_exposed(WhichSag.STATIC, mm(80), both(79, 80), static_scale)
     assert sag_hint(stroke, static_scale, rider) is None
-
-
-def test_room_in_the_sag_window_is_in_mm_of_preload() -> None:
-    """[D] 35 mm of 120, window 25-35 % = 30 to 42 mm; at MR 0.8: 4 mm less, 5.6 mm more."""
-    scale = SagScale(Window(25, 35), mm(120), ratio=MotionRatio.constant(0.8))
-    sag = sag_from_lengths(WhichSag.RIDER, mm(600), both(562, 568), scale)
-    assert sag_room_mm(sag, scale) == pytest.approx((4.0, 5.6))
-    assert sag_room_mm(sag, SagScale(Window(25, 35), mm(120))) is None
-    assert sag_room_mm(sag, SagScale(None, mm(120), ratio=MotionRatio.constant(0.8))) is None

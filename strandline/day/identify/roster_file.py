@@ -13,6 +13,7 @@ import click
 from ridelog.bikes.file import BikeFile, read_bike
 from ridelog.errors import LogbookError
 from ridelog.names import End
+from ridelog.regular_file import read_regular
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import Entry, Roster, RosterLeg, folded
 from strandline.day.identify.window import window
@@ -35,8 +36,8 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
     Parameters
     ----------
     path : Path
-        CSV with a header (RFC 4180), comma, semicolon or tab between, UTF-8. Bikes' files are looked for from
-        its folder.
+        CSV with a header (RFC 4180), comma, semicolon or tab between, UTF-8. Bikes' files lie in its
+        folder or below it.
     print_scale, state : str, optional
         Where a line says nothing.
 
@@ -63,7 +64,7 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
             problems.append(f"line {line}: {error}")
             continue
         if entry.bike_file not in bikes:
-            bikes[entry.bike_file] = _bike(path.parent / entry.bike_file, entry.bike_file)
+            bikes[entry.bike_file] = _bike(path.parent, entry.bike_file)
         bike = bikes[entry.bike_file]
         hashed.update((bike if isinstance(bike, str) else bike.sha256).encode())
         entries.append(_with_bike(entry, bike, photo))
@@ -78,14 +79,12 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
 
 def _content(path: Path) -> bytes:
     try:
-        content = path.read_bytes()
+        content = read_regular(path, LARGEST_BYTES)
     except OSError as error:
         raise DayError(
             f"The roster {path} cannot be read: {error.strerror}.",
             "Make one with “strandline day new”, or name it with --roster.",
         ) from error
-    if len(content) > LARGEST_BYTES:
-        raise DayError(f"{path} is too large for a roster.", "Name another file.")
     return content
 
 
@@ -170,9 +169,10 @@ def _photo_inputs(scale: str | None, state: str | None) -> PhotoInputs:
         raise ValueError(f"print_scale: {error.message}") from error
 
 
-def _bike(path: Path, written: str) -> BikeFile | str:
+def _bike(folder: Path, written: str) -> BikeFile | str:
+    path = folder / written
     try:
-        return read_bike(path)
+        return read_bike(path, inside=folder)
     except LogbookError as error:
         # Where the folder lies on this machine is nobody's business who gets the page.
         return f"{error.message} {error.remedy}".replace(str(path), written)

@@ -64,7 +64,7 @@ def _record(
     if same is not None:
         book.rides.amend(same, readings=readings)
         return len(readings)
-    version = book.bikes.put_file(read_bike(folder / bike.bike_file), origin)
+    version = book.bikes.put_file(read_bike(folder / bike.bike_file, inside=folder), origin)
     dates = [dt.date.fromisoformat(one.counted.when[:10]) for one in legs if one.counted.when is not None]
     entry = RideEntry(min(dates, default=dt.date.today()), version.id, origin, route=route)
     rides.append(book.rides.add(version.bike_id, entry, (), readings))

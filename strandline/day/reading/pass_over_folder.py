@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from calibration.photo import MAX_BYTES
+from ridelog.regular_file import read_regular
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import Roster
 from strandline.day.reading.jobs import Answer, Job, Lost
@@ -59,13 +61,13 @@ def photos_of(day: Day, store: ResultsStore) -> list[FoundPhoto]:
     """Find all photos of the day with their content's hash; files with the same stamp are not hashed again."""
     found, fresh, hashes = [], [], store.known_hashes()
     for path in find_photos(day.folder, day.out):
-        before = file_stamp(path)
+        before = file_stamp(path, day.folder)
         known, sha256 = hashes.get(path, (None, None))
         if before is None or known != before:
             sha256 = None
         if sha256 is None and before is not None:
             sha256 = content_hash(path)
-            if sha256 is not None and file_stamp(path) == before:
+            if sha256 is not None and file_stamp(path, day.folder) == before:
                 fresh.append((path, before, sha256))
         found.append(FoundPhoto(path, sha256, before))
     if fresh:
@@ -111,7 +113,11 @@ def read_what_is_new(
             on_progress(done, total)
             for limit_s, is_last in ((min(SOON_S, day.limits.seconds), False), (day.limits.seconds, True)):
                 jobs, again = again, []
-                for job, answer in at_work.work(_with_content(jobs, day.send), limit_s) if jobs else ():
+                for job, answer in (
+                    at_work.work(_with_content(jobs, day.folder if day.send else None), limit_s)
+                    if jobs
+                    else ()
+                ):
                     if isinstance(answer, Lost) and not is_last and _may_yet(answer, limit_s, day.limits):
                         again.append(job)
                         continue
@@ -142,14 +148,14 @@ def _jobs(day: Day, roster: Roster, photos: list[FoundPhoto], store: ResultsStor
         yield job
 
 
-def _with_content(jobs: list[Job], send: bool) -> Iterator[Job]:
-    """Add the photos' bytes to jobs that are to be sent; each is read only when its turn comes."""
+def _with_content(jobs: list[Job], folder: Path | None) -> Iterator[Job]:
+    """Add the photos' bytes to jobs that are to be sent; each is read only when its turn comes. No folder: none are."""
     for job in jobs:
-        if not send:
+        if folder is None:
             yield job
             continue
         try:
-            yield replace(job, content=job.path.read_bytes())
+            yield replace(job, content=read_regular(job.path, MAX_BYTES, inside=folder))
         except OSError:
             yield job  # gone meanwhile: the worker says so
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from calibration.photo import MAX_BYTES
+from ridelog.regular_file import is_regular
 from strandline.day.errors import DayError
 
 ENDINGS = frozenset((".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".tif", ".tiff", ".webp"))
@@ -42,7 +45,8 @@ def find_photos(folder: Path, leave_out: Path) -> list[Path]:
     Returns
     -------
     list of Path
-        Below `folder`. Hidden files and folders are left out, and links to folders are not followed.
+        Below `folder`. Hidden files and folders are left out, and links to folders are not followed. Some may be
+        no files: see `file_stamp`.
 
     Raises
     ------
@@ -69,11 +73,28 @@ def find_photos(folder: Path, leave_out: Path) -> list[Path]:
     return sorted(found, key=os.fsencode)
 
 
-def file_stamp(path: Path) -> FileStamp | None:
-    """Take the system's record of a file; None where it is gone or no file."""
+def file_stamp(path: Path, inside: Path | None = None) -> FileStamp | None:
+    """Take the system's record of a file.
+
+    Parameters
+    ----------
+    path : Path
+    inside : Path, optional
+        The folder that the file must lie in, links followed: whoever may put a link into it shall not have other
+        files of this machine read and shown.
+
+    Returns
+    -------
+    FileStamp or None
+        None where it is gone, no regular file, outside the folder, or too large for a photo: it is not to be opened.
+    """
     try:
         found = path.stat()
-    except OSError:
+    except (OSError, ValueError):
+        return None
+    if not stat.S_ISREG(found.st_mode) or found.st_size > MAX_BYTES:
+        return None
+    if inside is not None and path.is_symlink() and not is_regular(path, inside=inside):
         return None
     return FileStamp(found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino)
 
@@ -90,7 +111,11 @@ def content_hash(path: Path) -> str | None:
 
 
 def _pieces(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as file:
+    # Opened without waiting, then asked again: a pipe may have taken the file's place.
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(handle, "rb") as file:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            raise OSError
         while piece := file.read(_PIECE):
             yield piece
 

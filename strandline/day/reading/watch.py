@@ -47,8 +47,9 @@ class Folder:
             The files that have settled.
         """
         now: dict[Path, Seen] = {}
-        for path in (*find_photos(self.folder, self.leave_out), *self.also):
-            found = file_stamp(path)
+        photos = dict.fromkeys(find_photos(self.folder, self.leave_out))
+        for path in (*photos, *self.also):
+            found = file_stamp(path, self.folder if path in photos else None)
             if found is None:
                 continue
             before = self.seen.get(path)

@@ -53,7 +53,7 @@ class LegReading:
     record : PhotoRecord
     verdict : Verdict
     reference_mm : float or None
-        Sb, or S where that is not known: what a verdict's shares are of.
+        Sb, or 0.92 S where that is not known: what a verdict's shares are of.
     by : tuple of str
         What says whose leg it is.
     """

@@ -10,6 +10,7 @@ import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
+from ridelog.regular_file import read_regular
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import FILE as ROSTER
 from strandline.day.identify.roster import folded
@@ -49,6 +50,9 @@ class Made:
     by_hand: tuple[str, ...]
 
 
+LARGEST_BYTES = 1_000_000  # as of the roster that is made of it
+
+
 def entrants_in(path: Path) -> tuple[str, ...]:
     """Read labels from a text file, one per line.
 
@@ -58,7 +62,7 @@ def entrants_in(path: Path) -> tuple[str, ...]:
         It cannot be read, is empty, or names somebody twice.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = read_regular(path, LARGEST_BYTES).decode("utf-8-sig")
     except OSError as error:
         raise DayError(f"{path} cannot be read: {error.strerror}.", "Name a text file.") from error
     except UnicodeDecodeError as error:

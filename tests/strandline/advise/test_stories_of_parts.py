@@ -53,6 +53,27 @@ def test_rides_with_another_damping_count_are_left_out(owner: Owner) -> None:
     assert case["runs"] == 1 and "another rebound setting" in case["said"]
 
 
+# Story 8
+
+
+def test_a_correction_beyond_the_shaft_is_refused_too(owner: Owner) -> None:
+    owner.ride("6 clicks", "remaining 15 mm")
+    said = owner.place.refused("ride", "amend", "1", "--reading", "rear=remaining 500 mm")
+    assert "longer than the whole exposed shaft" in said
+
+
+# Story 9
+
+
+def test_rides_contradict_a_spring_that_was_typed_wrong(owner: Owner) -> None:
+    """Five times the rate needs hits of ten times the load at rest; 1.5 to 2.5 are usual [common practice]."""
+    owner.place.ok("loads", "--bike", "grey-twin", "--load", "solo", "--rider", "84 kg at 700 mm")
+    edit(owner, "leg.rear.spring.rate='210 N/mm'")
+    for _ in range(3):
+        case = owner.ride("6 clicks", "remaining 20 mm")
+    assert "do not fit the springs, the motion ratio or the load in the bike's file" in case["said"]
+
+
 # Story 11
 
 

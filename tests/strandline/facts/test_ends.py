@@ -71,7 +71,7 @@ def bike(*changes: tuple[str, str]) -> Bike:
 def test_the_left_leg_comes_first_and_stands_for_the_end() -> None:
     found = end_facts(bike(), End.FRONT)
     assert [leg.name for leg in found.legs] == [LegName.FRONT_LEFT, LegName.FRONT_RIGHT]
-    assert (found.hard_stop_mm, found.bumper_met_mm, found.marker_width_mm) == (120, 105, 3.6)
+    assert (found.hard_stop_mm, found.bumper_met_mm) == (120, 105)
     assert found.preload_at_soft_mm == 10
     rear = end_facts(bike(), End.REAR)
     assert [leg.name for leg in rear.legs] == [LegName.REAR_LEFT, LegName.REAR_RIGHT]

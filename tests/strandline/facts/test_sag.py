@@ -21,7 +21,7 @@ from ridelog.storage.records import Approach, SagLength, SagMeasurement, SagSess
 from ridelog.storage.store import Logbook
 from strandline.facts.ends import end_facts
 from strandline.facts.rides import end_rides, gather
-from strandline.facts.sag import PlaceSag, judged, of_end, place_sags, sag_at, sag_sessions
+from strandline.facts.sag import PlaceSag, of_end, place_sags, sag_at, sag_sessions
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
 from suspension.sag.sag import Sag, SagScale, TwoApproaches, sag_from_lengths
@@ -97,7 +97,6 @@ def test_the_extended_length_serves_for_a_leg_that_was_not_hung() -> None:
     # E0 205 - 175 = 30 mm of stroke; at rake 25 degrees 30 cos 25 = 27.19 mm at the wheel.
     assert static.length.mm.value == pytest.approx(27.19, abs=0.01)
     assert static.judgement is Judgement.UNKNOWN
-    assert judged(leg) is Judgement.UNKNOWN
 
 
 def test_what_is_missing_is_refused() -> None:
@@ -174,7 +173,8 @@ def sag_of_last_ride(
 def test_sag_belongs_to_the_count_of_the_rides_about_its_day(book: Logbook) -> None:
     found, count, remarks = sag_of_last_ride(book, "solo", {1: 4, 3: 6})
     # 600 - 570 = 30 mm of 100: inside 25 to 35 %; measured on the 2nd, after the ride at 4 clicks.
-    assert judged(found) is Judgement.INSIDE and count == 4 and remarks == ()
+    rider = None if found is None else found.sag(WhichSag.RIDER)
+    assert rider is not None and rider.judgement is Judgement.INSIDE and count == 4 and remarks == ()
 
 
 def test_sag_before_the_first_ride_belongs_to_the_count_of_that_ride(book: Logbook) -> None:
