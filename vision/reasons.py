@@ -48,7 +48,7 @@ _ADVICE = {
     Reason.SHAFT_EDGES_UNCLEAR: "Put a plain sheet in a contrasting colour behind the shaft so that both its edges stand out.",
     Reason.TWO_SHAFTS: "Have only one shaft of this diameter beside the card, or cover the other.",
     Reason.SCALE_CONFLICT: "Card and shaft diameter disagree: measure the 100 mm bar on the card and the shaft with a caliper again, and lay the card level with the shaft's centre line.",
-    Reason.NO_MARKER: "No marker was found on the shaft: check that it is there and turn its band towards the camera.",
+    Reason.NO_MARKER: "No marker on the visible shaft. If it was pushed up to the bumper (or clamp), that is a reading: record it with strandline ride add --at-stop LEG. If not, check that it is there and turn its band towards the camera.",
     Reason.MARKER_UNCLEAR: "The marker cannot be distinguished from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
     Reason.SEAL_HIDDEN: "The seal's edge cannot be seen: move so that nothing blocks the view.",
     Reason.FAR_END_HIDDEN: "The far end's edge cannot be seen: move so that nothing blocks the view.",

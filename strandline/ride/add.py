@@ -42,7 +42,7 @@ def command(
     from strandline.facts.readings import bike_then
     from strandline.ride.events import events_cleared, first_spelling, stop_lines, tyre_lines
     from strandline.ride.parse import RideOptions, facts, readings, settings
-    from strandline.ride.photos import read_photos
+    from strandline.ride.photos import no_marker_lines, read_photos
     from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
     from strandline.ride.text import ride_fields, ride_lines
     from strandline.shared.messages import printable
@@ -79,7 +79,7 @@ def command(
         then = bike_then(logbook, ride)
         stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
     cautions = [f"{reading.leg.value}: {line}" for reading, outcome in seen for line in outcome.cautions]
-    cautions += [*stop, *tyre_lines(ride, then)]
+    cautions += [*no_marker_lines(seen, ride.number), *stop, *tyre_lines(ride, then)]
     if as_json:
         click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
         return

@@ -62,6 +62,14 @@ _OPTIONS = (
         "marker was last slid to the seal.",
     ),
     click.option(
+        "--at-stop",
+        "at_stop",
+        multiple=True,
+        metavar="LEG",
+        help="The marker was pushed up to the bumper or clamp, so that a photo shows none: a reading without lengths. "
+        "rear, or front for both legs.",
+    ),
+    click.option(
         "--photo",
         "photos",
         multiple=True,

@@ -27,6 +27,7 @@ _LENGTHS = {
 }
 _STATES = [state.value for state in State if state is not State.UNKNOWN]
 _PARTS = re.compile(rf"[\s,;]+(?=(?:{'|'.join([*_LENGTHS, 'at-stop', *_STATES])})\b)")
+_AT_STOP = re.compile(r"\bat[ -](the )?stop\b")
 _TEMPERATURE = re.compile(r"(?P<number>-?[0-9]+(?:[.,][0-9]+)?) ?°? ?(?P<unit>[CF])", re.IGNORECASE)
 
 
@@ -39,6 +40,7 @@ class RideOptions:
     load: str | None = None
     settings: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
+    at_stop: tuple[str, ...] = ()
     photos: tuple[str, ...] = ()
     states: tuple[str, ...] = ()
     felt: tuple[str, ...] = ()
@@ -151,22 +153,32 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
 def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterator[Reading]:
     """Read the lengths that were measured by hand; without ± each is taken as read with a ruler.
 
+    A marker at the far end is a reading without a length, too: of a shock at least Sb - w.
+
     Raises
     ------
     RecordError, AmountError
     """
+    at_stop = dict.fromkeys(leg.name for place in options.at_stop for leg in bike.legs_of(place.strip()))
     for text in options.readings:
         place, value = name_and_value(text, "--reading", "rear='remaining 15 mm'")
         leg = bike.leg(place)
-        reading = Reading(
-            leg.name,
-            provenance,
-            state_of(options, leg),
-            marker_kind=leg.marker_kind,
-            marker_lock=leg.marker_lock,
-            marker_width_mm=leg.marker.width_mm,
-        )
-        yield _with_lengths(reading, value)
+        reading = _with_lengths(_without_lengths(options, leg, provenance), value)
+        yield replace(reading, at_stop=True) if leg.name in at_stop else reading
+        at_stop.pop(leg.name, None)
+    for name in at_stop:
+        yield replace(_without_lengths(options, bike.leg(name), provenance), at_stop=True)
+
+
+def _without_lengths(options: RideOptions, leg: BikeLeg, provenance: Provenance) -> Reading:
+    return Reading(
+        leg.name,
+        provenance,
+        state_of(options, leg),
+        marker_kind=leg.marker_kind,
+        marker_lock=leg.marker_lock,
+        marker_width_mm=leg.marker.width_mm,
+    )
 
 
 def _with_lengths(reading: Reading, text: str) -> Reading:
@@ -174,7 +186,7 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
     example = (
         "Write, for example, 'exposed 65 mm, marker 50 mm, remaining 15 mm' or 'remaining 15 mm ± 0.3 mm'."
     )
-    for part in _PARTS.split(text.strip()):
+    for part in _PARTS.split(_AT_STOP.sub("at-stop", text.strip())):
         word, _, value = part.strip(" ,;").partition(" ")
         if word in changed or _LENGTHS.get(word, word) in changed:
             raise RecordError(f"{word} is given twice for {reading.leg.value}.", example)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.errors import RecordError
@@ -13,6 +13,7 @@ from strandline.read.one_photo import Outcome, read_one
 from strandline.read.parse import parse_photo_options
 from strandline.read.stroke import question
 from strandline.ride.parse import RideOptions, photos, state_of
+from vision.reasons import Reason
 
 
 def read_photos(options: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
@@ -52,3 +53,14 @@ def inputs_for(leg: BikeLeg, options: RideOptions) -> ReadInputs:
     return inputs_of_leg(
         leg, parse_photo_options(options.print_scale, options.focal_35mm, state_of(options, leg))
     )
+
+
+def no_marker_lines(seen: Iterable[tuple[Reading, Outcome]], number: int) -> Iterator[str]:
+    """Say of photos of a recorded ride that show no marker how to record that it was at the bumper."""
+    for reading, outcome in seen:
+        if any(note.reason is Reason.NO_MARKER for note in outcome.reading.notes):
+            leg = reading.leg.value
+            yield (
+                f"{leg}: No marker on the visible shaft. If it was pushed up to the bumper (or clamp), that is a "
+                f"reading: record it with strandline ride amend {number} --at-stop {leg}."
+            )

@@ -10,7 +10,9 @@ import click
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.storage.records import Reading
+from strandline.facts.readings import answer_for
 from strandline.ride.parse import RideOptions
+from suspension.errors import SuspensionError
 
 # A length over the extended one by more than this share is a typing error, and no marker that slipped or a length of
 # the bike's file that is a little wrong [a choice].
@@ -34,13 +36,14 @@ def refuse_empty(options: RideOptions) -> None:
 
 
 def refuse_beyond_shaft(readings: Iterable[Reading], bike: Bike) -> None:
-    """Refuse lengths by hand that are longer than the shaft with the wheel hanging free.
+    """Refuse lengths by hand that are longer than the shaft with the wheel hanging free, and a stop out of reach.
 
     Raises
     ------
     RecordError
     """
     for reading in readings:
+        _refuse_stop_out_of_reach(reading, bike)
         extended = bike.leg(reading.leg).extended
         if extended is None:
             continue
@@ -52,3 +55,14 @@ def refuse_beyond_shaft(readings: Iterable[Reading], bike: Bike) -> None:
                     f"{extended.value:g} mm.",
                     "Check the number and its unit, and extended in the bike's file.",
                 )
+
+
+def _refuse_stop_out_of_reach(reading: Reading, bike: Bike) -> None:
+    """Refuse a marker at a far end that the seal cannot come to: of a fork that stops before its clamp."""
+    if not reading.at_stop or any((reading.exposed_mm, reading.marker_mm, reading.remaining_mm)):
+        return
+    answer = answer_for(reading, bike)
+    if isinstance(answer, SuspensionError):
+        raise RecordError(
+            f"{reading.leg.value}: the seal cannot come to the far end. {answer.message}", answer.remedy
+        )
