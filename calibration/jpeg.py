@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 # picture is whole.
 DAMAGE = ("Corrupt JPEG data", "Unsupported marker type")
 HARMLESS = "extraneous bytes before marker"
+# Colours in which the decoder can be asked for damage, by Pillow's mode.
+_COLOURS = {"RGB": "RGB", "L": "GRAY", "CMYK": "CMYK"}
 
 
 class DamagedJpeg(Exception):
@@ -46,12 +48,13 @@ def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
         The decoder calls the data corrupt. Pillow would fill the rest with what comes: of 1,151 such photos that were
         read, 82 were wrong by up to 75 mm.
     """
-    if image.format not in ("JPEG", "MPO") or image.mode != "RGB":
+    colours = _COLOURS.get(image.mode) if image.format in ("JPEG", "MPO") else None
+    if colours is None:
         return None
     from simplejpeg import decode_jpeg
 
     try:
-        pixels: np.ndarray = decode_jpeg(content, strict=True)
+        pixels: np.ndarray = decode_jpeg(content, colorspace=colours, strict=True)
     except ValueError as error:
         words = str(error)
         if any(fault in words for fault in DAMAGE) and HARMLESS not in words:

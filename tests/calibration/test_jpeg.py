@@ -81,6 +81,14 @@ def test_what_is_damaged_within_is_refused(tmp_path: Path, mark: bytes) -> None:
         load_photo(path)
 
 
+@pytest.mark.parametrize("mode", ["L", "CMYK"])
+def test_damage_is_found_in_other_colours(mode: str) -> None:
+    content = bytearray(jpeg(picture(mode, width=400, height=300), quality=90))
+    content[len(content) // 2 : len(content) // 2 + 2] = b"\xff\xd3"
+    with pytest.raises(DamagedJpeg):
+        decoded_jpeg(opened(bytes(content)), bytes(content))
+
+
 def test_bytes_behind_the_picture_do_no_harm() -> None:
     assert_pillows(jpeg(picture()) + b"more that a phone has to say" * 100)
 
