@@ -51,7 +51,7 @@ def priors(observations: Observations) -> tuple[np.ndarray, np.ndarray]:
     """Build the priors' normalised residuals ``matrix @ theta - mean``."""
     e, d = observations, observations.declared
     known = [
-        (LOGF, 0.0, e.focal_rel_sd),
+        (LOGF, 0.0, e.focal_prior_sd),
         (K1, 0.0, e.k1_sd),
         (ALONG, d.print_along, d.print_sd),
         (R_MM, d.diameter_mm / 2, d.diameter_sd_mm / 2),

@@ -166,8 +166,9 @@ def _shared(error: str, one: Joint, other: Joint, repositioned: bool, edge_corre
     if error == "focal length" or error in _LENS:
         if not _same_lens(one.observations, other.observations):
             return 0.0
-        # The rounding of EXIF's value is shared; the focusing of each photo is its own.
-        rel = one.observations.focal_rel_sd
+        # The rounding of EXIF's value is shared, and so is a value of another frame; the focusing of each photo is its
+        # own.
+        rel = one.observations.focal_prior_sd
         return max(0.0, 1.0 - (MODEL_REL_SD / rel) ** 2) if error == "focal length" else 1.0
     if error in _CARD:
         return 0.0 if repositioned else 1.0
