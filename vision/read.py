@@ -37,7 +37,16 @@ from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
 from vision.shaft.fit import ShaftFit, fit_shaft
-from vision.shaft.scale_check import exposure_fault, focal_factor, scale_check, scale_conflict, width_mismatch
+from vision.shaft.scale_check import (
+    depth_remark,
+    depth_side,
+    exposure_fault,
+    focal_factor,
+    scale_check,
+    scale_conflict,
+    width_mismatch,
+    with_diameter_doubt,
+)
 
 # Residual of the corners against a flat card, mm on the card (root mean square), from which it counts as curled.
 # Flat cards stay under 0.04 mm in sharp and blurred samples; a sagitta of 2 mm over the card's length gives 0.15.
@@ -118,8 +127,11 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
         with _in_parallel(twin):
             assert trace.fit is not None
             known = with_geometry(known, trace.fit.solution, request)
-            known = replace(known, scale=scale_check(trace.fit))
+            scale = scale_check(trace.fit)
+            known = replace(known, scale=scale)
             _check(trace, request, sighting, known)
+            remark = depth_remark(scale)
+            known = replace(known, remarks=(remark,) if remark else ())
             assert trace.frame is not None and trace.classes is not None
             refiner = RimRefiner(
                 pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm
@@ -136,7 +148,7 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace
             assert trace.fit is not None
-            reading, final = lengths(known, trace.fit, choice)
+            reading, final = lengths(known, with_diameter_doubt(trace.fit, scale), choice)
             return with_geometry(reading, final, request), replace(trace, final=final)
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace
@@ -248,9 +260,9 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
             Reason.FOCAL_LENGTH_DOUBTFUL,
             f"card and shaft appear as through a lens of {factor:.2f} times the declared focal length",
         )
-    if scale_conflict(known.scale):
+    if scale_conflict(known.scale, trace.fit.observations.card_depth_sd_mm):
         raise _Refused(
             Reason.SCALE_CONFLICT,
             f"card and diameter agree only if the card lies {abs(known.scale.depth_gap_mm):.0f} mm "
-            f"{'behind' if known.scale.depth_gap_mm < 0 else 'in front of'} the shaft's centre line",
+            f"{depth_side(known.scale)} the shaft's centre line",
         )

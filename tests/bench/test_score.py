@@ -109,7 +109,7 @@ def test_counts_over_several_photos() -> None:
 
 
 def test_two_photos_are_read_and_scored(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    for name in ("plain", "printed-small"):
+    for name in ("plain", "curled-card"):
         for ending in (".jpg", ".json"):
             shutil.copy(PHOTOS / f"{name}{ending}", tmp_path)
     assert main([str(tmp_path), "--json"]) == 0

@@ -60,7 +60,8 @@ EXPECTED = {
     "card-backwards": _refused(Reason.CARD_BACKWARDS),
     "curled-card": _refused(Reason.CARD_NOT_FLAT),
     "hand-over-card": _refused(Reason.CARD_HIDDEN),
-    "printed-small": _refused(Reason.SCALE_CONFLICT),
+    # Card or diameter, one is wrong: within a large uncertainty, and with a remark (test_scale_check.py).
+    "printed-small": HONEST,
     "several-cards": _refused(Reason.SEVERAL_CARDS),
     "two-shafts": _refused(Reason.TWO_SHAFTS),
     # Behind a coil: the remaining length to the bumper still gives the used stroke.

@@ -18,7 +18,7 @@ from vision.reasons import Reason
 from vision.rims.points import DISAGREEMENT_SHARE, SEGMENTATION_WEIGHT, VAGUE_TRANSITION_MM
 from vision.rims.refine import RIM_STEP_MM, RimKind
 from vision.shaft.edges import CORRELATION_LENGTH_MM, MIN_POINT_SD_PX, SHARPEST_TRANSITION_COLUMNS
-from vision.shaft.scale_check import DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE
+from vision.shaft.scale_check import DEPTH_LIMIT_SDS, DEPTH_SIGNIFICANCE, REMARK_MM, REMARK_SIGNIFICANCE
 
 TEXT = (Path(__file__).parents[2] / "docs" / "measurement-model.md").read_text(encoding="utf-8")
 CONSTANT = re.compile(r"`([a-z_.]+)\.([A-Z][A-Z0-9_]*)`\s+=\s+([-+\d.e]*\d)")
@@ -39,7 +39,8 @@ FORMULAS = [
     f"{DISAGREEMENT_SHARE[RimKind.FAR_END]:g} far ends",
     f"the segmentation with weight {SEGMENTATION_WEIGHT[RimKind.FAR_END]:g}",
     f"rows of {RIM_STEP_MM[RimKind.SEAL]:g} or {RIM_STEP_MM[RimKind.FAR_END]:g} mm",
-    f"|z| > max({DEPTH_LIMIT_MM:g} mm, {DEPTH_SIGNIFICANCE:g}·u(z))",
+    f"|z| > max({DEPTH_LIMIT_SDS:g}·u_card, {DEPTH_SIGNIFICANCE:g}·u(z))",
+    f"|z| > max({REMARK_MM:g} mm, {REMARK_SIGNIFICANCE:g}·u(z))",
 ]
 
 

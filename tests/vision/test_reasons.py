@@ -101,10 +101,18 @@ def _under_exposed() -> Case:
     return replace(whole, pixels=(255 * (whole.pixels / 255.0) ** 4).astype(np.uint8))
 
 
+def _printed_much_smaller() -> Case:
+    """Declare the plain photo's card to be a ninth larger than it is: as if it had been printed at 0.9."""
+    whole = case("plain")
+    declared = replace(whole.request.declared, print_along=1 / 0.9, print_across=1 / 0.9)
+    return replace(whole, request=replace(whole.request, declared=declared))
+
+
 MADE: dict[Reason, Callable[[], Case]] = {
     Reason.NO_CARD: _no_card,
     Reason.TOO_SMALL: _shrunk,
     Reason.BADLY_LIT: _under_exposed,
+    Reason.SCALE_CONFLICT: _printed_much_smaller,
     Reason.NO_SHAFT: _before_a_motorcycle,
     Reason.MARKER_UNCLEAR: _two_rings,
     Reason.UNCERTAIN: _imprecise_inputs,

@@ -45,11 +45,11 @@ def test_a_photo_without_a_card_is_refused() -> None:
     assert found.reason is Reason.NO_CARD
 
 
-def test_a_card_printed_smaller_than_stated_gives_no_length() -> None:
-    # Printed at 0.95, declared as 1.0.
+def test_a_card_printed_smaller_than_stated_is_noticed() -> None:
+    """Printed at 0.95, declared as 1.0: as if it lay 10 mm behind, where turned cards lie, too."""
     found = reading_of("fork-wrong-print-scale.jpg")
-    assert found.status is Status.REFUSED
-    assert found.reason is Reason.SCALE_CONFLICT
+    assert found.scale is not None and found.scale.depth_gap_mm == pytest.approx(-10.4, abs=0.5)
+    assert any("mm behind" in text and "print scale" in text for text in found.remarks)
 
 
 def test_edges_hidden_by_coils_are_refused_with_what_to_do() -> None:

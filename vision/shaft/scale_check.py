@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.pose import rotation
+from vision.adjustment.observations import CARD_DEPTH_SD_MM
 from vision.adjustment.parameters import AZ, LOGF, TURN, camera_of, cylinder_of
 from vision.adjustment.solve import gauss_newton_step, solve
 from vision.geometry.views import READER_COLUMNS, READER_REACH
@@ -14,16 +15,25 @@ from vision.networks.classes import Part, PartMap
 from vision.reading import ScaleCheck
 from vision.shaft.fit import ShaftFit
 
-# Card and diameter contradict each other if the depth that reconciles them is more than this, mm (card.md), and more
-# than so many times its standard uncertainty.
-DEPTH_LIMIT_MM = 10.0
+# Card and diameter contradict each other if the depth that reconciles them is more than so many standard uncertainties
+# of a card laid level by eye and turned a little (`Observations.card_depth_sd_mm`: 3 mm, and the distance of the axis
+# times the yaw's 0.07; 13 to 16 mm in the 37 photos), and more than so many of its own.
+DEPTH_LIMIT_SDS = 3.0
 DEPTH_SIGNIFICANCE = 2.5
+# From this depth on, mm, twice the standard uncertainty of a card laid with usual care, the diameter may as well be the
+# wrong one: it then gets what would reconcile it with the card as its standard uncertainty. Without it 57 more lengths
+# of 37 photos read with diameters 3 and 5 % off were wrong (docs/measured.md, "Cheap steps on three sets").
+DIAMETER_DOUBT_MM = 10.0
+# From so many of its own standard uncertainties on a depth is said, if it is more than twice `CARD_DEPTH_SD_MM`: a
+# print at 0.94, 7 mm off, is right in neither (docs/measured.md, "Cheap steps on three sets").
+REMARK_SIGNIFICANCE, REMARK_MM = 3.0, 2 * CARD_DEPTH_SD_MM
 # Reject the prior focal length if it differs from the fitted one by more than this many combined sigma.
 FOCAL_SIGNIFICANCE = 3.0
 # Relative standard uncertainty of the focal length when it is fitted without its prior: crops halve or double it.
 FOCAL_FREE_SD = 0.5
-# The problem is all but linear within this share of either limit: one Gauss-Newton step replaces the solve there.
-LINEAR_SHARE = 0.6
+# The problem is all but linear within this depth, mm, and this share of the focal length's limit: one Gauss-Newton step
+# replaces the solve there.
+LINEAR_DEPTH_MM, LINEAR_SHARE = 6.0, 0.6
 # The shaft is too dark where nine tenths of it lie below the first code value, too bright where they lie above the
 # second: rounding and JPEG leave no edge on it (a black bumper on a black shaft was found 9 mm off; of the darkest of
 # the 37 photos a tenth lies above 8.3).
@@ -51,7 +61,7 @@ def scale_check(fit: ShaftFit) -> ScaleCheck:
     theta, covariance = gauss_newton_step(fit.solution.theta, freed)
     depth_sd = float(np.sqrt(covariance[AZ, AZ]))
     # A weakly determined depth is not linear enough for one step.
-    if max(abs(theta[AZ]), DEPTH_SIGNIFICANCE * depth_sd) > LINEAR_SHARE * DEPTH_LIMIT_MM:
+    if max(abs(theta[AZ]), DEPTH_SIGNIFICANCE * depth_sd) > LINEAR_DEPTH_MM:
         free = solve(fit.solution.theta, freed)
         theta, depth_sd = free.theta, free.depth_sd_mm
     cylinder, depth = cylinder_of(theta), float(theta[AZ])
@@ -62,9 +72,56 @@ def scale_check(fit: ShaftFit) -> ScaleCheck:
     return ScaleCheck(card_scale, diameter, depth, depth_sd)
 
 
-def scale_conflict(scale: ScaleCheck) -> bool:
-    """Whether card and diameter contradict each other."""
-    return abs(scale.depth_gap_mm) > max(DEPTH_LIMIT_MM, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm)
+def scale_conflict(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
+    """Whether card and diameter contradict each other.
+
+    Parameters
+    ----------
+    scale : ScaleCheck
+    card_depth_sd_mm : float
+        Standard uncertainty of the axis' distance from the plane of a card laid with usual care.
+    """
+    limit_mm = max(DEPTH_LIMIT_SDS * card_depth_sd_mm, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm)
+    return abs(scale.depth_gap_mm) > limit_mm
+
+
+def with_diameter_doubt(fit: ShaftFit, scale: ScaleCheck) -> ShaftFit:
+    """Doubt the diameter where card and diameter all but contradict each other.
+
+    Parameters
+    ----------
+    fit : ShaftFit
+    scale : ScaleCheck
+        Its own.
+
+    Returns
+    -------
+    ShaftFit
+        The same where both agree.
+    """
+    observations, gap_mm = fit.observations, abs(scale.depth_gap_mm)
+    if gap_mm <= max(DIAMETER_DOUBT_MM, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm):
+        return fit
+    declared = observations.declared
+    off = gap_mm / float(np.linalg.norm(fit.solution.cylinder.point_cam))
+    sd_mm = max(declared.diameter_sd_mm, off * declared.diameter_mm)
+    return replace(fit, observations=replace(observations, declared=replace(declared, diameter_sd_mm=sd_mm)))
+
+
+def depth_remark(scale: ScaleCheck) -> str | None:
+    """Say how far the card lies from the shaft's centre line, where it surely lies off it; None elsewhere."""
+    gap_mm = abs(scale.depth_gap_mm)
+    if gap_mm <= max(REMARK_MM, REMARK_SIGNIFICANCE * scale.depth_gap_sd_mm):
+        return None
+    return (
+        f"The card lies {gap_mm:.0f} mm {depth_side(scale)} the shaft's centre line, or its print scale or the "
+        "diameter is not as given: measure the 100 mm bar on the card."
+    )
+
+
+def depth_side(scale: ScaleCheck) -> str:
+    """Name the side of the shaft's centre line on which the card lies."""
+    return "behind" if scale.depth_gap_mm < 0 else "in front of"
 
 
 def focal_factor(fit: ShaftFit) -> float | None:

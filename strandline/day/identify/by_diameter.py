@@ -15,8 +15,9 @@ CARD_DEPTH_SD_MM = 3.0
 # A rival is ruled out when it would need the card so many standard uncertainties away from the shaft's middle:
 # one wrong leg in some 16,000 readings if depths were normal; people are not, hence `FAR_MM` besides.
 RULED_OUT_SDS = 4.0
-# No reading is accepted with a card that far off (see `vision.shaft.scale_check`): a rival within it stays possible.
-FAR_MM = 10.0
+# Hardly a reading is accepted with a card farther off (3 standard uncertainties of depth and yaw together, see
+# `vision.shaft.scale_check`): a rival within it stays possible.
+FAR_MM = 16.0
 
 
 @dataclass(frozen=True)
