@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.options import force_option, output_option, read_options
+from strandline.shared.options import force_option, logbook_option, output_option, read_options
 
 if TYPE_CHECKING:
     from strandline.read.inputs import ReadInputs
@@ -23,6 +23,23 @@ if TYPE_CHECKING:
     short_help="Read the lengths on a shaft from photos.",
 )
 @click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
+@click.option(
+    "--bike",
+    metavar="BIKE",
+    help="Take shaft, layout, marker and lengths from this bike's file, instead of --shaft and so on. Left out "
+    "without --shaft and --layout: the only bike.",
+)
+@click.option(
+    "--leg", metavar="LEG", help="The leg in the photo: front-left. Left out: the only one possible."
+)
+@click.option("--record", "records", is_flag=True, help="Record a ride with it, as ride add --photo does.")
+@click.option(
+    "--setting",
+    "settings",
+    multiple=True,
+    metavar="LEG.ADJUSTER=COUNT",
+    help="Of the ride, with --record: front.preload='3 turns'.",
+)
 @read_options
 @click.option(
     "--rims",
@@ -49,11 +66,17 @@ if TYPE_CHECKING:
     former=("--overlay",),
 )
 @force_option("pictures that are there already")
+@logbook_option
 @click.pass_context
 def command(
     ctx: click.Context,
     /,
     photos: tuple[str, ...],
+    bike: str | None,
+    leg: str | None,
+    records: bool,
+    settings: tuple[str, ...],
+    logbook_path: Path | None,
     rims: str | None,
     explain: bool,
     same: bool,
@@ -63,6 +86,8 @@ def command(
     **options: str | None,
 ) -> None:
     """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
+
+    What the shaft is comes from a bike's file (--bike) or is typed (--shaft, --layout).
 
     Each PHOTO shows one shaft with the printed card beside it, the card's arrow towards the seal. All photos must
     show shafts of the same diameter and layout. For the words, see strandline help terms.
@@ -82,7 +107,28 @@ def command(
         raise click.BadParameter("At least two photos of the shaft are needed.", param_hint="--same")
     if force and output is None:
         raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
-    inputs = parse_options(ReadOptions(rims=rims, **options))  # type: ignore[arg-type]
+    if settings and not records:
+        raise click.BadParameter("It is of a ride: add --record.", param_hint="--setting")
+    if bike is None and options["shaft"] is None and options["layout"] is None:
+        bike = _only_bike(logbook_path)
+    if bike is None:
+        if leg is not None or records:
+            raise click.UsageError(
+                "--leg and --record need a bike: add --bike, without --shaft and --layout."
+            )
+        for option in ("shaft", "layout"):
+            if options[option] is None:
+                raise click.UsageError(f"Missing option '--{option}': give it, or --bike.")
+        inputs = parse_options(ReadOptions(rims=rims, **options))  # type: ignore[arg-type]
+    else:
+        from dataclasses import replace
+
+        from strandline.read.of_bike import inputs_from_bike, record
+        from strandline.read.parse import parsed_rims
+
+        inputs, its_leg = inputs_from_bike(logbook_path, bike, leg, options)
+        inputs = replace(inputs, rims=parsed_rims(rims))
+        click.echo(printable(f"Read as {its_leg.name.value} of the bike's file."), err=True)
     writer, trouble = _writer(output, wanted, inputs, force)
     outcomes = []
     for number, name in enumerate(wanted, start=1):
@@ -102,9 +148,18 @@ def command(
             click.echo(json_line(together.outcome, inputs.assumed, words.as_fields(together)))
     else:
         _print_table(outcomes, together, inputs, explain)
+    if records and bike is not None and not any(one.refused for one in outcomes):
+        record(ctx, its_leg.name.value, wanted)
     rows = outcomes if together is None else [*outcomes, together.outcome]
     if trouble or (same and together is None) or any(outcome.refused for outcome in rows):
         ctx.exit(1)
+
+
+def _only_bike(logbook_path: Path | None) -> str | None:
+    """Give "", the only bike's name, where there is one bike."""
+    from strandline.shared.storage import bikes_folder, bikes_in
+
+    return "" if len(bikes_in(bikes_folder(logbook_path))) == 1 else None
 
 
 def _print_json(outcome: Outcome, inputs: ReadInputs, explain: bool) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from strandline.read.hand_rims import parse_rims
+from strandline.read.hand_rims import StatedRims, parse_rims
 from strandline.read.inputs import PhotoInputs, ReadInputs, bumper_remark, known_color
 from strandline.shared.messages import ROOM_ERRORS, wrong_usage
 from suspension.errors import QuantityError
@@ -119,6 +119,16 @@ def parse_photo_options(
         _parsed_or_none("--focal-35mm", _focal_35mm, focal_35mm),
         state,
     )
+
+
+def parsed_rims(text: str | None) -> StatedRims | None:
+    """Parse rims set by hand.
+
+    Raises
+    ------
+    click.BadParameter
+    """
+    return _parsed_or_none("--rims", parse_rims, text)
 
 
 def _parsed(option: str, understand: Callable[[S], T], text: S) -> T:

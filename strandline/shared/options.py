@@ -199,13 +199,11 @@ focal_option = click.option(
 _READ = (
     click.option(
         "--shaft",
-        required=True,
         metavar="LENGTH",
         help="Diameter of the bare shaft, measured with a caliper: 41.02mm, '1 5/8 in', '41 mm ± 0.05 mm'.",
     ),
     click.option(
         "--layout",
-        required=True,
         type=click.Choice(LAYOUTS, case_sensitive=False),
         help="What the shaft belongs to. The far end is the lower clamp of a fork, the axle foot of an "
         "upside-down fork, the bumper of a shock.",

@@ -84,7 +84,7 @@ def _next(name: str, files: dict[str, str], rides: list[Ride]) -> Iterator[str]:
     bike = shlex.quote(files[name])
     if not rides:
         yield "Next: slide the marker to the seal, ride, photograph it with the card, then"
-        yield f"  strandline ride add --bike {bike} --photo LEG=PHOTO.jpg"
+        yield f"  strandline read PHOTO.jpg --bike {bike} --record"
     elif not rides[0].readings:
         yield f"Next: ride {rides[0].number} has no reading of a marker yet:"
         yield f"  strandline ride amend {rides[0].number} --photo LEG=PHOTO.jpg"

@@ -33,7 +33,7 @@ def test_without_a_log_it_gives_three_ways_to_begin(tmp_path: Path) -> None:
 def test_with_a_log_it_says_what_there_is_and_what_is_next(tmp_path: Path) -> None:
     garage = Garage(tmp_path)
     shown = alone(garage.logbook)
-    assert shown[0] == "Grey twin: no ride yet." and "--bike grey-twin --photo LEG=" in shown[2]
+    assert shown[0] == "Grey twin: no ride yet." and "read PHOTO.jpg --bike grey-twin --record" in shown[2]
     garage.ok("ride", "add", "--bike", "grey-twin", "--date", "2026-09-01", "--note", "wet")
     assert "strandline ride amend 1" in alone(garage.logbook)[2]
     add = ("ride", "add", "--bike", "grey-twin", "--reading", "rear=remaining 15 mm", "--load", "solo")
