@@ -38,13 +38,16 @@ def command(
     the soft end, the same on both sides. The load ridden last is shown in full, others in a line; a load that was
     never ridden starts from its weight.
     """
+    import datetime as dt
+
     from ridelog.errors import RecordError
     from ridelog.names import End
     from strandline.advise.advice import advice_for, narrowed, whole_bike
     from strandline.advise.fields import advice_fields
-    from strandline.advise.text import advice_lines
+    from strandline.advise.said_today import SaidToday
+    from strandline.advise.text import advice_lines, caution_lines, cautions_shown
     from strandline.facts.rides import gather
-    from strandline.shared.storage import bike_read
+    from strandline.shared.storage import bike_read, place
     from suspension.quantities.lengths import Units
 
     with opened(logbook_path, create=False) as logbook:
@@ -59,4 +62,7 @@ def command(
     if as_json:
         click.echo(json.dumps({"bike": log.bike.name, "ends": [advice_fields(one) for one in ends]}))
         return
-    click.echo("\n".join(advice_lines(ends, Units(units), explain)))
+    cautions, today = cautions_shown(ends, explain), SaidToday(place(logbook_path), dt.date.today())
+    said = () if explain else [one for one in cautions if today.includes(one)]
+    click.echo("\n".join([*advice_lines(ends, Units(units), explain), *caution_lines(cautions, said)]))
+    today.note(cautions)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from strandline.advise.advice import EndAdvice
 from strandline.advise.case import CaseAdvice
@@ -18,10 +20,12 @@ from suspension.springs.adjuster import recount_steps
 # Characters of a line, and lines of an end [a choice: a terminal's usual width, and what is read at a glance].
 WIDTH, MOST_LINES = 80, 15
 _MORE = "  More: --explain"
+_NOTE = "Note: "
+_SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 
 
 def advice_lines(ends: Sequence[EndAdvice], units: Units, explain: bool = False) -> Iterator[str]:
-    """Lines for a person: each end, and the cautions once at the end.
+    """Lines for a person: each end, without the cautions.
 
     Parameters
     ----------
@@ -30,16 +34,29 @@ def advice_lines(ends: Sequence[EndAdvice], units: Units, explain: bool = False)
     explain : bool
         Everything, of every load; else 15 lines an end: the load ridden last in full, the others in a line.
     """
-    cautions: dict[Caution, None] = {}
     for end in ends:
         yield from _end(end, units, explain)
         yield ""
-        for case in end.cases if explain else _in_full(end):
-            cautions.update(dict.fromkeys(case_cautions(case)))
-    if cautions:
-        yield "Take care"
-        for caution in cautions:
-            yield from _wrapped("  ", caution.value)
+
+
+def cautions_shown(ends: Sequence[EndAdvice], explain: bool = False) -> tuple[Caution, ...]:
+    """Cautions that the loads shown in full give cause for, each once."""
+    cases = (case for end in ends for case in (end.cases if explain else _in_full(end)))
+    return tuple(dict.fromkeys(caution for case in cases for caution in case_cautions(case)))
+
+
+def caution_lines(cautions: Sequence[Caution], said: Collection[Caution]) -> Iterator[str]:
+    """Lines for a person: the cautions, those that were said today in a line of their own without their words."""
+    if not cautions:
+        return
+    new = [one for one in cautions if one not in said]
+    yield "Take care"
+    for caution in new:
+        yield from _wrapped("  ", caution.value)
+    if len(new) < len(cautions):
+        yield from _wrapped(
+            "  ", f"{'And as' if new else 'As'} said earlier today (--explain says it again)."
+        )
 
 
 def _in_full(end: EndAdvice) -> list[CaseAdvice]:
@@ -54,40 +71,65 @@ def _end(end: EndAdvice, units: Units, explain: bool) -> list[str]:
     if explain:
         found: list[str] = []
         for case in end.cases:
-            found += [*([""] if found else []), *_case(end, case, units, explain)]
+            wrapped = (line for one in _case(end, case, units, explain) for line in one.lines)
+            found += [*([""] if found else []), *wrapped]
         return found
     full = _in_full(end)
     others = [line for case in end.cases if case not in full for line in _in_a_line(end, case)]
     room = max(MOST_LINES - len(others), MOST_LINES // 2)
-    lines = [line for case in full for line in _case(end, case, units, explain)]
-    if len(lines) > room:
-        lines = [*lines[: room - 1], _MORE]
+    lines = _as_many_as_fit([one for case in full for one in _case(end, case, units, explain)], room)
     left = MOST_LINES - len(lines)
     if len(others) > left:
         others = [*others[: max(0, left - 1)], *([_MORE] if _MORE not in lines else [])]
     return [*lines, *others][:MOST_LINES]
 
 
-def _case(end: EndAdvice, case: CaseAdvice, units: Units, explain: bool) -> list[str]:
-    """All paragraphs of a case, wrapped."""
-    lines = list(_wrapped("", _heading(end, case), first=""))
+@dataclass(frozen=True)
+class _Paragraph:
+    words: str
+    first: str = ""
+    indent: str = "  "
+
+    @property
+    def lines(self) -> list[str]:
+        return list(_wrapped(self.indent, self.words, self.first))
+
+
+def _as_many_as_fit(paragraphs: Sequence[_Paragraph], room: int) -> list[str]:
+    """Lines of all paragraphs; where they are more than `room`, of what fits, in whole sentences and whole notes."""
+    every = [line for one in paragraphs for line in one.lines]
+    if len(every) <= room:
+        return every
+    lines: list[str] = []
+    for one in paragraphs:
+        sentences = [one.words] if one.first == _NOTE else _SENTENCE_END.split(one.words)
+        for number in range(len(sentences), 0, -1):
+            fitting = replace(one, words=" ".join(sentences[:number])).lines
+            if len(lines) + len(fitting) < room:
+                lines += fitting
+                break
+    return [*lines, _MORE]
+
+
+def _case(end: EndAdvice, case: CaseAdvice, units: Units, explain: bool) -> list[_Paragraph]:
+    """All paragraphs of a case."""
+    found = [_Paragraph(_heading(end, case), indent="")]
     step = case.step
     if step is None:
-        return [*lines, *(line for one in notes(end, case) for line in _wrapped("  ", in_units(one, units)))]
-    lines += _wrapped("  ", do(end, case), first="Do: ")
+        return [*found, *(_Paragraph(in_units(one, units)) for one in notes(end, case))]
+    found.append(_Paragraph(do(end, case), "Do: "))
     if step.done is not None:
         done = "Done: " if step.action is Action.FOUND else "No further step: "
-        lines += _wrapped("  ", in_units(step.done, units), first=done)
+        found.append(_Paragraph(in_units(step.done, units), done))
     if case.rides:
-        lines += _wrapped("  ", " ".join(how_sure(case, units)), first="How sure: ")
-    lines += _wrapped("  ", " ".join(why(case, units)), first="Why: ")
+        found.append(_Paragraph(" ".join(how_sure(case, units)), "How sure: "))
+    found.append(_Paragraph(" ".join(why(case, units)), "Why: "))
     if case.rides:
-        lines += _wrapped("  ", read(case, units), first="Read: ")
+        found.append(_Paragraph(read(case, units), "Read: "))
     if explain:
-        lines += _recount(case)
-    for note in notes(end, case):
-        lines += _wrapped("  ", in_units(note, units), first="Note: ")
-    return lines
+        found += _recount(case)
+    found += [_Paragraph(in_units(note, units), _NOTE) for note in notes(end, case)]
+    return found
 
 
 def _heading(end: EndAdvice, case: CaseAdvice) -> str:
@@ -118,16 +160,17 @@ def _in_a_line(end: EndAdvice, case: CaseAdvice) -> list[str]:
     return list(_wrapped("", f"{where}: {said}."))
 
 
-def _recount(case: CaseAdvice) -> list[str]:
+def _recount(case: CaseAdvice) -> list[_Paragraph]:
     situation, adjuster, step = case.situation, case.facts.adjuster, case.step
     if situation is None or adjuster is None or step is None:
         return []
     if not situation.now_in_doubt and step.action is not Action.COUNT:
         return []
-    lines = ["  How to count again:"]
-    for number, words in enumerate(recount_steps(adjuster, step.count), start=1):
-        lines += _wrapped("    ", f"{number}. {words}")
-    return lines
+    numbered = enumerate(recount_steps(adjuster, step.count), start=1)
+    return [
+        _Paragraph("How to count again:"),
+        *(_Paragraph(f"{number}. {words}", indent="    ") for number, words in numbered),
+    ]
 
 
 def _wrapped(indent: str, words: str, first: str = "") -> Iterator[str]:

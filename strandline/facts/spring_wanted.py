@@ -17,12 +17,11 @@ from suspension.springs.oil_level import force_of_oil_n
 from suspension.springs.spring_to_buy import SpringWanted, Wanted, spring_to_buy
 from suspension.springs.springs import LinearSpring
 from suspension.springs.wheel_rate import wheel_force_n
+from suspension.stroke.verdict import reference_bumper_mm
 
 # The worst hit is to use the middle of the band "in the window", 0.75 to 1.0 of the stroke to the bumper
 # [common practice, no source].
 DEPTH_SHARE = 0.875
-# Where the bumper is met if nobody knows: 0.92 of the stroke [common practice, no source].
-BUMPER_SHARE = 0.92
 MORE_OIL_MM = 10.0
 
 
@@ -88,7 +87,7 @@ def spring_answer(facts: EndFacts, load: CaseLoads, rides: Sequence[EndRide]) ->
     worst = None if missing else _worst(facts, load, rides)
     if not missing and worst is None:
         missing = ("No ride of this load has a used stroke and a count: strandline ride add.",)
-    bumper = _bumper_mm(facts)
+    bumper = reference_bumper_mm(facts.bumper_met_mm, facts.hard_stop_mm)
     room = spring = sag = depth = None
     if worst is not None:
         room = headroom(worst.used_mm, worst.preload_mm, facts.bumper_met_mm, facts.hard_stop_mm)
@@ -97,12 +96,6 @@ def spring_answer(facts: EndFacts, load: CaseLoads, rides: Sequence[EndRide]) ->
         spring = _spring(facts, load, worst, sag, depth)
     strokes = [one for one in (sag, depth, facts.hard_stop_mm) if one is not None]
     return SpringAnswer(worst, room, spring, sag, depth, _oil(facts, strokes), missing)
-
-
-def _bumper_mm(facts: EndFacts) -> float | None:
-    if facts.bumper_met_mm is not None or facts.hard_stop_mm is None:
-        return facts.bumper_met_mm
-    return BUMPER_SHARE * facts.hard_stop_mm
 
 
 def _missing(facts: EndFacts, load: CaseLoads) -> tuple[str, ...]:
