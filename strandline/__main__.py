@@ -5,8 +5,11 @@ from __future__ import annotations
 import importlib
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -33,10 +36,34 @@ class Entry:
     line: str
 
 
+@contextmanager
+def _printable_errors() -> Iterator[None]:
+    """Make messages safe for a terminal: names and typed values may hold escape codes."""
+    try:
+        yield
+    except click.ClickException as error:
+        from strandline.shared.messages import printable_lines
+
+        error.message = printable_lines(error.message)  # type: ignore[misc]
+        raise
+
+
 class LazyGroup(click.Group):
     """A group that imports a command's module when the command is asked for."""
 
     entries: dict[str, Entry]
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """Parse; what was typed is repeated in messages without control characters."""
+        with _printable_errors():
+            return super().make_context(info_name, args, parent, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, with printable messages."""
+        with _printable_errors():
+            return super().invoke(ctx)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Names of the commands, in the order in which a person needs them."""
@@ -224,9 +251,18 @@ cli.entries = COMMANDS
 
 
 def main() -> None:
-    """Run the command line; a library that cannot be loaded becomes a message, not a traceback."""
+    """Run the command line; a library that cannot be loaded, or an output that is gone, becomes one message."""
+    from strandline.shared.output_gone import give_up_output, is_gone, prepare_streams, words_for
+
+    prepare_streams()
     try:
         cli(prog_name="strandline")
+    except OSError as error:
+        if not is_gone(error):
+            raise
+        give_up_output()
+        click.echo(words_for(error), err=True)
+        sys.exit(1)
     except ImportError as error:
         from strandline.shared.messages import cannot_load
 

@@ -23,6 +23,10 @@ from suspension.quantities.grammar import quote
 
 ABOUT = "about.csv"
 KIND = "strandline logbook"
+FOR_SPREADSHEET = "strandline logbook for spreadsheets"
+
+# What a spreadsheet takes for the start of a formula (OWASP, CSV injection).
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 # ASCII alone: int() and float() take digits of all scripts, underlines, "nan" and "infinity".
 _VERSION = re.compile(r"[0-9]{1,6}")
@@ -32,18 +36,34 @@ _NUMBERS = {
 }
 
 
-def to_csv(document: Document, program_version: str) -> dict[str, str]:
+def without_formulas(cell: object) -> object:
+    """Quote a text that a spreadsheet would run as a formula; numbers stay numbers."""
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA) else cell
+
+
+def to_csv(document: Document, program_version: str, *, for_spreadsheet: bool = False) -> dict[str, str]:
     """Write a document as CSV texts.
+
+    Parameters
+    ----------
+    document : Document
+    program_version : str
+    for_spreadsheet : bool
+        Texts that begin as a formula get an apostrophe before them; such files cannot be imported.
 
     Returns
     -------
     dict of str to str
         File names and their contents; every table has its file, though it may have no rows.
     """
-    about = [("kind", "schema_version", "program_version"), (KIND, document.version, program_version)]
+    kind = FOR_SPREADSHEET if for_spreadsheet else KIND
+    about = [("kind", "schema_version", "program_version"), (kind, document.version, program_version)]
     files = {ABOUT: _text(about)}
     for table, columns in _columns(document.version).items():
-        rows = [[_cell(row[name]) for name in columns] for row in document.tables[table]]
+        rows = [
+            [_cell(without_formulas(row[name]) if for_spreadsheet else row[name]) for name in columns]
+            for row in document.tables[table]
+        ]
         files[f"{table}.csv"] = _text([list(columns), *rows])
     return files
 
@@ -57,6 +77,11 @@ def read_csv(folder: Path) -> Document:
         Not such a folder, or a cell that is not of its column's type; the file and line are named.
     """
     about = _read(folder / ABOUT)
+    if about and about[0].get("kind") == FOR_SPREADSHEET:
+        raise TransferError(
+            f"{folder} was exported for spreadsheets, with apostrophes before what looks like a formula.",
+            "Export it again without --for-spreadsheet.",
+        )
     if (
         not about
         or about[0].get("kind") != KIND

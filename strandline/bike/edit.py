@@ -82,6 +82,7 @@ def _edited(path: Path, before: str) -> str:
     from ridelog.bikes.file import parse_bike
     from ridelog.errors import BikeFileError
     from strandline.shared.files import write_new
+    from strandline.shared.messages import printable_lines
 
     text = before
     while True:
@@ -92,11 +93,11 @@ def _edited(path: Path, before: str) -> str:
         try:
             parse_bike(text, path.name)
         except BikeFileError as error:
-            click.echo(error.message, err=True)
+            click.echo(printable_lines(error.message), err=True)
             if click.confirm("Edit again?", default=True, err=True):
                 continue
             draft = path.with_name(path.name + ".draft")
             write_new(draft, text.encode("utf-8"), force=True)
-            click.echo(f"What you wrote is kept in {draft}.", err=True)
+            click.echo(f"What you wrote is kept in {printable_lines(str(draft))}.", err=True)
             return before
         return text

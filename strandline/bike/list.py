@@ -23,7 +23,7 @@ def command(logbook_path: Path | None, as_json: bool) -> None:
     from ridelog.bikes.file import read_bike
     from ridelog.errors import LogbookError
     from ridelog.storage.store import Logbook
-    from strandline.shared.messages import errors_as_messages, printable
+    from strandline.shared.messages import errors_as_messages, printable, printable_lines
 
     found = []
     with errors_as_messages():
@@ -45,7 +45,7 @@ def command(logbook_path: Path | None, as_json: bool) -> None:
     for one in found:
         click.echo(printable(f"{one['name']}: {one['rides']} rides, {one['file']}"))
         if one["problem"]:
-            click.echo(str(one["problem"]))
+            click.echo(printable_lines(str(one["problem"])))
     if not found:
         click.echo(
             f"There is no bike in {bikes_folder(logbook_path)} yet. Describe one with strandline bike new."

@@ -6,6 +6,8 @@ Every load case has a colour, a mark and a dash of its own, so that colour alone
 from __future__ import annotations
 
 import io
+import re
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -58,6 +60,10 @@ def new_figure(height_in: float) -> Figure:
     from matplotlib.figure import Figure
 
     return Figure(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor="white")
+
+
+# Characters that XML 1.0 does not have (section 2.2): a route or a bike may be named with them.
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def title(figure: Figure, axes: Axes, text: str, below: str) -> None:
@@ -121,13 +127,19 @@ def picture(figure: Figure, kind: str) -> bytes:
 
     target = io.BytesIO()
     # Text stays text, so that it can be searched and read aloud; the salt makes identifiers the same each time.
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "strandline", "font.family": FONTS}):
+    with (
+        matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "strandline", "font.family": FONTS}),
+        warnings.catch_warnings(),
+    ):
+        # A name's letters that no font here has are drawn as boxes; a line of Python about it helps nobody.
+        warnings.filterwarnings("ignore", "Glyph ", UserWarning)
         _lay_out(figure)
         if kind == "svg":
             figure.savefig(target, format="svg", metadata={"Date": None, "Creator": "Strandline"})
         else:
             figure.savefig(target, format="png", dpi=DOTS_PER_IN, metadata={"Software": "Strandline"})
-    return target.getvalue()
+    content = target.getvalue()
+    return _NOT_XML.sub("\ufffd", content.decode("utf-8")).encode("utf-8") if kind == "svg" else content
 
 
 def _lay_out(figure: Figure) -> None:

@@ -33,11 +33,23 @@ from strandline.shared.storage import opened
     show_default=True,
     help="One JSON file, or a folder with one CSV file for each table.",
 )
+@click.option(
+    "--for-spreadsheet",
+    is_flag=True,
+    help="Put an apostrophe before texts that a spreadsheet would run as formulas; with --format csv. Such files "
+    "cannot be imported.",
+)
 @force_option("what is there already")
 @logbook_option
 @json_option
 def command(
-    output: Path | None, former: Path | None, kind: str, force: bool, logbook_path: Path | None, as_json: bool
+    output: Path | None,
+    former: Path | None,
+    kind: str,
+    for_spreadsheet: bool,
+    force: bool,
+    logbook_path: Path | None,
+    as_json: bool,
 ) -> None:
     """Write everything in the logbook, corrections included, as JSON or CSV.
 
@@ -50,6 +62,8 @@ def command(
     from strandline import __version__
     from strandline.shared.files import make_folder, write_new
 
+    if for_spreadsheet and kind != "csv":
+        raise click.UsageError("--for-spreadsheet goes with --format csv.")
     target = named_output(output, former)
     with opened(logbook_path, create=False) as logbook:
         document = export(logbook)
@@ -57,7 +71,7 @@ def command(
             write_new(target, to_json(document, __version__).encode("utf-8"), force=force)
         else:
             make_folder(target)
-            files = to_csv(document, __version__)
+            files = to_csv(document, __version__, for_spreadsheet=for_spreadsheet)
             there = sorted(name for name in files if (target / name).exists())
             if there and not force:
                 raise TransferError(

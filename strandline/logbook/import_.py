@@ -26,22 +26,24 @@ def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
     """
     from ridelog.transfer.transfer import import_, read_document
     from strandline.shared.messages import errors_as_messages
+    from strandline.shared.output_gone import after_it_is_done
 
     with errors_as_messages():
         document = read_document(source)
     with opened(logbook_path, create=True) as logbook:
         done = import_(logbook, document)
-    if as_json:
-        click.echo(
-            json.dumps(
-                {
-                    "added": done.added,
-                    "known": done.known,
-                    "renumbered": [list(one) for one in done.renumbered],
-                }
+    with after_it_is_done(f"{done.added} rows were added."):
+        if as_json:
+            click.echo(
+                json.dumps(
+                    {
+                        "added": done.added,
+                        "known": done.known,
+                        "renumbered": [list(one) for one in done.renumbered],
+                    }
+                )
             )
-        )
-        return
-    click.echo(f"{done.added} rows added, {done.known} were there already.")
-    for theirs, ours in done.renumbered:
-        click.echo(f"Ride {theirs} is ride {ours} here.")
+            return
+        click.echo(f"{done.added} rows added, {done.known} were there already.")
+        for theirs, ours in done.renumbered:
+            click.echo(f"Ride {theirs} is ride {ours} here.")

@@ -24,11 +24,22 @@ from strandline.shared.storage import opened
     help="The kind of bike, as its owners agree to call it. Your own name for your bike is not written.",
 )
 @output_option("The CSV file to write.", "settings.csv")
+@click.option(
+    "--for-spreadsheet",
+    is_flag=True,
+    help="Put an apostrophe before texts that a spreadsheet would run as formulas.",
+)
 @force_option("a file that is there already")
 @logbook_option
 @json_option
 def command(
-    bike: str, kind: str, output: Path, force: bool, logbook_path: Path | None, as_json: bool
+    bike: str,
+    kind: str,
+    output: Path,
+    for_spreadsheet: bool,
+    force: bool,
+    logbook_path: Path | None,
+    as_json: bool,
 ) -> None:
     """Write the settings you found: one for each load that you rode and whose axle load is known, no predictions."""
     from ridelog.errors import RecordError
@@ -52,7 +63,7 @@ def command(
                 " ".join([f"There is no setting of {log.bike.name} to export.", *left_out]),
                 "Record rides with a marker, and say what the bike carried with strandline loads.",
             )
-        write_new(output, to_csv(rows).encode("utf-8"), force=force)
+        write_new(output, to_csv(rows, for_spreadsheet=for_spreadsheet).encode("utf-8"), force=force)
     if as_json:
         click.echo(json.dumps({"file": str(output), "rows": len(rows), "left_out": left_out}))
         return

@@ -18,6 +18,7 @@ from typing import TypeVar
 from ridelog.errors import TransferError
 from ridelog.names import AdjusterKind, End
 from ridelog.regular_file import read_regular
+from ridelog.transfer.as_csv import without_formulas
 from strandline.advise.advice import EndAdvice
 from strandline.advise.case import CaseAdvice
 from strandline.facts.loads import kilograms
@@ -156,8 +157,8 @@ def own_setting(count: float, interval: CountInterval | None, ends: tuple[float,
     return Quantity.from_u95(exact.value, round(exact.u95, 2))
 
 
-def to_csv(rows: Iterable[PoolRow]) -> str:
-    """Write rows, with a line of column names."""
+def to_csv(rows: Iterable[PoolRow], *, for_spreadsheet: bool = False) -> str:
+    """Write rows, with a line of column names; for a spreadsheet, without texts that it would run as formulas."""
     target = io.StringIO(newline="")
     writer = csv.writer(target)
     writer.writerow(COLUMNS)
@@ -168,6 +169,8 @@ def to_csv(rows: Iterable[PoolRow]) -> str:
             "setting_u95": row.setting_steps.u95,
             "invented": "yes" if row.invented else "no",
         }
+        if for_spreadsheet:
+            values = {name: without_formulas(value) for name, value in values.items()}
         writer.writerow([_plain(values[name]) for name in COLUMNS])
     return target.getvalue()
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-import traceback
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +17,7 @@ from strandline.shared.messages import (
     message_for_error,
     message_for_fault,
     messages_for,
+    print_fault,
     wrong_usage,
 )
 from vision.errors import VisionError
@@ -129,7 +128,7 @@ def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
     except (ImportError, click.UsageError):
         raise
     except Exception as error:  # a fault on one photo must not take the others' readings along
-        traceback.print_exc(file=sys.stderr)
+        print_fault()
         outcome = _refused(name, message_for_fault(name, error))
     return outcome, photo
 

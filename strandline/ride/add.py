@@ -46,6 +46,7 @@ def command(
     from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
     from strandline.ride.text import ride_fields, ride_lines
     from strandline.shared.messages import printable
+    from strandline.shared.output_gone import after_it_is_done
     from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
 
@@ -80,7 +81,8 @@ def command(
         stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
     cautions = [f"{reading.leg.value}: {line}" for reading, outcome in seen for line in outcome.cautions]
     cautions += [*no_marker_lines(seen, ride.number), *stop, *tyre_lines(ride, then)]
-    if as_json:
-        click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
-        return
-    click.echo("\n".join([*ride_lines(ride, then, Units(units)), *map(printable, cautions)]))
+    with after_it_is_done(f"Ride {ride.number} is recorded."):
+        if as_json:
+            click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
+            return
+        click.echo("\n".join([*ride_lines(ride, then, Units(units)), *map(printable, cautions)]))

@@ -54,6 +54,22 @@ class RideOptions:
     focal_35mm: str | None = None
 
 
+# Characters. Names stand in tables and charts, where more than a few lines of them help nobody; a note may be long.
+_LONGEST = {"route": 200, "load": 200, "who": 200, "event": 200, "note": 5_000}
+
+
+def not_too_long(text: str, what: str, most: int = _LONGEST["route"]) -> str:
+    """Give the text back, or refuse it.
+
+    Raises
+    ------
+    RecordError
+    """
+    if len(text) > most:
+        raise RecordError(f"{what} has {len(text)} characters.", f"Write at most {most}.")
+    return text
+
+
 def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
     """Put what was typed into a ride's facts; what was not typed stays, and an empty text takes away.
 
@@ -67,12 +83,16 @@ def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
     for name in ("route", "note"):
         text = getattr(options, name)
         if text is not None:
-            changed[name] = text.strip() or None
+            changed[name] = not_too_long(text.strip(), f"The {name}", _LONGEST[name]) or None
+    not_too_long(options.load or "", "The load's name", _LONGEST["load"])
+    not_too_long(options.who or "", "The name", _LONGEST["who"])
     for text in options.states:
         _state(text.rpartition("=")[2])
     if options.felt:
         changed |= _felt(options.felt)
     if options.events:
+        for text in options.events:
+            not_too_long(text, "The event", _LONGEST["event"])
         events = {fold(text): " ".join(text.split()) for text in options.events if text.strip()}
         changed["events"] = tuple(events.values())
     if options.temperature is not None:

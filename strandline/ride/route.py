@@ -41,6 +41,7 @@ def command(
     from ridelog.storage.folded_names import fold
     from strandline.facts.events import RETIRED
     from strandline.ride.events import first_spelling
+    from strandline.ride.parse import not_too_long
     from strandline.shared.messages import printable
     from strandline.shared.storage import bike_read, typed_by
 
@@ -54,7 +55,7 @@ def command(
             )
         if route is not None and (rename is not None or retire):
             spelt = first_spelling(route, logbook.rides.all_rides(known.id))
-            new = rename if rename is not None else f"{spelt}{RETIRED}"
+            new = not_too_long(rename, "The new name") if rename is not None else f"{spelt}{RETIRED}"
             logbook.rides.rename_route(known.id, route, new, typed_by(None))
             route = new
         rides = logbook.rides.all_rides(known.id)

@@ -13,6 +13,9 @@ from pathlib import Path
 SUFFIX = "-reading.jpg"
 """How an overlay's name ends."""
 
+LONGEST_NAME_BYTES = 255
+"""Of a file's name in most file systems (limits.h, NAME_MAX; NTFS and APFS count 255 units)."""
+
 
 class OutputError(Exception):
     """A file that could not be written; the message names it and says what to do."""
@@ -51,12 +54,12 @@ def write_new(path: Path, content: bytes, *, force: bool) -> None:
     ------
     OutputError
     """
-    if path.is_dir():
-        raise OutputError(f"{path} is a folder. Name a file to write.")
-    if path.exists() and not force:
-        raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
     draft: Path | None = None
     try:
+        if path.is_dir():
+            raise OutputError(f"{path} is a folder. Name a file to write.")
+        if path.exists() and not force:
+            raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
         handle, name = tempfile.mkstemp(prefix=".strandline-", suffix=".part", dir=path.parent)
         draft = Path(name)
         with os.fdopen(handle, "wb") as file:
@@ -113,13 +116,23 @@ def overlay_names(photos: Sequence[Path]) -> list[str]:
     )
     way = [0] * len(photos)
     while True:
-        names = [ways[w](p) + SUFFIX for w, p in zip(way, photos, strict=True)]
+        names = [_fitting(ways[w](p), p) + SUFFIX for w, p in zip(way, photos, strict=True)]
         count = Counter(map(_folded, names))
         clash = [i for i, name in enumerate(names) if count[_folded(name)] > 1 and way[i] < len(ways) - 1]
         if not clash:
             return names
         for i in clash:
             way[i] += 1
+
+
+def _fitting(stem: str, path: Path) -> str:
+    """Shorten a stem that no file's name has room for, and make it the photo's own again by a check sum."""
+    if len(os.fsencode(stem)) + len(SUFFIX) <= LONGEST_NAME_BYTES:
+        return stem
+    own = "-" + hashlib.sha256(os.fsencode(path.absolute())).hexdigest()[:12]
+    while len(os.fsencode(stem + own)) + len(SUFFIX) > LONGEST_NAME_BYTES:
+        stem = stem[:-1]
+    return stem + own
 
 
 def _parent(path: Path) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -66,6 +67,16 @@ class Message:
 def printable(text: str) -> str:
     """Make text safe for a terminal: file names may hold newlines, escape codes and undecodable bytes."""
     return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+
+
+def printable_lines(text: str) -> str:
+    """Make text of several lines safe for a terminal."""
+    return "\n".join(map(printable, text.split("\n")))
+
+
+def print_fault() -> None:
+    """Print the traceback of the error that is being handled; what it repeats may hold escape codes."""
+    click.echo(printable_lines(traceback.format_exc().rstrip("\n")), err=True)
 
 
 def some(number: int, thing: str) -> str:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import importlib
 import io
-import sys
 import tempfile
-import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,7 +17,13 @@ from strandline.day.reading.photo_files import content_hash
 from strandline.day.reading.records import ReadingRow
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome, read_opened
-from strandline.shared.messages import ROOM_ERRORS, message_for_error, message_for_fault, printable
+from strandline.shared.messages import (
+    ROOM_ERRORS,
+    message_for_error,
+    message_for_fault,
+    print_fault,
+    printable,
+)
 
 if TYPE_CHECKING:
     from calibration.find_card import CardSighting
@@ -78,7 +82,7 @@ def process_photo(job: Job) -> Answer:
     except MemoryError:
         raise
     except Exception as error:  # a fault on one photo is that photo's exception, not the day's end
-        traceback.print_exc(file=sys.stderr)
+        print_fault()
         message = message_for_fault("The photo", error)
         return Answer(Sighting(problem="fault", what=message.what, advice=message.advice))
     return Answer(sighting, thumb, tuple(_readings(job, photo, sighting, card)))
@@ -134,7 +138,7 @@ def _reading(inputs_hash: str, inputs: ReadInputs, photo: Photo, card: CardSight
     except ROOM_ERRORS as error:
         outcome = Outcome("", Reading(Status.REFUSED), (message_for_error(error),))
     except Exception as error:  # as above
-        traceback.print_exc(file=sys.stderr)
+        print_fault()
         outcome = Outcome("", Reading(Status.REFUSED), (message_for_fault("The photo", error),))
     picture = None
     if not outcome.refused:
