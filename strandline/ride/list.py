@@ -50,6 +50,6 @@ def command(bike: str | None, withdrawn: bool, units: str, logbook_path: Path | 
     if not rides:
         click.echo("There is no ride yet. Record one with strandline ride add.")
         return
-    from strandline.ride.text import show_rides
+    from strandline.ride.table import show_rides
 
     show_rides(rides, known, Units(units))

@@ -207,7 +207,7 @@ def test_a_ride_keeps_the_bike_as_it_was_until_told_otherwise(garage: Garage) ->
 def test_list_for_a_person(garage: Garage) -> None:
     garage.ok(*ADD, "--reading", REAR, "--setting", "rear=6 clicks?", "--route", "Ridge\x1b[31m loop")
     text = garage.ok("ride", "list")
-    assert "rear preload 6?" in text and "rear 65.0 ± 0.7 mm" in text and "\x1b" not in text
+    assert "Rear, mm" in text and "6?: 65.0 ± 0.7" in text and "\x1b" not in text
     assert "2.559 ± 0.028 in" in garage.ok("ride", "show", "1", "--units", "in")
     assert garage.json("ride", "list", "--bike", "Grey twin")["rides"][0]["ride"] == 1
     assert "There is no bike nope" in garage.refused("ride", "list", "--bike", "nope")
