@@ -195,6 +195,14 @@ _GROUPS = {
         },
         kind=DayGroup,
     ),
+    "completion": _Group(
+        line="Let the shell complete commands and options.",
+        text="Bash, zsh and fish complete commands and options at the Tab key.",
+        epilog="Example: strandline completion install",
+        entries={
+            "install": Entry("strandline.completion.install", "Let the shell complete commands and options."),
+        },
+    ),
 }
 GROUPS = {name: one.made(name) for name, one in _GROUPS.items()}
 """The groups of commands."""
@@ -219,6 +227,7 @@ COMMANDS = {
     "pool": Entry("", _GROUPS["pool"].line),
     "day": Entry("", _GROUPS["day"].line),
     "demo": Entry("strandline.demo.command", "Read the sample photos, and set up an invented bike."),
+    "completion": Entry("", _GROUPS["completion"].line),
     "help": Entry("strandline.help.command", "Show this overview, or explain a command or the words used."),
 }
 """All commands, in the order of the overview."""

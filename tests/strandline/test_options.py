@@ -50,6 +50,7 @@ NO_LENGTHS = {
     "ride route",
     "card",
     "bike more",
+    "completion install",
     "bike new",
     "bike edit",
     "bike list",

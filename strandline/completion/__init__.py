@@ -1,0 +1,1 @@
+"""``strandline completion``: the shell completes commands and options."""
