@@ -115,6 +115,11 @@ def parse_bike(text: str, name: str) -> BikeFile:
         raise _too_deep(name) from error
     if _depth(document) > DEEPEST:
         raise _too_deep(name)
+    if (
+        _largest(document) >= 2**63
+    ):  # TOML's integers have 64 bits, as the specification asks; Python's have no end
+        what = "A number in it has too many digits."
+        raise BikeFileError(name, (Problem(None, "", what, "Write it as measured, with its unit."),))
     reader = _Reader(text)
     values = reader.bike(document)
     if not reader.problems:
@@ -159,6 +164,13 @@ def _depth(document: dict[str, Any]) -> int:
         inner = [value for one in level for value in (one.values() if isinstance(one, dict) else one)]
         level = [value for value in inner if isinstance(value, dict | list)]
     return depth
+
+
+def _largest(value: object) -> int:
+    """Find the integer farthest from zero; what is given is not nested deep."""
+    if isinstance(value, dict | list):
+        return max(map(_largest, value.values() if isinstance(value, dict) else value), default=0)
+    return abs(value) if isinstance(value, int) else 0
 
 
 def _not_toml(said: str, text: str) -> Problem:
