@@ -44,7 +44,9 @@ def _printable_errors() -> Iterator[None]:
     except click.ClickException as error:
         from strandline.shared.messages import printable_lines
 
-        error.message = printable_lines(error.message)  # type: ignore[misc]
+        # Of what was typed so much is repeated; a bike's file may give a thousand lines of what is wrong.
+        lines = [line if len(line) <= 1_000 else f"{line[:1_000]}…" for line in error.message.split("\n")]
+        error.message = printable_lines("\n".join(lines))  # type: ignore[misc]
         raise
 
 

@@ -134,7 +134,8 @@ def as_count(raw: Any, name: str) -> Count:
     text = tidy(raw).lower()
     swapped = re.fullmatch(r"position ([0-9]+)", text)
     found = _COUNT.fullmatch(f"{swapped[1]} positions" if swapped else text)
-    if found is None or (found["unit"] and found["unit"] not in _COUNT_WORDS):
+    # No adjuster has a million steps, and more digits than a double holds would be infinity.
+    if found is None or len(found["number"]) > 12 or (found["unit"] and found["unit"] not in _COUNT_WORDS):
         raise AmountError(f"The {name} {quote(raw)} is no count.", example)
     if not found["unit"]:
         raise AmountError(f"The {name} {quote(raw)} does not say what is counted.", example)

@@ -167,6 +167,8 @@ def translate_sqlite_errors(path: Path) -> Iterator[None]:
             f"The logbook {path} is damaged ({error}).",
             "Keep it as it is, and go on from your latest backup.",
         ) from error
+    except OverflowError as error:  # SQLite's integers have 64 bits
+        raise RecordError("A number is too large to be stored or looked for.", "Check it.") from error
     except UnicodeEncodeError as error:
         raise RecordError("A text holds characters that cannot be stored.", "Type it anew.") from error
 

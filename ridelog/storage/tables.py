@@ -20,6 +20,10 @@ CURRENT = "NOT EXISTS (SELECT 1 FROM {0} AS newer WHERE newer.replaces = {0}.id)
 """Condition on a table: nothing has taken this row's place."""
 
 
+LONGEST_NAME = 200
+"""Characters of a load's name, which stands in tables and charts."""
+
+
 class WithProvenance(Protocol):
     """A record that says where its values come from."""
 
@@ -96,7 +100,14 @@ class Loads(Table):
             return current_names([dict(row) for row in self.all(query, bike_id)])
 
     def named(self, bike_id: str, name: str, provenance: Provenance) -> LoadCase:
-        """Find the load case of this name, or keep a new one of which only the name is known."""
+        """Find the load case of this name, or keep a new one of which only the name is known.
+
+        Raises
+        ------
+        RecordError
+            The name is too long, or was that of a load which was renamed since.
+        """
+        _refuse_long(name)
         with translate_sqlite_errors(self.path), transaction(self.connection):
             found = self.find(bike_id, name)
             if found is None:
@@ -139,6 +150,7 @@ class Loads(Table):
         RecordError
             There is no such load case, or another one has the new name.
         """
+        _refuse_long(new)
         with translate_sqlite_errors(self.path), transaction(self.connection):
             case = self._known(bike_id, name)
             new = " ".join(new.split())
@@ -187,6 +199,7 @@ class Loads(Table):
         LoadCase
             As kept.
         """
+        _refuse_long(case.name)
         with translate_sqlite_errors(self.path), transaction(self.connection):
             before = self.find(bike_id, case.name)
             kept = replace(
@@ -213,3 +226,8 @@ class Loads(Table):
             record(LoadCase, row, items=tuple(items[row["id"]]), axle_loads=tuple(loads[row["id"]]))
             for row in self.rows(LoadCase, where, *values)
         )
+
+
+def _refuse_long(name: str) -> None:
+    if len(name) > LONGEST_NAME:
+        raise RecordError(f"The load's name has {len(name)} characters.", f"Write at most {LONGEST_NAME}.")

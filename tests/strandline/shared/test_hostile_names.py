@@ -18,7 +18,7 @@ from ridelog.transfer.as_csv import read_csv, without_formulas
 from strandline.charts.style import new_figure, picture, title
 from strandline.shared.files import OutputError, overlay_names, write_new
 from tests.helpers.made_day import run
-from tests.helpers.made_records import BIKE, entry, new_logbook, put_bike
+from tests.helpers.made_records import BIKE, entry, new_logbook, put_bike, put_ride
 
 
 @pytest.mark.parametrize("letter", ["a", "é", "漢"])
@@ -106,3 +106,49 @@ def test_exports_for_spreadsheets_hold_no_formula(tmp_path: Path) -> None:
     assert read_csv(folder).tables["ride_entry"][0]["route"] == "=cmd|' /C calc'!A0"
     assert run(*words[:4], "--for-spreadsheet", "--logbook", path).exit_code == 2
     assert [without_formulas(one) for one in ("@a", "\ta", "a=", -1.5)] == ["'@a", "'\ta", "a=", -1.5]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("ride", "show", "9" * 30),
+        ("ride", "amend", "9" * 30, "--note", "x"),
+        (
+            "ride",
+            "add",
+            "--bike",
+            "twin",
+            "--route",
+            "Loop",
+            "--setting",
+            f"rear.preload={'9' * 5_000} clicks",
+        ),
+        ("ride", "add", "--bike", "twin", "--route", "Loop", "--reading", f"rear=remaining {'9' * 5_000} mm"),
+        ("ride", "add", "--bike", "twin", "--route", "Loop", "--reading", "rear=remaining ٣ mm"),
+        ("ride", "add", "--bike", "twin", "--route", "Loop", "--date", "0000-01-01"),
+        (
+            "sag",
+            "--bike",
+            "twin",
+            "--load",
+            "x" * 3_000_000,
+            "--length",
+            "rear=hanging 640 mm, rider-aboard 602 mm",
+        ),
+        ("loads", "--bike", "twin", "--load", "x" * 3_000_000, "--rider", "84 kg"),
+        ("bike", "show", "x" * 3_000_000),
+        ("ride", "route", "--bike", "twin", "--route", "x" * 3_000_000, "--rename", "y"),
+    ],
+    ids=lambda words: " ".join(words)[:40].strip(),
+)
+def test_endless_values_are_one_short_message(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Digits and letters without end end in words, and what is repeated of them is short."""
+    (tmp_path / "bikes").mkdir()
+    (tmp_path / "bikes" / "twin.toml").write_text(BIKE, encoding="utf-8")
+    with new_logbook(tmp_path) as book:
+        put_ride(book)
+    (tmp_path / "bikes").rename(tmp_path / "book" / "bikes")
+    result = run(*words, "--logbook", tmp_path / "book" / "logbook.sqlite")
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code in (1, 2)
+    assert len(result.output) < 3_000
