@@ -27,7 +27,7 @@ from suspension.errors import SuspensionError
 from suspension.loads.limits import LoadVerdict
 from suspension.springs.adjuster import preload_mm
 from suspension.springs.equilibrium import rest_under
-from suspension.springs.wheel_rate import preload_force_per_mm
+from suspension.springs.wheel_rate import wheel_force_n
 
 NO_STATICS = (
     "No count to start from: that needs the spring's rate and preload_at_soft, motion_ratio and unsprung in the bike's "
@@ -171,12 +171,16 @@ def _from_statics(known: EndLog, load: CaseLoads, base: CaseAdvice) -> float | N
     preload = preload_mm(facts.adjuster, count, facts.preload_at_soft_mm)
     if preload is None:
         return None
-    end = facts.forces.with_preload(preload)
+    forces, soft = facts.forces, preload - (facts.adjuster.added_mm(count) or 0.0)
     try:
-        per_mm = preload_force_per_mm(end, rest_under(end, then.value).stroke_mm)
+        stroke = rest_under(forces.with_preload(preload), then.value).stroke_mm
+        return count_from_statics(
+            now.value - then.value + wheel_force_n(forces.with_preload(preload), stroke),
+            lambda added: wheel_force_n(forces.with_preload(soft + added), stroke),
+            facts.adjuster,
+        )
     except SuspensionError:
         return None  # a table that ends too early
-    return count_from_statics(count, now.value - then.value, per_mm, facts.adjuster) if per_mm > 0 else None
 
 
 def narrowed(ends: Sequence[EndAdvice], load: str | None) -> tuple[EndAdvice, ...]:

@@ -28,7 +28,8 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
     assert step is not None and situation is not None
     kind, now, to = situation.kind, situation.now, step.count
     which = f"{end.facts.end.value.capitalize()} preload"
-    both = "" if len(end.facts.legs) == 1 else ", both sides alike"
+    sprung = [leg for leg in end.facts.legs if leg.has_spring is not False]
+    both = ", both sides alike" if len(sprung) > 1 else ""
     recount = "count again from the soft end, then wind to " if situation.now_in_doubt else ""
     at = "" if to is None else f"{recount}{kind.place(to)}"
     if step.action in (Action.MORE, Action.LESS) and to is not None and now is not None and not recount:

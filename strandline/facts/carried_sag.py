@@ -14,6 +14,7 @@ from suspension.sag.travel import Coordinate
 from suspension.sag.windows import WhichSag, Window, sag_window
 from suspension.springs.adjuster import preload_mm
 from suspension.springs.equilibrium import rest_under
+from suspension.springs.wheel_rate import wheel_force_n
 
 # Of what preload carries sag by, so much is not known: a step's worth, and springs that are not quite linear
 # [a choice].
@@ -64,7 +65,7 @@ class CarriedSag:
         return sag.stiction_mm / 2 * (ratio.at(0.0) if at_wheel and ratio is not None else 1.0)
 
     def stroke_mm(self, count: float | None) -> Quantity | None:
-        """Compression with the rider aboard at a count, mm of stroke: sag(d2) = sag(d1) - (d2 - d1)."""
+        """Compression with the rider aboard at a count, mm of stroke: sag(d2) = sag(d1) - (d2 - d1), or by balance."""
         if not self.is_measured or self.place is None:
             return None if count is None else self._by_statics(count)
         sag = self.place.sag(WhichSag.RIDER)
@@ -111,7 +112,24 @@ class CarriedSag:
         if then is None or now is None:
             return None
         sigma = math.hypot(measured.sigma, CARRIED_RELATIVE_SIGMA * (now - then))
-        return Quantity(max(0.0, measured.value - (now - then)), sigma)
+        stroke = self._by_balance(measured.value, then, now)
+        return Quantity(max(0.0, measured.value - (now - then)) if stroke is None else stroke, sigma)
+
+    def _by_balance(self, stroke_mm: float, then_mm: float, now_mm: float) -> float | None:
+        """Solve for the stroke under the load that explains the measured one; None where mm for mm is as good.
+
+        With air, or a ratio that changes, a mm of preload is not a mm of sag.
+        """
+        facts, soft = self.facts, self.facts.preload_at_soft_mm
+        if facts.forces is None or soft is None or stroke_mm < 0:
+            return None
+        if facts.forces.ratio.is_constant and all(leg.air is None for leg in facts.forces.legs):
+            return None
+        try:
+            load_n = wheel_force_n(facts.forces.with_preload(soft + then_mm), stroke_mm)
+            return rest_under(facts.forces.with_preload(soft + now_mm), load_n).stroke_mm
+        except SuspensionError:
+            return None
 
     def _by_statics(self, count: float) -> Quantity | None:
         facts = self.facts

@@ -172,8 +172,10 @@ def _spring(
     if sag is None or depth is None or sprung is None or facts.ratio is None or not linear:
         return None
     try:
-        wanted = Wanted(worst.load_factor, sprung.value, sag, depth)
-        return spring_to_buy(wanted, springs, facts.ratio.at(depth))
+        # At the spring, whose force is W/MR: a ratio that changes between sag and depth changes the hit, too.
+        at_sag, at_depth = facts.ratio.at(sag), facts.ratio.at(depth)
+        wanted = Wanted(worst.load_factor * at_sag / at_depth, sprung.value, sag, depth)
+        return spring_to_buy(wanted, springs, at_sag)
     except SuspensionError:
         return None
 

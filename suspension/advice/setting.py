@@ -9,6 +9,8 @@ from suspension.springs.adjuster import Adjuster
 
 # Ends of the interval behind a count: as sure as this, and as sure as 1 less this, that it is firm enough.
 _SURE = 0.05
+# Rounding of sums of floats, N.
+_ROUNDING_N = 1e-6
 
 
 @dataclass(frozen=True)
@@ -34,44 +36,45 @@ def count_interval(counts: Sequence[float], certainty: Callable[[float], float])
     return CountInterval(low, high)
 
 
-def count_from_statics(
-    count: float, added_load_n: float, preload_force_n_per_mm: float, adjuster: Adjuster
-) -> float | None:
-    """Give the first count for a load that was never ridden, from the count of one that was [derived].
+def count_from_statics(load_n: float, force_n: Callable[[float], float], adjuster: Adjuster) -> float | None:
+    """Give the first count for a load that was never ridden, from where one that was ridden stands [derived].
 
-    Added preload of dW/(sum of k MR) keeps the rider sag. To the firmer side: a quiet ride is no loss, a bottomed
-    one is.
+    The softest count whose springs carry the load there keeps the rider sag; of linear springs it adds
+    dW/(sum of k MR) of preload. To the firmer side: a quiet ride is no loss, a bottomed one is.
 
     Parameters
     ----------
-    count : float
-        Count that suits the load that was ridden, up from the soft end.
-    added_load_n : float
-        What the springs carry more now, N (negative for less).
-    preload_force_n_per_mm : float
-        What each mm of preload on all legs adds to the wheel force, N/mm: `wheel_rate.preload_force_per_mm`.
+    load_n : float
+        What the springs carry now, N.
+    force_n : callable
+        Force at the wheel, N, where the load that was ridden stands, from the preload over that at the soft end, mm.
     adjuster : Adjuster
 
     Returns
     -------
     float or None
-        Within the adjuster's range; None where a step's worth is not known.
+        Within the adjuster's range; None where a step's worth is not known, or adds no force.
 
     Examples
     --------
     14 kg more on one spring of 40 N/mm, MR 0.8, 1 mm a click: 4.29 clicks more than 6.
 
     >>> from suspension.springs.adjuster import AdjusterKind
-    >>> count_from_statics(6, 14 * 9.80665, 40 * 0.8, Adjuster(AdjusterKind.CLICKS, 15, 1.0))
+    >>> force = lambda added: 40 * 0.8 * (40 + added)
+    >>> count_from_statics(force(6) + 14 * 9.80665, force, Adjuster(AdjusterKind.CLICKS, 15, 1.0))
     11.0
     """
-    now = adjuster.added_mm(count)
-    if now is None:
-        return None
-    wanted = now + added_load_n / preload_force_n_per_mm
     reached = adjuster.first
-    while (adjuster.added_mm(reached) or 0.0) < wanted - 1e-9:
+    added = adjuster.added_mm(reached)
+    if added is None:
+        return None
+    carried = force_n(added)
+    while carried < load_n - _ROUNDING_N:
         if adjuster.end is not None and reached + 1 > adjuster.end:
             return adjuster.end
         reached += 1
+        more = force_n(adjuster.added_mm(reached) or 0.0)
+        if more <= carried:
+            return None
+        carried = more
     return reached

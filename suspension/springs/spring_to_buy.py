@@ -43,7 +43,7 @@ class Wanted:
     Attributes
     ----------
     load_factor : float
-        lam of the worst route, over 1.
+        lam of the worst route, over 1; times MR at the sag over MR at the depth where the ratio changes.
     sprung_load_n : float
         Ws with the rider aboard, N.
     sag_stroke_mm : float
@@ -69,7 +69,7 @@ def spring_to_buy(wanted: Wanted, springs: int, motion_ratio: float) -> SpringWa
     springs : int
         n, that carry this end.
     motion_ratio : float
-        MR near the depth.
+        MR at the sag.
 
     Raises
     ------

@@ -61,8 +61,3 @@ def wheel_rate_n_per_mm(end: EndForces, stroke_mm: float) -> float:
     force = sum(leg.force_n(stroke_mm) for leg in end.legs)
     rate = sum(leg.rate_n_per_mm(stroke_mm) for leg in end.legs)
     return rate * ratio**2 + force * ratio * end.ratio.slope_per_mm(stroke_mm)
-
-
-def preload_force_per_mm(end: EndForces, stroke_mm: float) -> float:
-    """Give what each mm of preload, the same on all legs, adds to the wheel force at a stroke: sum k MR, N/mm."""
-    return sum(leg.spring_rate(stroke_mm) for leg in end.legs) * end.ratio.at(stroke_mm)

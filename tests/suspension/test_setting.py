@@ -12,22 +12,28 @@ from suspension.springs.adjuster import Adjuster, AdjusterKind, Count, recounted
 CLICKS = Adjuster(AdjusterKind.CLICKS, 15, 1.0)
 
 
+def spring(added_mm: float) -> float:
+    """One spring of 40 N/mm at MR 0.8, 40 mm in at the soft end."""
+    return 40 * 0.8 * (40 + added_mm)
+
+
 @pytest.mark.parametrize(
     ("low_n", "count"), [(0.0, 6), (31.9, 7), (32.1, 8), (-64.0, 4), (320.0, 15), (-400.0, 0)]
 )
 def test_added_load_over_the_force_of_a_mm(low_n: float, count: float) -> None:
     """dW/(n k MR): 32 N/mm for one spring of 40 N/mm at MR 0.8; up to the firmer click, within the range."""
-    assert count_from_statics(6, low_n, 40 * 0.8, CLICKS) == count
+    assert count_from_statics(spring(6) + low_n, spring, CLICKS) == count
 
 
 def test_measured_ramp_positions_are_taken_as_measured() -> None:
     ramp = Adjuster(AdjusterKind.POSITIONS, positions_mm=(0.0, 2.0, 7.0, 9.0))
-    assert count_from_statics(1, 2.5 * 32, 32.0, ramp) == 3
-    assert count_from_statics(1, 2.0 * 32, 32.0, ramp) == 2
+    assert count_from_statics(spring(0) + 2.5 * 32, spring, ramp) == 3
+    assert count_from_statics(spring(0) + 2.0 * 32, spring, ramp) == 2
 
 
 def test_without_a_steps_worth_there_is_no_count() -> None:
-    assert count_from_statics(6, 100.0, 32.0, Adjuster(AdjusterKind.CLICKS, 15)) is None
+    assert count_from_statics(spring(6) + 100.0, spring, Adjuster(AdjusterKind.CLICKS, 15)) is None
+    assert count_from_statics(100.0, lambda added: 0.0, Adjuster(AdjusterKind.CLICKS, None, 1.0)) is None
 
 
 def test_the_interval_is_the_softest_count_that_is_firm_enough_with_5_and_95_percent() -> None:

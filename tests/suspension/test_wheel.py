@@ -16,7 +16,7 @@ from suspension.springs.frequency import ride_frequency_hz
 from suspension.springs.leg_forces import LegForces
 from suspension.springs.motion_ratio import MotionRatio, fork_motion_ratio
 from suspension.springs.springs import DualRateSpring, ForceTable, LinearSpring
-from suspension.springs.wheel_rate import EndForces, preload_force_per_mm, wheel_force_n, wheel_rate_n_per_mm
+from suspension.springs.wheel_rate import EndForces, wheel_force_n, wheel_rate_n_per_mm
 
 QUICK = settings(max_examples=40, deadline=None)
 
@@ -50,7 +50,7 @@ def test_fork_vertical_rate() -> None:
 
 def test_a_spring_in_one_leg_only() -> None:
     end = EndForces((LegForces(LinearSpring(18), 5), LegForces()), MotionRatio.constant(1.0))
-    assert wheel_force_n(end, 10) == pytest.approx(270) and preload_force_per_mm(end, 10) == 18
+    assert wheel_force_n(end, 10) == pytest.approx(270)
 
 
 def full_end(preload: float, r0: float, r1: float, exponent: float = 1.0) -> EndForces:
