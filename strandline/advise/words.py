@@ -43,6 +43,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
     )
     return {
         Action.FOUND: f"Nothing.{left}",
+        Action.DAMPING: f"{end.facts.end.value.capitalize()} {situation.damping}, then the same loop.{left}",
         Action.RIDE_AGAIN: f"Ride again.{left}",
         Action.READ_AGAIN: f"Set the marker, ride, and read again.{left}",
         Action.MEASURE_SAG: f"Measure rider sag (strandline sag).{left}",

@@ -52,6 +52,8 @@ def cautions_for_step(step: Step, situation: Situation) -> tuple[Caution, ...]:
         found += [Caution.STAND, Caution.RANGE, Caution.AFTER_CHANGE, Caution.OTHERS_FIRST]
     elif step.action is Action.COUNT or situation.now_in_doubt:
         found += [Caution.STAND, Caution.RANGE]
+    if step.action is Action.DAMPING:
+        found += [Caution.RANGE, Caution.OTHERS_FIRST]
     if step.action is Action.REDUCE_LOAD:
         found.append(Caution.LOAD)
     if step.action is Action.REVIEW:

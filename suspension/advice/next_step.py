@@ -23,6 +23,7 @@ RULES: tuple[Callable[[Situation], Step | None], ...] = (
     rules.count_unknown,
     rules.sag_first,
     rules.by_risk,
+    rules.damping,
     rules.short_of_found,
     rules.found,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from suspension.advice.counts import (
     allowed,
     firmest_allowed,
+    reached_bumper_at,
     sag_count,
     softest_safe,
     towards,
@@ -194,6 +195,22 @@ def _at_the_limit(s: Situation, why: tuple[str, ...]) -> Step:
         if s.sag_at(s.now) in (Judgement.INSIDE, Judgement.BETWEEN):
             why = (*why, NOT_PRELOAD)
     return Step(Action.REVIEW, s.now, why, f"{ends} {s.spring or AT_A_LIMIT}")
+
+
+def damping(s: Situation) -> Step | None:
+    """Harsh with stroke in reserve, the tyres right: a step of damping, where preload stays and nothing met the bumper.
+
+    Before "found", which would leave a harsh setting alone; never beside a change of preload.
+    """
+    last, here = s.last, s.at(s.now)
+    if s.damping is None or last is None or here is None or s.now_in_doubt:
+        return None
+    quiet = Felt.HARSH in last.felt and s.verdict(last).band is Band.PLENTY and not last.legs_differ
+    safe = here.chance is not None and here.chance <= CHANCE_ALLOWED and not reached_bumper_at(s, s.now)
+    if not quiet or not safe or any(Felt.BOTTOMED in ride.felt for ride in s.runs):
+        return None
+    why = "Harsh with stroke in reserve, and the tyre pressure is right: less compression damping before preload."
+    return Step(Action.DAMPING, s.now, (why,))
 
 
 def short_of_found(s: Situation) -> Step | None:

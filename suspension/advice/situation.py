@@ -132,6 +132,8 @@ class Situation:
         What is wrong with the tyre pressures, if anything.
     spring : str or None
         The spring that would do, in words, where the range or the sag window ends.
+    damping : str or None
+        One step less of compression damping, in words, where it is known and the tyres were right.
     limits : BandLimits
     """
 
@@ -153,6 +155,7 @@ class Situation:
     events: tuple[str, ...] = ()
     tyres: str | None = None
     spring: str | None = None
+    damping: str | None = None
     limits: BandLimits = field(default_factory=BandLimits)
 
     @property

@@ -28,6 +28,7 @@ class Action(StrEnum):
     START = "start at"
     MORE = "more preload"
     LESS = "less preload"
+    DAMPING = "less compression damping"
     RIDE_AGAIN = "ride again"
     REVIEW = "have spring and oil level reviewed"
     MEASURE_SAG = "measure rider sag"

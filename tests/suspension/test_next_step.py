@@ -322,3 +322,30 @@ def test_no_step_goes_past_a_limit(
             assert at is not None and at.rider_sag_percent is not None
             # out of the window only on the way into it
             assert at.rider_sag_percent.value >= 25 or sag - (now - 5) < 25
+
+
+CLICK = "compression damping: one click softer, from 8 to 9 out"
+HARSH_RIDE = ride(Quantity(43.0, 0.4), felt=frozenset({Felt.HARSH}))
+
+
+def test_harsh_in_reserve_a_click_of_damping() -> None:
+    step = next_step(situation(HARSH_RIDE, damping=CLICK))
+    assert step.action is Action.DAMPING and step.count == 5
+    assert Caution.RANGE in cautions_for_step(step, situation(HARSH_RIDE, damping=CLICK))
+    assert next_step(situation(HARSH_RIDE)).action is not Action.DAMPING
+
+
+@pytest.mark.parametrize(
+    "s",
+    [
+        situation(ride(HIT, route="Pass road"), HARSH_RIDE, damping=CLICK),  # at the bumper on another route
+        situation(HARSH_RIDE, damping=CLICK, counts=counts(chance_at_5=0.2)),  # too likely, not plainly
+        situation(HARSH_RIDE, damping=CLICK, counts=counts(chance_at_5=None)),
+        situation(ride(felt=frozenset({Felt.BOTTOMED})), HARSH_RIDE, damping=CLICK),
+        situation(replace(HARSH_RIDE, legs_differ=True), damping=CLICK),
+        situation(HARSH_RIDE, damping=CLICK, now_in_doubt=True),
+        situation(HARSH_RIDE, damping=CLICK, tyres="The rear tyre had 1.4 bar."),
+    ],
+)
+def test_no_click_of_damping_where_it_is_not_safe(s: Situation) -> None:
+    assert next_step(s).action is not Action.DAMPING
