@@ -106,7 +106,7 @@ def _no_card_scale(known: Known) -> Observations:
 
 def _lens_assumed_exact(known: Known) -> Observations:
     return replace(
-        known.joint.observations, focal_rel_sd=1e-4, focal_doubt_sd=0.0, k1_sd=1e-4, centre_sd_px=0.01
+        known.joint.observations, focal_rel_sd=1e-4, focal_extra_sd=0.0, k1_sd=1e-4, centre_sd_px=0.01
     )
 
 

@@ -1,6 +1,6 @@
 """The pool of looks of a shaft's ends: whatever the trade puts round a shaft, for seals and far ends alike.
 
-What a part looks like does not tell at which end it is: only the side does, and a few habits of the trade
+What a part looks like does not show at which end it is: only the side does, and a few habits of the trade
 (`SEAL_LIKES`, `FAR_LIKES`).
 """
 

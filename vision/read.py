@@ -45,7 +45,7 @@ from vision.shaft.scale_check import (
     scale_check,
     scale_conflict,
     width_mismatch,
-    with_diameter_doubt,
+    with_wider_diameter,
 )
 
 # Residual of the corners against a flat card, mm on the card (root mean square), from which it counts as curled.
@@ -148,7 +148,7 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace
             assert trace.fit is not None
-            reading, final = lengths(known, with_diameter_doubt(trace.fit, scale), choice)
+            reading, final = lengths(known, with_wider_diameter(trace.fit, scale), choice)
             return with_geometry(reading, final, request), replace(trace, final=final)
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace

@@ -114,7 +114,7 @@ def notes(s: Situation) -> tuple[str, ...]:
 
 
 def dive_words(step: str, added_mm: float | None, sag_allows: bool) -> str:
-    """Tell a rider whose fork dives what one step more gives and costs, without advising it.
+    """Say what one step more gives and costs a rider whose fork dives, without advising it.
 
     Parameters
     ----------

@@ -87,7 +87,7 @@ class AtCount:
     rider_sag_percent : Quantity or None
         Carried by reckoning from the count at which it was measured, percent of wheel travel.
     chance : float or None
-        That the next ride over the worst route of this load reaches the bumper; None where nothing tells.
+        That the next ride over the worst route of this load reaches the bumper; None where nothing is known.
     """
 
     count: float

@@ -9,9 +9,11 @@ from click.testing import CliRunner, Result
 
 from strandline.__main__ import cli
 from tests.helpers.made_readings import strict
+from tests.helpers.made_records import REAR
 
 # Fork and shock as in the trade's check values: fork E0 205, S 120; shock E0 80 to the bumper's face, b 20, bs 8.
-BIKE = """\
+BIKE = (
+    """\
 format = 1
 name = "Grey twin"  # ours
 use = "street"
@@ -33,22 +35,9 @@ steps = "6 turns"
 [leg.front-right]
 same_as = "front-left"
 
-[leg.rear]
-layout = "shock"
-shaft = "14.0 mm"
-extended = "80 mm"
-bumper_free = "20 mm"
-bumper_crushed = "8 mm"
-
-[leg.rear.marker]
-kind = "o-ring"
-width = "2.5 mm"
-
-[leg.rear.adjuster.preload]
-kind = "clicks"
-steps = "15 clicks"
-step = "1.0 mm"
 """
+    + REAR
+)
 
 # Both wheels weighed, and all that the physics needs at the rear: MR 0.8, k 40 N/mm, 8 mm of preload at the soft end,
 # 115 mm of wheel travel (S 92); the front without springs.

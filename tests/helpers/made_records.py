@@ -33,8 +33,27 @@ from suspension.stroke.marker import MarkerKind
 TYPED = Provenance(Source.TYPED, "0.0-test", who="A. Tester")
 PHOTO = Provenance(Source.PHOTO, "0.0-test", photo_name="IMG_1.jpg", photo_sha256="ab" * 32)
 
+REAR = """\
+[leg.rear]
+layout = "shock"
+shaft = "14.0 mm"
+extended = "80 mm"
+bumper_free = "20 mm"
+bumper_crushed = "8 mm"
+
+[leg.rear.marker]
+kind = "o-ring"
+width = "2.5 mm"
+
+[leg.rear.adjuster.preload]
+kind = "clicks"
+steps = "15 clicks"
+step = "1.0 mm"
+"""
+
 # Fork and shock as in the trade's check values: fork E0 205, S 120; shock E0 80 to the bumper's face, b 20, bs 8.
-BIKE = """\
+BIKE = (
+    """\
 format = 1
 name = "Grey twin"            # ours
 use = "street"
@@ -79,22 +98,9 @@ steps = "20 clicks"
 [leg.front-right]
 same_as = "front-left"
 
-[leg.rear]
-layout = "shock"
-shaft = "14.0 mm"
-extended = "80 mm"
-bumper_free = "20 mm"
-bumper_crushed = "8 mm"
-
-[leg.rear.marker]
-kind = "o-ring"
-width = "2.5 mm"
-
-[leg.rear.adjuster.preload]
-kind = "clicks"
-steps = "15 clicks"
-step = "1.0 mm"
 """
+    + REAR
+)
 
 
 def bike_file(text: str = BIKE) -> BikeFile:

@@ -147,7 +147,7 @@ def test_no_forecast_lies_below_the_rider_aboard_compression() -> None:
 
 
 def test_how_sure_a_count_is_firm_enough() -> None:
-    """With hardly any doubt of the rides it is all or nothing; with few rides it rises with preload."""
+    """With hardly any uncertainty of the rides it is all or nothing; with few rides it rises with preload."""
     many = Severity(
         ForceCurve.by_depth(100.0),
         tuple(RideAt(Quantity(70.0 + 2 * (i % 3), 0.1), 14.0) for i in range(40)),

@@ -98,7 +98,7 @@ def test_a_wrong_print_scale_is_noticed(print_scale: float) -> None:
 def test_a_diameter_that_all_but_contradicts_is_doubted(
     fit: ShaftFit, depth_mm: float, sd_mm: float, doubted: bool
 ) -> None:
-    found = scale.with_diameter_doubt(fit, gap(depth_mm, sd_mm)).observations.declared
+    found = scale.with_wider_diameter(fit, gap(depth_mm, sd_mm)).observations.declared
     before = fit.observations.declared
     if doubted:
         # The share by which depth changes the scale at that distance.

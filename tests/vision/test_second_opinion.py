@@ -1,4 +1,4 @@
-"""The second part segmentation as a witness of far ends: made-up answers of it, and what they do to a rim."""
+"""The second part segmentation on far ends: made-up answers of it, and what they do to a rim."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ VIEW = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)
 
 
 def answering(monkeypatch: pytest.MonkeyPatch, classes: np.ndarray) -> SecondOpinion:
-    """Make a second opinion whose network answers so; the code values of the view tell which rows it is shown."""
+    """Make a second opinion whose network answers so; the code values of the view say which rows it is shown."""
     rows = np.repeat(np.arange(READER_ROWS, dtype=np.float64)[:, None], READER_COLUMNS, axis=1)
     view = np.stack([rows // 256, rows % 256, np.ones_like(rows)], -1).astype(np.uint8)
 
@@ -80,7 +80,7 @@ def test_where_it_disagrees_the_far_end_is_less_certain(monkeypatch: pytest.Monk
     assert apart.sd_px == pytest.approx(np.hypot(alone.sd_px, more_px), rel=0.06)
     each = SEGMENTATION_WEIGHT[RimKind.FAR_END]
     moved = [float(np.median(CYLINDER.unroll(FRAME.camera.rays(one.points_px))[0])) for one in (alone, apart)]
-    # Of three witnesses, weights 1 - w, w and w, one lies 3 mm away.
+    # Of three positions, weights 1 - w, w and w, one lies 3 mm away.
     assert moved[1] - moved[0] == pytest.approx(-3.0 * each / (1 + each), rel=0.06)
 
 

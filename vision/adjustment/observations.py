@@ -120,9 +120,9 @@ class Observations:
     left_px, right_px : ndarray of shape (n, 2)
         Points on the silhouettes at smaller and at larger card x.
     rims : tuple of RimPoints
-    focal_doubt_sd : float
+    focal_extra_sd : float
         Further relative standard uncertainty of the focal length: it may not be this photo's, see
-        `vision.adjustment.focal_doubt`.
+        `vision.adjustment.focal_mixture`.
     card_depth_sd_mm : float
         Standard uncertainty of the axis' distance from the card's plane, see `card_depth_sd_mm`.
     use_card_depth : bool
@@ -141,7 +141,7 @@ class Observations:
     right_px: np.ndarray
     rims: tuple[RimPoints, ...] = ()
     k1_sd: float = K1_SD
-    focal_doubt_sd: float = 0.0
+    focal_extra_sd: float = 0.0
     use_card_depth: bool = True
     card_depth_sd_mm: float = CARD_DEPTH_SD_MM
     centre_sd_px: float = CENTRE_SD_PX
@@ -151,8 +151,8 @@ class Observations:
 
     @property
     def focal_prior_sd(self) -> float:
-        """Relative standard uncertainty of the focal length, with the doubt whether it is this photo's."""
-        return float(np.hypot(self.focal_rel_sd, self.focal_doubt_sd))
+        """Relative standard uncertainty of the focal length, widened where it may be another photo's."""
+        return float(np.hypot(self.focal_rel_sd, self.focal_extra_sd))
 
 
 def card_depth_sd_mm(axis_x_mm: float) -> float:

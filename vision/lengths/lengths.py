@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from vision.adjustment.focal_doubt import with_focal_doubt
+from vision.adjustment.focal_mixture import with_mixture_prior
 from vision.adjustment.observations import CENTRE_SD_PX, Observations, RimPoints
 from vision.adjustment.solve import Solution, solve
 from vision.names import LengthName, RimName
@@ -46,7 +46,7 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
     )
     observations = replace(fit.observations, rims=rims)
     final = solve(_extended(fit.solution.theta, observations), observations)
-    observations = with_focal_doubt(final.theta, observations)
+    observations = with_mixture_prior(final.theta, observations)
     final = solve(final.theta, observations)
     order = [r.name for r in rims]
     s, cov = final.rim_s_mm, final.rim_covariance_mm2

@@ -1,4 +1,4 @@
-"""A second part segmentation, trained on other scenes: a witness independent of the first."""
+"""A second part segmentation, trained on other scenes, independent of the first."""
 
 from __future__ import annotations
 

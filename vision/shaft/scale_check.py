@@ -23,7 +23,7 @@ DEPTH_SIGNIFICANCE = 2.5
 # From this depth on, mm, twice the standard uncertainty of a card laid with usual care, the diameter may as well be the
 # wrong one: it then gets what would reconcile it with the card as its standard uncertainty. Without it 57 more lengths
 # of 37 photos read with diameters 3 and 5 % off were wrong (docs/measured.md, "Cheap steps on three sets").
-DIAMETER_DOUBT_MM = 10.0
+DIAMETER_WIDENED_FROM_MM = 10.0
 # From so many of its own standard uncertainties on a depth is said, if it is more than twice `CARD_DEPTH_SD_MM`: a
 # print at 0.94, 7 mm off, is right in neither (docs/measured.md, "Cheap steps on three sets").
 REMARK_SIGNIFICANCE, REMARK_MM = 3.0, 2 * CARD_DEPTH_SD_MM
@@ -85,8 +85,8 @@ def scale_conflict(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
     return abs(scale.depth_gap_mm) > limit_mm
 
 
-def with_diameter_doubt(fit: ShaftFit, scale: ScaleCheck) -> ShaftFit:
-    """Doubt the diameter where card and diameter all but contradict each other.
+def with_wider_diameter(fit: ShaftFit, scale: ScaleCheck) -> ShaftFit:
+    """Widen the diameter's uncertainty where card and diameter all but contradict each other.
 
     Parameters
     ----------
@@ -100,7 +100,7 @@ def with_diameter_doubt(fit: ShaftFit, scale: ScaleCheck) -> ShaftFit:
         The same where both agree.
     """
     observations, gap_mm = fit.observations, abs(scale.depth_gap_mm)
-    if gap_mm <= max(DIAMETER_DOUBT_MM, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm):
+    if gap_mm <= max(DIAMETER_WIDENED_FROM_MM, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm):
         return fit
     declared = observations.declared
     off = gap_mm / float(np.linalg.norm(fit.solution.cylinder.point_cam))

@@ -83,8 +83,8 @@ def test_an_interval_is_stated_from_three_rides_on(garage: Garage) -> None:
         said = " ".join(garage.ok("advise", "--bike", "grey-twin").split())
         assert "rough estimate" in said and "9 times in 10" not in said
     ride(garage, 3, "6 clicks", "remaining 23 mm")
-    told = rear(garage)["next_ride"]
-    assert not told["mostly_prior"] and told["low_mm"] < 57 < told["high_mm"]
+    expected = rear(garage)["next_ride"]
+    assert not expected["mostly_prior"] and expected["low_mm"] < 57 < expected["high_mm"]
     assert "9 times in 10, by 3 rides" in " ".join(garage.ok("advise", "--bike", "grey-twin").split())
 
 

@@ -36,13 +36,13 @@ def test_bash_finds_it_by_its_own_rule_and_knows_the_command(home: Path) -> None
     result = CliRunner().invoke(cli, ["completion", "install"])
     assert result.exit_code == 0 and "press Tab" in result.output
     path = home / "data/bash-completion/completions/strandline"
-    told = subprocess.run(
+    done = subprocess.run(
         ["bash", "-c", f"source '{path}' && complete -p strandline"],
         capture_output=True,
         text=True,
         check=True,
     )
-    assert told.stdout.strip().endswith(" strandline")
+    assert done.stdout.strip().endswith(" strandline")
 
 
 def test_an_unknown_shell_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:

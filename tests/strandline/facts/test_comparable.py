@@ -1,4 +1,4 @@
-"""Which rides tell of today's settings: the trade pools runs only where spring, preload at the soft end, step, ratio,
+"""Which rides speak for today's settings: the trade pools runs only where spring, preload at the soft end, step, ratio,
 E0, S, air, the other counts and tyre pressures (within 0.2 bar) are those of today [common practice].
 """
 

@@ -1,7 +1,7 @@
-"""Doubt of the focal length: it may be another photo's, or that of a frame since cut, and the photo itself has a say.
+"""A mixture prior on the focal length, which may be another photo's or that of a frame since cut.
 
 The prior is a mixture: as the file (or the user) says, within its standard uncertainty, or anything about it. What the
-photo alone tells of the focal length weighs both against each other. The adjustment knows normal priors only, so the
+photo alone says of the focal length weighs both against each other. The adjustment knows normal priors only, so the
 mixture is replaced by the normal prior that leaves as much uncertain (docs/measurement-model.md, "Focal length").
 """
 
@@ -24,8 +24,8 @@ FALSE_SD = 0.5
 _LEAST_INFORMATION = 1e-6
 
 
-def with_focal_doubt(theta: np.ndarray, observations: Observations) -> Observations:
-    """Add the doubt that the photo leaves to its focal length.
+def with_mixture_prior(theta: np.ndarray, observations: Observations) -> Observations:
+    """Widen the prior on the focal length by what the photo leaves open.
 
     Parameters
     ----------
@@ -36,32 +36,32 @@ def with_focal_doubt(theta: np.ndarray, observations: Observations) -> Observati
     Returns
     -------
     Observations
-        With `focal_doubt_sd`.
+        With `focal_extra_sd`.
     """
-    free = solve(theta, replace(observations, focal_rel_sd=FALSE_SD, focal_doubt_sd=0.0))
+    free = solve(theta, replace(observations, focal_rel_sd=FALSE_SD, focal_extra_sd=0.0))
     variance = float(free.covariance[LOGF, LOGF])
     # What the photo says without any prior.
     information = max(1 / variance - 1 / FALSE_SD**2, _LEAST_INFORMATION)
     seen = float(free.theta[LOGF]) / variance / information
     return replace(
-        observations, focal_doubt_sd=focal_doubt_sd(seen, information**-0.5, observations.focal_rel_sd)
+        observations, focal_extra_sd=focal_extra_sd(seen, information**-0.5, observations.focal_rel_sd)
     )
 
 
-def focal_doubt_sd(seen: float, seen_sd: float, prior_sd: float) -> float:
+def focal_extra_sd(seen: float, seen_sd: float, prior_sd: float) -> float:
     """Derive the standard uncertainty to add, in quadrature, to that of the focal length.
 
     Parameters
     ----------
     seen, seen_sd : float
-        Logarithm of the focal length over its prior that the photo alone tells, and its standard uncertainty.
+        Logarithm of the focal length over its prior that the photo alone gives, and its standard uncertainty.
     prior_sd : float
         Relative standard uncertainty of the prior.
 
     Returns
     -------
     float
-        So that a normal prior leaves as large a variance, or moves as far towards what the photo tells, as the
+        So that a normal prior leaves as large a variance, or moves as far towards what the photo gives, as the
         mixture does, whichever asks for more.
     """
     if prior_sd >= FALSE_SD:
