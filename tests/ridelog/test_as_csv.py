@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import csv
+import sqlite3
+from contextlib import closing
+from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -74,3 +77,32 @@ def test_another_version_is_refused_where_it_is_imported(tmp_path: Path) -> None
     write(tmp_path, to_csv(DOCUMENT, "1"))
     (tmp_path / ABOUT).write_text("kind,schema_version,program_version\nstrandline logbook,99,1\n")
     assert read_csv(tmp_path) == Document(99, {})
+
+
+def test_a_folder_that_does_not_say_its_version_is_refused(tmp_path: Path) -> None:
+    write(tmp_path, to_csv(DOCUMENT, "1"))
+    (tmp_path / ABOUT).write_text("kind\nstrandline logbook\n")
+    with pytest.raises(TransferError, match="does not say that this is a logbook"):
+        read_csv(tmp_path)
+
+
+def test_the_first_version_has_its_own_tables_and_columns(tmp_path: Path) -> None:
+    """By the first version's schema as it was released, not by what came later."""
+    schema = (
+        resources.files("ridelog.storage").joinpath("migrations/version_1.sql").read_text(encoding="utf-8")
+    )
+    with closing(sqlite3.connect(":memory:")) as first:
+        first.executescript(schema)
+        rows = first.execute("SELECT name FROM sqlite_schema WHERE type = 'table'").fetchall()
+        named = {name: [row[1] for row in first.execute(f"PRAGMA table_info({name})")] for (name,) in rows}
+    document = Document(1, {table: [] for table in TABLES if table in named})
+    files = to_csv(document, "1")
+    headers = {name: text.splitlines()[0].split(",") for name, text in files.items() if name != ABOUT}
+    assert headers == {f"{name}.csv": columns for name, columns in named.items()}
+    assert read_csv(write(tmp_path, files)) == document
+
+
+def test_writing_leaves_no_file_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    to_csv(DOCUMENT, "1")
+    assert list(tmp_path.iterdir()) == []

@@ -68,3 +68,21 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     (tmp_path / "a.json").write_bytes(b"\xff")
     with pytest.raises(TransferError, match="is not UTF-8 text"):
         read_json(tmp_path / "a.json")
+
+
+def test_a_number_that_json_does_not_have_is_not_written() -> None:
+    """RFC 8259, section 6: NaN and the infinities are not permitted."""
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        to_json(Document(2, {"note": [{"x": float("nan")}]}), "1")
+
+
+def test_a_line_a_value_so_that_two_exports_compare() -> None:
+    lines = to_json(DOCUMENT, "1").splitlines()
+    assert lines[:2] == ["{", ' "kind": "strandline logbook",'] and '    "number": 1,' in lines
+
+
+def test_a_refused_file_is_named(tmp_path: Path) -> None:
+    (tmp_path / "a.json").write_text("[]")
+    with pytest.raises(TransferError, match=r"a\.json is not a logbook in JSON") as caught:
+        read_json(tmp_path / "a.json")
+    assert str(tmp_path) in str(caught.value)

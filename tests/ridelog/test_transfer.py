@@ -244,3 +244,52 @@ def test_numbers_keep_their_last_bit(tmp_path: Path) -> None:
         back = through_csv(export(book), tmp_path / "csv").tables["reading"][0]
         assert (back["remaining_mm"], back["remaining_u95_mm"]) == (awkward, 2 * (0.1 + 0.2))
         assert TYPED.source is Source.TYPED
+
+
+def test_every_row_that_was_there_is_counted(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        document = export(book)
+        assert import_(book, document).known == sum(len(rows) for rows in document.tables.values())
+
+
+def test_rows_after_one_that_was_there_are_taken(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book, Logbook.open(tmp_path / "b.sqlite") as other:
+        put_ride(book)
+        import_(other, export(book))
+        second = put_ride(book, 2)
+        import_(other, export(book))
+        assert [ride.id for ride in other.rides.all_rides()][1:] == [second.id]
+        assert export(other) == export(book)
+
+
+def test_each_ride_gets_a_number_of_its_own(tmp_path: Path) -> None:
+    """Ours is 1; theirs are 1 and 2: the first becomes 2, so the second becomes 3."""
+    with Logbook.open(tmp_path / "a.sqlite") as book, Logbook.open(tmp_path / "b.sqlite") as other:
+        import_(other, Document(VERSION, {**export_of_bike(book), "ride": []}))
+        put_ride(book)
+        put_ride(other, 2)
+        put_ride(other, 3)
+        assert import_(book, export(other)).renumbered == ((1, 2), (2, 3))
+        assert sorted(row["number"] for row in export(book).tables["ride"]) == [1, 2, 3]
+
+
+def test_a_row_that_says_something_else_is_named(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        document = export(book)
+        row = document.tables["reading"][0]
+        row["exposed_mm"] += 1.0
+        row["marker_mm"] += 1.0
+        words = f"reading {row['id']} says something else here in exposed_mm, marker_mm"
+        with pytest.raises(TransferError, match=words):
+            import_(book, document)
+
+
+def test_a_folder_is_read_as_csv_and_a_file_as_json(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "a.sqlite") as book:
+        fill(book)
+        document = export(book)
+    through_csv(document, tmp_path / "csv")
+    (tmp_path / "a.json").write_text(to_json(document, "1"), encoding="utf-8")
+    assert read_document(tmp_path / "csv") == document == read_document(tmp_path / "a.json")

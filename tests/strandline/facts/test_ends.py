@@ -6,6 +6,8 @@ E0 80, b 20, bs 8 -> S 92, and for air, 149.71 N at 120 mm.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from ridelog.bikes.bike import Bike
@@ -132,3 +134,33 @@ def test_scale_of_a_sag_has_the_ends_own_travel_stroke_and_rate() -> None:
     assert front.wheel_rate_n_per_mm is not None and 29.0 < front.wheel_rate_n_per_mm < 31.0
     rear = end_facts(bike(), End.REAR).scale(WhichSag.RIDER, Use.STREET)
     assert rear.wheel_travel_mm is None and rear.wheel_rate_n_per_mm is None
+
+
+def test_an_end_without_legs_has_nothing_but_its_side_of_the_bike() -> None:
+    text = TEXT[: TEXT.index("[leg.rear-left]")]
+    found = end_facts(parse_bike(text, "x.toml").bike, End.REAR)
+    assert (found.legs, found.hard_stop_mm, found.bumper_met_mm, found.forces) == ((), None, None, None)
+
+
+def test_a_hard_stop_needs_all_three_lengths() -> None:
+    leg = bike().leg("rear-left")
+    assert hard_stop_mm(replace(leg, extended=None)) is None
+    assert hard_stop_mm(replace(leg, bumper_free=None)) is None
+    assert hard_stop_mm(replace(leg, bumper_crushed=None)) is None
+
+
+def test_preload_is_that_at_the_soft_end_else_none_and_only_of_springs() -> None:
+    """F = k (d + c): without a preload at the soft end 29 N/mm give 290 N at 10 mm, and the air of the left leg."""
+    forces = end_facts(bike(('spring.preload_at_soft = "10 mm"\n', "")), End.FRONT).forces
+    assert forces is not None and forces.legs[0].air is not None
+    its = sum(leg.force_n(10.0) for leg in forces.legs)
+    assert its == pytest.approx(290.0 + forces.legs[0].air.force_n(10.0))
+    alone = end_facts(bike(('spring.rate = "11 N/mm"\n', "has_spring = false\n")), End.FRONT).forces
+    assert alone is not None and [leg.preload_mm for leg in alone.legs] == [10, 0]
+
+
+@pytest.mark.parametrize("stroke_mm", [0.0, 0.5])
+def test_the_rate_of_an_end_that_has_hardly_sunk(stroke_mm: float) -> None:
+    """The table's first slope: 2 * 150 N / 20 mm = 15 N/mm; at the wheel 15 * 0.8² = 9.6 N/mm."""
+    rear = end_facts(bike(), End.REAR).scale(WhichSag.RIDER, Use.STREET, stroke_mm)
+    assert rear.wheel_rate_n_per_mm == pytest.approx(9.6)

@@ -6,20 +6,26 @@ Fork E0 205 mm: 113 mm remaining are 92 mm used. Shock E0 80 mm: 15 mm remaining
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from ridelog.names import AdjusterKind, Confidence, CountedFrom, End, LegName
-from ridelog.storage.records import Reading, Setting
+from ridelog.storage.records import AxleLoad, Load, LoadCase, LoadItem, Reading, Setting
 from ridelog.storage.store import Logbook
 from strandline.facts.ends import end_facts
 from strandline.facts.rides import NO_LOAD, BikeLog, EndRide, end_rides, gather
 from strandline.facts.risk import runs_of
+from suspension.loads.loads import GRAVITY_M_PER_S2
+from suspension.quantities.quantity import Quantity
+from suspension.springs.adjuster import Count
 from tests.helpers.made_records import (
+    BIKE,
     TYPED,
     bike_file,
     entry,
+    length,
     new_logbook,
     put_bike,
     put_load,
@@ -140,3 +146,123 @@ def test_the_uncertainty_is_of_both_lengths(book: Logbook) -> None:
     put(book, 1, [rear_preload(4)], [remaining(LegName.REAR, 15)])
     _, (ride,) = seen(book, End.REAR)
     assert ride.used_mm is not None and ride.used_mm.sigma == pytest.approx(2**0.5 * 0.25)
+
+
+def test_only_readings_of_the_end_count_whatever_comes_first(book: Logbook) -> None:
+    legs = ((LegName.REAR, 15.0), (LegName.FRONT_LEFT, 113.0))
+    put(book, 1, [rear_preload(4)], [remaining(leg, mm) for leg, mm in legs])
+    put(book, 2, [rear_preload(4)], [remaining(leg, mm) for leg, mm in legs[::-1]])
+    for end, used in ((End.FRONT, 92), (End.REAR, 65)):
+        _, rides = seen(book, end)
+        assert [one.used_mm and one.used_mm.value for one in rides] == pytest.approx([used, used])
+        assert not any(one.at_far_end or one.legs_differ for one in rides)
+
+
+def test_what_was_not_recorded_is_not_known(book: Logbook) -> None:
+    put(book, 1, [rear_preload(4)], [remaining(LegName.FRONT_LEFT, 113)])
+    _, (front,) = seen(book, End.FRONT)
+    assert front.count == Count(None, CountedFrom.SOFT, Confidence.UNKNOWN)
+    assert (front.up, front.problems) == (None, ())
+    _, (rear,) = seen(book, End.REAR)
+    assert (rear.at_far_end, rear.legs_differ) == (False, False)
+
+
+def test_other_adjusters_of_the_end_are_not_its_preload(book: Logbook) -> None:
+    rebound = Setting(LegName.FRONT_LEFT, "rebound", AdjusterKind.CLICKS, CountedFrom.HARD, TYPED, 11)
+    put(book, 1, [rebound, *both(2)], [remaining(LegName.FRONT_LEFT, 113)])
+    _, (ride,) = seen(book, End.FRONT)
+    assert (ride.up, ride.count.is_sure, ride.problems) == (2, True, ())
+
+
+def test_a_count_of_an_adjuster_that_the_file_no_longer_names(book: Logbook) -> None:
+    put(book, 1, [rear_preload(4)], [remaining(LegName.REAR, 15)])
+    text = BIKE[: BIKE.index("[leg.rear.adjuster.preload]")]
+    log = gather(book, bike_file(text).bike)
+    (ride,) = end_rides(log, end_facts(log.bike, End.REAR))
+    assert (ride.count.value, ride.up) == (None, None) and "another kind of adjuster" in ride.problems[0]
+    assert ride.used_mm is not None and ride.used_mm.value == pytest.approx(65)
+
+
+def test_sides_apart_keep_the_first_count_and_one_side_in_doubt_is_both(book: Logbook) -> None:
+    hard = [
+        replace(front_preload(leg, turns), counted_from=CountedFrom.HARD)
+        for leg, turns in ((LegName.FRONT_LEFT, 2), (LegName.FRONT_RIGHT, 3))
+    ]
+    put(book, 1, hard, [remaining(LegName.FRONT_LEFT, 113)])
+    sure, doubtful = both(2)
+    put(book, 2, [sure, replace(doubtful, confidence=Confidence.IN_DOUBT)], [])
+    put(book, 3, both(2), [])
+    _, rides = seen(book, End.FRONT)
+    assert [one.count for one in rides] == [
+        Count(2, CountedFrom.HARD, Confidence.IN_DOUBT),
+        Count(2, CountedFrom.SOFT, Confidence.IN_DOUBT),
+        Count(2, CountedFrom.SOFT, Confidence.COUNTED),
+    ]
+    assert [one.up for one in rides] == [4, 2, 2]  # 6 turns in all
+
+
+def test_rides_that_are_no_runs_do_not_end_the_list(book: Logbook) -> None:
+    put(book, 1, [rear_preload(4, Confidence.IN_DOUBT)], [remaining(LegName.REAR, 15)])
+    put(book, 2, [rear_preload(4)], [remaining(LegName.REAR, 28)])
+    log, rides = seen(book, End.REAR)
+    assert [run.used_mm.value for run in runs_of(rides, log, End.REAR)] == pytest.approx([52])
+
+
+def weighed(front_kg: float, rear_kg: float) -> LoadCase:
+    found = ((End.FRONT, front_kg), (End.REAR, rear_kg))
+    return LoadCase("solo", TYPED, (), tuple(AxleLoad(axle, Quantity(kg, 0.5), TYPED) for axle, kg in found))
+
+
+def test_a_run_carries_the_sprung_load_of_its_end_as_it_was_then(book: Logbook) -> None:
+    """(170 - 20) g behind at the first ride, (180 - 20) g at the second; in front (118 - 15) g at both."""
+    version = put_bike(book)
+    for day, rear_kg in ((1, 170.0), (2, 180.0)):
+        case = book.loads.put_case(version.bike_id, weighed(118.0, rear_kg))
+        readings = [remaining(LegName.REAR, 15), remaining(LegName.FRONT_LEFT, 113)]
+        put(book, day, [rear_preload(4), *both(2)], readings, load_case_id=case.id)
+    text = BIKE.replace("[front]\n", '[front]\nunsprung = "15 kg"\n')
+    text = text.replace("[rear]\n", '[rear]\nunsprung = "20 kg"\n')
+    log = gather(book, bike_file(text).bike)
+    for end, sprung_kg in ((End.REAR, (150, 160)), (End.FRONT, (103, 103))):
+        runs = runs_of(end_rides(log, end_facts(log.bike, end)), log, end)
+        expected = [kg * GRAVITY_M_PER_S2 for kg in sprung_kg]
+        assert [run.sprung_n for run in runs] == pytest.approx(expected)
+    assert [log.load_of(ride).name for ride in log.rides] == ["solo", "solo"]
+
+
+def test_a_load_of_which_the_ride_knew_the_name_alone_is_as_known_now(book: Logbook) -> None:
+    version = put_bike(book)
+    named = book.loads.put_case(version.bike_id, LoadCase("solo", TYPED))
+    put(book, 1, [rear_preload(4)], [], load_case_id=named.id)
+    put(book, 2, [rear_preload(4)], [])
+    rider = LoadItem(Load.RIDER, TYPED, Quantity(80, 0.5), length(700, 20))
+    case = book.loads.put_case(version.bike_id, LoadCase("solo", TYPED, (rider,)))
+    log, _ = seen(book, End.REAR)
+    solo, none = (log.load_of(ride) for ride in log.rides)
+    assert (solo.name, solo.case) == ("solo", case) and log.loads["solo"] == solo
+    assert (none.name, none.case, none.axles) == (NO_LOAD, None, None)
+    # One that had its own items then keeps them.
+    put(book, 3, [rear_preload(4)], [], load_case_id=case.id)
+    heavier = replace(rider, mass_kg=Quantity(90, 0.5), id="9" * 32)
+    book.loads.put_case(version.bike_id, LoadCase("solo", TYPED, (heavier,)))
+    log, _ = seen(book, End.REAR)
+    assert log.load_of(log.rides[2]).case == case and log.loads["solo"].case != case
+
+
+def test_another_bikes_rides_and_loads_are_not_taken(book: Logbook) -> None:
+    other = book.bikes.put_file(bike_file(BIKE.replace("Grey twin", "Red single")), TYPED)
+    book.loads.put_case(other.bike_id, LoadCase("two-up", TYPED))
+    book.rides.add(other.bike_id, entry(other, 1), [rear_preload(9)], [])
+    put(book, 2, [rear_preload(4)], [])
+    put_load(book)
+    log, rides = seen(book, End.REAR)
+    assert (
+        [one.up for one in rides] == [4]
+        and set(log.loads) == {"solo"}
+        and set(log.then) == {ride.entry.bike_version_id for ride in log.rides}
+    )
+
+
+def test_a_log_of_an_unknown_bike_still_has_the_bike(book: Logbook) -> None:
+    log = gather(book, bike_file().bike)
+    assert log.bike == bike_file().bike and (dict(log.then), dict(log.loads)) == ({}, {})

@@ -20,7 +20,7 @@ from ridelog.names import End, LegName
 from ridelog.storage.records import Approach, SagLength, SagMeasurement, SagSession
 from ridelog.storage.store import Logbook
 from strandline.facts.ends import end_facts
-from strandline.facts.rides import end_rides, gather
+from strandline.facts.rides import BikeLog, end_rides, gather
 from strandline.facts.sag import PlaceSag, of_end, place_sags, sag_at, sag_sessions
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
@@ -193,3 +193,97 @@ def test_sag_over_the_whole_travel_and_less_with_the_rider_is_refused() -> None:
     less = ((State.HANGING, ONE, 612.0), (State.ON_WHEELS, ONE, 590.0), (State.RIDER_ABOARD, ONE, 602.0))
     with pytest.raises(SuspensionError, match="12 mm less than static sag"):
         place_sags(session(less), bike_file().bike, Use.STREET)
+
+
+# Shock by a table: 7.5 N/mm to 20 mm of stroke, 10.25 N/mm beyond; 0.8 mm of stroke for each mm at the wheel.
+TABLE = BIKE.replace(
+    'motion_ratio = [\n  ["0 mm", 0.80],             # soft end\n  ["40 mm", 0.74],\n]\n',
+    "motion_ratio = 0.8\n",
+).replace(
+    "[leg.rear.marker]\n",
+    '[leg.rear.spring]\ntable = [["0 mm", "0 N"], ["20 mm", "150 N"], ["60 mm", "560 N"]]\n\n[leg.rear.marker]\n',
+)
+
+
+@pytest.mark.parametrize(
+    ("what", "hanging_mm", "rider_mm", "friction_n"),
+    [
+        # 24 mm at the wheel are 19.2 mm of stroke: 7.5 * 0.8² = 4.8 N/mm, times 4 mm / 2.
+        (SagLength.AXLE_TO_TAIL, 600.0, (574.0, 578.0), 9.6),
+        # 22 mm of stroke: 10.25 * 0.8² = 6.56 N/mm; 2 mm of stroke are 2.5 mm at the wheel.
+        (SagLength.EXPOSED, 80.0, (57.0, 59.0), 8.2),
+        # Hardly sunk, or not at all.
+        (SagLength.AXLE_TO_TAIL, 600.0, (598.5, 600.5), 4.8),
+        (SagLength.AXLE_TO_TAIL, 600.0, (599.0, 601.0), 4.8),
+    ],
+)
+def test_friction_by_the_rate_where_the_end_stands(
+    what: SagLength, hanging_mm: float, rider_mm: tuple[float, float], friction_n: float
+) -> None:
+    risen, settled = rider_mm
+    lengths = (
+        (State.HANGING, ONE, hanging_mm),
+        (State.RIDER_ABOARD, BELOW, risen),
+        (State.RIDER_ABOARD, ABOVE, settled),
+    )
+    (rear,) = place_sags(session(lengths, LegName.REAR, what), parse_bike(TABLE, "x.toml").bike, None)
+    assert rear.sags[0].friction_n == pytest.approx(friction_n)
+
+
+@pytest.mark.parametrize(
+    ("static_mm", "hint"), [(588.0, None), (582.0, "too stiff"), (612.0, "too soft"), (588.5, None)]
+)
+def test_both_sags_say_whether_the_spring_fits(static_mm: float, hint: str | None) -> None:
+    """Rider 30 of 108 mm, 28 %: right. Static 24 mm 22 % and 23.5 mm are about the window's end, 30 mm is over it."""
+    lengths = (
+        (State.HANGING, ONE, 612.0),
+        (State.ON_WHEELS, ONE, static_mm),
+        (State.RIDER_ABOARD, ONE, 582.0),
+    )
+    (front,) = place_sags(session(lengths), bike_file().bike, Use.STREET)
+    assert (front.hint is None) is (hint is None) and (hint or "") in (front.hint or "")
+
+
+def test_a_length_after_settling_alone_stands_for_both() -> None:
+    (front,) = place_sags(session((FRONT[0], (State.ON_WHEELS, ABOVE, 592.0))), bike_file().bike, None)
+    assert front.sags[0].length.mm.value == pytest.approx(20) and front.sags[0].stiction_mm is None
+
+
+def test_a_leg_without_rider_sag_comes_after_one_with_it_however_little() -> None:
+    hung, without = (State.HANGING, ONE, 205.0), (State.ON_WHEELS, ONE, 175.0)
+    left = session((hung, without), LegName.FRONT_LEFT, SagLength.EXPOSED)
+    right = session((hung, (State.RIDER_ABOARD, ONE, 204.5)), LegName.FRONT_RIGHT, SagLength.EXPOSED)
+    both = replace(left, measurements=(*left.measurements, *right.measurements))
+    found = of_end(place_sags(both, bike_file().bike, None), End.FRONT)
+    assert found is not None and found.place is LegName.FRONT_RIGHT
+
+
+def test_sag_of_the_same_day_belongs_to_that_days_count(book: Logbook) -> None:
+    assert sag_of_last_ride(book, "solo", {1: 4, 2: 5, 3: 6})[1] == 5
+
+
+def test_sag_before_all_rides_belongs_to_the_first_of_them(book: Logbook) -> None:
+    assert sag_of_last_ride(book, "solo", {3: 6, 4: 8})[1] == 6
+
+
+def test_rides_without_a_count_say_nothing_of_the_sags(book: Logbook) -> None:
+    version = put_bike(book)
+    for day in (1, 3):
+        book.rides.add(version.bike_id, entry(version, day), [], [remaining(LegName.REAR, 15)])
+    assert sag_of_last_ride(book, "solo", {})[1] is None
+    book.rides.add(version.bike_id, entry(version, 4), [rear_preload(8)], [remaining(LegName.REAR, 15)])
+    log = gather(book, with_travel())
+    rides = end_rides(log, end_facts(log.bike, End.REAR))
+    assert sag_at(sag_sessions(book, log), log, "solo", End.REAR, rides)[1] == 8
+
+
+def test_newer_sags_that_do_not_tell_are_passed_over() -> None:
+    """Of another load, and without the rider: the older session of this load still counts."""
+    told = session(REAR, LegName.REAR)
+    static = session((REAR[0], (State.ON_WHEELS, ONE, 590.0)), LegName.REAR)
+    log = BikeLog(with_travel(), (), {}, {})
+    for newer in ((told, "two-up"), (static, "solo")):
+        deeper = session((REAR[0], (State.RIDER_ABOARD, ONE, 566.0)), LegName.REAR)
+        found, _, _ = sag_at(((deeper, "solo"), newer), log, "solo", End.REAR, ())
+        rider = None if found is None else found.sag(WhichSag.RIDER)
+        assert rider is not None and rider.length.mm.value == pytest.approx(34)
