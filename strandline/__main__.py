@@ -228,6 +228,9 @@ COMMANDS = {
     ),
     "pool": Entry("", _GROUPS["pool"].line),
     "day": Entry("", _GROUPS["day"].line),
+    "garage": Entry(
+        "strandline.garage.command", "Open the garage in a browser, or on a phone beside the bike."
+    ),
     "demo": Entry("strandline.demo.command", "Read the sample photos, and set up an invented bike."),
     "completion": Entry("", _GROUPS["completion"].line),
     "help": Entry("strandline.help.command", "Show this overview, or explain a command or the words used."),

@@ -9,8 +9,9 @@ import pytest
 
 from docs.folder_map import GUIDE, ROOT, drawn, import_graph, with_map
 
-# The size that the guide was given when it replaced one of 37 kB, two thirds of it copied docstrings.
-LARGEST_BYTES = 12_000
+# The size that the guide was given when it replaced one of 37 kB, two thirds of it copied docstrings;
+# a thousand more for the folders that came with the garage's pages.
+LARGEST_BYTES = 13_000
 
 GUIDES = [
     "DEVELOPERS.md",

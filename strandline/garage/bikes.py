@@ -1,0 +1,31 @@
+"""Bikes by the name in a page's address: only names that are in the folder lead to a file."""
+
+from __future__ import annotations
+
+from ridelog.bikes.file import BikeFile, read_bike
+from ridelog.errors import RecordError
+from strandline.garage.settings import GarageSettings
+from strandline.shared.storage import bikes_folder, bikes_in
+
+
+class UnknownBike(RecordError):
+    """There is no bike of this name."""
+
+
+def known_bike(settings: GarageSettings, name: str) -> BikeFile:
+    """Read the file of a bike.
+
+    Parameters
+    ----------
+    settings : GarageSettings
+    name : str
+        Of the file without its ending, as a client gave it: it is compared, never put into a path.
+
+    Raises
+    ------
+    UnknownBike, BikeFileError
+    """
+    for path in bikes_in(bikes_folder(settings.logbook)):
+        if path.stem == name:
+            return read_bike(path)
+    raise UnknownBike("There is no bike of this name.", "Choose one in the garage.")

@@ -1,0 +1,1 @@
+"""Photos: how they are kept, opened and read, in processes of their own."""

@@ -1,0 +1,220 @@
+"""A photo's file without place, device and whatever else it says of its owner; the picture stays as it was.
+
+Of the EXIF fields those are kept that reading takes: direction, sizes, focal length, digital zoom and time.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from calibration.errors import CalibrationError
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+# Tags: CIPA DC-008 (Exif 2.32), tables 4 to 8. Orientation, date, and of the Exif IFD date, pixel size, zoom, focal
+# length for 35 mm film.
+_BASE_TAGS = (0x0112, 0x0132)
+_EXIF_IFD = 0x8769
+_INNER_TAGS = (0x9003, 0xA002, 0xA003, 0xA404, 0xA405)
+
+# JPEG markers: ITU-T T.81 (1992), table B.1.
+_SOI, _EOI, _SOS, _APP0, _APP1, _APP2, _APP14, _APP15, _COM = (
+    0xD8,
+    0xD9,
+    0xDA,
+    0xE0,
+    0xE1,
+    0xE2,
+    0xEE,
+    0xEF,
+    0xFE,
+)
+_STANDALONE = frozenset((0x01, *range(0xD0, 0xD8)))
+_ICC = b"ICC_PROFILE\0"
+
+_HEIF_FORMATS = ("HEIF", "AVIF")
+# What another kind of file becomes: as large as a phone's own best JPEG, lengths agree to a hundredth of a mm.
+_QUALITY = 96
+
+
+class TooManyScans(CalibrationError):
+    """A JPEG that passes over its picture more often than any camera's."""
+
+
+def without_place(content: bytes, most_scans: int) -> bytes:
+    """Give a photo's file without place, device and other words.
+
+    Parameters
+    ----------
+    content : bytes
+        Of a JPEG, HEIC, AVIF, PNG, TIFF or WebP.
+    most_scans : int
+        Of a JPEG.
+
+    Returns
+    -------
+    bytes
+        A JPEG is copied part by part, a HEIC or AVIF in place, byte for byte of the picture; of the other kinds the
+        picture is written as a JPEG.
+
+    Raises
+    ------
+    TooManyScans
+    OSError, ValueError
+        It cannot be opened.
+    """
+    if content[:2] == b"\xff\xd8":
+        scans = sum(marker == _SOS for marker, _, _ in _segments(content))
+        if scans > most_scans:
+            raise TooManyScans(
+                f"The file passes over its picture {scans} times; cameras' do so 13 times at most.",
+                "Send the original file from the camera.",
+            )
+        return _jpeg(content)
+    return _other(content)
+
+
+def _segments(content: bytes) -> Iterator[tuple[int, int, int]]:
+    """List a JPEG's segments up to the end of its first picture: marker, start and end in the file."""
+    at, end = 2, len(content)
+    while at + 2 <= end:
+        marker = content[at + 1]
+        if content[at] != 0xFF or marker == 0xFF:
+            at += 1  # filling, or bytes that belong to nothing, which decoders pass over as well
+            continue
+        if marker in _STANDALONE or marker in (0x00, _SOI):
+            at += 2
+            continue
+        if marker == _EOI:
+            yield marker, at, at + 2
+            return
+        if at + 4 > end:
+            return
+        length = struct.unpack_from(">H", content, at + 2)[0]
+        stop = at + 2 + length
+        if marker == _SOS:
+            stop = _end_of_scan(content, stop)
+        yield marker, at, min(stop, end)
+        at = stop
+    # An end without its mark: the decoder says so.
+
+
+def _end_of_scan(content: bytes, at: int) -> int:
+    """Find the next marker after the entropy-coded data of a scan (T.81, B.1.1.5)."""
+    while True:
+        at = content.find(b"\xff", at)
+        if at < 0 or at + 1 >= len(content):
+            return len(content)
+        following = content[at + 1]
+        if following != 0x00 and not 0xD0 <= following <= 0xD7 and following != 0xFF:
+            return at
+        at += 1 if following == 0xFF else 2
+
+
+def _jpeg(content: bytes) -> bytes:
+    """Copy a JPEG without its application data and comments, and with an EXIF block of its own."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(content), formats=["JPEG"]) as image:
+        exif = kept_exif(image)
+    parts = [b"\xff\xd8"]
+    if exif:
+        parts.append(struct.pack(">BBH", 0xFF, _APP1, len(exif) + 2) + exif)
+    for marker, start, stop in _segments(content):
+        if marker == _COM or (_APP0 <= marker <= _APP15 and not _is_of_the_colours(content, marker, start)):
+            continue
+        parts.append(content[start:stop])
+    return b"".join(parts)
+
+
+def _is_of_the_colours(content: bytes, marker: int, start: int) -> bool:
+    """Whether a segment says how the colours are coded: without it the picture would change."""
+    if marker == _APP2:
+        return content[start + 4 : start + 4 + len(_ICC)] == _ICC
+    return marker in (_APP0, _APP14) and content[start + 4 : start + 9] in (b"JFIF\0", b"Adobe")
+
+
+def _other(content: bytes) -> bytes:
+    from PIL import Image, ImageOps
+
+    if content[4:8] == b"ftyp":
+        from pillow_heif import register_heif_opener
+
+        register_heif_opener()
+    with Image.open(io.BytesIO(content)) as image:
+        if image.format in _HEIF_FORMATS:
+            found = _in_place(content, image)
+            if found is not None:
+                return found
+        upright = ImageOps.exif_transpose(image)
+        exif = kept_exif(image, upright_already=True)
+        icc = image.info.get("icc_profile")
+        buffer = io.BytesIO()
+        upright.convert("RGB").save(
+            buffer, "JPEG", quality=_QUALITY, subsampling=0, exif=exif or b"", icc_profile=icc
+        )
+    return buffer.getvalue()
+
+
+def _in_place(content: bytes, image: Image.Image) -> bytes | None:
+    """Overwrite the EXIF and XMP blocks of a HEIC or AVIF; None where one of them is not found in one piece.
+
+    The blocks are items of the container (ISO/IEC 23008-12, annex A), stored as they are; their lengths must not
+    change, for the container names the places of all that follows.
+    """
+    found = bytearray(content)
+    original = image.info.get("exif")
+    new = kept_exif(image)[6:]
+    for block, instead in ((original, new), (image.info.get("xmp"), b"")):
+        if not block:
+            continue
+        raw = bytes(block).removeprefix(b"Exif\0\0")
+        at = content.find(raw)
+        if at < 0 or len(instead) > len(raw):
+            return None
+        found[at : at + len(raw)] = instead.ljust(len(raw), b"\0")
+    return bytes(found) if not _names_a_place(bytes(found)) else None
+
+
+def _names_a_place(content: bytes) -> bool:
+    """Whether the file still has a table of the place, or a block of words."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(content)) as image:
+        return 0x8825 in image.getexif() or bool(bytes(image.info.get("xmp") or b"").strip(b"\0"))
+
+
+def kept_exif(image: Image.Image, *, upright_already: bool = False) -> bytes:
+    """Make an EXIF block of the fields that reading takes; empty where there are none.
+
+    Parameters
+    ----------
+    image : PIL Image
+        Its header has been read.
+    upright_already : bool
+        Leave the direction out.
+    """
+    from PIL import Image as Pillow
+
+    try:
+        before = image.getexif()
+        inner: dict[int, Any] = dict(before.get_ifd(_EXIF_IFD))
+    except (OSError, ValueError, TypeError, KeyError, IndexError, SyntaxError, ArithmeticError, struct.error):
+        return b""  # a broken block counts as missing, as in reading
+    made = Pillow.Exif()
+    for tag in _BASE_TAGS:
+        if tag in before and not (upright_already and tag == _BASE_TAGS[0]):
+            made[tag] = before[tag]
+    kept = {tag: inner[tag] for tag in _INNER_TAGS if tag in inner}
+    if kept:
+        made.get_ifd(_EXIF_IFD).update(kept)
+    if not made and not kept:
+        return b""
+    try:
+        return made.tobytes()
+    except (ValueError, TypeError, struct.error, OverflowError, AttributeError):
+        return b""

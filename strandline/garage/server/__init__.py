@@ -1,0 +1,1 @@
+"""What all pages rest on: who may ask, forms, templates, and what a page finds its garage by."""

@@ -1,0 +1,69 @@
+"""What all pages of one server share, and how a page finds it and its visitor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from strandline.garage.photos.reading import PhotoReader
+from strandline.garage.photos.store import PhotoStore
+from strandline.garage.photos.workers import Workers
+from strandline.garage.server.session import Sessions, Visitor
+from strandline.garage.settings import GarageSettings
+from strandline.shared.files import make_folder
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+
+class Arrivals:
+    """Counts the photos that are on their way."""
+
+    def __init__(self) -> None:
+        self.count = 0
+
+    def __enter__(self) -> None:
+        self.count += 1
+
+    def __exit__(self, *_: object) -> None:
+        self.count -= 1
+
+
+@dataclass(frozen=True)
+class Garage:
+    """One server's settings, phones, photos and workers."""
+
+    settings: GarageSettings
+    sessions: Sessions
+    store: PhotoStore
+    workers: Workers
+    reader: PhotoReader
+    arrivals: Arrivals
+
+    @classmethod
+    def of(cls, settings: GarageSettings) -> Garage:
+        """Open the folder of a garage; its workers are not started yet.
+
+        Raises
+        ------
+        OutputError
+            The folder cannot be made.
+        """
+        make_folder(settings.folder)
+        store = PhotoStore(settings.folder / "photos")
+        workers = Workers(settings.limits, settings.workers)
+        reader = PhotoReader(settings, store, workers)
+        sessions = Sessions(settings.folder / "phones.json")
+        return cls(settings, sessions, store, workers, reader, Arrivals())
+
+
+def garage_of(request: Request) -> Garage:
+    """Find the garage that a request was sent to."""
+    found: Garage = request.app.state.garage
+    return found
+
+
+def visitor_of(request: Request) -> Visitor:
+    """Find who sent a request; the guard has let nobody else in."""
+    found: Visitor = request.state.visitor
+    return found

@@ -1,0 +1,204 @@
+"""Phones that may use the pages: pairing by a code that is shown once, then a cookie."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import secrets
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+
+from strandline.shared.files import make_folder, write_new
+
+COOKIE = "strandline_garage"
+
+# A code on the screen is good for so long, s: enough to walk to the bike, and a photo of the screen is soon worthless.
+CODE_S = 600.0
+# A phone stays paired for so long, s: a day's work.
+SESSION_S = 12 * 3600.0
+# So many wrong codes from one address within TRIES_S seconds are answered; then none of its codes is looked at until
+# they have passed. From all addresses together ten times as many. 128 bits need no such limit; typing errors do not
+# reach it.
+TRIES = 5
+TRIES_S = 600.0
+# Characters of the name that a phone gives itself.
+NAME_LENGTH = 40
+# Phones paired at one time: a tech day has some twenty.
+MOST_PHONES = 60
+
+
+class PairingRefused(Exception):
+    """A code that is wrong, used or too old, or too many of these."""
+
+    def __init__(self, message: str, *, too_many: bool = False) -> None:
+        super().__init__(message)
+        self.too_many = too_many
+
+
+@dataclass(frozen=True)
+class Visitor:
+    """Who asks for a page.
+
+    Attributes
+    ----------
+    name : str
+        As the phone was called when it was paired; empty for this machine's own browser.
+    is_laptop : bool
+        The request came from this machine itself.
+    key : str
+        Hash of the cookie; empty for this machine.
+    """
+
+    name: str
+    is_laptop: bool
+    key: str = ""
+
+
+@dataclass(frozen=True)
+class Phone:
+    """A paired phone; of its cookie only the hash is kept.
+
+    Attributes
+    ----------
+    key : str
+        SHA-256 of the cookie, hexadecimal.
+    name : str
+    paired_at, expires_at : float
+        Seconds since 1970.
+    """
+
+    key: str
+    name: str
+    paired_at: float
+    expires_at: float
+
+
+@dataclass
+class Sessions:
+    """The current code, and the phones that were paired; these outlive the program.
+
+    Attributes
+    ----------
+    file : Path
+        Keeps the phones.
+    clock : function
+        Seconds since 1970.
+    on_new_code : function
+        Called when another code takes the place of a used one.
+    """
+
+    file: Path
+    clock: Callable[[], float] = time.time
+    on_new_code: Callable[[], None] = lambda: None
+    _code: str = ""
+    _code_until: float = 0.0
+    _phones: dict[str, Phone] = field(default_factory=dict)
+    _wrong: dict[str, deque[float]] = field(default_factory=dict)
+    _lock: threading.RLock = field(default_factory=threading.RLock)
+
+    def __post_init__(self) -> None:
+        """Take up the phones that were paired before."""
+        try:
+            kept = json.loads(self.file.read_text(encoding="utf-8"))
+            phones = [Phone(**one) for one in kept]
+        except (OSError, ValueError, TypeError):
+            phones = []
+        self._phones = {one.key: one for one in phones}
+
+    def code(self) -> str:
+        """Give the code that pairs the next phone, a new one where the last is used or too old."""
+        with self._lock:
+            if not self._code or self.clock() >= self._code_until:
+                self._code = secrets.token_urlsafe(16)
+                self._code_until = self.clock() + CODE_S
+            return self._code
+
+    def pair(self, code: str, name: str, address: str) -> str:
+        """Pair a phone.
+
+        Parameters
+        ----------
+        code : str
+            As the phone gives it.
+        name : str
+            What the phone is to be called.
+        address : str
+            Of the phone, for the limit of tries.
+
+        Returns
+        -------
+        str
+            The cookie's value, which is kept nowhere here.
+
+        Raises
+        ------
+        PairingRefused
+        """
+        with self._lock:
+            self._refuse_too_many(address)
+            good = bool(self._code) and self.clock() < self._code_until
+            if not (hmac.compare_digest(code.encode(), self._code.encode()) and good):
+                self._wrong.setdefault(address, deque()).append(self.clock())
+                raise PairingRefused("This code was used already, or is too old.")
+            self._code = ""
+            self._drop_expired()
+            if len(self._phones) >= MOST_PHONES:
+                raise PairingRefused(f"{MOST_PHONES} phones are paired already.", too_many=True)
+            cookie = secrets.token_urlsafe(32)
+            now = self.clock()
+            plain = " ".join(name.split())[:NAME_LENGTH]
+            phone = Phone(_hash(cookie), plain or f"Phone {len(self._phones) + 1}", now, now + SESSION_S)
+            self._phones[phone.key] = phone
+            self._save()
+        self.on_new_code()
+        return cookie
+
+    def visitor(self, cookie: str) -> Visitor | None:
+        """Find the phone of a cookie; None where there is none, or its time is over."""
+        phone = self._phones.get(_hash(cookie))
+        if phone is None or self.clock() >= phone.expires_at:
+            return None
+        return Visitor(phone.name, False, phone.key)
+
+    def phones(self) -> tuple[Phone, ...]:
+        """List the phones that are paired now."""
+        with self._lock:
+            return tuple(one for one in self._phones.values() if self.clock() < one.expires_at)
+
+    def forget(self, key: str) -> None:
+        """End a phone's pairing."""
+        with self._lock:
+            self._phones.pop(key, None)
+            self._save()
+
+    def _refuse_too_many(self, address: str) -> None:
+        since = self.clock() - TRIES_S
+        for key, times in list(self._wrong.items()):
+            while times and times[0] < since:
+                times.popleft()
+            if not times:
+                del self._wrong[key]
+        every = sum(map(len, self._wrong.values()))
+        if len(self._wrong.get(address, ())) >= TRIES or every >= 10 * TRIES:
+            raise PairingRefused(
+                f"Too many wrong codes. Wait {TRIES_S / 60:.0f} minutes, then scan the code again.",
+                too_many=True,
+            )
+
+    def _drop_expired(self) -> None:
+        self._phones = {one.key: one for one in self.phones()}
+
+    def _save(self) -> None:
+        make_folder(self.file.parent)
+        text = json.dumps([asdict(one) for one in self._phones.values()])
+        write_new(self.file, text.encode(), force=True)
+        self.file.chmod(0o600)
+
+
+def _hash(cookie: str) -> str:
+    return hashlib.sha256(cookie.encode()).hexdigest()

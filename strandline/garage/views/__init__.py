@@ -1,0 +1,1 @@
+"""The pages, by subject; each calls the functions that the commands call."""
