@@ -251,13 +251,29 @@ class SagMeasurement:
 
 
 @dataclass(frozen=True)
+class SagSetting:
+    """One adjuster's count while sag was measured; as `Setting` has it for a ride."""
+
+    leg: LegName
+    adjuster: str
+    kind: AdjusterKind
+    counted_from: CountedFrom
+    provenance: Provenance
+    count: float | None = None
+    confidence: Confidence = Confidence.COUNTED
+    sag_session_id: str = ""
+    id: str = field(default_factory=new_id)
+
+
+@dataclass(frozen=True)
 class SagSession:
-    """Lengths taken to find sag, in one go; a correction is another session with all of them."""
+    """Lengths taken to find sag, in one go, and the counts then; a correction is another session with all of them."""
 
     date: dt.date
     bike_version_id: str
     provenance: Provenance
     measurements: tuple[SagMeasurement, ...] = ()
+    settings: tuple[SagSetting, ...] = ()
     load_case_id: str | None = None
     note: str | None = None
     bike_id: str = ""

@@ -30,6 +30,7 @@ TABLES: dict[type, str] = {
     records.Reading: "reading",
     records.SagSession: "sag_session",
     records.SagMeasurement: "sag_measurement",
+    records.SagSetting: "sag_setting",
 }
 """The table of each record; the fields of a record are its columns."""
 

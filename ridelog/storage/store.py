@@ -11,7 +11,14 @@ from types import TracebackType
 from ridelog.bikes.file import BikeFile
 from ridelog.errors import RecordError
 from ridelog.storage.connection import connect, snapshot, transaction, translate_sqlite_errors
-from ridelog.storage.records import BikeVersion, Provenance, SagMeasurement, SagSession, StoredBike
+from ridelog.storage.records import (
+    BikeVersion,
+    Provenance,
+    SagMeasurement,
+    SagSession,
+    SagSetting,
+    StoredBike,
+)
 from ridelog.storage.rides import Rides
 from ridelog.storage.rows import record
 from ridelog.storage.tables import CURRENT, Loads, Table
@@ -79,27 +86,35 @@ class Sag(Table):
     """Sessions in which sag was measured."""
 
     def add(self, bike_id: str, session: SagSession) -> SagSession:
-        """Keep a session and its lengths; `replaces` names the one that it corrects."""
+        """Keep a session, its lengths and its counts; `replaces` names the one that it corrects."""
         with translate_sqlite_errors(self.path), transaction(self.connection):
             kept = replace(
                 session,
                 bike_id=bike_id,
                 measurements=tuple(replace(one, sag_session_id=session.id) for one in session.measurements),
+                settings=tuple(replace(one, sag_session_id=session.id) for one in session.settings),
             )
             self.put(kept)
-            self.put(*kept.measurements)
+            self.put(*kept.measurements, *kept.settings)
             return kept
 
     def current(self, bike_id: str) -> tuple[SagSession, ...]:
         """Find the sessions of a bike by date, corrections applied."""
         with translate_sqlite_errors(self.path), snapshot(self.connection):
             where = f"bike_id = ?1 AND withdrawn = 0 AND {CURRENT.format('sag_session')}"
-            lengths = defaultdict(list)
+            lengths, counts = defaultdict(list), defaultdict(list)
             of_sessions = f"sag_session_id IN (SELECT sag_session.id FROM sag_session WHERE {where})"
             for one in self.records(SagMeasurement, of_sessions, bike_id):
                 lengths[one.sag_session_id].append(one)
+            for setting in self.records(SagSetting, of_sessions, bike_id):
+                counts[setting.sag_session_id].append(setting)
             found = [
-                record(SagSession, row, measurements=tuple(lengths[row["id"]]))
+                record(
+                    SagSession,
+                    row,
+                    measurements=tuple(lengths[row["id"]]),
+                    settings=tuple(counts[row["id"]]),
+                )
                 for row in self.rows(SagSession, where, bike_id)
             ]
         return tuple(sorted(found, key=lambda session: session.date))  # stable: then as they came

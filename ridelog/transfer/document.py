@@ -9,7 +9,7 @@ from typing import Any
 TABLES = (
     *("provenance", "bike", "bike_version", "load_case", "ride", "ride_entry", "setting", "reading"),
     *("felt", "load_item", "axle_load", "sag_session", "sag_measurement"),
-    *("felt_end", "event"),
+    *("felt_end", "event", "sag_setting"),
 )
 
 LARGEST_BYTES = 200_000_000

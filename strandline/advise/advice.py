@@ -61,7 +61,8 @@ class EndLog:
         if place is not None and count is None:
             remarks = (
                 *remarks,
-                "At which preload sag was measured is not known: record a ride with its count.",
+                "At which preload sag was measured is not known: give --setting with strandline sag, "
+                "or record a ride with its count.",
             )
         return CarriedSag(self.facts, place, count, None if sprung is None else sprung.value), remarks
 

@@ -9,7 +9,8 @@ from ridelog.errors import LogbookError, RecordError
 from ridelog.names import End, LegName
 from ridelog.storage.records import Approach, SagLength, SagMeasurement, SagSession
 from ridelog.storage.store import Logbook
-from strandline.facts.ends import EndFacts, end_facts
+from strandline.facts.bike import count as count_of
+from strandline.facts.ends import PRELOAD, EndFacts, end_facts
 from strandline.facts.rides import BikeLog, EndRide
 from suspension.errors import SuspensionError
 from suspension.quantities.quantity import Quantity
@@ -174,7 +175,7 @@ def sag_at(
 ) -> tuple[PlaceSag | None, float | None, tuple[str, ...]]:
     """Find the latest rider sag of a load at an end, the count that it was measured at, and remarks on it.
 
-    The count is that of the rides about that day; None where none of them has one.
+    The count is the one kept with the session, else that of the rides about that day; None where none has one.
     """
     for session, name in reversed(sessions):
         if name not in (None, load):
@@ -185,8 +186,25 @@ def sag_at(
             return None, None, (error.message,)
         if found is None or found.sag(WhichSag.RIDER) is None:
             continue
-        return found, _count_then(session, rides), ()
+        return found, _count_of(session, log.bike, end, rides), ()
     return None, None, ()
+
+
+def _count_of(session: SagSession, bike: Bike, end: End, rides: tuple[EndRide, ...]) -> float | None:
+    kept = [one for one in session.settings if one.leg.end is end and one.adjuster == PRELOAD]
+    adjuster = end_facts(bike, end).adjuster
+    if not kept or adjuster is None:
+        return _count_then(session, rides)
+    counts = {count_of(one) for one in kept if one.kind is adjuster.kind}
+    if len(counts) != 1 or not (only := counts.pop()).is_sure:
+        return None  # the sides differ, or nobody is sure
+    try:
+        up = adjuster.from_soft(only)
+        if up is not None:
+            adjuster.check(up)
+    except SuspensionError:
+        return None  # the file describes another adjuster now
+    return up
 
 
 def _count_then(session: SagSession, rides: tuple[EndRide, ...]) -> float | None:

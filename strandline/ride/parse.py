@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ridelog.bikes.amounts import PRESSURE, is_dont_know
+from ridelog.bikes.amounts import PRESSURE
 from ridelog.bikes.bike import Bike, BikeLeg
-from ridelog.bikes.values import as_count
 from ridelog.errors import RecordError
-from ridelog.names import Confidence, End, Felt
+from ridelog.names import End, Felt
 from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
+from strandline.shared.counts import parse_counts
 from strandline.shared.parse import name_and_value, parse_day
 from suspension.quantities.declared import amount, by_rule
 from suspension.quantities.grammar import quote, tidy
@@ -146,28 +146,7 @@ def settings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterat
     ------
     RecordError, AmountError
     """
-    for text in options.settings:
-        key, value = name_and_value(text, "--setting", "rear.preload='6 clicks'")
-        place, _, adjuster = key.partition(".")
-        for leg in bike.legs_of(place):
-            yield _setting(leg, adjuster or "preload", value, provenance)
-
-
-def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Setting:
-    one = leg.adjuster(name)
-    unknown = Setting(leg.name, name, one.kind, one.counted_from, provenance, confidence=Confidence.UNKNOWN)
-    if is_dont_know(text):
-        return unknown
-    unsure = text.rstrip().endswith("?")
-    count = as_count(text.rstrip().rstrip("?"), f"{leg.name.value} {name}")
-    if count.kind is not one.kind:
-        raise RecordError(
-            f"The {name} of {leg.name.value} is counted in {one.kind.value}, not in {count.kind.value}.",
-            f"Write, for example, --setting {leg.name.value}.{name}='{count.number:g} {one.kind.value}'.",
-        )
-    one.check(count.number)
-    confidence = Confidence.IN_DOUBT if unsure else Confidence.COUNTED
-    return replace(unknown, count=count.number, confidence=confidence)
+    yield from parse_counts(options.settings, bike, provenance)
 
 
 def readings(options: RideOptions, bike: Bike, provenance: Provenance) -> Iterator[Reading]:

@@ -55,6 +55,14 @@ USES = ("street", "sport", "off-road")
     help="The exposed length from a photo: rear.on-wheels=IMG_1.jpg. Two photos: first risen, then settled.",
 )
 @click.option(
+    "--setting",
+    "settings",
+    multiple=True,
+    metavar="LEG.ADJUSTER=COUNT",
+    help="The preload while it was measured: rear.preload='6 clicks', front.preload='3 turns' for both sides. Left "
+    "out: that of the rides about this day.",
+)
+@click.option(
     "--use",
     type=click.Choice(USES),
     help="What the bike is used for, which decides the usual range of sag. Left out: as in the bike's file.",
@@ -73,6 +81,7 @@ def command(
     lengths: tuple[str, ...],
     exposed: tuple[str, ...],
     photos: tuple[str, ...],
+    settings: tuple[str, ...],
     use: str | None,
     print_scale: str | None,
     focal_35mm: str | None,
@@ -99,7 +108,7 @@ def command(
     from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.parse import parse_day
     from strandline.shared.storage import bike_read, place, typed_by
-    from strandline.shared.units import in_units
+    from strandline.shared.units import in_units, setting_text
     from suspension.quantities.lengths import Units
 
     with errors_as_messages():
@@ -110,8 +119,10 @@ def command(
             name.strip() if name else None,
             dt.date.today() if date is None else parse_day(date),
             typed_by(who),
-            SagOptions(lengths, exposed, photos, print_scale, focal_35mm, who),
+            SagOptions(lengths, exposed, photos, settings, print_scale, focal_35mm, who),
         )
+        if settings and not request.options.says_anything:
+            raise click.UsageError("--setting goes with lengths or photos of the same session.")
         if request.options.says_anything:
             result = measured_sag(request)
             if not dry_run:
@@ -132,6 +143,15 @@ def command(
             "load": result.load,
             "use": None if request.use is None else request.use.value,
             "kept": not dry_run,
+            "settings": [
+                {
+                    "leg": one.leg.value,
+                    "adjuster": one.adjuster,
+                    "count": one.count,
+                    "from": one.counted_from.value,
+                }
+                for one in result.session.settings
+            ],
             "places": [sag_fields(one) for one in result.sags],
             "attitude": list(attitude),
             "contradictions": list(contradictions),
@@ -139,6 +159,8 @@ def command(
         click.echo(json.dumps(fields))
         return
     click.echo(printable(", ".join([file.bike.name, day, *([result.load] if result.load else [])])))
+    for one in result.session.settings:
+        click.echo(printable(f"{one.leg.value} {one.adjuster}: {setting_text(one)}"))
     click.echo("\n".join(line for one in result.sags for line in sag_lines(one, Units(units))))
     for words in (*attitude, *contradictions):
         click.echo(printable(in_units(words, Units(units))))

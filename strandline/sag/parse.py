@@ -10,8 +10,9 @@ from typing import Any
 from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
 from ridelog.names import End, LegName
-from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement
+from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement, SagSetting
 from strandline.facts.photo_readings import PhotoReading, log_sag_length
+from strandline.shared.counts import parse_counts
 from suspension.quantities.declared import by_rule
 from suspension.quantities.grammar import quote
 from suspension.stroke.leg import State
@@ -30,6 +31,7 @@ class SagOptions:
     lengths: tuple[str, ...] = ()
     exposed: tuple[str, ...] = ()
     photos: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
     print_scale: str | None = None
     focal_35mm: str | None = None
     who: str | None = None
@@ -38,6 +40,29 @@ class SagOptions:
     def says_anything(self) -> bool:
         """Whether anything was measured."""
         return bool(self.lengths or self.exposed or self.photos)
+
+
+def counts(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagSetting, ...]:
+    """Read the counts at which sag was measured.
+
+    Raises
+    ------
+    RecordError, AmountError
+        A count that the adjuster does not have, or one that is given twice.
+    """
+    found = [
+        SagSetting(
+            one.leg, one.adjuster, one.kind, one.counted_from, origin, one.count, confidence=one.confidence
+        )
+        for one in parse_counts(options.settings, bike, origin)
+    ]
+    keys = [(one.leg, one.adjuster) for one in found]
+    twice = next((key for key in keys if keys.count(key) > 1), None)
+    if twice is not None:
+        raise RecordError(
+            f"The {twice[1]} of {twice[0].value} is given more than once.", "Give each count once."
+        )
+    return tuple(found)
 
 
 def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagMeasurement, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ridelog.bikes.file import BikeFile
 from ridelog.errors import RecordError
@@ -12,7 +12,7 @@ from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, SagSession
 from ridelog.storage.store import Logbook
 from strandline.facts.sag import PlaceSag, place_sags
-from strandline.sag.parse import SagOptions, measurements
+from strandline.sag.parse import SagOptions, counts, measurements
 from suspension.stroke.leg import State
 
 
@@ -64,7 +64,8 @@ def measured_sag(request: SagRequest) -> SagResult:
     RecordError, AmountError, SuspensionError
     """
     lengths = measurements(request.options, request.file.bike, request.origin)
-    session = SagSession(request.date, "", request.origin, lengths)
+    settings = counts(request.options, request.file.bike, request.origin)
+    session = SagSession(request.date, "", request.origin, lengths, settings)
     return SagResult(session, request.load, place_sags(session, request.file.bike, request.use))
 
 
@@ -72,9 +73,7 @@ def keep_sag(logbook: Logbook, request: SagRequest, session: SagSession) -> None
     """Record a session with the bike's file as it is now."""
     version = logbook.bikes.put_file(request.file, request.origin)
     case = logbook.loads.named(version.bike_id, request.load, request.origin) if request.load else None
-    kept = SagSession(
-        session.date, version.id, request.origin, session.measurements, None if case is None else case.id
-    )
+    kept = replace(session, bike_version_id=version.id, load_case_id=None if case is None else case.id)
     logbook.sag.add(version.bike_id, kept)
 
 

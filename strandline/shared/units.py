@@ -6,7 +6,7 @@ import re
 
 from ridelog.bikes.values import Count
 from ridelog.names import Confidence
-from ridelog.storage.records import Setting
+from ridelog.storage.records import SagSetting, Setting
 from suspension.quantities.declared import Amount
 from suspension.quantities.lengths import Units, format_length
 from suspension.quantities.quantity import Bound, Quantity
@@ -93,7 +93,7 @@ def _bound(estimate: Quantity) -> str:
     return "" if estimate.bound is Bound.EXACT else f"{estimate.bound} "
 
 
-def setting_text(setting: Setting) -> str:
+def setting_text(setting: Setting | SagSetting) -> str:
     """Write a count, from which end, and whether it is sure."""
     if setting.count is None:
         return "not known"

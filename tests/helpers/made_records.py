@@ -22,6 +22,7 @@ from ridelog.storage.records import (
     SagLength,
     SagMeasurement,
     SagSession,
+    SagSetting,
     Setting,
     Source,
 )
@@ -172,7 +173,8 @@ def put_sag(book: Logbook) -> SagSession:
             (State.ON_WHEELS, 586.0, Approach.FROM_ABOVE),
         )
     )
-    return book.sag.add(version.bike_id, SagSession(entry(version).date, version.id, TYPED, lengths))
+    counts = (SagSetting(LegName.REAR, "preload", AdjusterKind.CLICKS, CountedFrom.SOFT, TYPED, 4),)
+    return book.sag.add(version.bike_id, SagSession(entry(version).date, version.id, TYPED, lengths, counts))
 
 
 def fill(book: Logbook) -> None:

@@ -148,6 +148,9 @@ def test_every_record_has_the_columns_of_its_table() -> None:
         records.SagMeasurement: records.SagMeasurement(
             LegName.REAR, records.SagLength.EXPOSED, State.HANGING, Quantity(80.0, 0.25), ORIGIN
         ),
+        records.SagSetting: records.SagSetting(
+            LegName.REAR, "preload", AdjusterKind.CLICKS, CountedFrom.SOFT, ORIGIN, 4.0
+        ),
     }
     assert made.keys() == TABLES.keys()
     with closing(open_raw(":memory:")) as connection:

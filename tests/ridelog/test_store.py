@@ -203,8 +203,13 @@ def test_sag_session(book: Logbook) -> None:
     kept = put_sag(book)
     assert book.sag.current(kept.bike_id) == (kept,)
     assert [one.length_mm.value for one in kept.measurements] == [600, 590, 586]
+    assert [one.count for one in kept.settings] == [4]
     better = replace(kept, id=new_id(), replaces=kept.id, note="again", measurements=kept.measurements[:1])
-    better = replace(better, measurements=tuple(replace(m, id=new_id()) for m in better.measurements))
+    better = replace(
+        better,
+        measurements=tuple(replace(m, id=new_id()) for m in better.measurements),
+        settings=tuple(replace(one, id=new_id(), count=5.0) for one in better.settings),
+    )
     assert book.sag.current(kept.bike_id) == (kept,)
     again = book.sag.add(kept.bike_id, better)
     assert book.sag.current(kept.bike_id) == (again,)

@@ -34,11 +34,13 @@ class Owner:
         )
         return self.asked(load)
 
-    def sag(self, rider_mm: float, load: str = "solo") -> None:
+    def sag(self, rider_mm: float, load: str = "solo", *more: str) -> None:
         """Measure rider sag at the wheel, mm, on the day of the last ride."""
         lengths = f"{self.end}=hanging 640 mm, rider-aboard {638 - rider_mm} mm / {642 - rider_mm} mm"
         date = f"2026-05-{max(1, self.day):02d}"
-        self.place.ok("sag", "--bike", "grey-twin", "--load", load, "--date", date, "--length", lengths)
+        self.place.ok(
+            "sag", "--bike", "grey-twin", "--load", load, "--date", date, "--length", lengths, *more
+        )
 
     def asked(self, load: str = "solo") -> dict[str, Any]:
         """Ask for the advice now, with what is on the screen under "said"."""
@@ -262,3 +264,21 @@ def test_a_load_that_was_not_ridden_starts_at_the_statics_count(owner: Owner) ->
     # dW/(n k MR p) = 14 x 9.80665/(1 x 40 x 0.8 x 1.0) = 4.29 clicks, to the firmer side.
     assert action(case) == "start at" and case["advice"]["resulting_count"] == 11
     assert case["setting"]["found"] is None and case["setting"]["try"] == 11
+
+
+# Sag is the first thing that is measured, and its count is its own.
+
+
+def test_sag_with_its_count_names_the_count_to_start_at_before_any_ride(owner: Owner) -> None:
+    # 38 % at 2 clicks; a click is 1.087 % of 115 mm: seven clicks more are 30.4 %, the nearest to 30 %.
+    owner.sag(0.38 * 115, "solo", "--setting", "rear.preload=2 clicks")
+    case = owner.asked()
+    assert action(case) == "start at" and case["advice"]["resulting_count"] == 9
+
+
+def test_sag_measured_at_another_count_than_the_ride_is_carried_from_its_own(owner: Owner) -> None:
+    owner.ride("6 clicks", "remaining 25 mm")
+    owner.sag(0.30 * 115, "solo", "--setting", "rear.preload=12 clicks")
+    case = owner.asked()
+    # 30 % at 12 clicks is 36.5 % at the 6 that are ridden: over the window. At 6 clicks 30 % would be right.
+    assert action(case) == "more preload" and case["advice"]["resulting_count"] == 8

@@ -119,6 +119,23 @@ def test_inches(garage: Garage) -> None:
     assert not [word for word in said.split() if word == "mm"]
 
 
+def test_the_counts_are_kept_with_the_session(garage: Garage) -> None:
+    found = garage.json(*SAG, *FRONT, "--setting", "front.preload=2 turns", "--setting", "rear=6 clicks?")
+    counts = {(one["leg"], one["adjuster"]): one["count"] for one in found["settings"]}
+    assert counts == {("front-left", "preload"): 2, ("front-right", "preload"): 2, ("rear", "preload"): 6}
+    assert garage.json("sag", "--bike", "grey-twin")["settings"] == found["settings"]
+    assert "front-left preload: 2 turns from the soft end" in garage.ok("sag", "--bike", "grey-twin")
+    assert "no errors" in garage.ok("logbook", "check")
+
+
+def test_counts_without_lengths_and_counts_that_there_are_not_are_refused(garage: Garage) -> None:
+    assert garage.run("sag", "--bike", "grey-twin", "--setting", "rear=6 clicks").exit_code == 2
+    said = garage.refused(*SAG, *FRONT, "--setting", "front=2 turns", "--setting", "front-left=3 turns")
+    assert "more than once" in said
+    garage.refused(*SAG, *FRONT, "--setting", "front=7 turns")
+    assert not garage.logbook.exists()
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
