@@ -40,27 +40,19 @@ def command(
     """
     import datetime as dt
 
-    from ridelog.errors import RecordError
     from ridelog.names import End
-    from strandline.advise.advice import advice_for, narrowed, whole_bike
+    from strandline.advise.asked import ends_asked
     from strandline.advise.fields import advice_fields
     from strandline.advise.said_today import SaidToday
     from strandline.advise.text import advice_lines, caution_lines, cautions_shown
-    from strandline.facts.rides import gather
     from strandline.shared.storage import bike_read, place
     from suspension.quantities.lengths import Units
 
     with opened(logbook_path, create=False) as logbook:
-        log = gather(logbook, bike_read(logbook_path, bike).bike)
-        if not log.rides and not log.loads:
-            raise RecordError(
-                f"The logbook has no ride and no load of {log.bike.name} yet.",
-                "Ride with a marker on, and record it with strandline ride add.",
-            )
-        ends = whole_bike(logbook, log) if end is None else (advice_for(logbook, log, End(end)),)
-        ends = narrowed(ends, name)
+        its = bike_read(logbook_path, bike).bike
+        ends = ends_asked(logbook, its, None if end is None else End(end), name)
     if as_json:
-        click.echo(json.dumps({"bike": log.bike.name, "ends": [advice_fields(one) for one in ends]}))
+        click.echo(json.dumps({"bike": its.name, "ends": [advice_fields(one) for one in ends]}))
         return
     cautions, today = cautions_shown(ends, explain), SaidToday(place(logbook_path), dt.date.today())
     said = () if explain else [one for one in cautions if today.includes(one)]

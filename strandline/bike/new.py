@@ -101,11 +101,9 @@ def _short(
     name: str | None, output: Path | None, logbook_path: Path | None, force: bool, as_json: bool
 ) -> None:
     """Ask the eight questions; nothing is written before all are answered, but the answers are kept."""
-    from ridelog.bikes.file import parse_bike
-    from strandline.bike.draft import draft_of, drafts_in
+    from strandline.bike.draft import drafts_in
     from strandline.bike.questions import file_name
-    from strandline.bike.short_interview import enough_for, interview, next_lines
-    from strandline.shared.files import make_folder, write_new
+    from strandline.bike.short_interview import enough_for, interview, next_lines, write_bike
     from strandline.shared.messages import printable
 
     if name is None:
@@ -114,10 +112,7 @@ def _short(
     _refuse_taken(output, logbook_path, name, force)
     target = output or bikes_folder(logbook_path) / file_name(name)
     text = interview(name, target)
-    make_folder(target.parent)
-    write_new(target, text.encode("utf-8"), force=force)
-    draft_of(target).unlink(missing_ok=True)
-    file = parse_bike(text, target.name)
+    file = write_bike(target, text, force=force)
     if as_json:
         found = {"file": str(target), "name": name, "not_known": file.not_known, "problems": []}
         click.echo(json.dumps(found))

@@ -10,12 +10,13 @@ from pathlib import Path
 import click
 
 from ridelog.bikes.bike import Bike
-from ridelog.bikes.file import parse_bike
+from ridelog.bikes.file import BikeFile, parse_bike
 from ridelog.bikes.write import bike_sections, leg_sections, new_bike
 from ridelog.errors import AmountError, BikeFileError
 from strandline.bike import draft
 from strandline.bike.asking import Answers, Question, ask, say
 from strandline.bike.eight import leg_of, questions, same_of, values_of
+from strandline.shared.files import make_folder, write_new
 
 HOW = "Eight questions. Enter alone: don't know. ?: help. <: the question before. Ctrl-C: stop; the answers are kept."
 
@@ -52,7 +53,7 @@ def interview(name: str, target: Path) -> str:
         ask(
             questions,
             answers,
-            lambda now, one: _unusual(name, now, one),
+            lambda now, one: unusual_in(name, now, one),
             lambda now: draft.save(kept, name, now),
         )
     except click.Abort:
@@ -74,8 +75,16 @@ def text_of(name: str, answers: Answers) -> str:
     return new_bike(values, sections, same_of(answers))
 
 
-def _unusual(name: str, answers: Answers, new: Question) -> Sequence[str]:
-    """Check the answers together; what is unusual about the new one.
+def unusual_in(name: str, answers: Answers, new: Question) -> Sequence[str]:
+    """Check the answers together, and say what is unusual about the new one.
+
+    Parameters
+    ----------
+    name : str
+        Of the bike.
+    answers : dict
+        With the new one.
+    new : Question
 
     Raises
     ------
@@ -88,6 +97,20 @@ def _unusual(name: str, answers: Answers, new: Question) -> Sequence[str]:
         first = error.problems[0]
         raise AmountError(first.message, first.remedy) from error
     return [one.message for one in found if _KEYS[one.key.rsplit(".", 1)[-1]] == new.key]
+
+
+def write_bike(target: Path, text: str, *, force: bool = False) -> BikeFile:
+    """Write a new bike's file, and drop the answers that were kept for it.
+
+    Raises
+    ------
+    OutputError
+        It is there already, or cannot be written.
+    """
+    make_folder(target.parent)
+    write_new(target, text.encode("utf-8"), force=force)
+    draft.draft_of(target).unlink(missing_ok=True)
+    return parse_bike(text, target.name)
 
 
 def enough_for(bike: Bike) -> Iterator[str]:

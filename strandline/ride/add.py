@@ -9,7 +9,6 @@ import click
 
 from strandline.ride.options import ride_options
 from strandline.shared.options import bike_option, json_option, logbook_option
-from strandline.shared.storage import opened
 
 
 @click.command(
@@ -35,54 +34,23 @@ def command(
     The bike's file, as it is now, is kept with the ride. Photos are read at once, with the shaft and the marker as
     that file describes them. If a photo cannot be read, nothing is recorded.
     """
-    import datetime as dt
-    from dataclasses import replace
-
-    from ridelog.storage.records import RideEntry
-    from strandline.facts.readings import bike_then
-    from strandline.ride.events import events_cleared, first_spelling, stop_lines, tyre_lines
-    from strandline.ride.parse import RideOptions, facts, readings, settings
-    from strandline.ride.photos import no_marker_lines, read_photos
-    from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
+    from strandline.ride.parse import RideOptions
+    from strandline.ride.record import record_ride
     from strandline.ride.text import ride_fields, ride_lines
-    from strandline.shared.messages import printable
+    from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.output_gone import after_it_is_done
-    from strandline.shared.storage import bike_read, typed_by
     from suspension.quantities.lengths import Units
 
-    options = RideOptions(**typed)  # type: ignore[arg-type]
-    with opened(logbook_path, create=True) as logbook:
-        file = bike_read(logbook_path, bike)
-        origin = typed_by(options.who)
-        entry = facts(options, RideEntry(dt.date.today(), "", origin))
-        known = logbook.bikes.find(file.bike.name)
-        before = () if known is None else logbook.rides.all_rides(known.id)
-        entry = replace(entry, route=first_spelling(entry.route, before))
-        entry = replace(entry, events_cleared=events_cleared(options.events_cleared, entry.events, before))
-        counts = tuple(settings(options, file.bike, origin))
-        by_hand = tuple(readings(options, file.bike, origin))
-        refuse_empty(options)
-        refuse_beyond_shaft(by_hand, file.bike)
-        seen = tuple(read_photos(options, file.bike))
-        version = logbook.bikes.put_file(file, origin)
-        case = None
-        if options.load and options.load.strip():
-            case = logbook.loads.named(version.bike_id, options.load.strip(), origin)
-            if case.provenance.id == origin.id:
-                click.echo(
-                    f"The load {case.name} is new: its masses are not known yet (see strandline loads --help).",
-                    err=True,
-                )
-        entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
-        ride = logbook.rides.add(
-            version.bike_id, entry, counts, (*by_hand, *(reading for reading, _ in seen))
+    with errors_as_messages():
+        done = record_ride(logbook_path, bike, RideOptions(**typed))  # type: ignore[arg-type]
+    if done.new_load is not None:
+        click.echo(
+            f"The load {done.new_load} is new: its masses are not known yet (see strandline loads --help).",
+            err=True,
         )
-        then = bike_then(logbook, ride)
-        stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
-    cautions = [f"{reading.leg.value}: {line}" for reading, outcome in seen for line in outcome.cautions]
-    cautions += [*no_marker_lines(seen, ride.number), *stop, *tyre_lines(ride, then)]
+    ride = done.ride
     with after_it_is_done(f"Ride {ride.number} is recorded."):
         if as_json:
-            click.echo(json.dumps({**ride_fields(ride, then), "cautions": cautions}))
+            click.echo(json.dumps({**ride_fields(ride, done.bike), "cautions": list(done.cautions)}))
             return
-        click.echo("\n".join([*ride_lines(ride, then, Units(units)), *map(printable, cautions)]))
+        click.echo("\n".join([*ride_lines(ride, done.bike, Units(units)), *map(printable, done.cautions)]))

@@ -87,7 +87,7 @@ def command(
         counts = tuple(settings(options, bike, origin))
         by_hand = tuple(readings(options, bike, origin))
         refuse_beyond_shaft(by_hand, bike)
-        new = (*by_hand, *(one for one, _ in read_photos(options, bike)))
+        new = (*by_hand, *(one.reading for one in read_photos(options, bike)))
         struck = [_struck(seen, leg, origin) for leg in gone]
         in_place = (
             *(one if add else _replacing(seen, one) for one in new),

@@ -3,28 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.errors import RecordError
 from ridelog.storage.records import Reading
 from strandline.facts.photo_readings import PhotoReading, log_reading
 from strandline.read.inputs import ReadInputs, inputs_of_leg
-from strandline.read.one_photo import Outcome, read_one
+from strandline.read.one_photo import read_one
 from strandline.read.parse import parse_photo_options
 from strandline.read.stroke import question
 from strandline.ride.parse import RideOptions, photos, state_of
 from vision.reasons import Reason
 
 
-def read_photos(options: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Outcome]]:
+@dataclass(frozen=True)
+class SeenPhoto:
+    """A photo that was read.
+
+    Attributes
+    ----------
+    reading : Reading
+        For the logbook.
+    cautions : tuple of str
+        What to take care of after it.
+    shows_no_marker : bool
+    """
+
+    reading: Reading
+    cautions: tuple[str, ...] = ()
+    shows_no_marker: bool = False
+
+
+def read_photos(options: RideOptions, bike: Bike) -> Iterator[SeenPhoto]:
     """Read the photos of a ride.
 
     Yields
     ------
-    reading : Reading
-        For the logbook.
-    outcome : Outcome
-        With cautions and remarks.
+    SeenPhoto
 
     Raises
     ------
@@ -42,9 +58,10 @@ def read_photos(options: RideOptions, bike: Bike) -> Iterator[tuple[Reading, Out
             )
         assert outcome.sha256 is not None
         asked = question(outcome.reading, inputs)
-        yield (
+        yield SeenPhoto(
             log_reading(leg.name, PhotoReading.of_question(name, outcome.sha256, asked), options.who),
-            outcome,
+            outcome.cautions,
+            any(note.reason is Reason.NO_MARKER for note in outcome.reading.notes),
         )
 
 
@@ -55,11 +72,11 @@ def inputs_for(leg: BikeLeg, options: RideOptions) -> ReadInputs:
     )
 
 
-def no_marker_lines(seen: Iterable[tuple[Reading, Outcome]], number: int) -> Iterator[str]:
+def no_marker_lines(seen: Iterable[SeenPhoto], number: int) -> Iterator[str]:
     """Say of photos of a recorded ride that show no marker how to record that it was at the bumper."""
-    for reading, outcome in seen:
-        if any(note.reason is Reason.NO_MARKER for note in outcome.reading.notes):
-            leg = reading.leg.value
+    for one in seen:
+        if one.shows_no_marker:
+            leg = one.reading.leg.value
             yield (
                 f"{leg}: No marker on the visible shaft. If it was pushed up to the bumper (or clamp), that is a "
                 f"reading: record it with strandline ride amend {number} --at-stop {leg}."

@@ -1,0 +1,89 @@
+"""Recording a ride: what ``strandline ride add`` and the garage's pages both do."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ridelog.bikes.bike import Bike
+from ridelog.storage.records import Ride, RideEntry
+from strandline.facts.readings import bike_then
+from strandline.ride.events import events_cleared, first_spelling, stop_lines, tyre_lines
+from strandline.ride.parse import RideOptions, facts, readings, settings
+from strandline.ride.photos import SeenPhoto, no_marker_lines, read_photos
+from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
+from strandline.shared.storage import bike_read, place, typed_by
+
+
+@dataclass(frozen=True)
+class RecordedRide:
+    """A ride that was recorded.
+
+    Attributes
+    ----------
+    ride : Ride
+    bike : Bike
+        As its file described it then.
+    cautions : tuple of str
+        What to take care of, a sentence each.
+    new_load : str or None
+        Its load, where that was not known before.
+    """
+
+    ride: Ride
+    bike: Bike
+    cautions: tuple[str, ...]
+    new_load: str | None
+
+
+def record_ride(
+    logbook_path: Path | None, bike: str, options: RideOptions, read_before: Sequence[SeenPhoto] = ()
+) -> RecordedRide:
+    """Record a ride with the bike's file as it is now; if a photo cannot be read, nothing is recorded.
+
+    Parameters
+    ----------
+    logbook_path : Path or None
+        Made where it is not there; None for the one in the data folder.
+    bike : str
+        Its name or file.
+    options : RideOptions
+    read_before : sequence of SeenPhoto
+        Photos that were read already, beside those of the options.
+
+    Raises
+    ------
+    LogbookError, AmountError, SuspensionError, CalibrationError, VisionError
+    click.ClickException
+        The ride says nothing, or an option cannot be understood.
+    """
+    from ridelog.storage.store import Logbook
+
+    with Logbook.open(place(logbook_path), create=True) as logbook:
+        file = bike_read(logbook_path, bike)
+        origin = typed_by(options.who)
+        entry = facts(options, RideEntry(dt.date.today(), "", origin))
+        known = logbook.bikes.find(file.bike.name)
+        before = () if known is None else logbook.rides.all_rides(known.id)
+        entry = replace(entry, route=first_spelling(entry.route, before))
+        entry = replace(entry, events_cleared=events_cleared(options.events_cleared, entry.events, before))
+        counts = tuple(settings(options, file.bike, origin))
+        by_hand = tuple(readings(options, file.bike, origin))
+        if not read_before:
+            refuse_empty(options)
+        refuse_beyond_shaft(by_hand, file.bike)
+        seen = (*read_before, *read_photos(options, file.bike))
+        version = logbook.bikes.put_file(file, origin)
+        case = None
+        if options.load and options.load.strip():
+            case = logbook.loads.named(version.bike_id, options.load.strip(), origin)
+        entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
+        ride = logbook.rides.add(version.bike_id, entry, counts, (*by_hand, *(one.reading for one in seen)))
+        then = bike_then(logbook, ride)
+        stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
+    cautions = [f"{one.reading.leg.value}: {line}" for one in seen for line in one.cautions]
+    cautions += [*no_marker_lines(seen, ride.number), *stop, *tyre_lines(ride, then)]
+    is_new = case is not None and case.provenance.id == origin.id
+    return RecordedRide(ride, then, tuple(cautions), case.name if case is not None and is_new else None)
