@@ -35,6 +35,7 @@ def create_app(settings: GarageSettings) -> Starlette:
     OutputError
         The folder for photos cannot be made.
     """
+    from anyio import to_thread
     from starlette.applications import Starlette
     from starlette.middleware import Middleware
 
@@ -44,7 +45,11 @@ def create_app(settings: GarageSettings) -> Starlette:
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
         garage.workers.start()
         garage.reader.start()
+        if garage.day is not None:
+            garage.day.start()
         yield
+        if garage.day is not None:
+            await to_thread.run_sync(garage.day.close)
         garage.workers.close()
 
     refusals: dict[Any, Any] = dict.fromkeys((*ROOM_ERRORS, OutputError, click.ClickException), _refused)
@@ -61,9 +66,11 @@ def create_app(settings: GarageSettings) -> Starlette:
 def _routes() -> list[Route]:
     from starlette.routing import Route
 
-    from strandline.garage.views import home, photo
+    from strandline.garage.views import advice, bike, day, home, new_bike, phones, photo, ride, sag
 
-    return [*home.routes(), *photo.routes(), *_of_the_hand(), Route("/static/{name}", static)]
+    subjects = (home, phones, new_bike, bike, ride, photo, sag, advice, day)
+    pages = [route for subject in subjects for route in subject.routes()]
+    return [*pages, *_of_the_hand(), Route("/static/{name}", static)]
 
 
 def _of_the_hand() -> list[Route]:

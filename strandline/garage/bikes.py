@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from ridelog.bikes.bike import Bike
 from ridelog.bikes.file import BikeFile, read_bike
 from ridelog.errors import RecordError
 from strandline.garage.settings import GarageSettings
@@ -10,6 +13,36 @@ from strandline.shared.storage import bikes_folder, bikes_in
 
 class UnknownBike(RecordError):
     """There is no bike of this name."""
+
+
+@dataclass(frozen=True)
+class BikeNamed:
+    """A bike, and its name in the addresses of pages.
+
+    Attributes
+    ----------
+    stem : str
+        Of its file.
+    file : BikeFile
+    """
+
+    stem: str
+    file: BikeFile
+
+    @property
+    def bike(self) -> Bike:
+        """The bike as its file describes it."""
+        return self.file.bike
+
+
+def bike_named(settings: GarageSettings, name: str) -> BikeNamed:
+    """Find a bike by its name in an address.
+
+    Raises
+    ------
+    UnknownBike, BikeFileError
+    """
+    return BikeNamed(name, known_bike(settings, name))
 
 
 def known_bike(settings: GarageSettings, name: str) -> BikeFile:

@@ -91,6 +91,11 @@ class GarageSettings:
         return place(self.logbook).parent / "garage"
 
     @property
+    def pairing_address(self) -> str | None:
+        """Where phones reach the pages; None where they cannot."""
+        return f"http://{self.addresses[0]}:{self.port}" if self.addresses else None
+
+    @property
     def hosts(self) -> frozenset[str]:
         """Values of the header Host that are answered: a page of another name that leads here is not."""
         return frozenset(f"{name}:{self.port}" for name in (*LOOPBACK, *self.addresses))

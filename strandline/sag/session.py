@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ridelog.bikes.file import BikeFile
 from ridelog.errors import RecordError
 from ridelog.names import Use
 from ridelog.storage.folded_names import fold
-from ridelog.storage.records import Provenance, SagSession
+from ridelog.storage.records import Provenance, SagMeasurement, SagSession
 from ridelog.storage.store import Logbook
 from strandline.facts.sag import PlaceSag, place_sags
 from strandline.sag.parse import SagOptions, counts, measurements
@@ -56,14 +57,20 @@ def nothing_kept() -> RecordError:
     return RecordError("The logbook has no sag of this bike.", "Measure it: see strandline sag --help.")
 
 
-def measured_sag(request: SagRequest) -> SagResult:
+def measured_sag(request: SagRequest, read_before: Sequence[SagMeasurement] = ()) -> SagResult:
     """Work out what was measured now.
+
+    Parameters
+    ----------
+    request : SagRequest
+    read_before : sequence of SagMeasurement
+        Lengths of photos that were read already, beside those of the options.
 
     Raises
     ------
     RecordError, AmountError, SuspensionError
     """
-    lengths = measurements(request.options, request.file.bike, request.origin)
+    lengths = (*measurements(request.options, request.file.bike, request.origin), *read_before)
     settings = counts(request.options, request.file.bike, request.origin)
     session = SagSession(request.date, "", request.origin, lengths, settings)
     return SagResult(session, request.load, place_sags(session, request.file.bike, request.use))

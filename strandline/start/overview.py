@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -58,7 +59,7 @@ def _lines(files: dict[str, str], rides: tuple[Ride, ...]) -> Iterator[str]:
     names = [*of_bike, *(name for name in files if name not in of_bike)]
     for name in names[:BIKES_SHOWN]:
         mine = of_bike.get(name, [])
-        yield f"{name}: {_last(mine)}"
+        yield f"{name}: {last_ride(mine)}"
     if len(names) > BIKES_SHOWN:
         yield f"{some(len(names) - BIKES_SHOWN, 'more bike')}: strandline bike list"
     yield from _next(names[0], files, of_bike.get(names[0], []))
@@ -66,7 +67,7 @@ def _lines(files: dict[str, str], rides: tuple[Ride, ...]) -> Iterator[str]:
         yield "strandline --help lists all commands."
 
 
-def _last(rides: list[Ride]) -> str:
+def last_ride(rides: Sequence[Ride]) -> str:
     """Say how many rides there are and when the last was; the rides are the newest first."""
     if not rides:
         return "no ride yet."
@@ -76,16 +77,32 @@ def _last(rides: list[Ride]) -> str:
     return f"{some(len(rides), 'ride')}, the last on {last.entry.date}" + (f" ({where})." if where else ".")
 
 
+class Next(Enum):
+    """What is next for a bike: ride, a reading of the last ride, or the advice."""
+
+    RIDE = 1
+    READING = 2
+    ADVICE = 3
+
+
+def next_for(rides: Sequence[Ride]) -> Next:
+    """Say what is next for a bike; the rides are the newest first."""
+    if not rides:
+        return Next.RIDE
+    return Next.ADVICE if rides[0].readings else Next.READING
+
+
 def _next(name: str, files: dict[str, str], rides: list[Ride]) -> Iterator[str]:
     """Give the next command for the bike that was ridden last, ready to copy."""
     if name not in files:
         yield f"Next: this bike has no file any more. strandline bike new {shlex.quote(name)}"
         return
     bike = shlex.quote(files[name])
-    if not rides:
+    following = next_for(rides)
+    if following is Next.RIDE:
         yield "Next: slide the marker to the seal, ride, photograph it with the card, then"
         yield f"  strandline read PHOTO.jpg --bike {bike} --record"
-    elif not rides[0].readings:
+    elif following is Next.READING:
         yield f"Next: ride {rides[0].number} has no reading of a marker yet:"
         yield f"  strandline ride amend {rides[0].number} --photo LEG=PHOTO.jpg"
     else:

@@ -115,6 +115,29 @@ def _pieces(template: str, units: Units, **values: object) -> Iterator[str]:
     yield "".join(waiting)
 
 
+def without_inline(text: str, style: str, script: str) -> str:
+    """Refer from a day's page to its style and script instead of holding them, for a server that allows neither.
+
+    Parameters
+    ----------
+    text : str
+        The page.
+    style, script : str
+        Addresses.
+
+    Returns
+    -------
+    str
+        Also without the page's own policy, which allows both.
+    """
+    files = _environment(Units.MM)
+    css, js = (files.get_template(name).render() for name in ("day.css", "day.js"))
+    text = text.replace(f"<style>\n{css}</style>", f'<link rel="stylesheet" href="{style}">')
+    text = text.replace(f"<script>\n{js}</script>", f'<script src="{script}" defer></script>')
+    start = text.index("<meta\n  http-equiv")
+    return text[:start] + text[text.index(">", start) + 1 :]
+
+
 @cache
 def _environment(units: Units) -> Environment:
     from strandline.shared.html import data_uri, environment

@@ -10,7 +10,7 @@ from typing import Any
 from strandline.day.reading.jobs import Lost
 from strandline.garage.bikes import known_bike
 from strandline.garage.photos.store import PhotoStore, StoredPhoto, Subject
-from strandline.garage.photos.worker_job import PhotoAnswer, PhotoJob
+from strandline.garage.photos.worker_job import KeepJob, PhotoAnswer, PhotoJob, WorkerJob
 from strandline.garage.photos.workers import Workers
 from strandline.garage.settings import GarageSettings
 from strandline.read.inputs import PhotoInputs, ReadInputs, inputs_of_leg
@@ -56,6 +56,9 @@ class PhotoReader:
 
     def read(self, photo: StoredPhoto) -> None:
         """Have a photo read; the answer goes to the store."""
+        if photo.subject.purpose == "day":
+            self._run(photo, self._day_job(photo))
+            return
         try:
             inputs = inputs_for(self.settings, photo.subject)
         except ROOM_ERRORS as error:
@@ -72,6 +75,16 @@ class PhotoReader:
             limits.pixels,
             limits.scans,
         )
+        self._run(photo, job)
+
+    def _day_job(self, photo: StoredPhoto) -> WorkerJob:
+        """Put a photo into the folder of the day, whose own workers read it."""
+        assert self.settings.day is not None
+        name = f"{photo.subject.day_name}-{photo.id}.jpg"
+        target = self.settings.day / "photos" / name
+        return KeepJob(self.store.raw_path(photo.id), target, self.settings.limits.scans)
+
+    def _run(self, photo: StoredPhoto, job: WorkerJob) -> None:
         done: Future[None] = Future()
         with self._lock:
             self._running[photo.id] = done

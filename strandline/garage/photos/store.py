@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from ridelog.names import LegName
+from ridelog.storage.records import Approach
 from strandline.day.reading.records import PhotoRecord
 from strandline.shared.files import make_folder, write_new
 from suspension.stroke.leg import State
@@ -33,7 +34,13 @@ class Subject:
     state : State
         How the bike stood.
     purpose : str
-        "ride" or "sag".
+        "ride", "sag" or "day".
+    draft : str
+        Number of the ride or the sag in progress that it belongs to; empty where there is none any more.
+    approach : Approach
+        Of sag: from where the bike settled.
+    day_name : str
+        Of a tech day: what the photo's name says there, "before-front-left".
     print_scale : str or None
         Of the printed card, as a person writes it.
     """
@@ -42,6 +49,9 @@ class Subject:
     leg: LegName
     state: State = State.UNKNOWN
     purpose: str = "ride"
+    draft: str = ""
+    approach: Approach = Approach.NOT_STATED
+    day_name: str = ""
     print_scale: str | None = None
 
 
@@ -92,7 +102,7 @@ class StoredPhoto:
     @property
     def is_waiting(self) -> bool:
         """Whether it has still to be read."""
-        return self.automatic is None and not self.problem
+        return self.automatic is None and not self.problem and not self.sha256
 
     @property
     def record(self) -> PhotoRecord | None:
@@ -157,6 +167,10 @@ class PhotoStore:
         """List all, the oldest first."""
         with self._lock:
             return tuple(sorted(self._photos.values(), key=lambda one: one.arrived))
+
+    def of_draft(self, draft: str) -> tuple[StoredPhoto, ...]:
+        """List those of a ride or a sag in progress, the oldest first."""
+        return tuple(one for one in self.photos() if draft and one.subject.draft == draft)
 
     def waiting(self) -> tuple[StoredPhoto, ...]:
         """List those that have still to be read."""
@@ -243,6 +257,9 @@ def _loaded(path: Path) -> StoredPhoto | None:
                 LegName(subject["leg"]),
                 State(subject["state"]),
                 subject["purpose"],
+                subject["draft"],
+                Approach(subject["approach"]),
+                subject["day_name"],
                 subject["print_scale"],
             ),
             size_px=(size[0], size[1]),

@@ -12,7 +12,7 @@ from strandline.day.reading.from_outcome import photo_record
 from strandline.day.reading.records import PhotoRecord
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import read_opened
-from strandline.shared.files import write_new
+from strandline.shared.files import make_folder, write_new
 from strandline.shared.messages import message_for_error, message_for_fault, print_fault
 
 if TYPE_CHECKING:
@@ -125,6 +125,43 @@ class PhotoJob:
     def _nameless(self, text: str) -> str:
         """Leave the place of the file out of a sentence: it is no business of a phone's."""
         return text.replace(str(self.kept), "The file").replace(str(self.raw), "The file")
+
+
+@dataclass(frozen=True)
+class KeepJob:
+    """One photo of a tech day to be kept in its folder, where others read it.
+
+    Attributes
+    ----------
+    raw : Path
+    kept : Path
+        Written, without place and device.
+    most_scans : int
+    """
+
+    raw: Path
+    kept: Path
+    most_scans: int
+
+    def run(self) -> PhotoAnswer:
+        """Do it."""
+        from hashlib import sha256
+
+        from calibration.errors import CalibrationError
+        from strandline.garage.photos.without_place import without_place
+
+        try:
+            content = without_place(self.raw.read_bytes(), self.most_scans)
+        except CalibrationError as error:
+            message = message_for_error(error)
+            return PhotoAnswer(problem=message.what, advice=message.advice)
+        except (OSError, ValueError, SyntaxError) as error:
+            message = message_for_error(_no_photo(error))
+            return PhotoAnswer(problem=message.what, advice=message.advice)
+        make_folder(self.kept.parent)
+        ending = ".heic" if content[4:8] == b"ftyp" else ".jpg"
+        write_new(self.kept.with_suffix(ending), content, force=True)
+        return PhotoAnswer(sha256(content).hexdigest())
 
 
 @dataclass(frozen=True)

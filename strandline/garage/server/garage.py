@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from strandline.garage.photos.reading import PhotoReader
 from strandline.garage.photos.store import PhotoStore
 from strandline.garage.photos.workers import Workers
+from strandline.garage.server.day_watch import DayWatch
+from strandline.garage.server.drafts import Drafts, RideDraft, SagDraft
 from strandline.garage.server.session import Sessions, Visitor
 from strandline.garage.settings import GarageSettings
 from strandline.shared.files import make_folder
@@ -31,7 +33,7 @@ class Arrivals:
 
 @dataclass(frozen=True)
 class Garage:
-    """One server's settings, phones, photos and workers."""
+    """One server's settings, phones, photos, workers, what is in progress, and its tech day."""
 
     settings: GarageSettings
     sessions: Sessions
@@ -39,6 +41,9 @@ class Garage:
     workers: Workers
     reader: PhotoReader
     arrivals: Arrivals
+    rides: Drafts[RideDraft]
+    sags: Drafts[SagDraft]
+    day: DayWatch | None
 
     @classmethod
     def of(cls, settings: GarageSettings) -> Garage:
@@ -54,7 +59,9 @@ class Garage:
         workers = Workers(settings.limits, settings.workers)
         reader = PhotoReader(settings, store, workers)
         sessions = Sessions(settings.folder / "phones.json")
-        return cls(settings, sessions, store, workers, reader, Arrivals())
+        rides, sags = Drafts(settings.folder / "rides", RideDraft), Drafts(settings.folder / "sags", SagDraft)
+        day = None if settings.day is None else DayWatch(settings.day, settings.units)
+        return cls(settings, sessions, store, workers, reader, Arrivals(), rides, sags, day)
 
 
 def garage_of(request: Request) -> Garage:

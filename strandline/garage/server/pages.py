@@ -19,6 +19,10 @@ STATIC_FOLDERS = ("strandline.garage", "strandline.garage.marking")
 """Packages whose folder ``static`` is served under /static/."""
 
 
+DAY_FILES = ("day.css", "day.js")
+"""Of a tech day's page, which holds them itself where it is a file."""
+
+
 @cache
 def _templates() -> Environment:
     from jinja2 import ChoiceLoader, PackageLoader
@@ -66,6 +70,9 @@ def static_files() -> dict[str, tuple[bytes, str]]:
             kind = TYPES.get("." + one.name.rpartition(".")[2])
             if kind is not None:
                 found[one.name] = (one.read_bytes(), kind)
+    for name in DAY_FILES:
+        content = files("strandline.day.output").joinpath("templates", name).read_bytes()
+        found[name] = (content, TYPES["." + name.rpartition(".")[2]])
     return found
 
 

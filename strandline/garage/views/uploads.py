@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 from ridelog.names import LegName
+from ridelog.storage.records import Approach
+from strandline.day.identify.identity import Phase
 from strandline.garage.bikes import known_bike
 from strandline.garage.photos.store import StoredPhoto, Subject
 from strandline.garage.server.garage import Garage, garage_of, visitor_of
@@ -92,7 +94,7 @@ class Upload:
         _, options = parse_options_header(value)
         self._name = options.get(b"name", b"")
         # The name that the phone gives its file is not looked at.
-        self._is_photo = self._name == b"photo" and b"filename" in options
+        self._is_photo = self._name == b"photo" and bool(options.get(b"filename"))
         if self._is_photo and self._seen_photo:
             raise UploadRefused(400, "More than one photo came at once.", "Send one photo at a time.")
         self._seen_photo = self._seen_photo or self._is_photo
@@ -212,18 +214,42 @@ def _subject(garage: Garage, fields: dict[str, str]) -> Subject:
     ------
     UploadRefused
     """
+    if fields.get("purpose") == "day":
+        return day_subject(garage, fields)
     try:
         bike = known_bike(garage.settings, fields.get("bike", ""))
         leg = bike.bike.leg(LegName(fields.get("leg", "")).value).name
         state = State(fields.get("state") or State.UNKNOWN.value)
-        scale = print_scale(fields["print_scale"]) if fields.get("print_scale") else None
+        approach = Approach(fields.get("approach") or Approach.NOT_STATED.value)
+        print_scale(fields.get("print_scale") or None)
     except ValueError as error:
         raise UploadRefused(400, "The form names no leg of the bike.", "Choose the leg again.") from error
     except ROOM_ERRORS as error:
         raise UploadRefused(400, error.message, error.remedy) from error
-    purpose = "sag" if fields.get("purpose") == "sag" else "ride"
-    written = fields["print_scale"] if scale is not None else None
-    return Subject(fields["bike"], leg, state, purpose, written)
+    is_sag = fields.get("purpose") == "sag"
+    # The draft is the bike's own, whatever the form says; a photo that was kept on the phone meanwhile joins the ride
+    # in progress if there is one, and is still to be seen under its own address.
+    draft = (garage.sags if is_sag else garage.rides).of(fields["bike"])
+    purpose, scale = "sag" if is_sag else "ride", fields.get("print_scale") or None
+    return Subject(fields["bike"], leg, state, purpose, draft.number, approach, print_scale=scale)
+
+
+def day_subject(garage: Garage, fields: dict[str, str]) -> Subject:
+    """Read what a photo of a tech day shows: before or after, and which leg; the card in it says whose.
+
+    Raises
+    ------
+    UploadRefused
+    """
+    if garage.day is None:
+        raise UploadRefused(400, "There is no tech day here.", "Start the garage with --day FOLDER.")
+    try:
+        leg = LegName(fields.get("leg", ""))
+        phase = Phase(fields.get("phase", ""))
+    except ValueError as error:
+        raise UploadRefused(400, "The form names no leg.", "Choose the leg again.") from error
+    name = "-".join(part for part in (phase.value, leg.value) if part)
+    return Subject("", leg, purpose="day", day_name=name)
 
 
 async def send_photo(request: Request) -> Response:
