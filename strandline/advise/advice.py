@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ridelog.errors import RecordError
+from ridelog.errors import LogbookError, RecordError
 from ridelog.names import End
 from ridelog.storage.folded_names import fold
 from ridelog.storage.records import SagSession
 from ridelog.storage.store import Logbook
 from strandline.advise.case import CaseAdvice
 from strandline.advise.taken_over import with_counts
+from strandline.facts.attitude import attitude_lines
 from strandline.facts.carried_sag import CarriedSag
 from strandline.facts.comparable import comparable_rides, comparable_sessions
 from strandline.facts.ends import EndFacts, end_facts
 from strandline.facts.loads import CaseLoads
+from strandline.facts.plausible import unusual_values
 from strandline.facts.rides import NO_LOAD, BikeLog, EndRide, end_rides
-from strandline.facts.sag import sag_at, sag_sessions
+from strandline.facts.sag import PlaceSag, place_sags, sag_at, sag_sessions
+from strandline.facts.sag_pair import pair_rate
 from strandline.facts.situation import Before, case_situation
 from strandline.shared.suggest import did_you_mean
 from suspension.advice.next_step import next_step
@@ -25,6 +28,7 @@ from suspension.advice.setting import count_from_statics
 from suspension.advice.step import Step
 from suspension.errors import SuspensionError
 from suspension.loads.limits import LoadVerdict
+from suspension.sag.windows import WhichSag
 from suspension.springs.adjuster import preload_mm
 from suspension.springs.equilibrium import rest_under
 from suspension.springs.wheel_rate import wheel_force_n
@@ -64,7 +68,34 @@ class EndLog:
                 "At which preload sag was measured is not known: give --setting with strandline sag, "
                 "or record a ride with its count.",
             )
+        pair = None if place is None else pair_rate(place, self.log.bike, load.case)
+        if pair is not None and pair.in_short is not None:
+            remarks = (*remarks, pair.in_short, *self.unusual)
         return CarriedSag(self.facts, place, count, None if sprung is None else sprung.value), remarks
+
+    @property
+    def unusual(self) -> tuple[str, ...]:
+        """What is unusual in the bike's file at this end."""
+        return tuple(f"In the bike's file, {one}" for one in unusual_values(self.log.bike, self.facts.end))
+
+    def stance(self, load: CaseLoads) -> tuple[str, ...]:
+        """How the bike stands by the latest sag of a load at both ends, else what a step does at this one."""
+        found: list[tuple[PlaceSag, ...]] = []
+        for session, name in self.sessions:
+            if name in (None, load.name):
+                try:
+                    found.append(place_sags(session, self.log.bike, self.log.bike.use))
+                except (LogbookError, SuspensionError):
+                    continue
+        both = [
+            one for one in found if len({place.place.end for place in one if place.sag(WhichSag.RIDER)}) == 2
+        ]
+        latest = (both or found)[-1:]
+        if not latest:
+            return ()
+        return tuple(
+            attitude_lines(self.log.bike, latest[0], both[-2] if len(both) > 1 else (), (self.facts.end,))
+        )
 
 
 def advice_for(logbook: Logbook, log: BikeLog, end: End) -> EndAdvice:
@@ -126,7 +157,14 @@ def _ridden(known: EndLog, own: tuple[EndRide, ...]) -> CaseAdvice:
         return CaseAdvice(known.facts, load, own, remarks=(*said, words))
     case = case_situation(known.log, known.facts, load, known.rides, sag)
     return CaseAdvice(
-        known.facts, load, own, next_step(case.situation), case.situation, case.risk, remarks=said
+        known.facts,
+        load,
+        own,
+        next_step(case.situation),
+        case.situation,
+        case.risk,
+        remarks=said,
+        stance=known.stance(load),
     )
 
 
@@ -159,7 +197,8 @@ def _new_load(known: EndLog, load: CaseLoads, ridden: list[CaseAdvice], unread: 
     step = next_step(case.situation)
     if step.count is None:
         remarks = (*remarks, NO_STATICS)
-    return CaseAdvice(known.facts, load, (), step, case.situation, case.risk, named, (*remarks, *of_sag))
+    said = (*remarks, *of_sag)
+    return CaseAdvice(known.facts, load, (), step, case.situation, case.risk, named, said, known.stance(load))
 
 
 def _from_statics(known: EndLog, load: CaseLoads, base: CaseAdvice) -> float | None:

@@ -33,6 +33,8 @@ class CaseAdvice:
         The load that a count from the statics starts from.
     remarks : tuple of str
         What the person should know besides; what is missing.
+    stance : tuple of str
+        How the bike stands by the sag of this load, and what a step does to that.
     """
 
     facts: EndFacts
@@ -43,6 +45,7 @@ class CaseAdvice:
     risk: RiskModel | None = None
     base: str | None = None
     remarks: tuple[str, ...] = ()
+    stance: tuple[str, ...] = ()
 
     @property
     def ridden(self) -> bool:

@@ -44,7 +44,7 @@ def command(
     from strandline.advise.asked import ends_asked
     from strandline.advise.fields import advice_fields
     from strandline.advise.said_today import SaidToday
-    from strandline.advise.text import advice_lines, caution_lines, cautions_shown
+    from strandline.advise.text import EXPLAIN, advice_lines, caution_lines, cautions_shown
     from strandline.shared.storage import bike_read, place
     from suspension.quantities.lengths import Units
 
@@ -56,5 +56,6 @@ def command(
         return
     cautions, today = cautions_shown(ends, explain), SaidToday(place(logbook_path), dt.date.today())
     said = () if explain else [one for one in cautions if today.includes(one)]
-    click.echo("\n".join([*advice_lines(ends, Units(units), explain), *caution_lines(cautions, said)]))
+    lines = [*advice_lines(ends, Units(units), explain), *caution_lines(cautions, said)]
+    click.echo("\n".join(lines if explain else [*lines, *([""] if cautions else []), EXPLAIN]))
     today.note(cautions)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from strandline.advise.advice import EndAdvice
+from strandline.advise.besides import besides
 from strandline.advise.case import CaseAdvice
 from strandline.advise.words import case_cautions, chances, do, notes, plate, reserve_bumper, verdict_words
 from strandline.shared.fields import as_fields
@@ -50,6 +51,7 @@ def _fields(end: EndAdvice, case: CaseAdvice) -> dict[str, Any]:
             "runs": len(case.rides),
         },
         "predicted_from": case.base,
+        "besides": dict(besides(end, case)),
         "remarks": [*case.remarks, *plate(case)],
         "cautions": [caution.value for caution in case_cautions(case)],
     }

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from strandline.advise.advice import EndAdvice
+from strandline.advise.besides import besides
 from strandline.advise.case import CaseAdvice
 from strandline.advise.words import case_cautions, do, how_sure, notes, read, why
 from strandline.shared.messages import printable
@@ -21,6 +22,8 @@ from suspension.springs.adjuster import recount_steps
 WIDTH, MOST_LINES = 80, 15
 _MORE = "  More: --explain"
 _NOTE = "Note: "
+EXPLAIN = "--explain also shows sag, headroom, how the bike stands, left against right."
+"""Last line of the short answer."""
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 
 
@@ -128,6 +131,10 @@ def _case(end: EndAdvice, case: CaseAdvice, units: Units, explain: bool) -> list
         found.append(_Paragraph(read(case, units), "Read: "))
     if explain:
         found += _recount(case)
+        found += [
+            _Paragraph(in_units(words, units), f"{heading.capitalize()}: ")
+            for heading, words in besides(end, case)
+        ]
     found += [_Paragraph(in_units(note, units), _NOTE) for note in notes(end, case)]
     return found
 
@@ -166,7 +173,8 @@ def _recount(case: CaseAdvice) -> list[_Paragraph]:
         return []
     if not situation.now_in_doubt and step.action is not Action.COUNT:
         return []
-    numbered = enumerate(recount_steps(adjuster, step.count), start=1)
+    steps = recount_steps(adjuster, step.count, more=step.more, both_sides=case.facts.sides > 1)
+    numbered = enumerate(steps, start=1)
     return [
         _Paragraph("How to count again:"),
         *(_Paragraph(f"{number}. {words}", indent="    ") for number, words in numbered),

@@ -7,8 +7,11 @@ from collections.abc import Iterator
 
 from ridelog.names import CountedFrom, End, Felt
 from strandline.advise.advice import EndAdvice
+from strandline.advise.besides import lasting_difference
 from strandline.advise.case import CaseAdvice
+from strandline.facts.damping import damping_lacks
 from strandline.facts.ends import preload_adjuster
+from strandline.facts.plausible import unusual_values
 from strandline.shared.units import estimate_text, in_units, percent_text
 from suspension.advice.cautions import Caution, cautions_for_step
 from suspension.advice.found import dive_words
@@ -28,8 +31,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
     assert step is not None and situation is not None
     kind, now, to = situation.kind, situation.now, step.count
     which = f"{end.facts.end.value.capitalize()} preload"
-    sprung = [leg for leg in end.facts.legs if leg.has_spring is not False]
-    both = ", both sides alike" if len(sprung) > 1 else ""
+    both = ", both sides alike" if end.facts.sides > 1 else ""
     recount = "count again from the soft end, then wind to " if situation.now_in_doubt else ""
     at = "" if to is None else f"{recount}{kind.place(to)}"
     if step.action in (Action.MORE, Action.LESS) and to is not None and now is not None and not recount:
@@ -43,7 +45,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
     )
     return {
         Action.FOUND: f"Nothing.{left}",
-        Action.DAMPING: f"{end.facts.end.value.capitalize()} {situation.damping}, then the same loop.{left}",
+        Action.DAMPING: f"{end.facts.end.value.capitalize()} {step.damping}, then the same loop.{left}",
         Action.RIDE_AGAIN: f"Ride again.{left}",
         Action.READ_AGAIN: f"Set the marker, ride, and read again.{left}",
         Action.MEASURE_SAG: f"Measure rider sag (strandline sag).{left}",
@@ -154,10 +156,7 @@ def verdict_words(case: CaseAdvice) -> str:
     last = situation.last
     words = CENSORED_WORDS if last.at_stop else situation.verdict(last).words
     if situation.bumper_is_assumed and last.flaw is None and last.used_mm is not None:
-        words += (
-            " Where the bumper is met is not known, so 92 % of the stroke is taken: set bumper_contact in the bike's "
-            "file."
-        )
+        words += " The bumper is taken at 92 % of the stroke: set bumper_contact in the bike's file."
     return words
 
 
@@ -176,22 +175,32 @@ def reserve_bumper(case: CaseAdvice) -> Quantity | None:
 def notes(end: EndAdvice, case: CaseAdvice) -> Iterator[str]:
     """Write what to know besides, the most useful first."""
     step, situation, risk = case.step, case.situation, case.risk
-    yield from case.remarks
     if step is None or situation is None:
+        yield from case.remarks
         return
     yield from step.notes
+    if case.rides and step.action is not Action.DAMPING:
+        lacks = damping_lacks(end.log, end.facts, case.rides)
+        if lacks is not None:
+            yield lacks
     if (
         case.rides
         and end.facts.end is End.FRONT
         and Felt.DIVES in case.rides[-1].ride.entry.felt_at(End.FRONT)
     ):
         yield _dive(case)
+    yield from case.remarks
     worst = None if risk is None or not situation.runs else risk.worst
     if worst is not None and worst.contradicts_file:
         yield (
             "The rides do not fit the springs, the motion ratio or the load in the bike's file: one of them is wrong. "
             "The rides decide here."
         )
+        unusual = [f"In the bike's file, {one}" for one in unusual_values(end.facts.bike, end.facts.end)]
+        yield from (one for one in unusual if one not in case.remarks)
+    lasting = lasting_difference(end)
+    if lasting is not None:
+        yield lasting
     forecast = case.forecast
     if forecast is not None and forecast.runs >= RUNS_TO_JUDGE and forecast.scatter_mm > WIDE_SCATTER_MM:
         sd = f"{forecast.scatter_mm:.0f} mm"

@@ -164,10 +164,12 @@ def _parts(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, units: Units, wi
         if lines:
             parts.append(Paragraph(heading, style["head"]))
             parts += [Paragraph(_safe(line), style["text"]) for line in lines]
-    adjuster = next((end.facts.adjuster for end in reversed(ends) if end.facts.adjuster is not None), None)
+    its = next((end.facts for end in reversed(ends) if end.facts.adjuster is not None), None)
+    adjuster = None if its is None else its.adjuster
     if adjuster is not None:
         parts.append(Paragraph("If you are not sure of a count", style["head"]))
-        steps = recount_steps(adjuster, None)
+        both = any(end.facts.sides > 1 for end in ends)
+        steps = recount_steps(adjuster, None, both_sides=both)
         parts += [
             Paragraph(f"{number}. {_safe(step)}", style["text"]) for number, step in enumerate(steps, start=1)
         ]

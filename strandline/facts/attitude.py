@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from ridelog.bikes.bike import Bike
 from ridelog.names import End
@@ -21,7 +21,9 @@ def steering(bike: Bike) -> Steering | None:
     return Steering(front.rake.value, front.wheel_radius.value, front.fork_offset.value)
 
 
-def attitude_lines(bike: Bike, sags: Sequence[PlaceSag], before: Sequence[PlaceSag] = ()) -> Iterator[str]:
+def attitude_lines(
+    bike: Bike, sags: Sequence[PlaceSag], before: Sequence[PlaceSag] = (), ends: Collection[End] = tuple(End)
+) -> Iterator[str]:
     """Say how the bike stands with its rider aboard, since when it stands otherwise, and what a step would do.
 
     Parameters
@@ -31,6 +33,8 @@ def attitude_lines(bike: Bike, sags: Sequence[PlaceSag], before: Sequence[PlaceS
         Of one session.
     before : sequence of PlaceSag
         Of the session before it, with the same load.
+    ends : collection of End
+        At which a step is spoken of.
     """
     if bike.wheelbase is None:
         return
@@ -49,12 +53,20 @@ def attitude_lines(bike: Bike, sags: Sequence[PlaceSag], before: Sequence[PlaceS
             change = pitch_deg(front - (then[End.FRONT] or 0.0), (then[End.REAR] or 0.0) - rear, length)
             yield f"Since sag was last measured: {pitch_words(change, steering(bike))}"
     for end in End:
-        if now[end] is not None:
-            yield from _of_step(bike, end_facts(bike, end), now[end] or 0.0)
+        if end in ends and now[end] is not None:
+            yield from step_lines(bike, end_facts(bike, end), now[end] or 0.0)
 
 
-def _of_step(bike: Bike, facts: EndFacts, sag_mm: float) -> Iterator[str]:
-    """Say what one step more of preload does: in the linear zone a mm of preload is a mm of stroke."""
+def step_lines(bike: Bike, facts: EndFacts, sag_mm: float) -> Iterator[str]:
+    """Say what one step more of preload does: in the linear zone a mm of preload is a mm of stroke.
+
+    Parameters
+    ----------
+    bike : Bike
+    facts : EndFacts
+    sag_mm : float
+        At the wheel with the rider aboard, about where the motion ratio is taken.
+    """
     adjuster = facts.adjuster
     if adjuster is None or facts.ratio is None or bike.wheelbase is None or adjuster.step_mm is None:
         return

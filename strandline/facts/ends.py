@@ -51,6 +51,11 @@ class EndFacts:
     forces: EndForces | None
     preload_at_soft_mm: float | None
 
+    @property
+    def sides(self) -> int:
+        """How many legs carry a spring, and so are set."""
+        return sum(leg.has_spring is not False for leg in self.legs)
+
     def scale(self, which: WhichSag, use: Use | None, stroke_mm: float | None = None) -> SagScale:
         """Give what a sag of this end is compared with; `stroke_mm` is about where the end stands."""
         travel = self.bike.end(self.end).wheel_travel

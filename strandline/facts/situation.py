@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ridelog.names import AdjusterKind
 from strandline.facts.carried_sag import CarriedSag
-from strandline.facts.damping import softer_compression
+from strandline.facts.damping import damping_steps
 from strandline.facts.ends import EndFacts
 from strandline.facts.events import open_events, tyre_fault
 from strandline.facts.loads import CaseLoads
@@ -113,7 +113,7 @@ def case_situation(
         load=load.verdict,
         events=open_events(log.rides),
         tyres=_tyres(log, facts, own),
-        damping=softer_compression(log, facts, own),
+        damping=damping_steps(log, facts, own),
         spring=spring_words(facts, load, [one for one in own if flaws[one.ride.id] is None]),
     )
     return CaseSituation(situation, risk)

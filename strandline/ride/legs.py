@@ -3,20 +3,12 @@
 from __future__ import annotations
 
 import json
-import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from strandline.shared.options import bike_option, end_option, json_option, logbook_option, units_option
 from strandline.shared.storage import opened
-
-if TYPE_CHECKING:
-    from ridelog.bikes.bike import Bike
-    from ridelog.names import End
-    from ridelog.storage.records import Ride
-    from suspension.quantities.quantity import Quantity
 
 
 @click.command(
@@ -35,6 +27,7 @@ def command(bike: str, end: str | None, units: str, logbook_path: Path | None, a
     Rides with a reading of one side only are left out.
     """
     from ridelog.names import End
+    from strandline.facts.legs_apart import legs_apart
     from strandline.facts.rides import gather
     from strandline.shared.storage import bike_read
     from strandline.shared.units import in_units
@@ -45,8 +38,7 @@ def command(bike: str, end: str | None, units: str, logbook_path: Path | None, a
     with opened(logbook_path, create=False) as logbook:
         log = gather(logbook, bike_read(logbook_path, bike).bike)
         for one in End if end is None else (End(end),):
-            seen = [(ride, _apart(ride, log.then[ride.entry.bike_version_id], one)) for ride in log.rides]
-            rows = [(ride, apart) for ride, apart in seen if apart is not None]
+            rows = legs_apart(log, one)
             summary = legs_over_time([apart for _, apart in rows])
             if summary is not None:
                 found.append((one, rows, summary))
@@ -75,21 +67,3 @@ def command(bike: str, end: str | None, units: str, logbook_path: Path | None, a
         click.echo(f"  {in_units(summary.words, Units(units))}")
     if not found:
         click.echo("No ride has a reading of both sides.")
-
-
-def _apart(ride: Ride, bike: Bike, end: End) -> Quantity | None:
-    """Left less right of a ride, mm; None where one side was not read, or is known as a limit only."""
-    from strandline.facts.readings import answer_for
-    from suspension.quantities.quantity import Bound, Quantity
-    from suspension.stroke.stroke import StrokeAnswer
-
-    sides: dict[str, Quantity] = {}
-    for reading in ride.readings:
-        answer = answer_for(reading, bike)
-        used = answer.used_mm if isinstance(answer, StrokeAnswer) else None
-        if reading.leg.end is end and used is not None and used.bound is Bound.EXACT:
-            sides[reading.leg.value.rpartition("-")[2]] = used
-    left, right = sides.get("left"), sides.get("right")
-    if left is None or right is None:
-        return None
-    return Quantity(left.value - right.value, math.hypot(left.sigma, right.sigma))

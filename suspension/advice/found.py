@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from suspension.advice.counts import reached_bumper_at, sag_count, went_to_the_bumper
 from suspension.advice.situation import Felt, RideSeen, Situation
 from suspension.advice.step import CHANCE_ALLOWED, RUNS_TO_JUDGE, Action, Lack, in_words
@@ -14,6 +16,16 @@ MANY_RUNS = 9
 HARSH = (
     "Harsh with stroke in reserve: look at tyre pressures, damping (less compression first) and stiction before "
     "preload."
+)
+
+
+WALLOWS = (
+    "Wallows: rider sag and tyre pressure first, then more rebound damping, a click at a time. If it began of itself, "
+    "or comes when the damper is hot, the damper is worn: have it looked at."
+)
+LEGS_DIFFER = (
+    "The two legs differ by more than their uncertainty: look for binding or a slipped marker. The deeper one was "
+    "used."
 )
 
 
@@ -51,7 +63,7 @@ def lacks(s: Situation) -> tuple[Lack, ...]:
         over = f" over {s.worst_route}" if s.worst_route else " over the worst route"
         found.append(Lack(f"{number} more {'ride' if number == 1 else 'rides'}{over} at this count."))
     if any(ride.legs_differ for ride in runs):
-        found.append(Lack("The two legs differ: look for binding or a slipped marker.", Action.REVIEW))
+        found.append(Lack(LEGS_DIFFER, Action.REVIEW))
     if any(Felt.BOTTOMED in ride.felt for ride in runs):
         found.append(
             Lack(
@@ -90,8 +102,8 @@ def _sag_lacks(s: Situation) -> list[Lack]:
     return [Lack(words, Action.REVIEW)]
 
 
-def notes(s: Situation) -> tuple[str, ...]:
-    """Say what helps against what was felt, besides preload."""
+def notes(s: Situation, said: Collection[str] = ()) -> tuple[str, ...]:
+    """Say what helps against what was felt, besides preload; what was said among the lacks is not said again."""
     last = s.last
     if last is None or last.flaw is not None:
         return ()
@@ -101,16 +113,15 @@ def notes(s: Situation) -> tuple[str, ...]:
         found.append("One quiet ride is not enough reason to reduce preload.")
     if Felt.HARSH in last.felt:
         found.append(HARSH if quiet else HARSH.replace("Harsh with stroke in reserve", "Harsh"))
+    if Felt.WALLOWS in last.felt:
+        found.append(WALLOWS)
     if Felt.BOTTOMED in last.felt and quiet:
         found.append(
             "It was felt to bottom, but the marker shows stroke in reserve: see that the marker is snug."
         )
     if last.legs_differ:
-        found.append(
-            "The two legs differ by more than their uncertainty: look for binding or a slipped marker. The deeper one "
-            "was used."
-        )
-    return tuple(found)
+        found.append(LEGS_DIFFER)
+    return tuple(one for one in found if one not in said)
 
 
 def dive_words(step: str, added_mm: float | None, sag_allows: bool) -> str:
@@ -128,10 +139,10 @@ def dive_words(step: str, added_mm: float | None, sag_allows: bool) -> str:
     if added_mm is None:
         return (
             f"Against dive: one {step} more makes the fork stand higher under braking and takes as much off its "
-            "sag. How many mm that is, is not known. The rate, and so the dive itself, stays."
+            "sag; how many mm is not known. The dive itself stays."
         )
     words = (
-        f"Against dive: one {step} more makes the fork stand about {added_mm:.1f} mm of stroke higher under braking, "
-        f"and costs about {added_mm:.1f} mm of sag. The rate, and so the dive itself, stays."
+        f"Against dive: one {step} more makes the fork stand about {added_mm:.1f} mm higher under braking and costs "
+        "as much sag. The dive itself stays."
     )
     return words if sag_allows else words + " It would take rider sag under its window."

@@ -33,4 +33,4 @@ RULES: tuple[Callable[[Situation], Step | None], ...] = (
 def next_step(situation: Situation) -> Step:
     """Give the next step for one end and load."""
     found = next(step for rule in RULES if (step := rule(situation)) is not None)
-    return replace(found, notes=notes(situation))
+    return replace(found, notes=notes(situation, [lack.words for lack in found.missing]))

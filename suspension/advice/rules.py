@@ -33,6 +33,11 @@ NOT_PRELOAD = (
     "preload."
 )
 
+DAMPING_WORDS = {
+    Felt.HARSH: "Harsh with stroke in reserve, and the tyre pressure is right: less damping before preload.",
+    Felt.WALLOWS: "It wallows, and the tyre pressure is right: more damping, with preload as it is.",
+    Felt.DIVES: "It dives, and the tyre pressure is right: more compression damping slows it, with preload as it is.",
+}
 FLAW_WORDS = {
     Flaw.MISSING: "There is no valid reading of the last ride: the marker is missing, or was not read.",
     Flaw.UNMOVED: "The marker has not moved since it was set, but every ride goes deeper than that: it slipped, or was "
@@ -98,10 +103,10 @@ def count_unknown(s: Situation) -> Step | None:
         why = "No count was recorded. This one sets rider sag in the middle of its window."
         return Step(Action.COUNT, best, (why,))
     bumper = went_to_the_bumper(s, s.last)
-    more = s.kind.some(s.kind.most_at_once)
-    where = f"as far as it was and {more} more" if bumper else "back to where it was"
+    more = s.kind.most_at_once if bumper else 0
+    where = f"as far as it was and {s.kind.some(more)} more" if bumper else "back to where it was"
     why = f"No count was recorded. Count while you back it off to the soft end, then wind it {where}, and record it."
-    return Step(Action.COUNT, None, (*(_bumper_words(s, s.last) if bumper else ()), why))
+    return Step(Action.COUNT, None, (*(_bumper_words(s, s.last) if bumper else ()), why), more=more)
 
 
 def sag_first(s: Situation) -> Step | None:
@@ -198,19 +203,28 @@ def _at_the_limit(s: Situation, why: tuple[str, ...]) -> Step:
 
 
 def damping(s: Situation) -> Step | None:
-    """Harsh with stroke in reserve, the tyres right: a step of damping, where preload stays and nothing met the bumper.
+    """Change damping against what was felt, the tyres right, where preload stays.
 
-    Before "found", which would leave a harsh setting alone; never beside a change of preload.
+    Softer only with stroke in reserve and nothing at the bumper. Before "found", which would leave the complaint alone;
+    never beside a change of preload.
     """
     last, here = s.last, s.at(s.now)
-    if s.damping is None or last is None or here is None or s.now_in_doubt:
+    if not s.damping or last is None or here is None or s.now_in_doubt or last.legs_differ:
         return None
-    quiet = Felt.HARSH in last.felt and s.verdict(last).band is Band.PLENTY and not last.legs_differ
-    safe = here.chance is not None and here.chance <= CHANCE_ALLOWED and not reached_bumper_at(s, s.now)
-    if not quiet or not safe or any(Felt.BOTTOMED in ride.felt for ride in s.runs):
+    one = s.damping[0]  # harsh comes first: against it damping is taken out, against the others put in
+    if one.felt is Felt.HARSH:
+        safe = here.chance is not None and here.chance <= CHANCE_ALLOWED and not reached_bumper_at(s, s.now)
+        if (
+            not safe
+            or s.verdict(last).band is not Band.PLENTY
+            or any(Felt.BOTTOMED in ride.felt for ride in s.runs)
+        ):
+            return None
+    elif Felt.HARSH in last.felt:
         return None
-    why = "Harsh with stroke in reserve, and the tyre pressure is right: less compression damping before preload."
-    return Step(Action.DAMPING, s.now, (why,))
+    elif one.felt is Felt.WALLOWS and s.sag_at(s.now) not in (Judgement.INSIDE, Judgement.BETWEEN):
+        return None  # sag comes first
+    return Step(Action.DAMPING, s.now, (DAMPING_WORDS[one.felt],), damping=one.words)
 
 
 def short_of_found(s: Situation) -> Step | None:

@@ -77,6 +77,21 @@ class RideSeen:
 
 
 @dataclass(frozen=True)
+class DampingStep:
+    """One step of a damping adjuster against something that was felt.
+
+    Attributes
+    ----------
+    felt : Felt
+    words : str
+        Such as "compression damping: one click softer, from 8 to 9 out".
+    """
+
+    felt: Felt
+    words: str
+
+
+@dataclass(frozen=True)
 class AtCount:
     """What is to be expected at one preload count.
 
@@ -132,8 +147,8 @@ class Situation:
         What is wrong with the tyre pressures, if anything.
     spring : str or None
         The spring that would do, in words, where the range or the sag window ends.
-    damping : str or None
-        One step less of compression damping, in words, where it is known and the tyres were right.
+    damping : tuple of DampingStep
+        Against what was felt on the last ride, where the counts are known and the tyres were right.
     limits : BandLimits
     """
 
@@ -155,7 +170,7 @@ class Situation:
     events: tuple[str, ...] = ()
     tyres: str | None = None
     spring: str | None = None
-    damping: str | None = None
+    damping: tuple[DampingStep, ...] = ()
     limits: BandLimits = field(default_factory=BandLimits)
 
     @property

@@ -28,7 +28,7 @@ class Action(StrEnum):
     START = "start at"
     MORE = "more preload"
     LESS = "less preload"
-    DAMPING = "less compression damping"
+    DAMPING = "change the damping"
     RIDE_AGAIN = "ride again"
     REVIEW = "have spring and oil level reviewed"
     MEASURE_SAG = "measure rider sag"
@@ -73,6 +73,10 @@ class Step:
         What a setting that looks right still lacks to be called found.
     notes : tuple of str
         What was felt, and what helps against it besides preload.
+    damping : str or None
+        The step of damping, where that is what is to be done.
+    more : float
+        Where the count is not known: so many steps beyond where it was.
     """
 
     action: Action
@@ -81,6 +85,8 @@ class Step:
     done: str | None = None
     missing: tuple[Lack, ...] = ()
     notes: tuple[str, ...] = ()
+    damping: str | None = None
+    more: float = 0
 
 
 def in_words(chance: float) -> str:

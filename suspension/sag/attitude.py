@@ -78,6 +78,7 @@ def pitch_words(pitch: float, steering: Steering | None = None) -> str:
     words = f"The steering is {abs(pitch):.1f} degrees {way}"
     if steering is not None:
         change = steering.pitched(pitch).trail_mm - steering.trail_mm
+    if steering is not None and round(abs(change)) > 0:
         words += f", its trail {abs(change):.0f} mm {'longer' if change > 0 else 'shorter'}"
     if pitch > 0:
         return f"{words}: it turns in more easily and is less stable."

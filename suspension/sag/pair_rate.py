@@ -45,6 +45,16 @@ class PairRate:
     file_rate_n_per_mm: float | None
     contradiction: str | None
 
+    @property
+    def in_short(self) -> str | None:
+        """The contradiction in a sentence; None where there is none."""
+        if self.contradiction is None:
+            return None
+        return (
+            f"Sag and the bike's file do not agree: {self.rate_n_per_mm.value:.1f} N/mm at the wheel by the two sags, "
+            f"{self.file_rate_n_per_mm:.1f} by the file (strandline sag says what to check)."
+        )
+
 
 def added_at_axle_n(mass_kg: float, aft_mm: float, wheelbase_mm: float, *, rear: bool) -> float:
     """Weight that a mass puts on one axle by moments, N [handbook]: m g x/L at the rear, the rest at the front."""

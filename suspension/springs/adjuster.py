@@ -199,7 +199,9 @@ def preload_mm(adjuster: Adjuster, count: float, at_soft_end_mm: float | None) -
     return None if added is None or at_soft_end_mm is None else at_soft_end_mm + added
 
 
-def recount_steps(adjuster: Adjuster, target: float | None) -> tuple[str, ...]:
+def recount_steps(
+    adjuster: Adjuster, target: float | None, *, more: float = 0, both_sides: bool = True
+) -> tuple[str, ...]:
     """Say how to count an adjuster again, and to go to a target if there is one.
 
     Parameters
@@ -207,15 +209,21 @@ def recount_steps(adjuster: Adjuster, target: float | None) -> tuple[str, ...]:
     adjuster : Adjuster
     target : float or None
         Count to end at, up from the soft end; None: back to where it was.
+    more : float
+        Where there is no target: so many steps beyond where it was.
+    both_sides : bool
+        The other side has an adjuster of its own; not so a single shock, or a fork with its spring in one leg.
     """
     one = adjuster.kind.one
-    end = adjuster.kind.place(target) if target is not None else "the count you found"
+    found = f"the count you found and {adjuster.kind.some(more)} more" if more else "the count you found"
+    end = adjuster.kind.place(target) if target is not None else found
+    last = "Do the same on the other side, and write both down." if both_sides else "Write it down."
     return (
         f"Back the adjuster off gently towards soft, one {one} at a time, counting each, until it stops by "
         "itself. Do not force it.",
         "If your count matches the log, the logged setting was right. If not, the earlier setting is unknown: "
         "note it so, and do not build on readings taken at it.",
-        f"Then wind up to {end}. Do the same on the other side, and write both down.",
+        f"Then wind up to {end}. {last}",
     )
 
 

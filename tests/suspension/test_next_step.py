@@ -13,6 +13,7 @@ from suspension.advice.counts import allowed, sag_count, softest_safe, went_to_t
 from suspension.advice.next_step import next_step
 from suspension.advice.situation import (
     AtCount,
+    DampingStep,
     Felt,
     Flaw,
     RideSeen,
@@ -324,13 +325,13 @@ def test_no_step_goes_past_a_limit(
             assert at.rider_sag_percent.value >= 25 or sag - (now - 5) < 25
 
 
-CLICK = "compression damping: one click softer, from 8 to 9 out"
+CLICK = (DampingStep(Felt.HARSH, "compression damping: one click softer, from 8 to 9 out"),)
 HARSH_RIDE = ride(Quantity(43.0, 0.4), felt=frozenset({Felt.HARSH}))
 
 
 def test_harsh_in_reserve_a_click_of_damping() -> None:
     step = next_step(situation(HARSH_RIDE, damping=CLICK))
-    assert step.action is Action.DAMPING and step.count == 5
+    assert step.action is Action.DAMPING and step.count == 5 and step.damping == CLICK[0].words
     assert Caution.RANGE in cautions_for_step(step, situation(HARSH_RIDE, damping=CLICK))
     assert next_step(situation(HARSH_RIDE)).action is not Action.DAMPING
 
@@ -349,3 +350,32 @@ def test_harsh_in_reserve_a_click_of_damping() -> None:
 )
 def test_no_click_of_damping_where_it_is_not_safe(s: Situation) -> None:
     assert next_step(s).action is not Action.DAMPING
+
+
+@pytest.mark.parametrize(("route", "action"), [("Loop", Action.FOUND), ("Lane", Action.RIDE_AGAIN)])
+def test_after_nine_rides_softer_ones_count_too_but_only_over_the_worst_route(
+    route: str, action: Action
+) -> None:
+    softer = [ride(count=4.0, route=route) for _ in range(8)]
+    assert next_step(situation(*softer, ride())).action is action
+
+
+WALLOWS = (DampingStep(Felt.WALLOWS, "rebound damping: one click firmer, from 8 to 7 out"),)
+DIVES = (DampingStep(Felt.DIVES, "compression damping: one click firmer, from 8 to 7 out"),)
+
+
+@pytest.mark.parametrize(("felt", "steps"), [(Felt.WALLOWS, WALLOWS), (Felt.DIVES, DIVES)])
+def test_wallows_and_dives_are_a_click_more_damping(felt: Felt, steps: tuple[DampingStep, ...]) -> None:
+    step = next_step(situation(ride(felt=frozenset({felt})), damping=steps))
+    assert step.action is Action.DAMPING and step.count == 5 and step.damping == steps[0].words
+    hard = next_step(situation(ride(felt=frozenset({felt, Felt.HARSH})), damping=steps))
+    assert hard.action is not Action.DAMPING  # firmer would make it harsher
+    assert next_step(situation(ride(HIT, felt=frozenset({felt})), damping=steps)).action is Action.MORE
+
+
+def test_against_wallowing_sag_comes_first() -> None:
+    wallows = ride(felt=frozenset({Felt.WALLOWS}))
+    assert next_step(situation(wallows, damping=WALLOWS, sag_measured=False)).action is not Action.DAMPING
+    over = situation(wallows, damping=WALLOWS, counts=counts(sag_at_5=40.0))
+    assert next_step(over).action is Action.MORE
+    assert any("Wallows: rider sag and tyre pressure first" in note for note in next_step(over).notes)

@@ -183,3 +183,32 @@ def test_the_prior_is_as_wide_as_the_range_of_load_factors() -> None:
     severity = end_severity()
     lower, upper = ((severity.stroke_at(p, 14.0) + 14) / 41.37 for p in (0.25, 0.75))
     assert 1.62 < lower < 1.76 and 2.24 < upper < 2.38
+
+
+def test_before_any_ride_the_scatter_has_the_priors_mean() -> None:
+    """Density 1/s from 0.02 to 0.25: its mean is (b - a)/ln(b/a) = 0.091; the grid's ten points add 0.005."""
+    assert end_severity().scatter.value == pytest.approx(0.23 / math.log(0.25 / 0.02), abs=0.008)
+
+
+def test_how_far_another_load_is_not_known_to_move_the_depth() -> None:
+    """The prior's spread of G, 40 % [domain.md 6], after fourteen rides at 300 N less that lie within half a mm.
+
+    At the reference lam = F/(W - G dW), so that its relative sd is 0.4 x 300/966 = 12 %.
+    """
+    used = [50.0, 50.5, 49.5, 50.2, 49.8, 50.4, 49.6] * 2
+    found = end_severity(tuple(RideAt(Quantity(u, 0.05), 14.0, WS_N - 300.0) for u in used)).load_factor
+    assert found.sigma / found.value == pytest.approx(0.4 * 300.0 / (WS_N - 300.0), rel=0.15)
+
+
+def test_one_in_twenty_of_the_prior_does_not_believe_the_file() -> None:
+    """Five times the load at rest, twice what is usual: only a wrong file gets there.
+
+    The grid reaches from 1.5/1.25/2 to 2.5 x 1.25 x 2, flat in its logarithm: 0.05 ln(6.25/5)/ln(6.25/0.6) = 0.0048,
+    a little more by the rides' scatter.
+    """
+    long = EndForces(
+        (LegForces(LinearSpring(18.0)), LegForces(LinearSpring(18.0))), MotionRatio.constant(0.85), 300.0
+    )
+    severity = Severity(ForceCurve.of_end(long, 300.0), (), 14.0, WS_N)
+    chance = severity.chance_of_reaching(5.0 * WS_N / 30.6 - 14.0, 14.0)
+    assert chance == pytest.approx(0.05 * math.log(6.25 / 5) / math.log(6.25 / 0.6), rel=0.2)

@@ -25,7 +25,7 @@ def test_what_does_not_fit_is_left_out_in_whole_notes_and_sentences(tmp_path: Pa
     for load in ("solo", "bags", "two up"):
         fork.ride("3 turns", "remaining 125 mm", "--felt", "dives", "--felt", "harsh", load=load)
     fork.ride("3 turns", "remaining 95 mm", "--felt", "dives", "--felt", "harsh", load="solo")
-    said = fork.place.ok(*FORK).partition("\nTake care")[0].rstrip().splitlines()
+    said = fork.place.ok(*FORK).partition("\n--explain")[0].partition("\nTake care")[0].rstrip().splitlines()
     assert len(said) <= 15 and max(map(len, said)) <= 80
     more = [i for i, line in enumerate(said) if line.strip() == "More: --explain"]
     assert more, said

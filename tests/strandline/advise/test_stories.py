@@ -17,16 +17,17 @@ from tests.helpers.made_bikes import WEIGHED, Garage
 class Owner:
     """An owner with a garage, who rides, measures sag and asks."""
 
-    def __init__(self, folder: Path, bike: str = WEIGHED, end: str = "rear") -> None:
+    def __init__(self, folder: Path, bike: str = WEIGHED, end: str = "rear", leg: str | None = None) -> None:
         self.place = Garage(folder / "garage", bike)
         self.end, self.day = end, 0
+        self.leg = leg or {"rear": "rear", "front": "front-left"}[end]
 
     def ride(
         self, count: str | None, reading: str, *more: str, route: str = "Loop", load: str = "solo"
     ) -> dict[str, Any]:
         """Ride on the next day, and ask."""
         self.day += 1
-        leg = "rear" if self.end == "rear" else "front-left"
+        leg = self.leg
         self.place.ok(
             *("ride", "add", "--bike", "grey-twin", "--date", f"2026-05-{self.day:02d}", "--route", route),
             *("--load", load, *(() if count is None else ("--setting", f"{self.end}.preload={count}"))),
