@@ -8,7 +8,10 @@ from pathlib import Path
 
 from bench.photo12 import enlarged, sample_named
 from strandline.day.identify.roster import FILE as ROSTER
-from strandline.day.setup.folder import BIKES, PHOTOS, Line, roster_csv
+from strandline.day.identify.roster_line import RosterLine
+from strandline.day.identify.roster_table import roster_csv
+from strandline.day.identify.window import Window, window
+from strandline.day.setup.folder import BIKES, PHOTOS
 
 # Rendered photos of 1.6 megapixels, all with card 3: small, so that many can be read quickly.
 SMALL_PHOTOS = Path(__file__).resolve().parents[1] / "tests" / "vision" / "photos"
@@ -131,9 +134,9 @@ def make(folder: Path, kind: Kind, count: int) -> Path:
     bikes = -(-count // kind.per_bike)
     for bike in range(bikes):
         label = f"Bike {bike + 1}"
-        window = _window(bike) if bikes > 1 else ("", "")
-        line = Line(kind.card, label, f"{BIKES}/{bike + 1}.toml", *window)
-        (folder / line.bike).write_text(f'format = 1\nname = "{label}"\n{kind.legs}', encoding="utf-8")
+        when = _window(bike) if bikes > 1 else Window()
+        line = RosterLine(kind.card, label, bike_file=f"{BIKES}/{bike + 1}.toml", window=when)
+        (folder / line.bike_file).write_text(f'format = 1\nname = "{label}"\n{kind.legs}', encoding="utf-8")
         lines.append(line)
     (folder / ROSTER).write_bytes(roster_csv(tuple(lines)).encode())
     for number in range(count):
@@ -156,8 +159,8 @@ def with_comment(jpeg: bytes, comment: str) -> bytes:
     return jpeg[:2] + b"\xff\xfe" + (len(text) + 2).to_bytes(2, "big") + text + jpeg[2:]
 
 
-def _window(bike: int) -> tuple[str, str]:
-    return _clock(SECONDS_PER_BIKE * bike), _clock(SECONDS_PER_BIKE * (bike + 1))
+def _window(bike: int) -> Window:
+    return window(_clock(SECONDS_PER_BIKE * bike), _clock(SECONDS_PER_BIKE * (bike + 1)))
 
 
 def _clock(seconds: int) -> str:

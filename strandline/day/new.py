@@ -11,11 +11,14 @@ from strandline.shared.options import WholeNumber, force_option, paper_option
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
+
+    from strandline.day.setup.folder import Made
 
 
 @click.command(
     "new",
-    epilog="Example: strandline day new spring-day --entrants names.txt --paper a4",
+    epilog="Example: strandline day new spring-day --entrants sign-up.csv --paper a4",
     short_help="Make a day's folder with roster and printed cards.",
 )
 @click.argument("folder", type=click.Path(path_type=Path))
@@ -23,7 +26,8 @@ if TYPE_CHECKING:
     "--entrants",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="A text file with the entrants' names, or what you call their bikes, one per line.",
+    help="Who is coming: a text file with a name per line, or a table (CSV) with the roster's columns, for example "
+    "label, kind, shaft_mm, hanging_mm, stroke_mm.",
 )
 @click.option(
     "--count",
@@ -47,43 +51,57 @@ def command(
 ) -> None:
     """Make FOLDER with roster.csv, cards.pdf (a card for each entrant, and clip-on tags), photos and bikes.
 
+    Each entrant has two lines in the roster, for the fork and the shock: fill in the shaft's diameter (shaft_mm), the
+    length from seal to far end with the wheel free (hanging_mm) and the stroke (stroke_mm). A bike's file, in the
+    column bike, only adds to that.
+
     There are 47 different cards. With more entrants, several share a card by time of day; the roster then says who
     has which card when.
     """
     from strandline.day.errors import DayError
-    from strandline.day.setup.folder import checked, entrants_in, new_day, plan
+    from strandline.day.setup.folder import checked, entrants_in, lines_to_fill, new_day, plan
     from strandline.shared.messages import printable
 
     if (entrants is None) == (count is None):
         raise click.UsageError("Say who is coming: either --entrants names.txt or --count 30.")
     times = _time("--from", first), _time("--to", last)
     try:
-        labels = checked(tuple(f"Bike {n}" for n in range(1, (count or 0) + 1))) if count else None
-        if labels is None:
-            assert entrants is not None
-            labels = entrants_in(entrants)
-        made = new_day(folder, plan(labels, *times), paper.lower(), force=force)
+        if entrants is not None:
+            lines = entrants_in(entrants)
+        else:
+            lines = lines_to_fill(checked(tuple(f"Bike {n}" for n in range(1, (count or 0) + 1))))
+        made = new_day(folder, plan(lines, *times), paper.lower(), force=force)
     except DayError as error:
         raise click.ClickException(printable(str(error))) from error
-    many = len(made.lines) != 1
-    click.echo(
-        printable(
-            f"{folder}: roster.csv with {len(made.lines)} {'entrants' if many else 'entrant'}, and cards.pdf "
-        )
-        + "with cards and clip-on tags."
-    )
+    for line in _said(folder, made):
+        click.echo(printable(line))
+
+
+def _said(folder: Path, made: Made) -> Iterator[str]:
+    """Say what was made, what the roster still leaves open, and what comes next."""
+    from strandline.day.identify.gaps import gap_lines, gaps
+
+    many = len(made.labels)
+    yield f"{folder}: roster.csv for {many} {'entrants' if many != 1 else 'entrant'}, cards.pdf with cards and tags."
     if made.by_hand:
-        click.echo(
-            "No font here has the letters of these names; write them on the cards by hand: "
-            + printable(", ".join(made.by_hand))
+        yield "No font here has the letters of these names; write them on the cards by hand: " + ", ".join(
+            made.by_hand
         )
-    click.echo(
-        "Next:\n"
-        "1. Print cards.pdf at 100 % and measure the two 100 mm bars.\n"
-        "2. Put each bike's file where the roster says (“strandline bike new” makes one).\n"
-        "3. Put the photos into the folder photos.\n"
-        + printable(f"4. strandline day {folder} --print-scale RATIO   (length of a bar over 100 mm: 0.998)")
+    missing = gap_lines(gaps(made.lines))
+    if missing:
+        yield "Empty in the roster, and what that costs:"
+        yield from missing
+    else:
+        yield "The roster says all that is needed."
+    yield "Next:"
+    yield "1. Print cards.pdf at 100 % and measure the two 100 mm bars."
+    yield (
+        f"2. Fill {folder / 'roster.csv'} in a spreadsheet."
+        if missing
+        else "2. Hand the cards out, clip the tags on."
     )
+    yield f"3. Copy the photos into {folder / 'photos'}."
+    yield f"4. strandline day {folder}"
 
 
 def _time(option: str, text: str) -> dt.time:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ridelog.names import End, LegName
-from strandline.day.identify.roster import Entry, Roster, folded
+from strandline.day.identify.roster import Entry, Roster, RosterLeg, folded
 from strandline.day.identify.sighting import Sighting
 
 
@@ -86,6 +86,10 @@ class Place:
         return " ".join(str(one) for one in (self.phase, self.end, self.side) if one) or "nothing"
 
 
+_REMEDIES = {
+    "bike_file_missing": "Put it there, or write kind and shaft_mm into the roster, and run this again.",
+    "roster_gap": "Write it into the roster and run this again: the photo need not be taken again.",
+}
 _WORD = re.compile(r"[^\W\d_]+")
 _CARD_FOLDER = re.compile(r"(?:card[\s_-]*)?(?P<number>[0-9]{1,2})", re.IGNORECASE)
 _ENDS = {"front": End.FRONT, "rear": End.REAR}
@@ -119,7 +123,7 @@ def identify_leg(sighting: Sighting, parts: Sequence[str], roster: Roster) -> Id
         return found
     entry, by = found
     if entry.problem:
-        return Unclear("bike_file", entry.problem, "", entry)
+        return _unread(entry.code, entry.problem, entry)
     tags = _tags(sighting.tags)
     if tags is None:
         said = ", ".join(sighting.tags)
@@ -259,18 +263,34 @@ def _leg(entry: Entry, place: Place, by: tuple[str, ...]) -> Identity | Unclear:
         if (place.end is None or leg.name.end is place.end)
         and (place.side is None or leg_side(leg.name) == place.side)
     )
+    if place.side is None:
+        fitting = _without_sides(fitting)
     if not fitting:
+        where = (
+            f"the roster's lines for {entry.label}" if not entry.bike_name else "the legs in the bike's file"
+        )
         return Unclear(
             "no_such_leg",
             f"{entry.bike_name or entry.label} has no leg {Place(place.end, place.side).words}.",
-            "Check the tag, or the legs in the bike's file.",
+            f"Check the tag, or {where}.",
             entry,
         )
     usable = tuple(leg for leg in fitting if leg.inputs is not None)
-    if not usable or len(usable) < len(fitting):
-        # Without every diameter none can be decided by diameter, and without its own no photo can be read.
-        lacking = next(leg for leg in fitting if leg.inputs is None)
-        return Unclear("bike_file", lacking.problem, "", entry)
+    lacking = next((leg for leg in fitting if leg.inputs is None), None)
+    if lacking is not None and (not usable or not lacking.from_roster or place.end is not None):
+        # Without every diameter none can be decided by diameter, and without its own no photo can be read. A line of
+        # the roster that was never filled in stands for no leg: a tube is not taken for a rod.
+        return _unread(lacking.code, lacking.problem, entry)
     if len(usable) == 1 and not (place.end and place.side):
-        by = (*by, "bike file")
-    return Identity(entry, tuple(leg.name for leg in usable), place.phase, by)
+        by = (*by, "bike file" if entry.bike_name else "roster")
+    return Identity(entry, tuple(leg.name for leg in usable), place.phase, tuple(dict.fromkeys(by)))
+
+
+def _unread(code: str, problem: str, entry: Entry) -> Unclear:
+    return Unclear(code or "bike_file", problem, _REMEDIES.get(code, ""), entry)
+
+
+def _without_sides(legs: tuple[RosterLeg, ...]) -> tuple[RosterLeg, ...]:
+    """Leave out the sides of an end that the roster describes as a whole: nothing says which side it was."""
+    whole = {leg.name.end for leg in legs if leg_side(leg.name) == "single"}
+    return tuple(leg for leg in legs if leg.name.end not in whole or leg_side(leg.name) == "single")

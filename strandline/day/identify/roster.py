@@ -29,7 +29,11 @@ class RosterLeg:
         Why not.
     shaft_mm : float or None
     bumper_met_mm : float or None
-        Sb.
+        Stroke at which the bumper is met.
+    from_roster : bool
+        The roster's line alone describes it.
+    code : str
+        Of the problem, for programs; empty where it is the bike's file.
     """
 
     name: LegName
@@ -37,15 +41,18 @@ class RosterLeg:
     problem: str = ""
     shaft_mm: float | None = None
     bumper_met_mm: float | None = None
+    from_roster: bool = False
+    code: str = ""
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of the roster.
+    """An entrant's lines of the roster for one card at one time.
 
     Attributes
     ----------
     line : int
+        The first of them.
     card : int
     label : str
         The entrant's.
@@ -59,7 +66,11 @@ class Entry:
         As its file says; empty where that cannot be used.
     legs : tuple of RosterLeg
     problem : str
-        What is wrong with the bike's file; empty where it is in order.
+        Why none of its photos can be read; empty where some can.
+    code : str
+        Of the problem, for programs; empty where it is the bike's file.
+    remark : str
+        What is wrong with the bike's file where the photos can be read all the same.
     """
 
     line: int
@@ -72,11 +83,38 @@ class Entry:
     bike_name: str = ""
     legs: tuple[RosterLeg, ...] = ()
     problem: str = ""
+    code: str = ""
+    remark: str = ""
 
     @property
     def entrant(self) -> tuple[str, str]:
         """Label and bike's file: several lines may serve one entrant, such as a card for each end."""
         return self.label, self.bike_file
+
+    @property
+    def about(self) -> str:
+        """What the bike is called: by its file, else by its legs."""
+        return self.bike_name or self.described or self.bike_file
+
+    @property
+    def described(self) -> str:
+        """The legs in a few words: "fork 41 mm, shock 14 mm"."""
+        known = [leg for leg in self.legs if leg.inputs is not None]
+        words = (
+            f"{leg.inputs.leg.layout.value.replace('-fork', ' fork')} {leg.shaft_mm:g} mm"
+            for leg in known
+            if leg.inputs
+        )
+        return ", ".join(dict.fromkeys(words))
+
+    @property
+    def usual_legs(self) -> tuple[LegName, ...]:
+        """Legs to be photographed: of an end that the roster describes as a whole both fork legs, and one shock."""
+        whole = {
+            leg.name.end for leg in self.legs if leg.from_roster and leg.name.value == leg.name.end.value
+        }
+        left_out = {LegName.FRONT, LegName.REAR_LEFT, LegName.REAR_RIGHT}
+        return tuple(leg.name for leg in self.legs if not (leg.name.end in whole and leg.name in left_out))
 
 
 @dataclass(frozen=True)

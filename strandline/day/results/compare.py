@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from ridelog.names import End, LegName
 from strandline.day.identify.identity import Phase, leg_side
@@ -31,7 +31,7 @@ def bike_result(
     exceptions : int
     """
     entry = lines[0]
-    names = tuple(leg.name for leg in entry.legs)
+    names = _all_legs(lines, {leg for leg, _ in legs})
     results = tuple(
         LegResult(leg, phase, legs[leg, phase]) for leg in names for phase in ORDER if (leg, phase) in legs
     )
@@ -45,7 +45,22 @@ def bike_result(
         tuple(_sides(results)),
         tuple(_changes(results)),
         exceptions,
+        tuple(dict.fromkeys(one.remark for one in lines if one.remark)),
+        ", ".join(dict.fromkeys(one.described for one in lines if one.described)),
     )
+
+
+def _all_legs(lines: Sequence[Entry], read: Collection[LegName]) -> tuple[LegName, ...]:
+    """List a bike's legs, read or not; of an end that the roster describes as a whole its sides only where one was."""
+    legs = {leg.name: leg for entry in lines for leg in entry.legs}
+    found = []
+    for name, leg in legs.items():
+        alike = {one for one in legs if one.end is name.end} if leg.from_roster else {name}
+        sided_read = any(leg_side(one) != "single" for one in alike & set(read))
+        is_side = leg_side(name) != "single"
+        if len(alike) == 1 or name in read or is_side == sided_read:
+            found.append(name)
+    return tuple(found)
 
 
 def _sides(results: Sequence[LegResult]) -> list[SideBySide]:

@@ -164,6 +164,10 @@ class BikeResult:
     changes : tuple of Change
     exceptions : int
         Photos of this entrant on the list of exceptions.
+    remarks : tuple of str
+        On its file.
+    described : str
+        Its legs in a few words.
     """
 
     label: str
@@ -175,6 +179,13 @@ class BikeResult:
     sides: tuple[SideBySide, ...]
     changes: tuple[Change, ...]
     exceptions: int
+    remarks: tuple[str, ...] = ()
+    described: str = ""
+
+    @property
+    def about(self) -> str:
+        """What the bike is called: by its file, else by its legs."""
+        return self.bike_name or self.described or self.bike_file
 
     def of(self, leg: LegName, phase: Phase) -> LegResult | None:
         """Find a leg's result at a phase; None where it was not read."""

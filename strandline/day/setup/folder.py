@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 import re
-import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ridelog.regular_file import read_regular
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import FILE as ROSTER
 from strandline.day.identify.roster import folded
+from strandline.day.identify.roster_cells import head_of
+from strandline.day.identify.roster_line import RosterLine
+from strandline.day.identify.roster_table import roster_csv, roster_lines
+from strandline.day.identify.window import Window
 from strandline.day.setup.label_fonts import PLAIN, font_for, shaping_font_for
 from strandline.shared.files import OutputError, make_folder, write_new
+from suspension.stroke.leg import Layout
 
 CARDS = "cards.pdf"
 PHOTOS, BIKES = "photos", "bikes"
@@ -25,36 +27,30 @@ _TAG_SETS = 7
 
 
 @dataclass(frozen=True)
-class Line:
-    """One entrant's line of the new roster."""
-
-    card: int
-    label: str
-    bike: str
-    start: str = ""
-    stop: str = ""
-
-
-@dataclass(frozen=True)
 class Made:
     """Result of making a day's folder.
 
     Attributes
     ----------
-    lines : tuple of Line
+    lines : tuple of RosterLine
     by_hand : tuple of str
         Labels that no font here can print: they are to be written on their cards by hand.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[RosterLine, ...]
     by_hand: tuple[str, ...]
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Every entrant once."""
+        return tuple(dict.fromkeys(line.label for line in self.lines))
 
 
 LARGEST_BYTES = 1_000_000  # as of the roster that is made of it
 
 
-def entrants_in(path: Path) -> tuple[str, ...]:
-    """Read labels from a text file, one per line.
+def entrants_in(path: Path) -> tuple[RosterLine, ...]:
+    """Read who is coming: a text file with a name per line, or a table with the roster's columns.
 
     Raises
     ------
@@ -62,12 +58,36 @@ def entrants_in(path: Path) -> tuple[str, ...]:
         It cannot be read, is empty, or names somebody twice.
     """
     try:
-        text = read_regular(path, LARGEST_BYTES).decode("utf-8-sig")
+        content = read_regular(path, LARGEST_BYTES)
+        text = content.decode("utf-8-sig")
     except OSError as error:
-        raise DayError(f"{path} cannot be read: {error.strerror}.", "Name a text file.") from error
+        raise DayError(
+            f"{path} cannot be read: {error.strerror}.", "Name a text file or a table (CSV)."
+        ) from error
     except UnicodeDecodeError as error:
         raise DayError(f"{path} is not UTF-8 text.", "Save it as UTF-8 in your editor.") from error
-    return checked(tuple(" ".join(line.split()) for line in text.splitlines() if line.strip()))
+    first = text.lstrip().partition("\n")[0]
+    heads = {head_of(one) for one in re.split("[,;\t]", first)}
+    if len(heads) > 1 and "label" in heads:
+        return checked_lines(roster_lines(content, str(path), needed=("label",)))
+    labels = checked(tuple(" ".join(line.split()) for line in text.splitlines() if line.strip()))
+    return lines_to_fill(labels)
+
+
+def lines_to_fill(labels: tuple[str, ...]) -> tuple[RosterLine, ...]:
+    """Give each entrant two lines to fill: one for the fork, one for the shock."""
+    return tuple(RosterLine(None, label, kind) for label in labels for kind in (Layout.FORK, Layout.SHOCK))
+
+
+def checked_lines(lines: tuple[RosterLine, ...]) -> tuple[RosterLine, ...]:
+    """Check that lines have short names, one for each entrant.
+
+    Raises
+    ------
+    DayError
+    """
+    checked(tuple(dict.fromkeys(line.label for line in lines)))
+    return lines
 
 
 def checked(labels: tuple[str, ...]) -> tuple[str, ...]:
@@ -92,52 +112,62 @@ def checked(labels: tuple[str, ...]) -> tuple[str, ...]:
     return labels
 
 
-def plan(labels: tuple[str, ...], first: dt.time, last: dt.time) -> tuple[Line, ...]:
+def plan(lines: tuple[RosterLine, ...], first: dt.time, last: dt.time) -> tuple[RosterLine, ...]:
     """Give each entrant a card, and where there are more entrants than cards, a part of the day.
 
     Parameters
     ----------
-    labels : tuple of str
+    lines : tuple of RosterLine
+        Where all have a card already they stay as they are.
     first, last : time
         Of the day; used only where the cards do not suffice.
 
     Returns
     -------
-    tuple of Line
+    tuple of RosterLine
 
     Raises
     ------
     DayError
-        The day is too short to part.
+        The day is too short to part, or only some lines have a card.
     """
     from calibration.card import CARD_COUNT
 
+    given = [line.card is not None for line in lines]
+    if all(given):
+        return lines
+    if any(given):
+        raise DayError(
+            "Some lines have a card's number and some have none.",
+            "Fill the column card in all lines, or leave it empty in all.",
+        )
+    labels = tuple(dict.fromkeys(line.label for line in lines))
     rounds = -(-len(labels) // CARD_COUNT)
     start, stop = (60 * one.hour + one.minute for one in (first, last))
     if rounds > 1 and stop - start < rounds:
         raise DayError("The day is too short for so many entrants.", "Make it longer with --from and --to.")
     each = (stop - start) // rounds
     size = -(-len(labels) // rounds)
-    names = _file_names(labels)
-    lines = []
-    for number, (label, name) in enumerate(zip(labels, names, strict=True)):
-        part, card = divmod(number, size)
-        window = ("", "")
+    places = {label: divmod(number, size) for number, label in enumerate(labels)}
+    found = []
+    for line in lines:
+        part, card = places[line.label]
+        window = line.window
         if rounds > 1:
             ends = start + part * each, stop if part == rounds - 1 else start + (part + 1) * each
-            window = (_clock(ends[0]), _clock(ends[1]))
-        lines.append(Line(card, label, f"{BIKES}/{name}.toml", *window))
-    return tuple(lines)
+            window = Window(None, *map(_clock, ends))
+        found.append(replace(line, card=card, window=window))
+    return tuple(found)
 
 
-def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = False) -> Made:
+def new_day(folder: Path, lines: tuple[RosterLine, ...], paper: str, *, force: bool = False) -> Made:
     """Make the day's folder.
 
     Parameters
     ----------
     folder : Path
         Other files in it are left alone.
-    lines : tuple of Line
+    lines : tuple of RosterLine
     paper : str
         A key of `calibration.sheet_layout.PAPERS`.
     force : bool
@@ -151,9 +181,10 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = 
     from calibration.sheet import draw_sheets
     from calibration.sheet_layout import PAPERS
 
-    labels, by_hand = [], []
-    for line in lines:
-        window = f" {line.start}–{line.stop}" if line.start else ""
+    labels, by_hand, cards_of = [], [], []
+    for line in {(line.card, line.entrant, line.window): line for line in lines}.values():
+        assert line.card is not None
+        window = "" if line.window.is_open else f" {line.window}"
         font, file = font_for(line.label), None
         if font is None:
             file = shaping_font_for(line.label + window)
@@ -162,7 +193,8 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = 
             labels.append(Label(window))
         else:
             labels.append(Label(line.label + window, font or PLAIN, file))
-    cards = draw_sheets([line.card for line in lines], PAPERS[paper], labels, tag_sets=_TAG_SETS)
+        cards_of.append(line.card)
+    cards = draw_sheets(cards_of, PAPERS[paper], labels, tag_sets=_TAG_SETS)
     try:
         for place in (folder, folder / PHOTOS, folder / BIKES):
             make_folder(place)
@@ -178,25 +210,5 @@ def new_day(folder: Path, lines: tuple[Line, ...], paper: str, *, force: bool = 
     return Made(lines, tuple(by_hand))
 
 
-def roster_csv(lines: tuple[Line, ...]) -> str:
-    """Write the roster as `strandline.day.identify.roster_file.read_roster` reads it."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out)
-    writer.writerow(["card", "label", "bike", "end", "side", "from", "to", "note"])
-    for line in lines:
-        writer.writerow([line.card, line.label, line.bike, "", "", line.start, line.stop, ""])
-    return out.getvalue()
-
-
-def _file_names(labels: tuple[str, ...]) -> list[str]:
-    """Make names for bikes' files that every system takes, each once."""
-    names: list[str] = []
-    for number, label in enumerate(labels, start=1):
-        letters = unicodedata.normalize("NFKD", label.casefold()).encode("ascii", "ignore").decode()
-        plain = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")
-        names.append(f"{number:02d}-{plain}" if plain else f"{number:02d}")
-    return names
-
-
-def _clock(minutes: int) -> str:
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+def _clock(minutes: int) -> dt.time:
+    return dt.time(minutes // 60, minutes % 60)

@@ -88,9 +88,9 @@ def _entrants(day: DayWatch) -> list[Entrant]:
             one.line,
             one.card,
             one.label,
-            one.bike_name or one.bike_file,
+            one.about,
             one.problem,
-            tuple(leg.name for leg in one.legs),
+            one.usual_legs,
         )
         for one in day.roster().entries
     ]

@@ -158,7 +158,7 @@ def test_a_bike_without_a_file_costs_its_entrant_only(day: MadeDay) -> None:
     day.put("fl.jpg")
     day.put("b fl.jpg", card=4)
     results = day.run()
-    assert codes(results) == {"fl.jpg": "bike_file"}
+    assert codes(results) == {"fl.jpg": "bike_file_missing"}
     assert str(day.folder) not in results.exceptions[0].what
     assert set(legs(results)) == {("Béla", "front-left", "")}
 
@@ -166,7 +166,13 @@ def test_a_bike_without_a_file_costs_its_entrant_only(day: MadeDay) -> None:
 @pytest.mark.parametrize(
     ("roster", "said"),
     [
-        ("card,label\n3,Anna\n", "no column bike"),
+        ("card,bike\n3,twin.toml\n", "no column label"),
+        ("card,label,shaft_mm\n3,Anna,4100\n", "line 2: shaft_mm: A shaft diameter of"),
+        (
+            "card,label,kind\n3,Anna,forc\n",
+            "the kind is “forc”; write fork, upside-down fork or shock. Did you mean fork?",
+        ),
+        ("card,label,kind\n3,Anna,fork\n3,Anna,usd\n", "both describe Anna's front"),
         ("card,label,bike,sdie\n3,Anna,b.toml,left\n", "sdie"),
         ("card,label,bike\n47,Anna,b.toml\n", "line 2: “47” is not a card"),
         ("card,label,bike\n³,Anna,b.toml\n", "is not a card"),

@@ -13,7 +13,7 @@ from calibration.card import CARD_WIDTH_MM
 from calibration.card_drawing import LABEL_MM
 from calibration.pen import POINTS_PER_MM, SHAPED_PX, SMALLEST_SIZE
 from strandline.day.pipeline import DayRequest
-from strandline.day.setup.folder import LONGEST_LABEL, plan
+from strandline.day.setup.folder import LONGEST_LABEL, lines_to_fill, plan
 from strandline.day.setup.label_fonts import font_for, shaping_font_for
 from tests.helpers.made_day import Inline, MadeDay, json_lines, run
 from tests.helpers.stub_reader import Scene
@@ -32,11 +32,12 @@ def test_makes_folder_roster_and_everybodys_card(tmp_path: Path, monkeypatch: py
     result = run("day", "new", folder, "--entrants", names)
     assert result.exit_code == 0, result.output
     assert [(row["card"], row["label"]) for row in rows(folder)] == [
-        ("0", "Anna"),
-        ("1", "Béla"),
-        ("2", "=SUM(A1)"),
-        ("3", "عمر"),
+        (card, label)
+        for card, label in (("0", "Anna"), ("1", "Béla"), ("2", "=SUM(A1)"), ("3", "عمر"))
+        for _ in ("fork", "shock")
     ]
+    assert [row["kind"] for row in rows(folder)] == ["fork", "shock"] * 4
+    assert "shaft_mm     8 of 8 lines    no photo is read" in result.output
     assert "write them on the cards by hand: عمر" in result.output
     document = pypdfium2.PdfDocument(folder / "cards.pdf")
     pages = [page.get_textpage().get_text_range() for page in document]
@@ -47,20 +48,41 @@ def test_makes_folder_roster_and_everybodys_card(tmp_path: Path, monkeypatch: py
     assert (folder / "photos").is_dir() and (folder / "bikes").is_dir()
     again = run("day", "new", folder, "--count", "3")
     assert again.exit_code == 1 and "left as it is" in again.output
-    assert len(rows(folder)) == 4
+    assert len(rows(folder)) == 8
     assert run("day", "new", folder, "--count", "3", "--force").exit_code == 0
-    assert len(rows(folder)) == 3
+    assert len(rows(folder)) == 6
 
 
 def test_more_entrants_than_cards_share_them_by_time() -> None:
     import datetime as dt
 
-    lines = plan(tuple(f"Bike {n}" for n in range(1, 101)), dt.time(9), dt.time(18))
-    assert {line.start for line in lines} == {"09:00", "12:00", "15:00"}
-    assert max(line.card for line in lines) <= 46
-    assert len({(line.card, line.start) for line in lines}) == 100
-    few = plan(("a", "b"), dt.time(9), dt.time(18))
-    assert {(line.start, line.stop) for line in few} == {("", "")}
+    lines = plan(lines_to_fill(tuple(f"Bike {n}" for n in range(1, 101))), dt.time(9), dt.time(18))
+    assert {str(line.window) for line in lines} == {"09:00–12:00", "12:00–15:00", "15:00–18:00"}
+    assert max(line.card for line in lines if line.card is not None) <= 46
+    assert len({(line.card, line.window) for line in lines}) == 100
+    few = plan(lines_to_fill(("a", "b")), dt.time(9), dt.time(18))
+    assert all(line.window.is_open for line in few)
+
+
+def test_a_sign_up_table_gets_its_cards(tmp_path: Path) -> None:
+    table = tmp_path / "sign-up.csv"
+    table.write_text(
+        "Name;Kind;Shaft (mm);Stroke\nAnna;USD fork;43;120\nAnna;shock;14,0;\n", encoding="utf-8"
+    )
+    result = run("day", "new", tmp_path / "d", "--entrants", table)
+    assert result.exit_code == 0, result.output
+    fork, shock = rows(tmp_path / "d")
+    assert (fork["card"], fork["kind"], fork["shaft_mm"], fork["stroke_mm"]) == (
+        "0",
+        "upside-down fork",
+        "43.0",
+        "120",
+    )
+    assert (shock["card"], shock["kind"], shock["shaft_mm"]) == ("0", "shock", "14,0")
+    assert "hanging_mm   2 of 2 lines" in result.output and "stroke_mm" not in result.output
+    table.write_text("label,card\nAnna,3\nBéla,\n", encoding="utf-8")
+    result = run("day", "new", tmp_path / "e", "--entrants", table)
+    assert result.exit_code == 1 and "Some lines have a card's number" in result.output
 
 
 @pytest.mark.parametrize("words", [(), ("--count", "2", "--entrants", "x"), ("--count", "2", "--from", "9")])

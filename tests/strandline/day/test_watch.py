@@ -62,5 +62,5 @@ def test_photos_appear_settle_change_and_go(tmp_path: Path) -> None:
     seen = [(one.photos, len(one.exceptions), len(legs(one))) for one in reported]
     assert (1, 1, 0) not in seen  # half a photo was never read
     assert seen[0] == (0, 0, 0) and (1, 0, 1) in seen and (2, 0, 2) in seen and seen[-1] == (1, 0, 1)
-    assert warned and "no column bike" in warned[0]
+    assert warned and "no line with a card" in warned[0]
     assert 'data-reload="0"' in (day.out / "day.html").read_text(encoding="utf-8")
