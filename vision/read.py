@@ -31,7 +31,7 @@ from vision.networks.run import ROWS_MULTIPLE, part_probabilities
 from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandRims, Request, detect_card, with_geometry
+from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, detect_card, with_geometry
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
@@ -85,7 +85,7 @@ class _Refused(Exception):
 def read(
     pixels: np.ndarray,
     request: Request,
-    hand: HandRims | None = None,
+    hand: HandMarks | None = None,
     card: CardSighting | None = None,
 ) -> Reading:
     """Read one photo.
@@ -95,7 +95,7 @@ def read(
     pixels : ndarray of uint8, shape (h, w, 3)
         RGB, in any orientation.
     request : Request
-    hand : HandRims, optional
+    hand : HandMarks, optional
         Rims set by hand: shaft and rims are then not searched.
     card : CardSighting, optional
         The card, if it has already been detected in this photo.

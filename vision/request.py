@@ -10,11 +10,14 @@ from calibration import card
 from calibration.find_card import CardError, CardSighting, find_card
 from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
 from vision.adjustment.solve import Solution
+from vision.names import RimName
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import CARD_REASONS
 
 # Silhouette points needed in all, one per mm: with fewer only the card determines the axis.
 EDGE_POINTS_NEEDED = 5
+# Standard uncertainty of a point set by hand on an enlarged photo, px; assumed, no source.
+HAND_SD_PX = 1.5
 
 
 @dataclass(frozen=True)
@@ -47,12 +50,35 @@ class Request:
 
 
 @dataclass(frozen=True)
-class HandRims:
-    """Rims set by hand: points on the stored picture, px; each an array of shape (n, 2) or None."""
+class HandMarks:
+    """Marks set by hand on the stored picture, px.
+
+    Attributes
+    ----------
+    seal_px, marker_px, marker_end_px, far_px : ndarray of shape (n, 2) or None
+        Points on the rims: seal, the marker's seal-side edge, its other edge, far end.
+    edges_px : tuple of ndarray of shape (n, 2), n 2 or more
+        Points on the shaft's silhouettes, one array a side in any order; none, one or two.
+    sd_px : float
+        Standard uncertainty of one point along either axis of the picture.
+    """
 
     seal_px: np.ndarray | None = None
     marker_px: np.ndarray | None = None
+    marker_end_px: np.ndarray | None = None
     far_px: np.ndarray | None = None
+    edges_px: tuple[np.ndarray, ...] = ()
+    sd_px: float = HAND_SD_PX
+
+    def rims(self) -> dict[RimName, np.ndarray]:
+        """Return the points of the rims that were set."""
+        named = {
+            RimName.SEAL: self.seal_px,
+            RimName.MARKER_NEAR: self.marker_px,
+            RimName.MARKER_FAR: self.marker_end_px,
+            RimName.FAR_END: self.far_px,
+        }
+        return {name: np.asarray(p, float) for name, p in named.items() if p is not None and len(p)}
 
 
 def detect_card(pixels: np.ndarray) -> CardSighting | Reading:

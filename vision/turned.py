@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration.upright import turned_axes, turned_px
 from vision.reading import Reading
-from vision.request import HandRims
+from vision.request import HandMarks
 
 
 def reading_turned(reading: Reading, quarter_turns: int, size: tuple[int, int]) -> Reading:
@@ -44,10 +44,17 @@ def reading_turned(reading: Reading, quarter_turns: int, size: tuple[int, int]) 
     )
 
 
-def rims_turned(rims: HandRims, quarter_turns: int, size: tuple[int, int]) -> HandRims:
+def marks_turned(marks: HandMarks, quarter_turns: int, size: tuple[int, int]) -> HandMarks:
     """Rotate points clockwise with their picture; `size` as in `reading_turned`."""
-    seal, marker, far = (
-        None if points is None else turned_px(points, quarter_turns, size)
-        for points in (rims.seal_px, rims.marker_px, rims.far_px)
+
+    def px(points: np.ndarray | None) -> np.ndarray | None:
+        return None if points is None else turned_px(points, quarter_turns, size)
+
+    return replace(
+        marks,
+        seal_px=px(marks.seal_px),
+        marker_px=px(marks.marker_px),
+        marker_end_px=px(marks.marker_end_px),
+        far_px=px(marks.far_px),
+        edges_px=tuple(turned_px(line, quarter_turns, size) for line in marks.edges_px),
     )
-    return HandRims(seal, marker, far)

@@ -49,6 +49,17 @@ if TYPE_CHECKING:
     "'seal=812,433 marker=815,902;840,904 far=820,1400'.",
 )
 @click.option(
+    "--edges",
+    metavar="LINES",
+    help="With --rims: one or two lines along the shaft's edges, each of two or more points, so that its diameter "
+    "gives the scale, too: '790,500;795,1300 840,500;846,1300'.",
+)
+@click.option(
+    "--hand-error",
+    metavar="PX",
+    help="With --rims: how far off a point set by hand may be, in pixels (one standard deviation); 1.5 if left out.",
+)
+@click.option(
     "--explain",
     is_flag=True,
     help="Show where each ± comes from, source by source, and what would halve it.",
@@ -78,6 +89,8 @@ def command(
     settings: tuple[str, ...],
     logbook_path: Path | None,
     rims: str | None,
+    edges: str | None,
+    hand_error: str | None,
     explain: bool,
     same: bool,
     as_json: bool,
@@ -119,15 +132,15 @@ def command(
         for option in ("shaft", "layout"):
             if options[option] is None:
                 raise click.UsageError(f"Missing option '--{option}': give it, or --bike.")
-        inputs = parse_options(ReadOptions(rims=rims, **options))  # type: ignore[arg-type]
+        inputs = parse_options(ReadOptions(rims=rims, edges=edges, hand_error=hand_error, **options))  # type: ignore[arg-type]
     else:
         from dataclasses import replace
 
         from strandline.read.of_bike import inputs_from_bike, record
-        from strandline.read.parse import parsed_rims
+        from strandline.read.parse import parsed_marks
 
         inputs, its_leg = inputs_from_bike(logbook_path, bike, leg, options)
-        inputs = replace(inputs, rims=parsed_rims(rims))
+        inputs = replace(inputs, marks=parsed_marks(rims, edges, hand_error))
         click.echo(printable(f"Read as {its_leg.name.value} of the bike's file."), err=True)
     writer, trouble = _writer(output, wanted, inputs, force)
     outcomes = []

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ridelog.bikes.bike import BikeLeg
 from ridelog.errors import RecordError
-from strandline.read.hand_rims import StatedRims
+from strandline.read.hand_marks import StatedMarks
 from suspension.quantities.grammar import quote
 from suspension.quantities.lengths import Units
 from suspension.quantities.print_scale import PrintScale
@@ -17,7 +17,7 @@ from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 
 if TYPE_CHECKING:
     from calibration.focal import FocalPrior
-    from vision.request import HandRims, Request
+    from vision.request import HandMarks, Request
 
 
 # Colours that markers come in; another word is accepted, reported as unknown, and not used.
@@ -42,7 +42,8 @@ class ReadInputs:
     state : State
     focal_35mm : float or None
         35 mm-equivalent focal length, mm.
-    rims : StatedRims or None
+    marks : StatedMarks or None
+        Set by hand.
     units : Units
     asks_stroke : bool
         Something is known that only the used stroke needs.
@@ -57,7 +58,7 @@ class ReadInputs:
     marker_color: str | None
     state: State
     focal_35mm: float | None
-    rims: StatedRims | None
+    marks: StatedMarks | None
     units: Units
     asks_stroke: bool
     assumed: tuple[str, ...]
@@ -122,7 +123,7 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
         marker_color=color,
         state=photo.state,
         focal_35mm=photo.focal_35mm,
-        rims=None,
+        marks=None,
         units=Units.MM,
         asks_stroke=photo.state is not State.UNKNOWN
         or any(one is not None for one in (plain.extended_mm, plain.stroke_mm, plain.bumper_free_mm)),
@@ -178,11 +179,13 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
     )
 
 
-def hand_rims(rims: StatedRims) -> HandRims:
-    """Give rims set by hand as arrays, px of the upright photo."""
+def hand_marks(stated: StatedMarks) -> HandMarks:
+    """Give marks set by hand as arrays, px of the upright photo."""
     import numpy as np
 
-    from vision.request import HandRims
+    from vision.request import HAND_SD_PX, HandMarks
 
-    points = [np.array(rim, dtype=float) if rim else None for rim in (rims.seal, rims.marker, rims.far)]
-    return HandRims(seal_px=points[0], marker_px=points[1], far_px=points[2])
+    rims = (stated.seal, stated.marker, stated.marker_end, stated.far)
+    seal, near, end, far = (np.array(rim, dtype=float) if rim else None for rim in rims)
+    edges = tuple(np.array(line, dtype=float) for line in stated.edges)
+    return HandMarks(seal, near, end, far, edges, HAND_SD_PX if stated.sd_px is None else stated.sd_px)

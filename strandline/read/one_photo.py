@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.read.hand_rims import RimsError
-from strandline.read.inputs import ReadInputs, hand_rims, request_for
+from strandline.read.hand_marks import MarksError
+from strandline.read.inputs import ReadInputs, hand_marks, request_for
 from strandline.read.stroke import Used, cautions, used_stroke
 from strandline.shared.messages import (
     ROOM_ERRORS,
@@ -87,11 +87,11 @@ def see(photo: Photo, focal: FocalPrior, inputs: ReadInputs, card: CardSighting 
     `card` is the photo's, where it was found already, as it is stored; the reading is of the upright photo.
     """
     from vision.read import read
-    from vision.turned import reading_turned, rims_turned
+    from vision.turned import marks_turned, reading_turned
 
     request = request_for(inputs, focal)
-    rims, turns = inputs.rims, photo.quarter_turns
-    hand = None if rims is None else rims_turned(hand_rims(rims), -turns, photo.size)
+    marks, turns = inputs.marks, photo.quarter_turns
+    hand = None if marks is None else marks_turned(hand_marks(marks), -turns, photo.size)
     return reading_turned(read(photo.stored, request, hand, card), turns, photo.stored.shape[1::-1])
 
 
@@ -115,13 +115,13 @@ def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
     ImportError
         If a library is missing: that is no photo's fault.
     click.BadParameter
-        If rims are set by hand outside the photo, which only its size shows.
+        If marks are set by hand outside the photo, which only its size shows.
     """
     photo = None
     try:
         _refuse_empty_pattern(name)
         photo = _load(name)
-        _refuse_rims_outside(photo, inputs)
+        _refuse_marks_outside(photo, inputs)
         outcome = read_opened(name, photo, inputs)
     except ROOM_ERRORS as error:
         outcome = _refused(name, message_for_error(error))
@@ -168,11 +168,11 @@ def _refuse_empty_pattern(name: str) -> None:
         raise VisionError(f"No file matches {name}.", "Check the folder and the ending, for example *.jpg.")
 
 
-def _refuse_rims_outside(photo: Photo, inputs: ReadInputs) -> None:
+def _refuse_marks_outside(photo: Photo, inputs: ReadInputs) -> None:
     width, height = photo.size
-    point = None if inputs.rims is None else inputs.rims.outside(width, height)
+    point = None if inputs.marks is None else inputs.marks.outside(width, height)
     if point is not None:
-        outside = RimsError(
+        outside = MarksError(
             f"The point {point[0]:g},{point[1]:g} lies outside the photo of {width} x {height} px.",
             "Take the points from the upright photo at its full size.",
         )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from strandline.read.hand_rims import StatedRims, parse_rims
+from strandline.read.hand_marks import StatedMarks, parse_edges, parse_hand_error, parse_rims
 from strandline.read.inputs import PhotoInputs, ReadInputs, bumper_remark, known_color
 from strandline.shared.messages import ROOM_ERRORS, wrong_usage
 from suspension.errors import QuantityError
@@ -52,6 +52,8 @@ class ReadOptions:
     bumper_crushed: str | None = None
     state: str | None = None
     rims: str | None = None
+    edges: str | None = None
+    hand_error: str | None = None
     units: str = "mm"
 
 
@@ -97,7 +99,7 @@ def parse_options(options: ReadOptions) -> ReadInputs:
         marker_color=color,
         state=State(options.state or "unknown"),
         focal_35mm=_parsed_or_none("--focal-35mm", _focal_35mm, options.focal_35mm),
-        rims=_parsed_or_none("--rims", parse_rims, options.rims),
+        marks=parsed_marks(options.rims, options.edges, options.hand_error),
         units=Units(options.units),
         asks_stroke=any((options.extended, options.stroke, options.bumper, options.state)),
         assumed=tuple(remarks),
@@ -121,14 +123,23 @@ def parse_photo_options(
     )
 
 
-def parsed_rims(text: str | None) -> StatedRims | None:
-    """Parse rims set by hand.
+def parsed_marks(rims: str | None, edges: str | None, hand_error: str | None) -> StatedMarks | None:
+    """Parse marks set by hand.
 
     Raises
     ------
     click.BadParameter
     """
-    return _parsed_or_none("--rims", parse_rims, text)
+    if rims is None:
+        for option, text in (("--edges", edges), ("--hand-error", hand_error)):
+            if text is not None:
+                error = QuantityError("It needs the rims that were set by hand.", "Add --rims.")
+                raise wrong_usage(error, option)
+        return None
+    marks = _parsed("--rims", parse_rims, rims)
+    lines = _parsed_or_none("--edges", parse_edges, edges)
+    sd_px = _parsed_or_none("--hand-error", parse_hand_error, hand_error)
+    return replace(marks, edges=lines or (), sd_px=sd_px)
 
 
 def _parsed(option: str, understand: Callable[[S], T], text: S) -> T:

@@ -66,12 +66,15 @@ class Made:
     """One made-up photo as points, where to start solving, and the truth behind it.
 
     `truth` holds the true values of those parameters that are known beforehand, by their place in theta: what is
-    declared, and how far each silhouette and rim as a whole was moved in the picture, px.
+    declared, and how far each silhouette and rim as a whole was moved in the picture, px. `camera` and `shaft` are the
+    true ones.
     """
 
     observations: Observations
     theta: np.ndarray
     truth: dict[int, float]
+    camera: Camera
+    shaft: Cylinder
 
     def reading(self) -> Reading:
         """Solve it and return the reading of three lengths."""
@@ -197,7 +200,7 @@ def made(
         **{CENTRE.start + i: float(c) for i, c in enumerate(centre)},
         **{base + 2 + i: b for i, b in enumerate(band)},
     }
-    return Made(observations, theta, truth)
+    return Made(observations, theta, truth, camera, shaft)
 
 
 def without(errors: Errors, name: str) -> Errors:

@@ -19,8 +19,8 @@ from strandline.read.parse import parse_options
 from tests.helpers.upright import upright as turned_upright
 from vision.names import RimName
 from vision.reading import Reading, Status
-from vision.request import HandRims
-from vision.turned import reading_turned, rims_turned
+from vision.request import HandMarks
+from vision.turned import marks_turned, reading_turned
 
 SAMPLE = sample_named("fork-chrome-blue-tie.jpg")
 # EXIF orientation by how many quarter turns clockwise the stored picture has to be turned (CIPA DC-008).
@@ -103,16 +103,21 @@ def test_rims_set_by_hand_are_places_on_the_upright_photo(
         assert abs(exposed.value_mm - usual.value_mm) < exposed.u95_mm
         far = {rim.name: rim for rim in outcome.reading.rims}[RimName.FAR_END]
         np.testing.assert_allclose(far.curve_px.mean(axis=0), rims[RimName.FAR_END].mean(axis=0), atol=12)
+    lines = (";".join(f"{x:.1f},{y:.1f}" for x, y in edge[4:-4:5]) for edge in readings[0].shaft_edges_px)
+    inputs = parse_options(replace(SAMPLE.options, rims=" ".join(words), edges=" ".join(lines)))
+    drawn = read_one(str(stored[1]), inputs)[0].reading
+    assert drawn.exposed is not None and usual is not None
+    assert abs(drawn.exposed.value_mm - usual.value_mm) < usual.u95_mm
 
 
 def test_rims_set_on_the_upright_photo_are_found_on_the_stored_one() -> None:
     size = (30, 40)
-    rims = HandRims(seal_px=np.array([[3.0, 5.0], [10.0, 5.0]]), far_px=np.array([[4.0, 33.0]]))
-    back = rims_turned(rims, -1, size)
+    rims = HandMarks(seal_px=np.array([[3.0, 5.0], [10.0, 5.0]]), far_px=np.array([[4.0, 33.0]]))
+    back = marks_turned(rims, -1, size)
     assert back.marker_px is None and back.seal_px is not None
     np.testing.assert_array_equal(turned_px(back.seal_px, 1, (40, 30)), rims.seal_px)
     # A quarter turn counter-clockwise takes the top right corner to the top left one.
-    corner = rims_turned(HandRims(seal_px=np.array([[29.0, 0.0]])), -1, size)
+    corner = marks_turned(HandMarks(seal_px=np.array([[29.0, 0.0]])), -1, size)
     np.testing.assert_array_equal(corner.seal_px, [[0.0, 0.0]])
 
 

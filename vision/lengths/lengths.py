@@ -22,9 +22,13 @@ U95_LIMIT_MM = 3.0
 # In a cropped photo focal length and principal point have weak priors, and curved errors of rims would determine
 # both: the sigma of their shape is so many times larger, where the principal point's sigma, px, is above the limit.
 CROPPED_SHAPE_TIMES, CROPPED_FROM_PX = 3.0, 2 * CENTRE_SD_PX
+# Fewer points than these, as set by hand, show no curve: their sigma is that of the rim's place.
+CURVE_POINTS = 5
 
 
-def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Solution]:
+def lengths(
+    known: Reading, fit: ShaftFit, choice: Choice, u95_limit_mm: float = U95_LIMIT_MM
+) -> tuple[Reading, Solution]:
     """Solve with the rims and report the lengths.
 
     Parameters
@@ -33,17 +37,16 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         The partial reading: card, scale.
     fit : ShaftFit
     choice : Choice
+    u95_limit_mm : float
+        Largest expanded uncertainty of a reported length.
 
     Returns
     -------
     reading : Reading
     final : Solution
     """
-    times = CROPPED_SHAPE_TIMES if fit.observations.centre_sd_px > CROPPED_FROM_PX else 1.0
-    rims = tuple(
-        replace(r, points_px=_thinned(r.points_px), shape_sd_px=times * r.shape_sd_px)
-        for r in choice.rims.values()
-    )
+    cropped = fit.observations.centre_sd_px > CROPPED_FROM_PX
+    rims = tuple(_weighed(rim, cropped) for rim in choice.rims.values())
     observations = replace(fit.observations, rims=rims)
     final = solve(_extended(fit.solution.theta, observations), observations)
     observations = with_mixture_prior(final.theta, observations)
@@ -62,7 +65,7 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         jacobian[row] = gradient
         u95 = 2.0 * float(np.sqrt(gradient @ cov @ gradient))
         value = s[end] - s[start]
-        if u95 > U95_LIMIT_MM:
+        if u95 > u95_limit_mm:
             notes.append(Note(Reason.UNCERTAIN, quantity, f"known only to within {u95:.1f} mm"))
         else:
             answers[quantity] = Length(value, u95)
@@ -90,6 +93,12 @@ def lengths(known: Reading, fit: ShaftFit, choice: Choice) -> tuple[Reading, Sol
         joint=Joint(final, observations),
     )
     return reading, final
+
+
+def _weighed(rim: RimPoints, cropped: bool) -> RimPoints:
+    """Thin a rim's points, and weaken the shape of a curve in a cropped photo."""
+    times = CROPPED_SHAPE_TIMES if cropped and len(rim.points_px) >= CURVE_POINTS else 1.0
+    return replace(rim, points_px=_thinned(rim.points_px), shape_sd_px=times * rim.shape_sd_px)
 
 
 def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:

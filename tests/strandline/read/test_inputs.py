@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 
-from strandline.read.hand_rims import RimsError, parse_rims
-from strandline.read.inputs import hand_rims
+from strandline.read.hand_marks import MarksError, parse_edges, parse_hand_error, parse_rims
+from strandline.read.inputs import hand_marks
 from tests.helpers.made_readings import SHAFT, json_lines, made, photo, put_in_place, run
 from vision.reading import Reading
 
@@ -191,38 +190,52 @@ def test_rims_by_hand() -> None:
     ],
 )
 def test_rims_that_are_none(text: str) -> None:
-    with pytest.raises(RimsError) as caught:
+    with pytest.raises(MarksError) as caught:
         parse_rims(text)
     assert "--rims" in caught.value.remedy
 
 
-def test_rims_by_hand_become_arrays(monkeypatch: pytest.MonkeyPatch) -> None:
-    @dataclass(frozen=True)
-    class Rims:
-        """Stands in for the vision's own, whose fields it has."""
+def test_marks_by_hand_become_arrays() -> None:
+    stated = replace(parse_rims("far=3,4;5,6 seal=1,2"), edges=parse_edges("1,2;3,4 5,6;7,8"), sd_px=2.5)
+    marks = hand_marks(stated)
+    assert marks.marker_px is None and marks.marker_end_px is None
+    assert marks.seal_px is not None and marks.seal_px.tolist() == [[1, 2]]
+    assert marks.far_px is not None and marks.far_px.tolist() == [[3, 4], [5, 6]]
+    assert [line.tolist() for line in marks.edges_px] == [[[1, 2], [3, 4]], [[5, 6], [7, 8]]]
+    assert marks.sd_px == 2.5
+    assert hand_marks(parse_rims("far=3,4 marker-end=1,2")).marker_end_px is not None
 
-        seal_px: np.ndarray | None
-        marker_px: np.ndarray | None
-        far_px: np.ndarray | None
 
-    monkeypatch.setattr("vision.request.HandRims", Rims, raising=False)
-    rims = hand_rims(parse_rims("far=3,4;5,6 seal=1,2"))
-    assert rims.marker_px is None
-    assert rims.seal_px is not None and rims.seal_px.tolist() == [[1, 2]]
-    assert rims.far_px is not None and rims.far_px.tolist() == [[3, 4], [5, 6]]
+@pytest.mark.parametrize("text", ["", "1,2", "1,2;3,4 5,6;7,8 9,1;2,3", "1,2;3", "seal=1,2;3,4"])
+def test_edges_that_are_none(text: str) -> None:
+    with pytest.raises(MarksError):
+        parse_edges(text)
+
+
+@pytest.mark.parametrize("text", ["0.1", "21px", "two", "nan", ""])
+def test_hand_errors_that_are_none(text: str) -> None:
+    with pytest.raises(MarksError):
+        parse_hand_error(text)
 
 
 def test_rims_reach_the_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen = []
 
     def see(photo: object, focal: object, inputs: object) -> Reading:
-        seen.append(inputs.rims)  # type: ignore[attr-defined]
+        seen.append(inputs.marks)  # type: ignore[attr-defined]
         return made(175.0, 62.0, 113.0)
 
     put_in_place(monkeypatch, see)
     name = photo(tmp_path / "a.jpg")
     assert run("read", name, *FORK, "--rims", "seal=1,2 far=3,4;5,6").exit_code == 0
     assert seen[0].far == ((3, 4), (5, 6))
+    more = ("--edges", "1,2;3,4 5,6;7,8", "--hand-error", "2px")
+    assert run("read", name, *FORK, "--rims", "seal=1,2 far=3,4", *more).exit_code == 0
+    assert seen[1].edges == (((1, 2), (3, 4)), ((5, 6), (7, 8))) and seen[1].sd_px == 2
+    alone = run("read", name, *FORK, "--edges", "1,2;3,4 5,6;7,8")
+    assert alone.exit_code == 2 and "--rims" in flat(alone.stderr)
+    beyond = run("read", name, *FORK, "--rims", "seal=1,2 far=3,4", "--edges", "1,2;3,400 5,6;7,8")
+    assert beyond.exit_code == 2 and "3,400" in flat(beyond.stderr)
     two = run("read", name, photo(tmp_path / "b.jpg"), *FORK, "--rims", "seal=1,2 far=3,4")
     assert two.exit_code == 2 and "one photo" in flat(two.stderr)
     outside = run("read", name, *FORK, "--rims", "seal=1,2 far=3,400", "--json")

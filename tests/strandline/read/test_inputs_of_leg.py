@@ -48,7 +48,7 @@ def test_a_leg_gives_what_its_values_typed_give(name: str, typed: dict[str, Any]
     assert inputs_of_leg(leg(name), photo) == parse_options(ReadOptions(**typed, **about))
     unsaid = inputs_of_leg(leg(name), parse_photo_options(None, None))
     assert unsaid == parse_options(ReadOptions(**typed))
-    assert unsaid.state is State.UNKNOWN and unsaid.units is Units.MM and unsaid.rims is None
+    assert unsaid.state is State.UNKNOWN and unsaid.units is Units.MM and unsaid.marks is None
 
 
 def test_numbers_of_a_shock() -> None:

@@ -16,7 +16,7 @@ from calibration.find_card import CardError
 from calibration.photo import PhotoError
 from calibration.sheet import SheetError
 from ridelog.errors import RecordError
-from strandline.read.hand_rims import RimsError
+from strandline.read.hand_marks import MarksError
 from strandline.shared.messages import ROOM_ERRORS, errors_as_messages
 from suspension.errors import QuantityError, StrokeError, SuspensionError
 from vision.errors import VisionError
@@ -25,7 +25,7 @@ from vision.shaft.find import ShaftNotFound
 
 WORDS = ("What\x1b[31m.", "Do.")
 ERRORS = (
-    *(kind(*WORDS) for kind in (CalibrationError, PhotoError, SheetError, VisionError, RimsError)),
+    *(kind(*WORDS) for kind in (CalibrationError, PhotoError, SheetError, VisionError, MarksError)),
     *(kind(*WORDS) for kind in (SuspensionError, QuantityError, StrokeError, RecordError)),
     CardError("small", *WORDS),  # these two are made from something else
     ShaftNotFound(Reason.NO_SHAFT, WORDS[0]),
