@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from calibration.photo_limits import MAX_HALVED_PIXELS, MAX_JPEG_PIXELS, scans
+
 if TYPE_CHECKING:
     import numpy as np
     from PIL import Image
@@ -26,6 +28,8 @@ class DamagedJpeg(Exception):
 def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
     """Decode a usual colour JPEG; leave every other file to Pillow.
 
+    One of more than `MAX_JPEG_PIXELS` is decoded at half its width and height, which takes a quarter of the memory.
+
     The library is Pillow's (libjpeg-turbo, same settings: pixels are equal), but it stops at errors that Pillow
     ignores, and at truncated files.
 
@@ -38,7 +42,7 @@ def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
 
     Returns
     -------
-    ndarray of uint8, shape (h, w, 3), or None
+    ndarray of uint8, shape (h, w, 3) or, halved, (ceil(h / 2), ceil(w / 2), 3), or None
         R, G, B as stored. None for other formats and colours, and where the decoder reports anything else: Pillow
         then decides whether it is a photo.
 
@@ -53,11 +57,24 @@ def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
         return None
     from simplejpeg import decode_jpeg
 
+    times = 2 if image.width * image.height > MAX_JPEG_PIXELS else 1
+    height, width = -(-image.height // times), -(-image.width // times)
     try:
-        pixels: np.ndarray = decode_jpeg(content, colorspace=colours, strict=True)
+        pixels: np.ndarray = decode_jpeg(
+            content, colorspace=colours, strict=True, min_height=height, min_width=width, min_factor=times
+        )
     except ValueError as error:
         words = str(error)
         if any(fault in words for fault in DAMAGE) and HARMLESS not in words:
             raise DamagedJpeg(words) from error
         return None
-    return pixels if pixels.shape == (image.height, image.width, 3) else None
+    return pixels if pixels.shape == (height, width, 3) else None
+
+
+def can_be_halved(image: Image.Image, content: bytes) -> bool:
+    """Whether a JPEG over `MAX_JPEG_PIXELS` may be decoded at half its size.
+
+    A progressive one may not: its decoder keeps all coefficients of the full size.
+    """
+    pixels = image.width * image.height
+    return image.mode == "RGB" and pixels <= MAX_HALVED_PIXELS and scans(content) <= 3

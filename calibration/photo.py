@@ -17,18 +17,13 @@ import numpy as np
 
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
-from calibration.jpeg import decoded_jpeg
-from calibration.pixels import UnknownPixels, as_array, to_rgb
+from calibration.jpeg import can_be_halved, decoded_jpeg
+from calibration.photo_limits import MAX_BYTES, MAX_JPEG_PIXELS, MAX_OTHER_PIXELS, has_too_many_scans, scans
+from calibration.pixels import UnknownPixels, as_array
 from calibration.upright import mirrored_and_turns, turned_size, unmirrored
 
 if TYPE_CHECKING:
     from PIL import Image
-
-MAX_PIXELS = 250_000_000
-"""The largest phone sensors have 200 Mpx; a file that claims more is a mistake or a decompression bomb."""
-
-MAX_BYTES = 1_600_000_000
-"""250 Mpx of uncompressed 16-bit RGB, with room for a header."""
 
 FORMATS = ("JPEG", "PNG", "HEIF", "AVIF", "TIFF", "WEBP")
 """Formats that phones and cameras write, or that people convert these to. Pillow opens a JPEG followed by further
@@ -92,7 +87,7 @@ class Photo:
         return turned_size((width, height), self.quarter_turns)
 
 
-def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
+def load_photo(path: str | Path, *, max_pixels: int | None = None) -> Photo:
     """Read a photo.
 
     Colour spaces, transparency and depth become 8-bit RGB, see `calibration.pixels.to_rgb`.
@@ -100,8 +95,8 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
     Parameters
     ----------
     path : str or Path
-    max_pixels : int
-        Refuse larger ones before decoding.
+    max_pixels : int, optional
+        Refuse larger ones before decoding; otherwise the limits of `calibration.photo_limits` hold.
 
     Returns
     -------
@@ -117,12 +112,7 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
     content = _read_bytes(path)
     image = _open(path, content)
     with image:
-        width, height = image.size
-        if width * height > max_pixels:
-            raise PhotoError(
-                f"{path}: {width} x {height} px is more than the limit of {max_pixels / 1e6:g} megapixels.",
-                "Set the camera to a smaller size; 8 to 50 megapixels are plenty.",
-            )
+        _refuse_costly(path, image, content, max_pixels)
         _refuse_several(path, image)
         with _quiet_pillow():
             exif = read_exif(image)
@@ -135,6 +125,21 @@ def load_photo(path: str | Path, *, max_pixels: int = MAX_PIXELS) -> Photo:
         sha256=hashlib.sha256(content).hexdigest(),
         exif=exif,
     )
+
+
+def _refuse_costly(path: Path, image: Image.Image, content: bytes, max_pixels: int | None) -> None:
+    """Refuse by the header what would take too much memory or time to decode."""
+    pixels = image.width * image.height
+    is_jpeg = image.format in ("JPEG", "MPO")
+    limit = max_pixels or (MAX_JPEG_PIXELS if is_jpeg else MAX_OTHER_PIXELS)
+    may_be_halved = is_jpeg and max_pixels is None and can_be_halved(image, content)
+    if pixels > limit and not may_be_halved:
+        raise PhotoError(
+            f"{path}: {image.width} x {image.height} px is more than the limit of {limit / 1e6:g} megapixels.",
+            "Set the camera to a smaller size; 8 to 50 megapixels are plenty.",
+        )
+    if is_jpeg and has_too_many_scans(pixels, found := scans(content)):
+        raise PhotoError(f"{path}: no camera writes a JPEG of {found} scans.", _SEND_ORIGINAL)
 
 
 def _read_bytes(path: Path) -> bytes:
@@ -214,7 +219,8 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
         with _quiet_pillow():
             if image.format == "TIFF":
                 is_raw = _DNG_VERSION in image.getexif()
-            if image.format not in SEVERAL_PICTURES_ARE_USUAL:
+                frames = 2 if _has_second_page(image) else 1
+            elif image.format not in SEVERAL_PICTURES_ARE_USUAL:
                 frames = getattr(image, "n_frames", 1)
     except Exception as error:
         raise _damaged(path, error) from error
@@ -222,8 +228,17 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
         raise PhotoError(f"{path} is a raw file.", "Send the JPEG or HEIC that the camera made beside it.")
     if frames > 1:
         raise PhotoError(
-            f"{path} holds {frames} pictures (an animation or several pages).", "Send one still photo."
+            f"{path} holds several pictures (an animation or several pages).", "Send one still photo."
         )
+
+
+def _has_second_page(image: Image.Image) -> bool:
+    """Whether a TIFF goes on; a chain of a hundred thousand pages would take minutes to count."""
+    try:
+        image.seek(1)
+    except EOFError:
+        return False
+    return True
 
 
 def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) -> tuple[np.ndarray, int]:
@@ -235,7 +250,7 @@ def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) ->
         pixels = decoded_jpeg(image, content)
         if pixels is None:
             image.load()
-            pixels = as_array(to_rgb(image))
+            pixels = as_array(image)
         # Checked after decoding: Pillow rotates a TIFF while decoding and removes the tag; a HEIC arrives rotated,
         # with the tag reset to 1 by pillow-heif. Neither must be rotated twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():

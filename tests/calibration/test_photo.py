@@ -217,7 +217,7 @@ def test_jpeg_with_further_pictures_behind_it(tmp_path: Path) -> None:
 def test_several_pictures_in_one_are_refused(tmp_path: Path, suffix: str) -> None:
     path = tmp_path / f"moving.{suffix}"
     quarters().save(path, save_all=True, append_images=[Image.new("RGB", (96, 64), "black")])
-    refused(path, match="2 pictures")
+    refused(path, match="several pictures")
 
 
 @pytest.mark.parametrize(("suffix", "name"), [("gif", "a GIF"), ("bmp", "a BMP"), ("pdf", "a PDF")])
@@ -344,14 +344,7 @@ def test_bomb_is_refused_by_its_header(tmp_path: Path) -> None:
     # 60,000 x 60,000 px would be 10.8 GB; the header alone says so.
     path = tmp_path / "bomb.png"
     path.write_bytes(png_bytes(60_000, 60_000, 8, 2, bytes(1000)))
-    refused(path, match="60000 x 60000 px is more than the limit of 250 megapixels")
-
-
-def test_200_megapixels_are_no_bomb(tmp_path: Path) -> None:
-    # The header passes, quietly (warnings are errors here), and what is refused is the missing data.
-    path = tmp_path / "large.png"
-    path.write_bytes(png_bytes(16_320, 12_240, 1, 0, bytes(1000)))
-    refused(path, match="cut short|damaged")
+    refused(path, match="60000 x 60000 px is more than the limit of 102 megapixels")
 
 
 def test_own_limit(tmp_path: Path) -> None:

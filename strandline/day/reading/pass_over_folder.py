@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from calibration.photo import MAX_BYTES
+from calibration.photo_limits import MAX_BYTES
 from ridelog.regular_file import read_regular
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import Roster

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibration.photo import MAX_BYTES
+from calibration.photo_limits import MAX_BYTES
 from ridelog.regular_file import is_regular
 from strandline.day.errors import DayError
 
