@@ -210,7 +210,7 @@ GROUPS = {name: one.made(name) for name, one in _GROUPS.items()}
 """The groups of commands."""
 
 COMMANDS = {
-    "card": Entry("strandline.cards.scale_card", "Draw the scale cards to print."),
+    "card": Entry("strandline.cards.scale_card", "Draw the scale cards to print, and check the print."),
     "read": Entry("strandline.read.command", "Read the lengths on a shaft from photos."),
     "bike": Entry("", _GROUPS["bike"].line),
     "ride": Entry("", _GROUPS["ride"].line),
@@ -232,6 +232,9 @@ COMMANDS = {
         "strandline.garage.command", "Open the garage in a browser, or on a phone beside the bike."
     ),
     "demo": Entry("strandline.demo.command", "Read the sample photos, and set up an invented bike."),
+    "settings": Entry(
+        "strandline.settings.command", "Show and change the defaults, such as units and paper."
+    ),
     "completion": Entry("", _GROUPS["completion"].line),
     "help": Entry("strandline.help.command", "Show this overview, or explain a command or the words used."),
 }

@@ -5,7 +5,9 @@ On a person's machine a test without its material is skipped with the reason. In
 
 from __future__ import annotations
 
+import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -41,3 +43,15 @@ def exiftool() -> str:
     if found is None:
         missing("exiftool", "install Debian's libimage-exiftool-perl")
     return str(found)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_settings_of_the_person(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the settings of whoever runs the tests out of them, and the tests out of these settings."""
+    before = os.environ.get("STRANDLINE_SETTINGS")
+    os.environ["STRANDLINE_SETTINGS"] = str(tmp_path_factory.mktemp("settings") / "settings.toml")
+    yield
+    if before is None:
+        del os.environ["STRANDLINE_SETTINGS"]
+    else:
+        os.environ["STRANDLINE_SETTINGS"] = before

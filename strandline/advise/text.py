@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import textwrap
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -11,17 +10,18 @@ from strandline.advise.advice import EndAdvice
 from strandline.advise.besides import besides
 from strandline.advise.case import CaseAdvice
 from strandline.advise.words import case_cautions, do, how_sure, notes, read, why
-from strandline.shared.messages import printable
 from strandline.shared.units import in_units
+from strandline.shared.wrapped import wrapped
 from suspension.advice.cautions import Caution
 from suspension.advice.step import Action
 from suspension.quantities.lengths import Units
 from suspension.springs.adjuster import recount_steps
 
-# Characters of a line, and lines of an end [a choice: a terminal's usual width, and what is read at a glance].
-WIDTH, MOST_LINES = 80, 15
+# Lines of an end [a choice: what is read at a glance].
+MOST_LINES = 15
 _MORE = "  More: --explain"
-_NOTE = "Note: "
+_MORE_OF_IT = "  More: strandline advise"
+_NOTE, _READ = "Note: ", "Read: "
 EXPLAIN = "--explain also shows sag, headroom, how the bike stands, left against right."
 """Last line of the short answer."""
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
@@ -48,18 +48,42 @@ def cautions_shown(ends: Sequence[EndAdvice], explain: bool = False) -> tuple[Ca
     return tuple(dict.fromkeys(caution for case in cases for caution in case_cautions(case)))
 
 
-def caution_lines(cautions: Sequence[Caution], said: Collection[Caution]) -> Iterator[str]:
-    """Lines for a person: the cautions, those that were said today in a line of their own without their words."""
-    if not cautions:
+def short_lines(end: EndAdvice, units: Units, room: int) -> list[str]:
+    """Lines for a person who has just recorded a ride: what to do and why, for its load, in `room` lines.
+
+    Parameters
+    ----------
+    end : EndAdvice
+    units : Units
+    room : int
+        With the line that says where there is more.
+    """
+    short = [one for case in _in_full(end) for one in _case(end, case, units, explain=False)]
+    return _as_many_as_fit([one for one in short if one.first not in (_READ, _NOTE)], room, _MORE_OF_IT)
+
+
+def caution_lines(
+    cautions: Sequence[Caution], said: Collection[Caution], own: Sequence[str] = ()
+) -> Iterator[str]:
+    """Lines for a person: the cautions, those that were said today in a line of their own without their words.
+
+    Parameters
+    ----------
+    cautions : sequence of Caution
+    said : collection of Caution
+        Said earlier today.
+    own : sequence of str
+        Other cautions, which come first.
+    """
+    if not cautions and not own:
         return
-    new = [one for one in cautions if one not in said]
+    new = [one.value for one in cautions if one not in said]
     yield "Take care"
-    for caution in new:
-        yield from _wrapped("  ", caution.value)
+    for caution in (*own, *new):
+        yield from wrapped(caution, "  ")
     if len(new) < len(cautions):
-        yield from _wrapped(
-            "  ", f"{'And as' if new else 'As'} said earlier today (--explain says it again)."
-        )
+        words = "And as" if new or own else "As"
+        yield from wrapped(f"{words} said earlier today (strandline advise --explain says it again).", "  ")
 
 
 def _in_full(end: EndAdvice) -> list[CaseAdvice]:
@@ -95,10 +119,10 @@ class _Paragraph:
 
     @property
     def lines(self) -> list[str]:
-        return list(_wrapped(self.indent, self.words, self.first))
+        return list(wrapped(f"{self.first}{self.words}" if self.words else "", self.indent))
 
 
-def _as_many_as_fit(paragraphs: Sequence[_Paragraph], room: int) -> list[str]:
+def _as_many_as_fit(paragraphs: Sequence[_Paragraph], room: int, more: str = _MORE) -> list[str]:
     """Lines of all paragraphs; where they are more than `room`, of what fits, in whole sentences and whole notes."""
     every = [line for one in paragraphs for line in one.lines]
     if len(every) <= room:
@@ -111,7 +135,7 @@ def _as_many_as_fit(paragraphs: Sequence[_Paragraph], room: int) -> list[str]:
             if len(lines) + len(fitting) < room:
                 lines += fitting
                 break
-    return [*lines, _MORE]
+    return [*lines, more]
 
 
 def _case(end: EndAdvice, case: CaseAdvice, units: Units, explain: bool) -> list[_Paragraph]:
@@ -128,7 +152,7 @@ def _case(end: EndAdvice, case: CaseAdvice, units: Units, explain: bool) -> list
         found.append(_Paragraph(" ".join(how_sure(case, units)), "How sure: "))
     found.append(_Paragraph(" ".join(why(case, units)), "Why: "))
     if case.rides:
-        found.append(_Paragraph(read(case, units), "Read: "))
+        found.append(_Paragraph(read(case, units), _READ))
     if explain:
         found += _recount(case)
         found += [
@@ -164,7 +188,7 @@ def _in_a_line(end: EndAdvice, case: CaseAdvice) -> list[str]:
         said = f"try {kind.place(case.to_try)} ({rides if case.rides else 'not ridden yet'})"
     else:
         said = f"no setting yet; --load {case.load.name!r} says why"
-    return list(_wrapped("", f"{where}: {said}."))
+    return list(wrapped(f"{where}: {said}."))
 
 
 def _recount(case: CaseAdvice) -> list[_Paragraph]:
@@ -179,12 +203,3 @@ def _recount(case: CaseAdvice) -> list[_Paragraph]:
         _Paragraph("How to count again:"),
         *(_Paragraph(f"{number}. {words}", indent="    ") for number, words in numbered),
     ]
-
-
-def _wrapped(indent: str, words: str, first: str = "") -> Iterator[str]:
-    """Wrap a paragraph with a hanging indent; nothing for an empty one."""
-    if not words:
-        return
-    yield from textwrap.wrap(
-        printable(f"{first}{words}"), WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  "
-    )

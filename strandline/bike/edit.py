@@ -16,7 +16,7 @@ from strandline.shared.storage import bike_path
     epilog='Example: strandline bike edit grey-twin --set leg.rear.stroke="60 mm" --set rear.motion_ratio=0.55',
     short_help="Change a bike's file.",
 )
-@click.argument("bike")
+@click.argument("bike", default="")
 @click.option(
     "--set",
     "changes",

@@ -129,10 +129,7 @@ def enough_for(bike: Bike) -> Iterator[str]:
 
 def next_lines(bike: Bike, stem: str) -> Iterator[str]:
     """Give the next commands, ready to copy."""
-    leg = bike.legs[0]
-    adjuster = next((one for one in leg.adjusters if one.name == "preload"), None)
     yield "Next: slide the marker to the seal, ride, photograph it with the card, then"
-    yield f"  strandline read PHOTO.jpg --bike {stem} --record" + (" \\" if adjuster else "")
-    if adjuster is not None:
-        yield f"    --setting {leg.name.end.value}.preload='3 {adjuster.kind.value}'"
+    yield f"  strandline read PHOTO.jpg --bike {stem} --record"
+    yield "It records the ride and says what to change. The card: strandline card"
     yield f"More, whenever you like: strandline bike more {stem}"

@@ -16,14 +16,14 @@ from strandline.shared.storage import bike_path
     epilog="Example: strandline bike show grey-twin",
     short_help="Show what is known of a bike.",
 )
-@click.argument("bike")
+@click.argument("bike", default="")
 @units_option("of what is shown", "Left out: as written in the file. JSON is always metric.", None)
 @logbook_option
 @json_option
 def command(bike: str, units: str | None, logbook_path: Path | None, as_json: bool) -> None:
     """Show a bike: its values with their 95 % uncertainties, and what is not known.
 
-    BIKE is its name, or its file. Unusual values are listed with their lines.
+    BIKE is its name, or its file; left out, the only bike. Unusual values are listed with their lines.
     """
     from ridelog.bikes.file import read_bike
     from strandline.bike.text import lines

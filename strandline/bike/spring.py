@@ -16,7 +16,7 @@ from strandline.shared.storage import opened
     epilog="Example: strandline bike spring grey-twin --load solo",
     short_help="Work out the spring that would do, from sag and rides.",
 )
-@click.argument("bike")
+@click.argument("bike", default="")
 @click.option("--load", metavar="NAME", help="Only this load.")
 @end_option
 @units_option()

@@ -57,7 +57,7 @@ def command(
     from strandline.demo.samples import SamplesError, find_folder, load_samples
     from strandline.demo.setup import PAGE as SETUP_PAGE
     from strandline.demo.setup import set_up
-    from strandline.read.text import show
+    from strandline.read.text import show_end, show_notes, show_photo
     from strandline.shared.files import OutputError, write_new
     from strandline.shared.messages import PROGRAM_FAULT, printable
     from suspension.quantities.lengths import Units
@@ -69,15 +69,17 @@ def command(
         ]
         _prepare(output, force)
         entries = []
-        for i, sample in enumerate(entries_wanted, start=1):
-            click.echo(f"{i}/{len(entries_wanted)} {sample.path.name}", err=True)
+        for sample in entries_wanted:
             entries.append(_entry(sample, output))
+            if not as_json:
+                show_photo(entries[-1].outcome, sample.path.name, Units(units), "far end")
+                show_notes(entries[-1].outcome)
         write_new(output / PAGE, page(entries).encode("utf-8"), force=True)
     except (OutputError, SamplesError) as error:
         raise click.ClickException(printable(str(error))) from error
     outcomes = [entry.outcome for entry in entries]
     if not as_json:
-        show(outcomes, (), Units(units), "far end")
+        show_end(outcomes, (), from_file=False)
         click.echo(f"Page: {output / PAGE}\nOverlays: {len(outcomes)} in {output}")
     if not photos_only:
         by_name = {sample.path.name: sample for sample in entries_wanted}

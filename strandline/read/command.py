@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.options import force_option, logbook_option, output_option, read_options
+from strandline.shared.options import (
+    force_option,
+    logbook_option,
+    output_option,
+    read_options,
+    ride_options_of_read,
+)
 
 if TYPE_CHECKING:
     from strandline.read.inputs import ReadInputs
+    from strandline.read.of_bike import OfBike
     from strandline.read.one_photo import Outcome
     from strandline.read.overlays import OverlayWriter
     from strandline.read.several import Together
+    from strandline.read.show import Show
 
 
 @click.command(
@@ -32,14 +40,8 @@ if TYPE_CHECKING:
 @click.option(
     "--leg", metavar="LEG", help="The leg in the photo: front-left. Left out: the only one possible."
 )
-@click.option("--record", "records", is_flag=True, help="Record a ride with it, as ride add --photo does.")
-@click.option(
-    "--setting",
-    "settings",
-    multiple=True,
-    metavar="LEG.ADJUSTER=COUNT",
-    help="Of the ride, with --record: front.preload='3 turns'.",
-)
+@click.option("--record", "records", is_flag=True, help="Record a ride with it, and say what to change next.")
+@ride_options_of_read
 @read_options
 @click.option(
     "--rims",
@@ -71,6 +73,7 @@ if TYPE_CHECKING:
     "and combine their lengths.",
 )
 @click.option("--json", "as_json", is_flag=True, help="One line with a JSON object for each photo, in mm.")
+@click.option("--curves", is_flag=True, help="With --json: also the curves of the edges, in px.")
 @output_option(
     "Write each photo with its reading drawn on it into this folder. Left out: no file is written.",
     folder=True,
@@ -87,6 +90,10 @@ def command(
     leg: str | None,
     records: bool,
     settings: tuple[str, ...],
+    route: str | None,
+    load: str | None,
+    date: str | None,
+    felt: tuple[str, ...],
     logbook_path: Path | None,
     rims: str | None,
     edges: str | None,
@@ -94,37 +101,37 @@ def command(
     explain: bool,
     same: bool,
     as_json: bool,
+    curves: bool,
     output: Path | None,
     force: bool,
     **options: str | None,
 ) -> None:
-    """Read how long the exposed shaft is, how far the marker stands from the seal, and how much is left.
+    """Read how far the shaft went in: the marker's place, what is left, and the stroke used.
 
-    What the shaft is comes from a bike's file (--bike) or is typed (--shaft, --layout).
+    What the shaft is comes from a bike's file (--bike) or is typed (--shaft, --layout). With --record the photo
+    becomes a ride of the day on which it was taken, and the new advice is shown.
 
     Each PHOTO shows one shaft with the printed card beside it, the card's arrow towards the seal. All photos must
     show shafts of the same diameter and layout. For the words, see strandline help terms.
 
     Exit status: 0 every photo was read, at least in part; 1 a photo was not read, photos could not be combined, or
-    a picture could not be written; 2 wrong usage.
+    a picture could not be written; 2 wrong usage; 130 stopped with Ctrl-C.
     """
     from strandline.read.parse import ReadOptions, parse_options
-    from strandline.shared.messages import printable
+    from strandline.read.record import asked_setting, is_dialogue, record, wants_recording
+    from strandline.read.show import Show
 
     wanted = _each_once(photos)
-    if rims is not None and len(wanted) > 1:
-        raise click.BadParameter(
-            "Edges set by hand belong to one photo: give one PHOTO at a time.", param_hint="--rims"
-        )
-    if same and len(wanted) < 2:
-        raise click.BadParameter("At least two photos of the shaft are needed.", param_hint="--same")
-    if force and output is None:
-        raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
-    if settings and not records:
-        raise click.BadParameter("It is of a ride: add --record.", param_hint="--setting")
-    if bike is None and options["shaft"] is None and options["layout"] is None:
-        bike = _only_bike(logbook_path)
-    if bike is None:
+    of_ride = {"--setting": settings, "--route": route, "--load": load, "--date": date, "--felt": felt}
+    _refuse_without(rims, same, force, output, wanted)
+    for option, value in of_ride.items():
+        if value and not records:
+            raise click.BadParameter("It is of a ride: add --record.", param_hint=option)
+    if curves and not as_json:
+        raise click.BadParameter("The curves are numbers for programs: add --json.", param_hint="--curves")
+    typed = options["shaft"] is not None or options["layout"] is not None
+    known = None
+    if bike is None and typed:
         if leg is not None or records:
             raise click.UsageError(
                 "--leg and --record need a bike: add --bike, without --shaft and --layout."
@@ -134,73 +141,86 @@ def command(
                 raise click.UsageError(f"Missing option '--{option}': give it, or --bike.")
         inputs = parse_options(ReadOptions(rims=rims, edges=edges, hand_error=hand_error, **options))  # type: ignore[arg-type]
     else:
-        from dataclasses import replace
-
-        from strandline.read.of_bike import inputs_from_bike, record
-        from strandline.read.parse import parsed_marks
-
-        inputs, its_leg = inputs_from_bike(logbook_path, bike, leg, options)
-        inputs = replace(inputs, marks=parsed_marks(rims, edges, hand_error))
-        click.echo(printable(f"Read as {its_leg.name.value} of the bike's file."), err=True)
-    writer, trouble = _writer(output, wanted, inputs, force)
-    outcomes = []
-    for number, name in enumerate(wanted, start=1):
-        if not as_json and len(wanted) > 1 and sys.stderr.isatty():
-            click.echo(f"{number}/{len(wanted)} {printable(name)}", err=True)
-        outcome, written = _read(name, inputs, writer)
-        trouble = trouble or not written
-        outcomes.append(outcome)
-        if as_json:
-            _print_json(outcome, inputs, explain)
+        known = _of_bike(ctx, bike, leg, options)
+        inputs = known.inputs
+    dialogue = known is not None and len(wanted) == 1 and is_dialogue(as_json)
+    show = Show(as_json, explain, curves, brief=records or dialogue)
+    outcomes, trouble = _read_all(ctx, wanted, inputs, show, _writer(output, wanted, inputs, force))
     together = _together(outcomes, inputs) if same else None
-    if as_json:
-        if together is not None:
-            from strandline.read import several as words
-            from strandline.read.json_line import json_line
-
-            click.echo(json_line(together.outcome, inputs.assumed, words.as_fields(together)))
-    else:
-        _print_table(outcomes, together, inputs, explain)
-    if records and bike is not None and not any(one.refused for one in outcomes):
-        record(ctx, its_leg.name.value, wanted)
-    rows = outcomes if together is None else [*outcomes, together.outcome]
-    if trouble or (same and together is None) or any(outcome.refused for outcome in rows):
+    show.end(outcomes, together, inputs, from_file=known is not None)
+    refused = any(one.refused for one in outcomes)
+    if known is not None and not refused and (records or (dialogue and wants_recording(outcomes))):
+        setting = None
+        if dialogue and not settings:
+            setting = asked_setting(logbook_path, known.bike, known.leg)
+        record(ctx, known.leg.name.value, dict(zip(wanted, outcomes, strict=True)), setting)
+    elif dialogue and not records:
+        show.rest(outcomes[0], inputs)
+    if trouble or refused or (same and (together is None or together.outcome.refused)):
         ctx.exit(1)
 
 
-def _only_bike(logbook_path: Path | None) -> str | None:
-    """Give "", the only bike's name, where there is one bike."""
-    from strandline.shared.storage import bikes_folder, bikes_in
-
-    return "" if len(bikes_in(bikes_folder(logbook_path))) == 1 else None
-
-
-def _print_json(outcome: Outcome, inputs: ReadInputs, explain: bool) -> None:
-    from strandline.read.json_line import json_line
-
-    more = None
-    if explain:
-        from strandline.read.explain import as_fields
-
-        more = as_fields(outcome)
-    click.echo(json_line(outcome, inputs.assumed, more))
-
-
-def _print_table(
-    outcomes: list[Outcome], together: Together | None, inputs: ReadInputs, explain: bool
+def _refuse_without(
+    rims: str | None, same: bool, force: bool, output: Path | None, wanted: list[str]
 ) -> None:
-    from strandline.read.text import show
+    """Refuse options that mean nothing without others."""
+    if rims is not None and len(wanted) > 1:
+        raise click.BadParameter(
+            "Edges set by hand belong to one photo: give one PHOTO at a time.", param_hint="--rims"
+        )
+    if same and len(wanted) < 2:
+        raise click.BadParameter("At least two photos of the shaft are needed.", param_hint="--same")
+    if force and output is None:
+        raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
 
-    rows = outcomes if together is None else [*outcomes, together.outcome]
-    show(rows, inputs.assumed, inputs.units, inputs.leg.layout.far_end)
-    if together is not None:
-        from strandline.read.several import show_together
 
-        show_together(together, inputs.units)
-    if explain:
-        from strandline.read.explain import show_budgets
+def _of_bike(
+    ctx: click.Context, bike: str | None, leg: str | None, options: dict[str, str | None]
+) -> OfBike:
+    """Take the shaft from a bike's file, and say of which leg."""
+    from dataclasses import replace
 
-        show_budgets(outcomes, inputs.units)
+    from strandline.read.of_bike import from_bike
+    from strandline.read.parse import parsed_marks
+    from strandline.read.record import is_dialogue
+    from strandline.shared.messages import printable
+
+    ask = is_dialogue(ctx.params["as_json"])
+    known = from_bike(ctx.params["logbook_path"], bike or "", leg, options, ask=ask)
+    click.echo(f"Read as {known.leg.name.value} of {printable(known.bike.name)}{known.why}.", err=True)
+    marks = parsed_marks(*(ctx.params[name] for name in ("rims", "edges", "hand_error")))
+    return replace(known, inputs=replace(known.inputs, marks=marks))
+
+
+def _read_all(
+    ctx: click.Context,
+    wanted: list[str],
+    inputs: ReadInputs,
+    show: Show,
+    drawing: tuple[OverlayWriter | None, bool],
+) -> tuple[list[Outcome], bool]:
+    """Read and show one photo after the other; with Ctrl-C those before stay shown, and their pictures written."""
+    from strandline.shared.console import short_names
+    from strandline.shared.messages import errors_as_messages
+    from strandline.shared.settings import kept_scales
+
+    writer, trouble = drawing
+    with errors_as_messages():
+        scales = kept_scales()
+    outcomes: list[Outcome] = []
+    try:
+        for name, short in zip(wanted, short_names(wanted), strict=True):
+            outcome, written = _read(name, inputs, writer, scales)
+            trouble = trouble or not written
+            outcomes.append(outcome)
+            show.photo(outcome, short, inputs)
+    except KeyboardInterrupt:
+        done = f"Stopped after {len(outcomes)} of {len(wanted)} photos"
+        kept = "what was read stands above" if outcomes else "nothing was read"
+        recorded = ", and nothing was recorded" if ctx.params["records"] else ""
+        click.echo(f"\n{done}: {kept}{recorded}.", err=True)
+        ctx.exit(130)
+    return outcomes, trouble
 
 
 def _together(outcomes: list[Outcome], inputs: ReadInputs) -> Together | None:
@@ -256,13 +276,15 @@ def _writer(
     return writer, False
 
 
-def _read(name: str, inputs: ReadInputs, writer: OverlayWriter | None) -> tuple[Outcome, bool]:
+def _read(
+    name: str, inputs: ReadInputs, writer: OverlayWriter | None, scales: Mapping[int, str]
+) -> tuple[Outcome, bool]:
     """Read one photo and write its overlay; False where that could not be written."""
     from strandline.read.one_photo import read_one
     from strandline.shared.files import OutputError
     from strandline.shared.messages import printable
 
-    outcome, photo = read_one(name, inputs)
+    outcome, photo = read_one(name, inputs, scales)
     if writer is None or photo is None:
         return outcome, True
     try:

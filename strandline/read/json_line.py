@@ -18,7 +18,13 @@ if TYPE_CHECKING:
     from vision.reading import Length, Reading
 
 
-def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, Any] | None = None) -> str:
+def json_line(
+    outcome: Outcome,
+    assumed: Iterable[str] = (),
+    more: Mapping[str, Any] | None = None,
+    *,
+    curves: bool = False,
+) -> str:
     """Write an outcome as one line.
 
     Parameters
@@ -28,6 +34,8 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, 
         What was assumed about all photos; put before the photo's own.
     more : mapping, optional
         Fields that only some calls ask for, put last.
+    curves : bool
+        Also the curve of each rim, some 40 points in px.
 
     Returns
     -------
@@ -58,13 +66,18 @@ def json_line(outcome: Outcome, assumed: Iterable[str] = (), more: Mapping[str, 
         "marker_band_mm": _length(reading.marker_band_mm),
         "covariance_mm2": reading.covariance_mm2,
         "rims": [
-            {"name": rim.name, "s_mm": rim.s_mm, "visible": rim.visible, "curve_px": rim.curve_px}
+            {
+                "name": rim.name,
+                "s_mm": rim.s_mm,
+                "visible": rim.visible,
+                **({"curve_px": rim.curve_px} if curves else {}),
+            }
             for rim in reading.rims
         ],
         "card_outline_px": reading.card_outline_px,
         "stroke": _used(outcome.used),
         "cautions": list(outcome.cautions),
-        "assumed": [*assumed, *outcome.assumed],
+        "assumed": list(outcome.assumed_with(assumed)),
         "remarks": list(reading.remarks),
         "overlay": outcome.overlay,
         "sha256": outcome.sha256,

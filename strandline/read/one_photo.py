@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +22,7 @@ from strandline.shared.messages import (
     print_fault,
     wrong_usage,
 )
+from suspension.quantities.print_scale import print_scale
 from vision.errors import VisionError
 
 if TYPE_CHECKING:
@@ -55,6 +58,10 @@ class Outcome:
         Of the file's bytes.
     overlay : str or None
         The overlay that was written.
+    when : datetime or None
+        When the photo was taken, on the camera's clock.
+    scale_remark : str
+        Of the print scale that was kept for the card in it; "" where it is as stated for all photos.
     """
 
     name: str
@@ -65,6 +72,8 @@ class Outcome:
     cautions: tuple[str, ...] = ()
     sha256: str | None = None
     overlay: str | None = None
+    when: datetime | None = None
+    scale_remark: str = ""
 
     @property
     def code(self) -> str | None:
@@ -75,6 +84,12 @@ class Outcome:
     def refused(self) -> bool:
         """Whether no length was read."""
         return self.reading.status.value == "refused"
+
+    def assumed_with(self, of_all: Iterable[str]) -> tuple[str, ...]:
+        """Give what was assumed about this photo, after what was assumed about all of them."""
+        own = self.scale_remark
+        every = (own if own and one == print_scale(None).remark else one for one in of_all)
+        return (*every, *self.assumed)
 
     def with_overlay(self, path: Path) -> Outcome:
         """Say where the overlay was written."""
@@ -95,7 +110,9 @@ def see(photo: Photo, focal: FocalPrior, inputs: ReadInputs, card: CardSighting 
     return reading_turned(read(photo.stored, request, hand, card), turns, photo.stored.shape[1::-1])
 
 
-def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
+def read_one(
+    name: str, inputs: ReadInputs, scales: Mapping[int, str] | None = None
+) -> tuple[Outcome, Photo | None]:
     """Read a photo by its name.
 
     Parameters
@@ -103,6 +120,8 @@ def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
     name : str
         As given on the command line.
     inputs : ReadInputs
+    scales : mapping, optional
+        Print scale of each card that was measured, as written, by its number: taken where `inputs` states none.
 
     Returns
     -------
@@ -122,7 +141,10 @@ def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
         _refuse_empty_pattern(name)
         photo = _load(name)
         _refuse_marks_outside(photo, inputs)
-        outcome = read_opened(name, photo, inputs)
+        known, card = _with_scale_of_card(photo, inputs, scales or {})
+        outcome = read_opened(name, photo, known, card)
+        if known is not inputs:
+            outcome = replace(outcome, scale_remark=known.print.remark)
     except ROOM_ERRORS as error:
         outcome = _refused(name, message_for_error(error))
     except (ImportError, click.UsageError):
@@ -131,6 +153,23 @@ def read_one(name: str, inputs: ReadInputs) -> tuple[Outcome, Photo | None]:
         print_fault()
         outcome = _refused(name, message_for_fault(name, error))
     return outcome, photo
+
+
+def _with_scale_of_card(
+    photo: Photo, inputs: ReadInputs, scales: Mapping[int, str]
+) -> tuple[ReadInputs, CardSighting | None]:
+    """Put the kept print scale of the card in the photo into what is known of it; the card, where it was found."""
+    if inputs.print.stated or not scales:
+        return inputs, None
+    from calibration.find_card import CardSighting
+    from vision.request import detect_card
+
+    card = detect_card(photo.stored)
+    if not isinstance(card, CardSighting) or card.number not in scales:
+        return inputs, card if isinstance(card, CardSighting) else None
+    scale = print_scale(scales[card.number])
+    words = f"Print scale {scales[card.number]} of card {card.number}, as measured (strandline settings)."
+    return replace(inputs, print=replace(scale, remark=words)), card
 
 
 def _load(name: str) -> Photo:
@@ -154,6 +193,7 @@ def read_opened(name: str, photo: Photo, inputs: ReadInputs, card: CardSighting 
         used=used,
         cautions=cautions(reading, used, inputs.marker.width_mm),
         sha256=photo.sha256,
+        when=photo.exif.when,
     )
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
+
+import click
 
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome
 from strandline.read.stroke import cautions, used_stroke
 from strandline.read.text import QUANTITY_NAMES
-from strandline.shared.console import console_for, short_names
+from strandline.shared.console import short_names
 from strandline.shared.messages import Message, messages_for
+from strandline.shared.wrapped import wrapped
 from suspension.quantities.lengths import Units, format_length
 from vision.errors import VisionError
 from vision.names import LengthName
@@ -106,7 +108,7 @@ def _withheld(combined: Combined) -> tuple[Message, ...]:
     )
 
 
-def as_fields(together: Together) -> dict[str, Any]:
+def fields_together(together: Together) -> dict[str, Any]:
     """Make what the joint line of JSON says beside the lengths."""
     combined = together.combined
     return {
@@ -135,15 +137,12 @@ def marker_moved(combined: Combined) -> bool | None:
     return {"agree": False, "leg_moved": False, "marker_moved": True}.get(combined.verdict.value)
 
 
-def show_together(together: Together, units: Units, out: TextIO | None = None) -> None:
+def show_together(together: Together, units: Units) -> None:
     """Print what the photos say of each other."""
-    from rich.text import Text
-
-    console = console_for(out or sys.stdout)
-    console.print()
-    console.print(Text("The photos combined", style="bold"))
+    click.echo(click.style("The photos combined", bold=True))
     for line in sentences(together, units):
-        console.print(Text(line))
+        for part in wrapped(line, "  "):
+            click.echo(part)
 
 
 def sentences(together: Together, units: Units) -> list[str]:

@@ -34,23 +34,29 @@ def command(
     The bike's file, as it is now, is kept with the ride. Photos are read at once, with the shaft and the marker as
     that file describes them. If a photo cannot be read, nothing is recorded.
     """
+    from strandline.ride.after import advice_after, after_fields, after_lines
     from strandline.ride.parse import RideOptions
     from strandline.ride.record import record_ride
-    from strandline.ride.text import ride_fields, ride_lines
-    from strandline.shared.messages import errors_as_messages, printable
+    from strandline.shared.messages import errors_as_messages
     from strandline.shared.output_gone import after_it_is_done
     from suspension.quantities.lengths import Units
 
     with errors_as_messages():
         done = record_ride(logbook_path, bike, RideOptions(**typed))  # type: ignore[arg-type]
+        advice = advice_after(logbook_path, done)
     if done.new_load is not None:
-        click.echo(
-            f"The load {done.new_load} is new: its masses are not known yet (see strandline loads --help).",
-            err=True,
-        )
-    ride = done.ride
-    with after_it_is_done(f"Ride {ride.number} is recorded."):
+        _say_new_load(done.new_load, done.loads)
+    with after_it_is_done(f"Ride {done.ride.number} is recorded."):
         if as_json:
-            click.echo(json.dumps({**ride_fields(ride, done.bike), "cautions": list(done.cautions)}))
+            click.echo(json.dumps(after_fields(done, advice)))
             return
-        click.echo("\n".join([*ride_lines(ride, done.bike, Units(units)), *map(printable, done.cautions)]))
+        click.echo("\n".join(after_lines(done, advice, Units(units), logbook_path)))
+
+
+def _say_new_load(name: str, known: tuple[str, ...]) -> None:
+    from strandline.shared.suggest import did_you_mean
+    from strandline.shared.wrapped import wrapped
+
+    meant = did_you_mean(name, [one for one in known if one != name])
+    words = f"The load {name} is new: its masses are not known yet (see strandline loads --help). {meant}"
+    click.echo("\n".join(wrapped(words.strip())), err=True)

@@ -8,50 +8,25 @@ from typing import Any, TypeVar
 import click
 
 from strandline.shared.options import (
-    ENDS,
     by_option,
-    date_option,
+    felt_option,
     focal_option,
+    load_option,
     print_scale_option,
+    ride_date_option,
+    route_option,
+    setting_option,
     units_option,
 )
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-class FeltWord(click.Choice):  # type: ignore[type-arg]
-    """A word of how it felt, alone or of one end: "harsh", "front=harsh"."""
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Convert a typed value."""
-        end, sign, word = str(value).rpartition("=")
-        if sign and end.strip() not in ENDS:
-            self.fail(f"{value}: write front=, rear= or neither before the word.", param, ctx)
-        found = super().convert(word.strip(), param, ctx)
-        return f"{end.strip()}={found}" if sign else found
-
-
-# The words stand here, not the rooms' enums, so that `--help` imports no room; a test compares both.
-FELT = ("harsh", "bottomed", "wallows", "dives")
-
 _OPTIONS = (
-    date_option,
-    click.option(
-        "--route",
-        metavar="NAME",
-        help="Name of the route. Only rides over the same route are compared.",
-    ),
-    click.option(
-        "--load", metavar="NAME", help="What the bike carried, in a few words: solo, 'passenger and bags'."
-    ),
-    click.option(
-        "--setting",
-        "settings",
-        multiple=True,
-        metavar="LEG.ADJUSTER=COUNT",
-        help="Clicks, turns or positions, counted from the end that the bike's file names: "
-        "rear.preload='6 clicks'; front.preload='3 turns' for both sides; '6 clicks?' if you are not sure.",
-    ),
+    ride_date_option,
+    route_option,
+    load_option,
+    setting_option,
     click.option(
         "--reading",
         "readings",
@@ -83,13 +58,7 @@ _OPTIONS = (
         metavar="[LEG=]STATE",
         help="How the bike stood at the reading: hanging, on-wheels or rider-aboard. For one leg, or for all.",
     ),
-    click.option(
-        "--felt",
-        multiple=True,
-        type=FeltWord(FELT),
-        metavar="[END=]WORD",
-        help=f"What you felt: {', '.join(FELT)}. At one end: front=harsh. May be repeated.",
-    ),
+    felt_option,
     click.option(
         "--event",
         "events",

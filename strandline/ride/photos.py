@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -9,11 +10,13 @@ from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.errors import RecordError
 from ridelog.storage.records import Reading
 from strandline.facts.photo_readings import PhotoReading, log_reading
+from strandline.read.already import already_read
 from strandline.read.inputs import ReadInputs, inputs_of_leg
-from strandline.read.one_photo import read_one
+from strandline.read.one_photo import Outcome, read_one
 from strandline.read.parse import parse_photo_options
 from strandline.read.stroke import question
 from strandline.ride.parse import RideOptions, photos, state_of
+from strandline.shared.settings import kept_scales
 from vision.reasons import Reason
 
 
@@ -28,11 +31,14 @@ class SeenPhoto:
     cautions : tuple of str
         What to take care of after it.
     shows_no_marker : bool
+    when : datetime.datetime or None
+        When it was taken, on the camera's clock.
     """
 
     reading: Reading
     cautions: tuple[str, ...] = ()
     shows_no_marker: bool = False
+    when: dt.datetime | None = None
 
 
 def read_photos(options: RideOptions, bike: Bike) -> Iterator[SeenPhoto]:
@@ -49,7 +55,7 @@ def read_photos(options: RideOptions, bike: Bike) -> Iterator[SeenPhoto]:
     """
     for leg, name in photos(options, bike):
         inputs = inputs_for(leg, options)
-        outcome, _ = read_one(name, inputs)
+        outcome = _outcome(name, inputs)
         if outcome.refused:
             why = " ".join(message.text for message in outcome.messages[:1])
             raise RecordError(
@@ -62,7 +68,28 @@ def read_photos(options: RideOptions, bike: Bike) -> Iterator[SeenPhoto]:
             log_reading(leg.name, PhotoReading.of_question(name, outcome.sha256, asked), options.who),
             outcome.cautions,
             any(note.reason is Reason.NO_MARKER for note in outcome.reading.notes),
+            outcome.when,
         )
+
+
+def _outcome(name: str, inputs: ReadInputs) -> Outcome:
+    """Read a photo, unless the calling command has."""
+    already = already_read()
+    if already is not None and name in already.outcomes:
+        return already.outcomes[name]
+    return read_one(name, inputs, kept_scales())[0]
+
+
+# Clocks that nobody set begin in 1970, 1980 or 2000; phones that could read this card came later [common practice, no
+# source].
+_FIRST_YEAR = 2007
+
+
+def date_of(seen: Iterable[SeenPhoto]) -> dt.date | None:
+    """Give the latest day on which one of the photos was taken; None where none carries one that can be right."""
+    days = [one.when.date() for one in seen if one.when is not None]
+    latest = dt.date.today() + dt.timedelta(days=1)
+    return max((day for day in days if day.year >= _FIRST_YEAR and day <= latest), default=None)
 
 
 def inputs_for(leg: BikeLeg, options: RideOptions) -> ReadInputs:

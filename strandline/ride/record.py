@@ -12,8 +12,9 @@ from ridelog.storage.records import Ride, RideEntry
 from strandline.facts.readings import bike_then
 from strandline.ride.events import events_cleared, first_spelling, stop_lines, tyre_lines
 from strandline.ride.parse import RideOptions, facts, readings, settings
-from strandline.ride.photos import SeenPhoto, no_marker_lines, read_photos
+from strandline.ride.photos import SeenPhoto, date_of, no_marker_lines, read_photos
 from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
+from strandline.shared.settings import setting
 from strandline.shared.storage import bike_read, place, typed_by
 
 
@@ -30,12 +31,21 @@ class RecordedRide:
         What to take care of, a sentence each.
     new_load : str or None
         Its load, where that was not known before.
+    loads : tuple of str
+        Names of the bike's loads.
+    before : tuple of Ride
+        Those of the bike that were there already.
+    dated_by_photo : bool or None
+        Whether its photos carry a date that can be right; None where it has none.
     """
 
     ride: Ride
     bike: Bike
     cautions: tuple[str, ...]
     new_load: str | None
+    loads: tuple[str, ...]
+    before: tuple[Ride, ...]
+    dated_by_photo: bool | None
 
 
 def record_ride(
@@ -61,29 +71,42 @@ def record_ride(
     """
     from ridelog.storage.store import Logbook
 
+    usual = replace(options, load=options.load or setting("load"), who=options.who or setting("by"))
     with Logbook.open(place(logbook_path), create=True) as logbook:
         file = bike_read(logbook_path, bike)
-        origin = typed_by(options.who)
-        entry = facts(options, RideEntry(dt.date.today(), "", origin))
+        origin = typed_by(usual.who)
+        entry = facts(usual, RideEntry(dt.date.today(), "", origin))
         known = logbook.bikes.find(file.bike.name)
         before = () if known is None else logbook.rides.all_rides(known.id)
         entry = replace(entry, route=first_spelling(entry.route, before))
         entry = replace(entry, events_cleared=events_cleared(options.events_cleared, entry.events, before))
-        counts = tuple(settings(options, file.bike, origin))
-        by_hand = tuple(readings(options, file.bike, origin))
+        counts = tuple(settings(usual, file.bike, origin))
+        by_hand = tuple(readings(usual, file.bike, origin))
         if not read_before:
             refuse_empty(options)
         refuse_beyond_shaft(by_hand, file.bike)
-        seen = (*read_before, *read_photos(options, file.bike))
+        seen = (*read_before, *read_photos(usual, file.bike))
+        taken = date_of(seen)
+        if options.date is None and taken is not None:
+            entry = replace(entry, date=taken)
         version = logbook.bikes.put_file(file, origin)
         case = None
-        if options.load and options.load.strip():
-            case = logbook.loads.named(version.bike_id, options.load.strip(), origin)
+        if usual.load and usual.load.strip():
+            case = logbook.loads.named(version.bike_id, usual.load.strip(), origin)
         entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
         ride = logbook.rides.add(version.bike_id, entry, counts, (*by_hand, *(one.reading for one in seen)))
         then = bike_then(logbook, ride)
         stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
+        loads = tuple(one.name for one in logbook.loads.current(version.bike_id))
     cautions = [f"{one.reading.leg.value}: {line}" for one in seen for line in one.cautions]
     cautions += [*no_marker_lines(seen, ride.number), *stop, *tyre_lines(ride, then)]
     is_new = case is not None and case.provenance.id == origin.id
-    return RecordedRide(ride, then, tuple(cautions), case.name if case is not None and is_new else None)
+    return RecordedRide(
+        ride,
+        then,
+        tuple(cautions),
+        case.name if case is not None and is_new else None,
+        loads,
+        before,
+        taken is not None if seen else None,
+    )

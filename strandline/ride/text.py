@@ -11,8 +11,10 @@ from ridelog.storage.records import Reading, Ride, RideEntry, Setting, Source
 from strandline.facts.bike import motion_ratio
 from strandline.facts.readings import answer_for
 from strandline.shared.fields import STROKE_ESTIMATES, as_fields
-from strandline.shared.messages import error_text, printable
+from strandline.shared.messages import error_text
+from strandline.shared.stroke_words import used_words
 from strandline.shared.units import estimate_text, setting_text
+from strandline.shared.wrapped import wrapped
 from suspension.errors import SuspensionError
 from suspension.quantities.lengths import Units, format_length
 from suspension.quantities.quantity import Quantity
@@ -21,31 +23,55 @@ from suspension.stroke.stroke import StrokeAnswer
 
 
 def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
-    """Lines for a person."""
+    """Lines of at most 80 columns for a person."""
+    for words, indent in _ride_sentences(ride, bike, units):
+        yield from wrapped(words, indent)
+
+
+def _ride_sentences(ride: Ride, bike: Bike, units: Units) -> Iterator[tuple[str, str]]:
+    """Sentences, each with its indent."""
     entry = ride.entry
     gone = " (withdrawn)" if ride.withdrawn else ""
     parts = [f"Ride {ride.number}{gone}", entry.date.isoformat(), ride.bike.name]
     parts += [entry.route] if entry.route else []
-    yield printable(", ".join(parts))
+    yield ", ".join(parts), ""
     if ride.load_case is not None:
-        yield printable(f"  load: {ride.load_case.name}")
+        yield f"load: {ride.load_case.name}", "  "
     if entry.felt:
-        yield f"  felt: {felt_text(entry)}"
+        yield f"felt: {felt_text(entry)}", "  "
     for words in entry.events:
-        yield printable(f"  event: {words}")
+        yield f"event: {words}", "  "
     for words in entry.events_cleared:
-        yield printable(f"  looked at and cleared: {words}")
+        yield f"looked at and cleared: {words}", "  "
     if entry.temperature_c is not None:
-        yield f"  air temperature: {entry.temperature_c:.0f} °C"
+        yield f"air temperature: {entry.temperature_c:.0f} °C", "  "
     for name, pressure in (("front", entry.front_pressure_kpa), ("rear", entry.rear_pressure_kpa)):
         if pressure is not None:
-            yield f"  {name} tyre, cold: {pressure / 100:.2f} bar"
-    for setting in ride.settings:
-        yield printable(f"  {setting.leg.value} {setting.adjuster}: {setting_text(setting)}")
+            yield f"{name} tyre, cold: {pressure / 100:.2f} bar", "  "
+    for place, count in setting_lines(ride):
+        yield f"{place}: {count}", "  "
     for reading in ride.readings:
-        yield from _reading_lines(reading, bike, units)
-    if entry.note:
-        yield from (printable(f"  note: {line}") for line in entry.note.splitlines())
+        yield from _reading_sentences(reading, bike, units)
+    for line in (entry.note or "").splitlines():
+        yield f"note: {line}", "  "
+
+
+def setting_lines(ride: Ride) -> Iterator[tuple[str, str]]:
+    """Give each adjuster and its count, both sides in one where they are the same."""
+    by_end: dict[tuple[str, str], dict[str, str]] = {}
+    for setting in ride.settings:
+        of_end = by_end.setdefault((setting.leg.end.value, setting.adjuster), {})
+        of_end[setting.leg.value] = setting_text(setting)
+    for (end, adjuster), counts in by_end.items():
+        if len(counts) > 1 and len(set(counts.values())) == 1:
+            yield f"{end} {adjuster}, both sides", next(iter(counts.values()))
+        else:
+            yield from ((f"{leg} {adjuster}", count) for leg, count in counts.items())
+
+
+def settings_words(ride: Ride) -> str:
+    """Write all counts in a line: "front preload 3 turns"."""
+    return "; ".join(f"{place} {count}" for place, count in setting_lines(ride))
 
 
 def felt_text(entry: RideEntry) -> str:
@@ -57,7 +83,7 @@ def felt_text(entry: RideEntry) -> str:
     return ", ".join(parts)
 
 
-def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
+def _reading_sentences(reading: Reading, bike: Bike, units: Units) -> Iterator[tuple[str, str]]:
     source = reading.provenance
     how = f"from {source.photo_name}" if source.source is Source.PHOTO else "measured by hand"
     state = "" if reading.state.value == "unknown" else f", {reading.state.value}"
@@ -72,27 +98,18 @@ def _reading_lines(reading: Reading, bike: Bike, units: Units) -> Iterator[str]:
     ]
     if reading.at_stop:
         lengths.append("marker at the stop")
-    yield printable(f"  {reading.leg.value} {how}{state}: {', '.join(lengths)}")
     answer = answer_for(reading, bike)
+    shown = used_words(answer, units) if isinstance(answer, StrokeAnswer) else ""
+    yield f"{reading.leg.value}: {shown[:1].lower()}{shown[1:] or 'stroke used not known.'}", "  "
+    yield f"{', '.join(lengths)} ({how}{state})", "    "
     if not isinstance(answer, StrokeAnswer):
-        yield f"    {error_text(answer) if isinstance(answer, SuspensionError) else printable(str(answer))}"
+        yield error_text(answer) if isinstance(answer, SuspensionError) else str(answer), "    "
         return
-    shown = [
-        f"{name} {estimate_text(value, units)}"
-        for name, value in (
-            ("used", answer.used_mm),
-            ("left to the bumper", answer.reserve_bumper_mm),
-            ("left to the hard stop", answer.reserve_hard_mm),
-        )
-        if value is not None
-    ]
-    if shown:
-        yield f"    {', '.join(shown)}"
     left = _left_at_wheel(answer, bike, reading)
     if left is not None:
-        yield f"    left at the wheel, to the hard stop: {estimate_text(left, units)}"
+        yield f"left at the wheel, to the hard stop: {estimate_text(left, units)}", "    "
     for line in answer.withheld:
-        yield f"    {line}"
+        yield line, "    "
 
 
 def _left_at_wheel(answer: StrokeAnswer, bike: Bike, reading: Reading) -> Quantity | None:

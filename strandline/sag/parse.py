@@ -161,11 +161,12 @@ def _from_photo(
     from strandline.read.one_photo import read_one
     from strandline.read.parse import parse_photo_options
     from strandline.read.stroke import quantity_of
+    from strandline.shared.settings import kept_scales
     from suspension.stroke.shaft_lengths import ShaftLengths
 
     leg = bike.leg(leg_name)
     inputs = inputs_of_leg(leg, parse_photo_options(options.print_scale, options.focal_35mm, state))
-    outcome, _ = read_one(name, inputs)
+    outcome, _ = read_one(name, inputs, kept_scales())
     exposed = outcome.reading.exposed
     if exposed is None or outcome.sha256 is None:
         why = next((one.text for one in outcome.messages if one.quantity in (None, "exposed")), "")

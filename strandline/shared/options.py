@@ -43,6 +43,32 @@ class RenamedOption(click.Option):
             self.opts = shown
 
 
+class SettingOption(click.Option):
+    """An option whose default stands in the settings file, where it is set there.
+
+    Parameters
+    ----------
+    setting : str
+        Name of the setting.
+    """
+
+    def __init__(self, *args: Any, setting: str, **attrs: Any) -> None:
+        super().__init__(*args, **attrs)
+        self.setting = setting
+
+    def get_default(self, ctx: click.Context, call: bool = True) -> Any:
+        """Give the setting, else the option's own default; help and completion show the latter."""
+        if call and not ctx.resilient_parsing:
+            from strandline.shared.messages import errors_as_messages
+            from strandline.shared.settings import setting
+
+            with errors_as_messages():
+                kept = setting(self.setting)
+            if kept is not None:
+                return kept
+        return super().get_default(ctx, call)
+
+
 class FormerArgument(click.Argument):
     """An argument of an earlier version that is still read; help does not show it."""
 
@@ -151,6 +177,8 @@ def units_option(
     """Make ``--units``."""
     return click.option(
         "--units",
+        cls=SettingOption,
+        setting="units",
         type=click.Choice(UNITS, case_sensitive=False),
         default=default,
         show_default=default is not None,
@@ -162,6 +190,8 @@ def paper_option() -> Callable[[F], F]:
     """Make ``--paper``."""
     return click.option(
         "--paper",
+        cls=SettingOption,
+        setting="paper",
         type=click.Choice(PAPERS, case_sensitive=False),
         default="a4",
         show_default=True,
@@ -188,7 +218,8 @@ print_scale_option = click.option(
     "--print-scale",
     metavar="RATIO",
     help="Length of the card's printed 100 mm bar over 100 mm: 0.985, 98.5%, 0.98x0.985 (along x across), "
-    "'0.98 ± 0.002'. Left out: the card counts as not measured, and the reading is less accurate.",
+    "'0.98 ± 0.002'. Left out: as strandline card --check measured this card; else it counts as not measured, and the "
+    "reading is less accurate.",
 )
 focal_option = click.option(
     "--focal-35mm",
@@ -232,19 +263,19 @@ _READ = (
     click.option(
         "--extended",
         metavar="LENGTH",
-        help="E0, the exposed length with the wheel hanging free (of a shock, to the bumper's face): 205mm. "
-        "Needed for the stroke used.",
+        help="Hanging length: the exposed length with the wheel hanging free (of a shock, to the bumper's face): "
+        "205mm. Needed for the stroke used.",
     ),
     click.option(
         "--stroke",
         metavar="LENGTH",
-        help="S, the stroke to the hard stop: 120mm. Needed for what is left to it, and for percent.",
+        help="Stroke to the hard stop: 120mm. Needed for what is left to it, and for percent.",
     ),
     click.option("--bumper", metavar="LENGTH", help="Length of a shock's rubber bumper, free: 20mm."),
     click.option(
         "--bumper-crushed",
         metavar="LENGTH",
-        help="The same, crushed: 8mm. With --bumper and --extended it gives a shock's S.",
+        help="The same, crushed: 8mm. With --bumper and --extended it gives a shock's stroke.",
     ),
     click.option(
         "--state",
@@ -262,5 +293,55 @@ def read_options(command: F) -> F:
     Their names are the fields of `ReadOptions`.
     """
     for option in reversed(_READ):
+        command = option(command)
+    return command
+
+
+# The words stand here, not the rooms' enum, so that `--help` imports no room; a test compares both.
+FELT = ("harsh", "bottomed", "wallows", "dives")
+
+
+class FeltWord(click.Choice):  # type: ignore[type-arg]
+    """A word of how it felt, alone or of one end: "harsh", "front=harsh"."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Convert a typed value."""
+        end, sign, word = str(value).rpartition("=")
+        if sign and end.strip() not in ENDS:
+            self.fail(f"{value}: write front=, rear= or neither before the word.", param, ctx)
+        found = super().convert(word.strip(), param, ctx)
+        return f"{end.strip()}={found}" if sign else found
+
+
+setting_option = click.option(
+    "--setting",
+    "settings",
+    multiple=True,
+    metavar="LEG.ADJUSTER=COUNT",
+    help="Clicks, turns or positions on the ride, counted from the end that the bike's file names: "
+    "rear.preload='6 clicks'; front.preload='3 turns' for both sides; '6 clicks?' if you are not sure. Left out: "
+    "as advised before, else as on the ride before.",
+)
+route_option = click.option(
+    "--route", metavar="NAME", help="Name of the route. Only rides over the same route are compared."
+)
+load_option = click.option(
+    "--load", metavar="NAME", help="What the bike carried, in a few words: solo, 'passenger and bags'."
+)
+ride_date_option = click.option(
+    "--date", metavar="YYYY-MM-DD", help="The day of the ride. Left out: the photo's, else today."
+)
+felt_option = click.option(
+    "--felt",
+    multiple=True,
+    type=FeltWord(FELT),
+    metavar="[END=]WORD",
+    help=f"What you felt: {', '.join(FELT)}. At one end: front=harsh. May be repeated.",
+)
+
+
+def ride_options_of_read(command: F) -> F:
+    """Add the options of a ride that ``read --record`` takes."""
+    for option in (felt_option, ride_date_option, load_option, route_option, setting_option):
         command = option(command)
     return command

@@ -58,7 +58,7 @@ def bikes_in(folder: Path) -> list[Path]:
 def bike_path(named: Path | None, bike: str) -> Path:
     """Find a bike's file by its path, or by the name of the bike or of the file in the folder of bikes.
 
-    An empty name is the only bike's.
+    An empty name is that of the settings, else the only bike's.
 
     Raises
     ------
@@ -67,6 +67,7 @@ def bike_path(named: Path | None, bike: str) -> Path:
     """
     from ridelog.errors import LogbookError
 
+    bike = bike or _usual_bike()
     if bike.endswith(".toml") or "/" in bike or "\\" in bike:
         return Path(bike)
     folder = bikes_folder(named)
@@ -92,6 +93,12 @@ def bike_path(named: Path | None, bike: str) -> Path:
         f"There is no bike {bike} in {folder} (there: {', '.join(stems) or 'none yet'}).",
         did_you_mean(bike, named_or_stem) or "Make one with strandline bike new, or name its file.",
     )
+
+
+def _usual_bike() -> str:
+    from strandline.shared.settings import setting
+
+    return setting("bike") or ""
 
 
 def quick_name(path: Path) -> str | None:

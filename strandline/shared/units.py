@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from ridelog.bikes.bike import Adjuster
 from ridelog.bikes.values import Count
 from ridelog.names import Confidence
 from ridelog.storage.records import SagSetting, Setting
@@ -99,3 +100,8 @@ def setting_text(setting: Setting | SagSetting) -> str:
         return "not known"
     unsure = ", not sure" if setting.confidence is Confidence.IN_DOUBT else ""
     return f"{Count(setting.count, setting.kind).text} from the {setting.counted_from.value} end{unsure}"
+
+
+def counted_in(adjuster: Adjuster) -> str:
+    """Say how an adjuster is counted: "turns from the soft end"."""
+    return f"{adjuster.kind.value} from the {adjuster.counted_from.value} end"

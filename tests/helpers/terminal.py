@@ -84,6 +84,6 @@ class Terminal:
 
 def screen_faults(shown: str) -> list[str]:
     """Find lines that do not fit 80 columns, a path counted as short, and Python's own messages."""
-    lines = shown.split("\n")
+    lines = re.sub(r"\x1b\[[0-9;]*m", "", shown).split("\n")
     wide = [line for line in lines if len(re.sub(r"\S*/\S+/\S*", "PATH", line)) > COLUMNS]
     return wide + [line for line in lines if "Traceback" in line or 'File "' in line]

@@ -49,6 +49,7 @@ NO_LENGTHS = {
     "ride recount",
     "ride route",
     "card",
+    "settings",
     "bike more",
     "completion install",
     "bike new",

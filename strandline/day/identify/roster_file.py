@@ -13,6 +13,7 @@ from strandline.day.identify.roster import Entry, Roster, RosterLeg, folded
 from strandline.day.identify.roster_legs import FoundBike, Otherwise, find_bike, legs_of
 from strandline.day.identify.roster_line import RosterLine
 from strandline.day.identify.roster_table import has_problems, roster_lines
+from strandline.shared.settings import kept_scales
 
 # More lines than this are no roster of a day.
 LARGEST_BYTES = 1_000_000
@@ -27,7 +28,7 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
         CSV with a header (RFC 4180), comma, semicolon or tab between, UTF-8. Bikes' files lie in its
         folder or below it.
     print_scale, state : str, optional
-        Where a line says nothing.
+        Where a line says nothing. Without a print scale: as the settings have it for the card.
 
     Returns
     -------
@@ -48,13 +49,14 @@ def read_roster(path: Path, *, print_scale: str | None = None, state: str | None
         raise has_problems(name, clashes)
     if not lines:
         raise DayError(f"{name} has no line with a card.", "Add a line for each card.")
-    hashed = hashlib.sha256(content + f"\0{print_scale}\0{state}".encode())
+    measured = kept_scales()
+    hashed = hashlib.sha256(content + f"\0{print_scale}\0{state}\0{sorted(measured.items())}".encode())
     bikes: dict[str, FoundBike] = {}
     for line in lines:
         if line.bike_file not in bikes:
             bikes[line.bike_file] = find_bike(path.parent, line.bike_file)
         hashed.update(bikes[line.bike_file].sha256.encode())
-    otherwise = Otherwise(print_scale, state)
+    otherwise = Otherwise(print_scale, state, measured)
     entries = [_entry(group, bikes[group[0].bike_file], otherwise) for group in _groups(lines)]
     return Roster(tuple(entries), hashed.hexdigest())
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ridelog.bikes.bike import BikeLeg
@@ -70,14 +71,18 @@ class Otherwise:
     Attributes
     ----------
     print_scale, state : str or None
+    measured : mapping
+        Print scales that were kept, by the card's number: where `print_scale` says nothing.
     """
 
     print_scale: str | None = None
     state: str | None = None
+    measured: Mapping[int, str] = field(default_factory=dict)
 
     def photo_inputs(self, line: RosterLine) -> PhotoInputs:
         """Take what is known of the photos of a line."""
-        scale = line.print_scale if line.print_scale is not None else print_scale(self.print_scale)
+        kept = None if line.card is None else self.measured.get(line.card)
+        scale = line.print_scale if line.print_scale is not None else print_scale(self.print_scale or kept)
         state = line.state if line.state is not None else State(self.state or "unknown")
         return PhotoInputs(scale, state=state)
 

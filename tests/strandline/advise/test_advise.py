@@ -57,7 +57,7 @@ def test_a_marker_at_the_bumper_earns_at_least_one_click(garage: Garage) -> None
     advice = case["advice"]
     assert (advice["action"], advice["steps"], advice["resulting_count"]) == ("more preload", 2, 8)
     assert case["next_ride"] is None  # no ride gave a length yet
-    said = " ".join(garage.ok("advise", "--bike", "grey-twin").split())
+    said = " ".join(garage.ok("advise", "--bike", "grey-twin", "--explain").split())
     assert "Do: Rear preload: 2 clicks more, to 8 clicks up from the soft end." in said
     assert "bottoming cannot be excluded" in said and "next ride" not in said
     # cautions of a change

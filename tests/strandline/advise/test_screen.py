@@ -34,7 +34,7 @@ def test_what_does_not_fit_is_left_out_in_whole_notes_and_sentences(tmp_path: Pa
 
 
 def test_a_caution_is_said_in_full_once_a_day(owner: Owner, monkeypatch: pytest.MonkeyPatch) -> None:
-    owner.place.ok(
+    owner.place.json(  # which says nothing to a person
         *("ride", "add", "--bike", "grey-twin", "--setting", "rear=6 clicks"),
         *("--reading", "rear=remaining 2 mm, at-stop"),
     )
@@ -53,7 +53,7 @@ def test_a_caution_is_said_in_full_once_a_day(owner: Owner, monkeypatch: pytest.
 
 @pytest.mark.parametrize("made", ["folder", "rubbish", "link"])
 def test_where_nothing_can_be_kept_cautions_are_said_every_time(owner: Owner, made: str) -> None:
-    owner.place.ok(
+    owner.place.json(  # which says nothing to a person
         *("ride", "add", "--bike", "grey-twin", "--setting", "rear=6 clicks"),
         *("--reading", "rear=remaining 2 mm, at-stop"),
     )

@@ -120,7 +120,7 @@ def test_two_photos_that_agree(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     table = run("read", a, b, *words)
     assert table.exit_code == 0
     assert "\ntogether" in table.output and "The photos agree" in table.output
-    assert "does not average out" not in table.output and "do not average out" in table.output
+    assert "do not average out" in " ".join(table.output.split())
 
 
 def test_a_marker_that_moved_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -202,7 +202,7 @@ def test_table_shows_used_and_left(
     result = run("read", photo(tmp_path / "a.jpg"), "--shaft", "41.0mm", "--layout", "fork", *stated)
     assert result.exit_code == 0
     assert shown in result.stdout and "76.7 ± 0.8" in result.stdout
-    assert "Left to the hard stop" in result.stdout
+    assert "left to the hard stop" in result.stdout
 
 
 def test_table_says_why_used_stroke_is_withheld(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

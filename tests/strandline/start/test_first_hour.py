@@ -16,40 +16,55 @@ GUIDE = ROOT / "docs/first-hour.md"
 PHOTO = ROOT / "sample-images/upside-down-fork-orange-tie.jpg"
 
 
-def typed() -> list[str]:
-    """Give the lines that the guide says are typed."""
-    (block,) = re.findall(r"```text\n(.*?)```", GUIDE.read_text(encoding="utf-8"), re.DOTALL)
-    return str(block).removesuffix("\n").split("\n")
+def blocks() -> list[list[str]]:
+    """Give the lines that the guide says are typed: from the install to the first advice, then the second ride."""
+    found = re.findall(r"```text\n(.*?)```", GUIDE.read_text(encoding="utf-8"), re.DOTALL)
+    return [one.removesuffix("\n").split("\n") for one in found]
 
 
 def is_command(line: str) -> bool:
     return line.startswith(("strandline ", "pipx "))
 
 
+def screens_of(lines: list[str], log: Path) -> list[str]:
+    """Type lines into terminals, a new one for each command; what each showed."""
+    found = []
+    while lines:
+        command, *words = shlex.split(lines.pop(0))
+        assert command == "strandline"
+        terminal = Terminal(*words, logbook=log)
+        while lines and not is_command(lines[0]):
+            terminal.wait_for("> ")
+            terminal.type(lines.pop(0))
+        found.append(terminal.end())
+        assert terminal.code == 0, terminal.shown
+    return found
+
+
 def test_figures_are_those_of_what_is_typed() -> None:
-    lines = typed()
-    commands = [line for line in lines if is_command(line)]
-    figures = f"| now | {len(commands)} | {len(lines) - len(commands)} | {sum(map(len, lines))} |"
-    assert figures in GUIDE.read_text(encoding="utf-8")
+    first, second = blocks()
+    commands = [line for line in first if is_command(line)]
+    counted = (len(commands), len(first) - len(commands), sum(map(len, first)))
+    assert "| now | {} | {} | {} |".format(*counted) in GUIDE.read_text(encoding="utf-8")
+    assert all(now <= wanted for now, wanted in zip(counted, (4, 12, 150), strict=True)) and len(second) == 1
 
 
 def test_what_is_typed_ends_in_advice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
     shutil.copy(PHOTO, tmp_path / "IMG_1.jpg")
-    lines = [line for line in typed() if not line.startswith("pipx ")]
-    screens = []
-    while lines:
-        command, *words = shlex.split(lines.pop(0))
-        assert command == "strandline"
-        terminal = Terminal(*words, logbook=tmp_path / "log" / "logbook.sqlite")
-        while lines and not is_command(lines[0]):
-            terminal.wait_for("> ")
-            terminal.type(lines.pop(0))
-        screens.append(terminal.end())
-        assert terminal.code == 0, terminal.shown
-    card, new, read, advise = screens
-    assert not [fault for one in (card, new, advise) for fault in screen_faults(one)]
-    assert "Enough for advice on the front." in new and "Ride 1" in read and "Traceback" not in read
-    assert "1 turn more, both sides alike, to 4 turns" in " ".join(advise.split())
-    assert len(advise.rstrip("\n").split("\n")) <= ROWS
+    (tmp_path / "IMG_2.jpg").write_bytes(PHOTO.read_bytes() + b"\0")
+    first, second = blocks()
+    log = tmp_path / "log" / "logbook.sqlite"
+    card, new, read = screens_of([line for line in first if not line.startswith("pipx ")], log)
+    (again,) = screens_of(second, log)
+    assert not [fault for one in (card, new, read, again) for fault in screen_faults(one)]
+    assert "Enough for advice on the front." in new and "Recorded as ride 1, 2026-05-01" in read
+    assert "1 turn more, both sides alike, to 4 turns" in " ".join(read.split())
+    assert "4 turns taken over, as advised before it" in " ".join(again.split())
+    assert "Do: Front preload: 1 turn more, both sides alike, to 5 turns" in " ".join(again.split())
+    # One line is for the next command.
+    assert len(again.rstrip("\n").split("\n")) < ROWS
+    # The answer to the last question, and what stands above it on the screen.
+    asked = read.index("Record it as a ride?")
+    assert len(read[asked:].rstrip("\n").split("\n")) < ROWS

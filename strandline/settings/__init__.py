@@ -1,0 +1,1 @@
+"""``strandline settings``: defaults that are typed once."""
