@@ -174,9 +174,7 @@ def _refuse_without(
         raise click.BadParameter("There is nothing to replace without -o DIR.", param_hint="--force")
 
 
-def _of_bike(
-    ctx: click.Context, bike: str | None, leg: str | None, options: dict[str, str | None]
-) -> OfBike:
+def _of_bike(ctx: click.Context, bike: str | None, leg: str | None, options: dict[str, str | None]) -> OfBike:
     """Take the shaft from a bike's file, and say of which leg."""
     from dataclasses import replace
 
