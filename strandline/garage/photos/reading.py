@@ -82,7 +82,9 @@ class PhotoReader:
         assert self.settings.day is not None
         name = f"{photo.subject.day_name}-{photo.id}.jpg"
         target = self.settings.day / "photos" / name
-        return KeepJob(self.store.raw_path(photo.id), target, self.settings.limits.scans)
+        return KeepJob(
+            self.store.raw_path(photo.id), target, self.settings.limits.scans, self.settings.limits.pixels
+        )
 
     def _run(self, photo: StoredPhoto, job: WorkerJob) -> None:
         done: Future[None] = Future()

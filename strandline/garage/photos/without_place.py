@@ -36,7 +36,9 @@ _SOI, _EOI, _SOS, _APP0, _APP1, _APP2, _APP14, _APP15, _COM = (
 _STANDALONE = frozenset((0x01, *range(0xD0, 0xD8)))
 _ICC = b"ICC_PROFILE\0"
 
-_HEIF_FORMATS = ("HEIF", "AVIF")
+# What phones write beside JPEG, and what people turn it into; Pillow knows many more kinds, some of them old and
+# little tested.
+_FORMATS = ("PNG", "HEIF", "AVIF", "TIFF", "WEBP")
 # What another kind of file becomes: as large as a phone's own best JPEG, lengths agree to a hundredth of a mm.
 _QUALITY = 96
 
@@ -45,7 +47,11 @@ class TooManyScans(CalibrationError):
     """A JPEG that passes over its picture more often than any camera's."""
 
 
-def without_place(content: bytes, most_scans: int) -> bytes:
+class TooManyPixels(CalibrationError):
+    """A picture that is larger than a phone's."""
+
+
+def without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
     """Give a photo's file without place, device and other words.
 
     Parameters
@@ -54,16 +60,18 @@ def without_place(content: bytes, most_scans: int) -> bytes:
         Of a JPEG, HEIC, AVIF, PNG, TIFF or WebP.
     most_scans : int
         Of a JPEG.
+    most_pixels : int
+        By the file's header: a larger picture is never decoded.
 
     Returns
     -------
     bytes
-        A JPEG is copied part by part, a HEIC or AVIF in place, byte for byte of the picture; of the other kinds the
-        picture is written as a JPEG.
+        A JPEG is copied part by part, a HEIC in place, byte for byte of the picture; of the other kinds the picture is
+        written as a JPEG.
 
     Raises
     ------
-    TooManyScans
+    TooManyScans, TooManyPixels
     OSError, ValueError
         It cannot be opened.
     """
@@ -74,8 +82,17 @@ def without_place(content: bytes, most_scans: int) -> bytes:
                 f"The file passes over its picture {scans} times; cameras' do so 13 times at most.",
                 "Send the original file from the camera.",
             )
-        return _jpeg(content)
-    return _other(content)
+        return _jpeg(content, most_pixels)
+    return _other(content, most_pixels)
+
+
+def _refuse_large(image: Image.Image, most_pixels: int) -> None:
+    width, height = image.size
+    if width * height > most_pixels:
+        raise TooManyPixels(
+            f"{width} x {height} px is more than the limit of {most_pixels / 1e6:g} megapixels.",
+            "Set the camera to a smaller size; 12 to 50 megapixels are plenty.",
+        )
 
 
 def _segments(content: bytes) -> Iterator[tuple[int, int, int]]:
@@ -115,11 +132,12 @@ def _end_of_scan(content: bytes, at: int) -> int:
         at += 1 if following == 0xFF else 2
 
 
-def _jpeg(content: bytes) -> bytes:
+def _jpeg(content: bytes, most_pixels: int) -> bytes:
     """Copy a JPEG without its application data and comments, and with an EXIF block of its own."""
     from PIL import Image
 
     with Image.open(io.BytesIO(content), formats=["JPEG"]) as image:
+        _refuse_large(image, most_pixels)
         exif = kept_exif(image)
     parts = [b"\xff\xd8"]
     if exif:
@@ -138,15 +156,16 @@ def _is_of_the_colours(content: bytes, marker: int, start: int) -> bool:
     return marker in (_APP0, _APP14) and content[start + 4 : start + 9] in (b"JFIF\0", b"Adobe")
 
 
-def _other(content: bytes) -> bytes:
+def _other(content: bytes, most_pixels: int) -> bytes:
     from PIL import Image, ImageOps
 
     if content[4:8] == b"ftyp":
         from pillow_heif import register_heif_opener
 
         register_heif_opener()
-    with Image.open(io.BytesIO(content)) as image:
-        if image.format in _HEIF_FORMATS:
+    with Image.open(io.BytesIO(content), formats=_FORMATS) as image:
+        _refuse_large(image, most_pixels)
+        if image.format == "HEIF":
             found = _in_place(content, image)
             if found is not None:
                 return found
@@ -161,15 +180,18 @@ def _other(content: bytes) -> bytes:
 
 
 def _in_place(content: bytes, image: Image.Image) -> bytes | None:
-    """Overwrite the EXIF and XMP blocks of a HEIC or AVIF; None where one of them is not found in one piece.
+    """Overwrite the EXIF and XMP blocks of a HEIC; None where one of them is not found in one piece.
 
     The blocks are items of the container (ISO/IEC 23008-12, annex A), stored as they are; their lengths must not
     change, for the container names the places of all that follows.
     """
+    from pillow_heif import open_heif
+
     found = bytearray(content)
-    original = image.info.get("exif")
-    new = kept_exif(image)[6:]
-    for block, instead in ((original, new), (image.info.get("xmp"), b"")):
+    stored = open_heif(io.BytesIO(content)).info  # as they are in the file: Pillow's image has them changed
+    # The direction is the container's own; the block's repeats it.
+    new = kept_exif(image, upright_already=True)[6:]
+    for block, instead in ((stored.get("exif"), new), (stored.get("xmp"), b"")):
         if not block:
             continue
         raw = bytes(block).removeprefix(b"Exif\0\0")

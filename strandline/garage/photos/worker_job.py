@@ -93,13 +93,15 @@ class PhotoJob:
         cv2.setNumThreads(1)  # there is a process for each core
         try:
             # A first look with every limit, on the header alone where it is too large; then the file that is kept.
-            content = without_place(self.raw.read_bytes(), self.most_scans)
+            content = without_place(self.raw.read_bytes(), self.most_scans, self.most_pixels)
             write_new(self.kept, content, force=True)
             photo = load_photo(self.kept, max_pixels=self.most_pixels)
         except CalibrationError as error:
             message = message_for_error(error)
             return PhotoAnswer(problem=self._nameless(message.what), advice=message.advice)
-        except (OSError, ValueError, SyntaxError) as error:
+        except MemoryError:
+            raise
+        except Exception as error:  # parsers of many kinds, on files that may be made to break them
             message = message_for_error(_no_photo(error))
             return PhotoAnswer(problem=message.what, advice=message.advice)
         return self._read(photo)
@@ -136,12 +138,13 @@ class KeepJob:
     raw : Path
     kept : Path
         Written, without place and device.
-    most_scans : int
+    most_scans, most_pixels : int
     """
 
     raw: Path
     kept: Path
     most_scans: int
+    most_pixels: int
 
     def run(self) -> PhotoAnswer:
         """Do it."""
@@ -151,11 +154,13 @@ class KeepJob:
         from strandline.garage.photos.without_place import without_place
 
         try:
-            content = without_place(self.raw.read_bytes(), self.most_scans)
+            content = without_place(self.raw.read_bytes(), self.most_scans, self.most_pixels)
         except CalibrationError as error:
             message = message_for_error(error)
             return PhotoAnswer(problem=message.what, advice=message.advice)
-        except (OSError, ValueError, SyntaxError) as error:
+        except MemoryError:
+            raise
+        except Exception as error:  # parsers of many kinds, on files that may be made to break them
             message = message_for_error(_no_photo(error))
             return PhotoAnswer(problem=message.what, advice=message.advice)
         make_folder(self.kept.parent)

@@ -6,6 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
+from strandline.garage.settings import Limits
 from strandline.shared.html import environment
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def _templates() -> Environment:
     from strandline.garage.server.words import FILTERS
 
     found = environment("strandline.garage", FILTERS)
+    found.globals["most_photo_bytes"] = lambda: Limits().photo_bytes
     assert found.loader is not None
     loaders = [found.loader]
     if files("strandline.garage").joinpath("marking/templates").is_dir():

@@ -109,6 +109,14 @@
     if (sending.has(photo.key)) return { kind: "away" };
     sending.add(photo.key);
     try {
+      // A large photo is not sent to a laptop that is away, or that does not know this phone any more.
+      try {
+        const here = await fetch("/here");
+        if (here.status === 401) return { kind: "unpaired" };
+        if (!here.ok) return { kind: "away" };
+      } catch {
+        return { kind: "away" };
+      }
       const { status, body } = await send(photo, progress);
       if (status === 201 && body.page) {
         await drop(photo.key);
@@ -177,6 +185,13 @@
     picture.src = URL.createObjectURL(file);
     box.scrollIntoView({ block: "nearest" });
     said.textContent = "Sending.";
+    const most = Number(form.dataset.mostBytes);
+    if (file.size > most) {
+      bar.hidden = true;
+      said.textContent = `The photo has more than ${Math.round(most / 1e6)} MB. Set the camera to a smaller size; 12 to 50 megapixels are plenty.`;
+      input.value = "";
+      return;
+    }
     const photo = { key: newKey(), fields: fieldsOf(form), file };
     const isKept = await keep(photo);
     const go = async () => {

@@ -171,13 +171,13 @@ async def _pour(request: Request, upload: Upload) -> None:
     if found is None or not request.headers["content-type"].startswith("multipart/form-data"):
         raise UploadRefused(415, "That was no form with a photo.", "Send it from the garage's page.")
     limits = garage_of(request).settings.limits
-    pieces = request.stream().__aiter__()
+    pieces = aiter(request.stream())
     end = time.monotonic() + limits.upload_s
     try:
         parser = MultipartParser(found[1].encode("latin-1"), upload.callbacks())
         while True:
             left = min(limits.piece_s, end - time.monotonic())
-            piece = await asyncio.wait_for(pieces.__anext__(), max(left, 0.0))
+            piece = await asyncio.wait_for(anext(pieces), max(left, 0.0))
             parser.write(piece)
     except StopAsyncIteration:
         parser.finalize()

@@ -1,0 +1,58 @@
+"""Connections with a limit of time: whoever sends a request too slowly, or opens too many, is cut off."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+# A request's head is sent at once by any browser; a weak network takes seconds. Half a minute is generous [a choice].
+HEAD_S = 15.0
+# Browsers open six connections to one host; a phone with several pages open stays below this.
+MOST_OF_ONE_ADDRESS = 40
+
+
+class GuardedConnection(H11Protocol):
+    """uvicorn's connection, which waits for a request's head without end."""
+
+    _timer: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: Any) -> None:
+        """Begin to wait for a request, unless this address has too many connections."""
+        super().connection_made(transport)
+        own = self.client[0] if self.client else None
+        same = [one for one in self.connections if (getattr(one, "client", None) or (None,))[0] == own]
+        if len(same) > MOST_OF_ONE_ADDRESS:
+            transport.abort()
+            return
+        self._wait_for_head()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Stop waiting."""
+        self._stop_waiting()
+        super().connection_lost(exc)
+
+    def handle_events(self) -> None:
+        """Stop waiting once the head is there."""
+        super().handle_events()
+        if self.cycle is not None and not self.cycle.response_complete:
+            self._stop_waiting()
+
+    def on_response_complete(self) -> None:
+        """Wait for the next request."""
+        super().on_response_complete()
+        self._wait_for_head()
+
+    def _wait_for_head(self) -> None:
+        self._stop_waiting()
+        self._timer = self.loop.call_later(HEAD_S, self._too_slow)
+
+    def _stop_waiting(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+
+    def _too_slow(self) -> None:
+        if self.cycle is None or self.cycle.response_complete:
+            self.transport.abort()

@@ -1,0 +1,40 @@
+"""Debian's Chromium at a phone's size, for tests of the garage's pages."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from tests.helpers.outside import missing
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext
+
+# Points of a small phone held upright; one hand holds it.
+WIDTH_PX, HEIGHT_PX = 360, 740
+
+
+@contextlib.contextmanager
+def chromium() -> Iterator[Browser]:
+    """Start the browser; without one the test is skipped."""
+    path = shutil.which("chromium")
+    if path is None:
+        missing("chromium", "install Debian's chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        # --no-sandbox: in a container, as root, the browser's own needs rights that it has not.
+        browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+        yield browser
+        browser.close()
+
+
+def phone_of(browser: Browser, **options: Any) -> BrowserContext:
+    """Open a phone's browser, with storage of its own."""
+    context = browser.new_context(
+        viewport=PHONE, has_touch=True, is_mobile=True, device_scale_factor=2, **options
+    )
+    context.set_default_timeout(30_000)
+    return context
