@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tests.helpers.outside import missing
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext
+    from playwright.sync_api import Browser, BrowserContext, ViewportSize
 
 # Points of a small phone held upright; one hand holds it.
 WIDTH_PX, HEIGHT_PX = 360, 740
@@ -33,8 +33,9 @@ def chromium() -> Iterator[Browser]:
 
 def phone_of(browser: Browser, **options: Any) -> BrowserContext:
     """Open a phone's browser, with storage of its own."""
+    size: ViewportSize = {"width": WIDTH_PX, "height": HEIGHT_PX}
     context = browser.new_context(
-        viewport=PHONE, has_touch=True, is_mobile=True, device_scale_factor=2, **options
+        viewport=size, has_touch=True, is_mobile=True, device_scale_factor=2, **options
     )
     context.set_default_timeout(30_000)
     return context
