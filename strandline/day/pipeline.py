@@ -48,6 +48,8 @@ class DayRequest:
     limits : Limits
     cluster : str or None
         Address of a scheduler.
+    cluster_tls : Path or None
+        Folder of the certificates for it.
     units : Units
         Of the page and the sheets.
     send : bool
@@ -69,6 +71,7 @@ class DayRequest:
     workers: int | None = None
     limits: Limits = field(default_factory=Limits)
     cluster: str | None = None
+    cluster_tls: Path | None = None
     units: Units = Units.MM
     send: bool = False
     retry: bool = False
@@ -95,7 +98,7 @@ class DayRequest:
             return LocalPool(self.reader, self.limits, self.workers)
         from strandline.day.reading.cluster import Cluster
 
-        return Cluster(self.cluster, self.reader, self.limits)
+        return Cluster(self.cluster, self.reader, self.limits, self.cluster_tls)
 
     def read_roster(self) -> Roster:
         """Read the roster as it is now."""

@@ -70,6 +70,12 @@ if TYPE_CHECKING:
     "--cluster", metavar="ADDRESS", help="Read on a dask.distributed cluster (install strandline[cluster])."
 )
 @click.option(
+    "--cluster-tls",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="With --cluster: encrypt, with ca.pem, cert.pem and key.pem in FOLDER (docs/cluster.md).",
+)
+@click.option(
     "--send", is_flag=True, help="With --cluster: send the photos to machines that do not see FOLDER."
 )
 @click.option(
@@ -113,6 +119,14 @@ def command(
 
     if options["send"] and options["cluster"] is None:
         raise click.BadParameter("Photos can only be sent to a cluster: add --cluster.", param_hint="--send")
+    if options["cluster_tls"] is not None and options["cluster"] is None:
+        raise click.BadParameter("Certificates are for a cluster: add --cluster.", param_hint="--cluster-tls")
+    if options["cluster"] is not None and options["cluster_tls"] is None:
+        click.echo(
+            "Note: without --cluster-tls, whoever reaches the cluster's network can read names and photos on the way, "
+            "and run programs on its machines.",
+            err=True,
+        )
     if watch and (logbook_path is not None or as_json):
         raise click.BadParameter(
             "While watching, neither --logbook nor --json is possible: run once more without --watch when the day "

@@ -83,6 +83,8 @@ def process_photo(job: Job) -> Answer:
         return Answer(Sighting(problem="unreadable", what="The file is damaged.", advice="Copy it again."))
     scene = Scene(**{**values, "tags": tuple(values["tags"])})
     _misbehave(scene.do)
+    if scene.do == "lie":
+        return {"lengths": 3}  # type: ignore[return-value]
     if scene.card is None:
         return Answer(
             Sighting(scene.when, problem="no_card", what="No card was found.", advice="Lay it."), _thumb()

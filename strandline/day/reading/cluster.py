@@ -9,11 +9,14 @@ from __future__ import annotations
 import importlib
 import threading
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 from typing import Any
 
 from strandline.day.errors import DayError
+from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.jobs import Answer, Job, Lost
 from strandline.day.reading.pool import Limits
+from strandline.day.reading.records import ReadingRow
 from strandline.day.reading.version import program_version
 from strandline.day.reading.worker import Worker
 
@@ -22,6 +25,8 @@ AHEAD = 2
 # Workers that may be lost over one photo before the photo is blamed.
 RETRIES = 2
 CONNECT_S = 15
+TLS_FILES = ("ca.pem", "cert.pem", "key.pem")
+"""The authority that all machines trust, and this machine's certificate and key: docs/cluster.md makes them."""
 
 _own = threading.local()
 
@@ -36,21 +41,43 @@ class Cluster:
     reader : str
         See `Worker`.
     limits : Limits
+    tls : Path or None
+        Folder of the certificates (`TLS_FILES`): connections are encrypted, and both ends prove who they are.
 
     Raises
     ------
     DayError
-        The extra is not installed, nothing answers there, or there are no workers.
+        The extra is not installed, nothing answers there, there are no workers, certificates are missing, or a
+        worker has another program.
     """
 
-    def __init__(self, address: str, reader: str, limits: Limits) -> None:
+    def __init__(self, address: str, reader: str, limits: Limits, tls: Path | None = None) -> None:
         self.reader, self.limits = reader, limits
-        self.client = _connected(address)
+        self.client = _connected(address, tls)
         self.threads = sum(self.client.nthreads().values())
         if not self.threads:
             self.close()
             raise DayError(
                 f"The cluster at {address} has no workers.", "Start some, for example with: dask worker"
+            )
+        self._refuse_other_programs()
+
+    def _refuse_other_programs(self) -> None:
+        """Compare the workers' program with the one here, before anything is read."""
+        try:
+            others = set(self.client.run(program_version).values()) - {program_version()}
+        except ImportError as error:
+            self.close()
+            raise DayError(
+                f"A worker of the cluster cannot load the program ({error}).",
+                "Install the same Strandline there.",
+            ) from error
+        if others:
+            self.close()
+            raise DayError(
+                f"A worker of the cluster runs another program ({', '.join(sorted(others))}; here "
+                f"{program_version()}).",
+                "Install the same Strandline, with the same libraries, on all machines.",
             )
 
     def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:
@@ -90,22 +117,34 @@ def on_worker(job: Job, reader: str, memory_mb: int, limit_s: float) -> tuple[st
 
 
 def _result(future: Any) -> Answer | Lost:
+    """Take a worker's answer; whatever is wrong with it costs this photo only."""
     try:
         version, answer = future.result()
     except _distributed().KilledWorker:
         return Lost("died", "Several of the cluster's workers were lost while reading it.")
-    except ImportError as error:
-        raise DayError(
-            f"A worker of the cluster cannot load the program ({error}).",
-            "Install the same Strandline there.",
-        ) from error
-    if version != program_version():
-        raise DayError(
-            f"A worker of the cluster runs another program ({version}; here {program_version()}).",
-            "Install the same Strandline, with the same libraries, on all machines.",
+    except Exception as error:  # what a worker sends is not ours: any error may come out of it
+        return Lost(
+            "died", f"A worker of the cluster gave no answer that can be used ({type(error).__name__})."
         )
+    if version != program_version():
+        return Lost("died", f"A worker of the cluster runs another program (here {program_version()}).")
+    if not _is_sound(answer):
+        return Lost("died", "A worker of the cluster gave no answer that can be used.")
     found: Answer | Lost = answer
     return found
+
+
+def _is_sound(answer: object) -> bool:
+    """Whether an answer has the types that it should have; whether its lengths are true cannot be seen from here."""
+    if isinstance(answer, Lost):
+        return isinstance(answer.kind, str) and isinstance(answer.what, str)
+    return (
+        isinstance(answer, Answer)
+        and isinstance(answer.sighting, Sighting)
+        and isinstance(answer.thumb, bytes | None)
+        and isinstance(answer.readings, tuple)
+        and all(isinstance(one, ReadingRow) for one in answer.readings)
+    )
 
 
 def _distributed() -> Any:
@@ -113,16 +152,33 @@ def _distributed() -> Any:
     return importlib.import_module("dask.distributed")
 
 
-def _connected(address: str) -> Any:
+def _connected(address: str, tls: Path | None) -> Any:
     try:
-        connect = _distributed().Client
+        distributed = _distributed()
     except ImportError as error:
         raise DayError(
             "Reading on a cluster needs dask.distributed.", "Install it: pip install 'strandline[cluster]'."
         ) from error
+    security = None if tls is None else _security(distributed, tls)
     try:
-        return connect(address, timeout=CONNECT_S, set_as_default=False)
-    except (OSError, TimeoutError, ValueError) as error:
+        return distributed.Client(address, timeout=CONNECT_S, set_as_default=False, security=security)
+    except (OSError, TimeoutError, ValueError, RuntimeError) as error:
         raise DayError(
-            f"No cluster answers at {address} ({error}).", "Check the address of its scheduler."
+            f"No cluster answers at {address} ({error}).",
+            "Check the address of its scheduler"
+            + (", which starts with tls:// and needs certificates of the same authority." if tls else "."),
         ) from error
+
+
+def _security(distributed: Any, folder: Path) -> Any:
+    """Make the settings of an encrypted connection; the engine refuses every other kind then."""
+    for name in TLS_FILES:
+        if not (folder / name).is_file():
+            raise DayError(
+                f"{folder} has no {name}.",
+                f"The folder of --cluster-tls holds {', '.join(TLS_FILES)}: see docs/cluster.md.",
+            )
+    authority, certificate, key = (str(folder / name) for name in TLS_FILES)
+    return distributed.Security(
+        tls_ca_file=authority, tls_client_cert=certificate, tls_client_key=key, require_encryption=True
+    )

@@ -31,7 +31,7 @@ class Job:
     known : frozenset of str
         Hashes of the options under which it was read before.
     content : bytes or None
-        The file's bytes, where they are sent along.
+        What is sent along of the file: the picture without place and device, so that its hash is another.
     """
 
     path: Path

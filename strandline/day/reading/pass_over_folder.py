@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -15,6 +16,7 @@ from strandline.day.reading.photo_files import FileStamp, content_hash, file_sta
 from strandline.day.reading.pool import Engine, Limits
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.worker_job import pending_readings
+from strandline.shared.without_place import fit_to_send
 
 # The first round gives up on a photo after this many seconds and lets the others go first; it gets its whole time
 # when they are done. Ten times what a photo takes on a small machine [measured].
@@ -149,15 +151,21 @@ def _jobs(day: Day, roster: Roster, photos: list[FoundPhoto], store: ResultsStor
 
 
 def _with_content(jobs: list[Job], folder: Path | None) -> Iterator[Job]:
-    """Add the photos' bytes to jobs that are to be sent; each is read only when its turn comes. No folder: none are."""
+    """Add the photos' bytes to jobs that are to be sent; each is read only when its turn comes. No folder: none are.
+
+    Place and device stay here. A photo that changed since it was hashed is left to the next run.
+    """
     for job in jobs:
         if folder is None:
             yield job
             continue
         try:
-            yield replace(job, content=read_regular(job.path, MAX_BYTES, inside=folder))
+            content = read_regular(job.path, MAX_BYTES, inside=folder)
         except OSError:
             yield job  # gone meanwhile: the worker says so
+            continue
+        if hashlib.sha256(content).hexdigest() == job.sha256:
+            yield replace(job, content=fit_to_send(content))
 
 
 def _may_yet(lost: Lost, limit_s: float, limits: Limits) -> bool:

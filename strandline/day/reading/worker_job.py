@@ -7,6 +7,7 @@ import io
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -69,12 +70,14 @@ def process_photo(job: Job) -> Answer:
             try:
                 photo = load_photo(path)
             except CalibrationError as error:
-                if content_hash(path) != job.sha256:
+                if job.content is None and content_hash(path) != job.sha256:
                     return Answer(Sighting(), changed=True)
                 message = message_for_error(error)
                 # The file's name is left out: what is kept belongs to the content, whatever it is called.
                 what = message.what.replace(printable(str(path)), "The file")
                 return Answer(Sighting(problem="unreadable", what=what, advice=message.advice))
+        if job.content is not None:
+            photo = replace(photo, sha256=job.sha256)  # what was sent is the photo without its place
         if photo.sha256 != job.sha256:
             return Answer(Sighting(), changed=True)
         sighting, card = sighting_of(photo) if job.sighting is None else (job.sighting, None)

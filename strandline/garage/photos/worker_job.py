@@ -88,7 +88,7 @@ class PhotoJob:
 
         from calibration.errors import CalibrationError
         from calibration.photo import load_photo
-        from strandline.garage.photos.without_place import without_place
+        from strandline.shared.without_place import without_place
 
         cv2.setNumThreads(1)  # there is a process for each core
         try:
@@ -151,7 +151,7 @@ class KeepJob:
         from hashlib import sha256
 
         from calibration.errors import CalibrationError
-        from strandline.garage.photos.without_place import without_place
+        from strandline.shared.without_place import without_place
 
         try:
             content = without_place(self.raw.read_bytes(), self.most_scans, self.most_pixels)
@@ -187,7 +187,7 @@ def warm_up() -> None:
     from strandline.day.reading.worker_job import warm_up as of_reading
 
     of_reading()
-    importlib.import_module("strandline.garage.photos.without_place")
+    importlib.import_module("strandline.shared.without_place")
 
 
 def _no_photo(error: Exception) -> Any:

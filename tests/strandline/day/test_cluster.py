@@ -1,4 +1,4 @@
-"""The same work on a real cluster: two worker processes of dask.distributed, one killed midway.
+"""The same work on a real cluster: three worker processes of dask.distributed, in the clear and over TLS.
 
 The scheduler and the workers are started as people start them, from the command line.
 """
@@ -6,18 +6,23 @@ The scheduler and the workers are started as people start them, from the command
 from __future__ import annotations
 
 import os
+import re
+import shlex
 import signal
 import socket
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from strandline.day.errors import DayError
+from strandline.day.identify.sighting import Sighting
+from strandline.day.reading.jobs import Answer, Lost
+from strandline.day.reading.version import program_version
 from tests.helpers.made_day import MadeDay, codes, run
 from tests.helpers.stub_reader import Scene
 
@@ -31,49 +36,89 @@ def _free_port() -> int:
         return port
 
 
-@pytest.fixture(scope="module")
-def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
-    """Address of a scheduler, and its two workers' processes."""
+@dataclass(frozen=True)
+class Started:
+    """A scheduler's address, its workers' processes, and the folder of certificates."""
+
+    address: str
+    workers: list[subprocess.Popen[bytes]]
+    tls: Path | None
+
+
+def made_certificates(folder: Path) -> Path:
+    """Run the commands of docs/cluster.md that make them."""
+    text = (Path(__file__).parents[3] / "docs" / "cluster.md").read_text("utf-8")
+    commands = re.findall(r"^(?:openssl|rm) .+$", text, re.MULTILINE)
+    assert len(commands) == 4
+    folder.mkdir()
+    for line in commands:
+        subprocess.run(shlex.split(line), cwd=folder, check=True, capture_output=True)
+    assert {one.name for one in folder.iterdir()} >= {"ca.pem", "cert.pem", "key.pem"}
+    assert not (folder / "ca-key.pem").exists()
+    return folder
+
+
+@pytest.fixture(scope="module", params=["plain", "tls"])
+def cluster(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Started]:
+    """Start a scheduler and three workers, as docs/cluster.md does."""
     folder = tmp_path_factory.mktemp("cluster")
-    address = f"tcp://127.0.0.1:{_free_port()}"
+    tls: Path | None = None
+    options: tuple[str, ...] = ()
+    if request.param == "tls":
+        tls = made_certificates(folder / "keys")
+        files = {"--tls-ca-file": "ca.pem", "--tls-cert": "cert.pem", "--tls-key": "key.pem"}
+        options = tuple(word for option, name in files.items() for word in (option, str(tls / name)))
+    address = f"{'tls' if tls else 'tcp'}://127.0.0.1:{_free_port()}"
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path), "PYTHONWARNINGS": "ignore"}
 
     def started(*words: str) -> subprocess.Popen[bytes]:
         quiet = subprocess.DEVNULL
         return subprocess.Popen(
-            [sys.executable, "-m", *words], env=environment, cwd=folder, stdout=quiet, stderr=quiet
+            [sys.executable, "-m", *words, "--no-dashboard", *options],
+            env=environment,
+            cwd=folder,
+            stdout=quiet,
+            stderr=quiet,
         )
 
-    scheduler = started("distributed.cli.dask_scheduler", "--host", address, "--no-dashboard")
+    scheduler = started("distributed.cli.dask_scheduler", "--host", address)
     one = ("distributed.cli.dask_worker", address, "--nthreads", "1", "--nworkers", "1", "--no-nanny")
-    workers = [started(*one, "--no-dashboard", "--name", str(n)) for n in range(2)]
+    workers = [started(*one, "--name", str(n)) for n in range(3)]
     try:
-        yield address, workers
+        yield Started(address, workers, tls)
     finally:
         for process in (*workers, scheduler):
             process.kill()
             process.wait()
 
 
-def _wait_for_workers(address: str) -> None:
-    import distributed
+def _wait_for_workers(cluster: Started) -> None:
+    # A loaded machine takes long to start three processes.
+    alive = sum(worker.poll() is None for worker in cluster.workers)
+    from strandline.day.reading.cluster import _connected
 
-    connect: Any = distributed.Client
-    with connect(address, timeout=60, set_as_default=False) as client:
-        client.wait_for_workers(2, timeout=60)
+    deadline = time.monotonic() + 60
+    while True:
+        try:
+            client = _connected(cluster.address, cluster.tls)
+            break
+        except DayError:
+            if time.monotonic() > deadline:
+                raise
+    with client:
+        client.wait_for_workers(alive, timeout=60)
 
 
 @pytest.mark.long
 @pytest.mark.filterwarnings("ignore")  # distributed's own, of its event loops and sockets
-def test_a_worker_killed_midway_costs_nothing(
-    cluster: tuple[str, list[subprocess.Popen[bytes]]], tmp_path: Path
-) -> None:
-    address, workers = cluster
-    _wait_for_workers(address)
+def test_of_three_workers_one_is_killed_and_one_answer_is_none(cluster: Started, tmp_path: Path) -> None:
+    _wait_for_workers(cluster)
+    workers = cluster.workers
     day = MadeDay(tmp_path / "day", pool=True)
     for number in range(30):
         day.put(f"{number:02d} fl.jpg", Scene(card=4, marker=60 + number / 1000, salt=number, do="slow"))
     day.put("hang fl.jpg", card=4, do="hang")
+    day.put("lie fl.jpg", card=4, do="lie")
     done: list[int] = []
 
     def report(so_far: int, total: int) -> None:
@@ -81,17 +126,18 @@ def test_a_worker_killed_midway_costs_nothing(
         if so_far == 8 and workers[0].poll() is None:
             workers[0].send_signal(signal.SIGKILL)
 
-    from dataclasses import replace
-
     from strandline.day.pipeline import run_day
     from strandline.day.reading.pool import Limits
 
     limits = Limits(4.0, 6000)
     started = time.monotonic()
-    results = run_day(replace(day.request, cluster=address, send=True, limits=limits), report)
+    asked = replace(day.request, cluster=cluster.address, cluster_tls=cluster.tls, send=True, limits=limits)
+    results = run_day(asked, report)
     assert time.monotonic() - started < 120
     assert workers[0].poll() is not None
-    assert codes(results) == {"hang fl.jpg": "lost_time"} and results.read == 30
+    assert codes(results) == {"hang fl.jpg": "lost_time", "lie fl.jpg": "lost_died"} and results.read == 30
+    (day.folder / "lie fl.jpg").unlink()
+    results = run_day(asked)
     files = {
         path.name: path.read_bytes()
         for path in day.out.iterdir()
@@ -101,6 +147,81 @@ def test_a_worker_killed_midway_costs_nothing(
     assert alone == results
     for name, content in files.items():
         assert (tmp_path / "alone" / name).read_bytes() == content, name
+
+
+@pytest.mark.long
+@pytest.mark.filterwarnings("ignore")
+def test_nobody_joins_without_the_certificates(
+    cluster: Started, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither in the clear nor with an authority of their own."""
+    if cluster.tls is None:
+        pytest.skip("of the encrypted cluster")
+    _wait_for_workers(cluster)
+    day = MadeDay(tmp_path / "day", pool=True)
+    day.put("fl.jpg")
+    for address, tls in (
+        (cluster.address.replace("tls://", "tcp://"), None),
+        (cluster.address, made_certificates(tmp_path / "others")),
+    ):
+        with monkeypatch.context() as soon, pytest.raises(DayError, match="No cluster answers"):
+            soon.setattr("strandline.day.reading.cluster.CONNECT_S", 3)
+            day.run(cluster=address, cluster_tls=tls)
+    assert day.run(cluster=cluster.address, cluster_tls=cluster.tls, send=True).read == 1
+
+
+class Future:
+    """A future of the engine whose result is what a worker sent."""
+
+    def __init__(self, result: object) -> None:
+        self.sent = result
+
+    def result(self) -> object:
+        """Give it, or raise it."""
+        if isinstance(self.sent, Exception):
+            raise self.sent
+        return self.sent
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        None,
+        ("version",),
+        ("another version", Answer(Sighting())),
+        (program_version(), {"lengths": 3}),
+        (program_version(), Answer("no sighting")),  # type: ignore[arg-type]
+        (program_version(), Answer(Sighting(), thumb="text")),  # type: ignore[arg-type]
+        (program_version(), Answer(Sighting(), readings=(1,))),  # type: ignore[arg-type]
+        (program_version(), Lost("died", 7)),  # type: ignore[arg-type]
+        ValueError("cannot be unpickled"),
+    ],
+)
+def test_an_answer_that_is_none_costs_one_photo(sent: object) -> None:
+    from strandline.day.reading.cluster import _result
+
+    answer = _result(Future(sent))
+    assert isinstance(answer, Lost) and answer.kind == "died" and "worker of the cluster" in answer.what
+
+
+def test_an_answer_is_taken_as_it_is() -> None:
+    from strandline.day.reading.cluster import _result
+
+    answer = Answer(Sighting(), thumb=b"picture")
+    assert _result(Future((program_version(), answer))) is answer
+
+
+def test_certificates_that_are_missing_are_named(tmp_path: Path) -> None:
+    day = MadeDay(tmp_path / "day", pool=True)
+    day.put("fl.jpg")
+    (tmp_path / "ca.pem").touch()
+    with pytest.raises(DayError, match=r"has no cert\.pem"):
+        day.run(cluster="tls://127.0.0.1:1", cluster_tls=tmp_path)
+
+
+def test_certificates_without_a_cluster_are_refused(tmp_path: Path) -> None:
+    result = run("day", tmp_path, "--cluster-tls", tmp_path)
+    assert result.exit_code == 2 and "add --cluster" in result.output
 
 
 @pytest.mark.filterwarnings("ignore")

@@ -13,7 +13,7 @@ from PIL import Image
 from PIL.Image import Exif
 
 from calibration.photo import load_photo
-from strandline.garage.photos.without_place import TooManyPixels, TooManyScans, without_place
+from strandline.shared.without_place import TooManyPixels, TooManyScans, without_place
 from tests.helpers.garage_server import FORK
 
 LIMITS = (40, 64_000_000)

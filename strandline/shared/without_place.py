@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from calibration.errors import CalibrationError
+from calibration.photo_limits import MAX_HALVED_PIXELS
+from calibration.pixels import UnknownPixels, as_array
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -41,6 +43,16 @@ _ICC = b"ICC_PROFILE\0"
 _FORMATS = ("PNG", "HEIF", "AVIF", "TIFF", "WEBP")
 # What another kind of file becomes: as large as a phone's own best JPEG, lengths agree to a hundredth of a mm.
 _QUALITY = 96
+
+
+# A block of EXIF without fields: the header of a TIFF (TIFF 6.0, section 2) and a directory of none.
+_NO_FIELDS = b"MM\0*\0\0\0\x08\0\0\0\0\0\0"
+
+# The machine that reads it counts scans itself; here only a chain without end is in the way.
+MOST_SCANS_SENT = 10_000
+# Signatures of JPEG, PNG, TIFF in either byte order, BigTIFF, WebP.
+_PICTURES = (b"\xff\xd8", b"\x89PNG", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+", b"RIFF")
+_FIRST_BYTES = 16
 
 
 class TooManyScans(CalibrationError):
@@ -84,6 +96,18 @@ def without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
             )
         return _jpeg(content, most_pixels)
     return _other(content, most_pixels)
+
+
+def fit_to_send(content: bytes) -> bytes:
+    """Give what another machine needs of a file in order to read it: the picture without place and device.
+
+    A picture that cannot be opened is cut to its first bytes, which are enough to say that it is damaged. A file that
+    is no picture is left as it is.
+    """
+    try:
+        return without_place(content, MOST_SCANS_SENT, MAX_HALVED_PIXELS)
+    except (CalibrationError, UnknownPixels, OSError, ValueError, SyntaxError, struct.error):
+        return content[:_FIRST_BYTES] if content.startswith(_PICTURES) or content[4:8] == b"ftyp" else content
 
 
 def _refuse_large(image: Image.Image, most_pixels: int) -> None:
@@ -173,7 +197,7 @@ def _other(content: bytes, most_pixels: int) -> bytes:
         exif = kept_exif(image, upright_already=True)
         icc = image.info.get("icc_profile")
         buffer = io.BytesIO()
-        upright.convert("RGB").save(
+        Image.fromarray(as_array(upright)).save(
             buffer, "JPEG", quality=_QUALITY, subsampling=0, exif=exif or b"", icc_profile=icc
         )
     return buffer.getvalue()
@@ -190,7 +214,7 @@ def _in_place(content: bytes, image: Image.Image) -> bytes | None:
     found = bytearray(content)
     stored = open_heif(io.BytesIO(content)).info  # as they are in the file: Pillow's image has them changed
     # The direction is the container's own; the block's repeats it.
-    new = kept_exif(image, upright_already=True)[6:]
+    new = kept_exif(image, upright_already=True)[6:] or _NO_FIELDS
     for block, instead in ((stored.get("exif"), new), (stored.get("xmp"), b"")):
         if not block:
             continue
