@@ -19,7 +19,7 @@ from pathlib import Path
 from ridelog.errors import FileError, RecordError
 
 APPLICATION_ID = 0x5374726C  # "Strl": marks a logbook among SQLite files
-VERSION = 4
+VERSION = 5
 """Schema version that this program writes; `migrations/version_N.sql` leads from N - 1 to N."""
 
 # Two processes take turns: a write takes some 20 ms on a disk that syncs, so this is long enough for hundreds.

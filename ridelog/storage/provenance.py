@@ -44,11 +44,13 @@ class Provenance:
         Who typed or took it; optional.
     recorded_at : str
         UTC.
+    by_hand : bool
+        A person set the marks in the photo, and the program worked the lengths out from them.
 
     Raises
     ------
     RecordError
-        A photo without its hash, or a typed value with one.
+        A photo without its hash, or a typed value with one or with marks set by hand.
     """
 
     source: Source
@@ -59,6 +61,7 @@ class Provenance:
     who: str | None = None
     recorded_at: str = field(default_factory=now_utc)
     id: str = field(default_factory=new_id)
+    by_hand: bool = False
 
     def __post_init__(self) -> None:
         of_photo = self.source is Source.PHOTO
@@ -67,3 +70,5 @@ class Provenance:
                 "A value from a photo needs the photo's name and hash, and a typed one has none.",
                 "Give both, or say that it was typed.",
             )
+        if self.by_hand and not of_photo:
+            raise RecordError("Marks are set by hand in a photo.", "Say which photo.")

@@ -44,6 +44,7 @@ class Rides(Table):
         entry : RideEntry
         settings : iterable of Setting
         readings : iterable of Reading
+            One may correct another of them, whose identifier its `replaces` names and which comes before it.
 
         Returns
         -------
@@ -64,7 +65,7 @@ class Rides(Table):
             self._put_entry(replace(entry, ride_id=ride_id, bike_id=bike_id, replaces=None))
             self.put(
                 *(replace(setting, ride_id=ride_id, replaces=None) for setting in settings),
-                *(replace(reading, ride_id=ride_id, replaces=None) for reading in readings),
+                *(replace(one, ride_id=ride_id, replaces=_among(readings, one.replaces)) for one in readings),
             )
             return self.get(number)
 
@@ -268,6 +269,11 @@ class Rides(Table):
             )
             for row in self.all(f"SELECT * FROM ride WHERE {where} ORDER BY number", *values)
         ]
+
+
+def _among(readings: tuple[Reading, ...], replaces: str | None) -> str | None:
+    """Keep the identifier of a reading that another one corrects, where it is one of these."""
+    return replaces if any(one.id == replaces for one in readings) else None
 
 
 def refuse_contradictions(reading: Reading) -> None:

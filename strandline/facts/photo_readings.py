@@ -37,6 +37,8 @@ class PhotoReading:
         How the bike stood.
     at_stop : bool or None
         Whether the marker touches the far end.
+    by_hand : bool
+        A person set the marks.
     """
 
     file: str
@@ -45,6 +47,7 @@ class PhotoReading:
     marker: Marker
     state: State
     at_stop: bool | None
+    by_hand: bool = False
 
     @classmethod
     def of_question(cls, file: str, sha256: str, asked: StrokeQuestion) -> PhotoReading:
@@ -118,7 +121,14 @@ def log_sag_length(
 def _provenance(photo: PhotoReading, who: str | None) -> Provenance:
     # A file's name may hold bytes that are no text; they are written as \xNN.
     name = os.fsencode(PurePath(photo.file).name).decode("utf-8", "backslashreplace")
-    return Provenance(Source.PHOTO, __version__, photo_name=name, photo_sha256=photo.sha256, who=who or None)
+    return Provenance(
+        Source.PHOTO,
+        __version__,
+        photo_name=name,
+        photo_sha256=photo.sha256,
+        who=who or None,
+        by_hand=photo.by_hand,
+    )
 
 
 def _rounded_lengths(lengths: ShaftLengths) -> ShaftLengths:

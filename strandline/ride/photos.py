@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.errors import RecordError
@@ -28,6 +28,8 @@ class SeenPhoto:
     ----------
     reading : Reading
         For the logbook.
+    corrected : Reading or None
+        The program's own reading, where a person set the marks: it is kept beside `reading`, which counts.
     cautions : tuple of str
         What to take care of after it.
     shows_no_marker : bool
@@ -39,6 +41,13 @@ class SeenPhoto:
     cautions: tuple[str, ...] = ()
     shows_no_marker: bool = False
     when: dt.datetime | None = None
+    corrected: Reading | None = None
+
+    def rows(self) -> tuple[Reading, ...]:
+        """Give the readings for the logbook, the one that counts last."""
+        if self.corrected is None:
+            return (self.reading,)
+        return self.corrected, replace(self.reading, replaces=self.corrected.id)
 
 
 def read_photos(options: RideOptions, bike: Bike) -> Iterator[SeenPhoto]:

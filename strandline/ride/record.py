@@ -94,7 +94,8 @@ def record_ride(
         if usual.load and usual.load.strip():
             case = logbook.loads.named(version.bike_id, usual.load.strip(), origin)
         entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
-        ride = logbook.rides.add(version.bike_id, entry, counts, (*by_hand, *(one.reading for one in seen)))
+        rows = (row for one in seen for row in one.rows())
+        ride = logbook.rides.add(version.bike_id, entry, counts, (*by_hand, *rows))
         then = bike_then(logbook, ride)
         stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
         loads = tuple(one.name for one in logbook.loads.current(version.bike_id))

@@ -86,6 +86,8 @@ def felt_text(entry: RideEntry) -> str:
 def _reading_sentences(reading: Reading, bike: Bike, units: Units) -> Iterator[tuple[str, str]]:
     source = reading.provenance
     how = f"from {source.photo_name}" if source.source is Source.PHOTO else "measured by hand"
+    if source.by_hand:
+        how += ", marks set by hand" + (f" by {source.who}" if source.who else "")
     state = "" if reading.state.value == "unknown" else f", {reading.state.value}"
     lengths = [
         f"{name} {format_length(value.value, units, u95_mm=value.u95)}"
@@ -162,7 +164,9 @@ def history_line(row: RideEntry | Setting | Reading) -> str:
         for name, value in fields.items()
         if value not in (None, [], False, "unknown") and not name.endswith("id")
     ]
-    return f"{origin['recorded_at']} {origin['source']}: {', '.join(values)}"
+    how = f"{origin['source']}, marks set by hand" if origin["by_hand"] else origin["source"]
+    who = f" by {origin['who']}" if origin["who"] else ""
+    return f"{origin['recorded_at']} {how}{who}: {', '.join(values)}"
 
 
 def _plain(value: Any) -> str:

@@ -25,6 +25,7 @@ ORIGIN = {
     "program_version": "1",
     "who": None,
     "recorded_at": "2026-05-01T10:20:30Z",
+    "by_hand": 0,
 }
 DOCUMENT = Document(VERSION, {table: [] for table in TABLES} | {"provenance": [ORIGIN], "bike": [BIKE]})
 

@@ -100,7 +100,7 @@ def test_errors_say_what_to_do(
 ) -> None:
     book.execute(
         f"INSERT INTO provenance VALUES ('{'a' * 32}', 'typed', 'measured', NULL, NULL, '1', NULL, "
-        "'2026-05-01T10:20:30Z')"
+        "'2026-05-01T10:20:30Z', 0)"
     )
     book.execute(f"INSERT INTO bike VALUES ('{'b' * 32}', 'x', '{'a' * 32}')")
     book.execute(f"INSERT INTO ride VALUES ('{'c' * 32}', 1, '{'b' * 32}')")

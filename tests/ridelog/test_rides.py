@@ -10,9 +10,10 @@ import pytest
 
 from ridelog.errors import RecordError
 from ridelog.names import End, Felt, LegName
-from ridelog.storage.records import Provenance, Ride, Source, new_id
+from ridelog.storage.records import Provenance, Reading, Ride, Source, new_id
 from ridelog.storage.rides import refuse_contradictions
 from ridelog.storage.store import Logbook
+from suspension.quantities.quantity import Quantity
 from tests.helpers.made_records import (
     BIKE,
     PHOTO,
@@ -179,3 +180,21 @@ def test_a_word_of_an_end_that_was_not_felt_is_refused(book: Logbook) -> None:
     version = put_bike(book)
     with pytest.raises(RecordError):
         book.rides.add(version.bike_id, entry(version, felt=(), felt_front=(Felt.DIVES,)))
+
+
+def test_a_reading_by_hand_is_kept_beside_the_programs_own(book: Logbook) -> None:
+    version = put_bike(book)
+    own = Reading(LegName.REAR, PHOTO, exposed_mm=Quantity(75.0, 0.5))
+    by_hand = replace(PHOTO, id=new_id(), by_hand=True, who="A. Tester")
+    better = Reading(LegName.REAR, by_hand, exposed_mm=Quantity(70.0, 0.4), replaces=own.id)
+    stranger = Reading(LegName.REAR, PHOTO, exposed_mm=Quantity(60.0, 0.4), replaces="e" * 32)
+    ride = book.rides.add(version.bike_id, entry(version), (), (own, better, stranger))
+    assert [one.exposed_mm and one.exposed_mm.value for one in ride.readings] == [70.0, 60.0]
+    assert ride.readings[0].provenance == by_hand and ride.readings[1].replaces is None
+    kept = book.rides.history(ride.number).readings
+    assert [(one.provenance.by_hand, one.replaces) for one in kept[:2]] == [(False, None), (True, own.id)]
+
+
+def test_typed_values_have_no_marks_set_by_hand() -> None:
+    with pytest.raises(RecordError, match="in a photo"):
+        Provenance(Source.TYPED, "1", by_hand=True)

@@ -28,6 +28,7 @@ ORIGIN = Provenance(
     "A. Tester",
     "2026-05-01T10:20:30.000Z",
     "a" * 32,
+    True,
 )
 # Every number is another one, so that no two columns can be swapped unseen; u95 is twice sigma.
 READING = Reading(
@@ -84,6 +85,7 @@ ORIGIN_ROW = {
     "from_who": "A. Tester",
     "from_recorded_at": "2026-05-01T10:20:30.000Z",
     "from_id": "a" * 32,
+    "from_by_hand": 1,
 }
 
 

@@ -47,7 +47,13 @@ numbers = st.floats(-1e5, 1e5, allow_nan=False)
 lengths = st.builds(Quantity, numbers, st.floats(0, 1e5))
 provenances = st.one_of(
     st.builds(lambda who: Provenance(Source.TYPED, "1", who=who), st.none() | texts),
-    st.builds(lambda name: Provenance(Source.PHOTO, "1", photo_name=name, photo_sha256="0f" * 32), texts),
+    st.builds(
+        lambda name, by_hand: Provenance(
+            Source.PHOTO, "1", photo_name=name, photo_sha256="0f" * 32, by_hand=by_hand
+        ),
+        texts,
+        st.booleans(),
+    ),
 )
 
 

@@ -15,17 +15,15 @@ from ridelog.names import AdjusterKind, End, Felt
 from ridelog.storage.records import Ride
 from ridelog.storage.store import Logbook
 from strandline.facts.events import open_events
-from strandline.facts.photo_readings import PhotoReading, log_reading
 from strandline.facts.readings import bike_then, bikes_then
 from strandline.garage.bikes import BikeNamed, bike_named
-from strandline.garage.photos.store import StoredPhoto
+from strandline.garage.photos.to_logbook import seen_photo
 from strandline.garage.server.drafts import RideDraft
 from strandline.garage.server.forms import Form, taking_form
 from strandline.garage.server.garage import Garage, garage_of, visitor_of
 from strandline.garage.server.pages import html
 from strandline.garage.views.legs_now import legs_now
 from strandline.ride.parse import RideOptions, readings
-from strandline.ride.photos import SeenPhoto
 from strandline.ride.record import record_ride
 from strandline.ride.text import ride_lines
 from strandline.shared.messages import ROOM_ERRORS, error_text
@@ -34,7 +32,6 @@ from strandline.shared.storage import place, typed_by
 from strandline.shared.units import setting_text
 from suspension.quantities.print_scale import print_scale
 from suspension.stroke.leg import State
-from vision.reasons import Reason
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -294,23 +291,6 @@ def _record(request: Request, garage: Garage, named: BikeNamed, draft: RideDraft
         cautions=done.cautions,
         new_load=done.new_load,
     )
-
-
-def seen_photo(photo: StoredPhoto) -> SeenPhoto:
-    """Give a photo's reading as the logbook takes it: the hand's, where there is one."""
-    record = photo.record
-    assert record is not None
-    read = PhotoReading(
-        f"{photo.subject.leg.value}-{photo.id}.jpg",
-        photo.sha256,
-        record.shaft_lengths,
-        record.marker,
-        record.state,
-        record.marker_at_stop,
-    )
-    no_marker = any(one.code == Reason.NO_MARKER.value for one in record.reasons)
-    who = photo.by_hand_who or photo.who
-    return SeenPhoto(log_reading(photo.subject.leg, read, who), record.cautions, no_marker)
 
 
 def _rides_before(garage: Garage, bike: Bike) -> tuple[Ride, ...]:
