@@ -11,6 +11,7 @@ from strandline.shared.options import (
     STATES,
     Seconds,
     WholeNumber,
+    WithAdvanced,
     output_option,
     units_option,
 )
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     "run",
     epilog="Example: strandline day spring-day --print-scale 0.998 --state on-wheels",
     short_help="Read a day's folder; what “strandline day FOLDER” does.",
+    cls=WithAdvanced,
+    advanced=("workers", "seconds", "memory", "retry", "cluster", "send", "quiet", "as_json"),
 )
 @click.argument("folder", type=click.Path(path_type=Path))
 @output_option("Folder for the results. Left out: FOLDER/results.", folder=True, former=("--out",))
@@ -153,20 +156,33 @@ def command(
 
 
 def _watch(request: DayRequest, *, quiet: bool) -> None:
+    from strandline.day.output.summary import counts_line
+    from strandline.day.output.write_all import PAGE
     from strandline.day.pipeline import watch_day
-    from strandline.day.reading.progress import progress
+    from strandline.day.reading.status_line import status_line
     from strandline.shared.messages import printable
 
-    with progress(quiet=quiet) as show:
+    page = request.day.out / PAGE
+    if not quiet:
+        click.echo(
+            printable(f"Watching {request.folder}. Ctrl-C ends.\nPage, which loads itself anew: {page}")
+        )
+    with status_line(quiet=quiet) as status:
         try:
-            watch_day(request, show, _print_summary, lambda text: click.echo(printable(text), err=True))
+            watch_day(
+                request,
+                status.reading,
+                lambda results: status.show(counts_line(results)),
+                lambda text: status.say(printable(text)),
+            )
         except KeyboardInterrupt:
-            click.echo("Stopped watching; day.html is up to date.", err=True)
+            status.say("Stopped watching; day.html is up to date.")
 
 
 def _run(request: DayRequest, logbook_path: Path | None, *, quiet: bool, as_json: bool) -> DayResults:
     from strandline.day.pipeline import run_day
     from strandline.day.reading.progress import progress
+    from strandline.shared.messages import printable
 
     with progress(quiet=quiet or as_json) as show:
         results = run_day(request, show)
@@ -181,24 +197,12 @@ def _run(request: DayRequest, logbook_path: Path | None, *, quiet: bool, as_json
 
         click.echo(json_lines(results), nl=False)
     elif not quiet:
-        _print_summary(results)
-        click.echo(f"{request.day.out / 'day.html'}")
+        from strandline.day.output.summary import summary
+        from strandline.day.output.write_all import PAGE
+
+        for line in summary(results, request.day.out / PAGE, request.units):
+            click.echo(printable(line))
     return results
-
-
-def _print_summary(results: DayResults) -> None:
-    from collections import Counter
-
-    from strandline.day.output.text import heading
-
-    click.echo(
-        f"{_counted(results.photos, 'photo')}, {results.read} read, "
-        f"{_counted(len(results.exceptions), 'exception')}, {_counted(len(results.bikes), 'bike')}."
-    )
-    if not results.photos:
-        click.echo("Put the photos into the folder, for example into its folder photos, and run this again.")
-    for code, count in Counter(one.code for one in results.exceptions).most_common():
-        click.echo(f"  {count} × {heading(code)}")
 
 
 def _counted(count: int, thing: str) -> str:

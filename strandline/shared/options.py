@@ -69,6 +69,32 @@ class SettingOption(click.Option):
         return super().get_default(ctx, call)
 
 
+class WithAdvanced(click.Command):
+    """A command whose help lists the options of machines and scripts apart, after those of people.
+
+    Parameters
+    ----------
+    advanced : sequence of str
+        Names of their parameters.
+    """
+
+    def __init__(self, *args: Any, advanced: Sequence[str] = (), **attrs: Any) -> None:
+        super().__init__(*args, **attrs)
+        self.advanced = tuple(advanced)
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write two lists."""
+        lists: tuple[list[tuple[str, str]], list[tuple[str, str]]] = ([], [])
+        for param in self.get_params(ctx):
+            record = param.get_help_record(ctx) if isinstance(param, click.Option) else None
+            if record is not None:
+                lists[param.name in self.advanced].append(record)
+        for title, records in zip(("Options", "Advanced"), lists, strict=True):
+            if records:
+                with formatter.section(title):
+                    formatter.write_dl(records)
+
+
 class FormerArgument(click.Argument):
     """An argument of an earlier version that is still read; help does not show it."""
 

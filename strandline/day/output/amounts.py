@@ -81,19 +81,24 @@ class Amounts:
         """Say what an exception is; a sentence that may name an entrant is left as it is."""
         return item.what if item.leg is None else self.sentence(item.what)
 
-    def stroke_rows(self, reading: LegReading) -> list[tuple[str, str]]:
-        """Name and value of what is known beside the used stroke."""
-        rows = [
-            ("Share", percent(reading.percent)),
-            ("To the bumper", self.amount(reading.reserve_bumper)),
-            ("To the stop", self.amount(reading.reserve_hard)),
-        ]
-        return [(name, value) for name, value in rows if value != "–"]
+    def of_what(self, reading: LegReading) -> str:
+        """Say of what the used stroke is a part; "" where that is not known."""
+        stop, met = reading.hard_stop_mm, reading.bumper_met_mm
+        if stop is not None:
+            share = "" if reading.percent is None else f": {percent(reading.percent)}"
+            return f"of {self.number(stop, 0)} {self.unit} to the stop{share}"
+        if met is not None and reading.share is not None:
+            return f"of {self.number(met, 0)} {self.unit} to the bumper: {100 * reading.share:.0f} %"
+        return ""
 
     def reserves(self, reading: LegReading) -> list[str]:
-        """Say what is left to the bumper and to the stop, for a sheet."""
+        """Say what is left to the bumper and to the stop."""
         both = ((reading.reserve_bumper, "bumper"), (reading.reserve_hard, "stop"))
-        return [f"{self.amount(one)} to the {end}" for one, end in both if one is not None] or ["–"]
+        return [f"{self.amount(one)} {self.unit} left to the {end}" for one, end in both if one is not None]
+
+    def why_no_verdict(self, reading: LegReading) -> str:
+        """Say what a verdict lacks; "" where there is one."""
+        return "" if reading.verdict.bands else self.sentence(reading.verdict.words)
 
     def comparisons(self, bike: BikeResult) -> list[Comparison]:
         """Compare left with right, and after with before."""
@@ -115,11 +120,8 @@ class Amounts:
         return found
 
     def sheet_lines(self, bike: BikeResult) -> list[str]:
-        """Give the sentences of an entrant's sheet: comparisons, what was not read, and cautions."""
+        """Give the sentences of an entrant's sheet: comparisons, and cautions."""
         lines = [one.text for one in self.comparisons(bike)]
-        missing = [leg_words(leg) for leg in bike.all_legs if all(one.leg is not leg for one in bike.legs)]
-        if missing:
-            lines.append(f"Not read: {', '.join(missing)}.")
         lines += [line for one in bike.legs for line in one.counted.record.cautions]
         return list(dict.fromkeys(lines))
 

@@ -1,4 +1,4 @@
-"""The day's page: one HTML file that opens offline on a phone, exceptions first, then bikes with their legs."""
+"""The day's page: one HTML file that opens offline on a phone: what is to be done, then bikes with their legs."""
 
 from __future__ import annotations
 
@@ -11,17 +11,22 @@ from strandline.day.output.amounts import LENGTHS, Amounts
 from strandline.day.output.drawings import spread_drawing, stroke_drawing
 from strandline.day.output.text import (
     PHASES,
+    advice_of,
     band_class,
     cards_words,
     clock,
+    counts_words,
     deepest_share,
+    fix_words,
     heading,
     leg_words,
     percent,
     short_verdict,
     subject,
+    to_do_words,
 )
 from strandline.day.results.results import BikeResult, DayResults, ExceptionItem
+from strandline.day.results.to_do import counts, doubles, of_label, to_do
 from strandline.shared.messages import printable
 from suspension.quantities.lengths import Units
 
@@ -33,7 +38,7 @@ Picture = Callable[[str, str | None], bytes | None]
 
 _KINDS_SHOWN = (
     ("", "Everything"),
-    ("exception", "With exceptions"),
+    ("exception", "With photos not read"),
     ("bottomed", "Bottomed"),
     ("bumper", "In the bumper"),
     ("between", "Between bands"),
@@ -46,7 +51,7 @@ _ORDERS = (
     ("card", "By card"),
     ("label", "By name"),
     ("share", "Deepest first"),
-    ("exceptions", "Most exceptions first"),
+    ("exceptions", "Most not read first"),
 )
 # Templates give their text in pieces of a few bytes, and of a bike with its pictures; each write has at least so much.
 _PIECE_LENGTH = 1 << 16
@@ -81,6 +86,9 @@ def page(day: DayResults, picture: Picture, units: Units = Units.MM, *, reload_s
         orders=_ORDERS,
         exception_search_text=exception_search_text,
         bike_search_text=bike_search_text,
+        counts=counts(day),
+        groups=to_do(day),
+        doubles=doubles(day),
     )
 
 
@@ -99,7 +107,9 @@ def sheets(day: DayResults, picture: Picture, units: Units = Units.MM) -> Iterat
     str
         Parts of one HTML document.
     """
-    return _pieces("sheets.html", units, day=day, picture=picture)
+    groups = to_do(day)
+    by_label = {bike.label: of_label(groups, bike.label) for bike in day.bikes}
+    return _pieces("sheets.html", units, day=day, picture=picture, to_do=by_label)
 
 
 def _pieces(template: str, units: Units, **values: object) -> Iterator[str]:
@@ -145,9 +155,13 @@ def _environment(units: Units) -> Environment:
     amounts = Amounts(units)
     of_amounts = (
         *(amounts.amount, amounts.number, amounts.comparisons, amounts.notes),
-        *(amounts.reserves, amounts.sheet_lines, amounts.stroke_rows, amounts.sentence, amounts.what_of),
+        *(amounts.reserves, amounts.sheet_lines, amounts.of_what, amounts.why_no_verdict),
+        *(amounts.sentence, amounts.what_of),
     )
-    texts = (band_class, cards_words, clock, heading, leg_words, percent, short_verdict, subject)
+    texts = (
+        *(advice_of, band_class, cards_words, clock, counts_words, fix_words, heading, leg_words, percent),
+        *(short_verdict, subject, to_do_words),
+    )
     values = (deepest_share, kinds, spread_drawing, stroke_drawing)
     filters: dict[str, Callable[..., object]] = {one.__name__: one for one in (*of_amounts, *texts, *values)}
     filters["phase_words"] = PHASES.__getitem__
@@ -171,7 +185,7 @@ def exception_search_text(item: ExceptionItem) -> str:
 def bike_search_text(bike: BikeResult) -> str:
     """Collect what the page's search finds a bike by."""
     files = [reading.file for leg in bike.legs for reading in leg.readings]
-    return _search_text(bike.label, bike.bike_name, cards_words(bike), *files)
+    return _search_text(bike.label, bike.about, cards_words(bike), *files)
 
 
 def _search_text(*words: str) -> str:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 from ridelog.names import LegName
 from strandline.day.identify.identity import Phase
 from strandline.day.results.results import BikeResult, ExceptionItem, LegReading
+from strandline.day.results.to_do import Counts, EntrantToDo, Fix
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.verdict import Band
 
@@ -26,6 +30,8 @@ HEADINGS = {
     "contradiction": "Card, tags and name disagree",
     "no_such_leg": "The bike has no such leg",
     "bike_file": "The bike's file needs fixing",
+    "bike_file_missing": "The bike's file is missing",
+    "roster_gap": "Missing in the roster",
     "which_leg": "Leg not identified",
     "double": "Duplicate photo",
     "double_differs": "Duplicate photo for different legs",
@@ -42,6 +48,52 @@ HEADINGS = {
 def heading(code: str) -> str:
     """Give a few words for an exception."""
     return HEADINGS.get(code, code.replace("_", " ").capitalize())
+
+
+# What a photo's own advice says to those who read photos themselves, for the guests of a tech day.
+_ADVICE = {
+    "no_marker": "No marker can be seen on the shaft. If it was pushed up to the bumper or clamp, say so at the desk: "
+    "that is a reading, too. If not, turn its band towards the camera and take the photo again.",
+}
+
+
+def advice_of(item: ExceptionItem) -> str:
+    """Say what to do about an exception."""
+    return _ADVICE.get(item.code, item.advice)
+
+
+FIXES = {
+    Fix.AT_DESK: "Put right at the desk",
+    Fix.TAKE_AGAIN: "Take again",
+    Fix.TOO_LATE: "Too late: the ride is over",
+}
+
+
+def fix_words(fix: Fix) -> str:
+    """Say where a photo's trouble can be put right."""
+    return FIXES[fix]
+
+
+def counts_words(found: Counts) -> list[tuple[int, str]]:
+    """Name the counts of a day; the first is the sum of the others but the last, which is among those read."""
+    named = [
+        (found.photos, "photo" if found.photos == 1 else "photos"),
+        (found.read, "read"),
+        (found.not_read, "not read"),
+        (found.doubles, "twice"),
+    ]
+    return [one for place, one in enumerate(named) if place < 2 or one[0]]
+
+
+def to_do_words(groups: Sequence[EntrantToDo]) -> str:
+    """Say how many photos can still be put right, and where."""
+    by_fix = Counter(one.fix for group in groups for one in group.to_do)
+    words = {
+        Fix.AT_DESK: "to put right at the desk",
+        Fix.TAKE_AGAIN: "to take again",
+        Fix.TOO_LATE: "too late",
+    }
+    return ", ".join(f"{by_fix[fix]} {words[fix]}" for fix in Fix if by_fix[fix])
 
 
 def percent(one: Quantity | None) -> str:

@@ -130,6 +130,7 @@ def _leg_reading(item: ExceptionItem, leg: RosterLeg, row: ReadingRow, by: tuple
         verdict=judge_used(row.record.stroke_value(StrokeName.USED), leg.bumper_met_mm, stop_mm),
         reference_mm=reference_bumper_mm(leg.bumper_met_mm, stop_mm),
         by=by,
+        bumper_met_mm=leg.bumper_met_mm,
     )
 
 

@@ -53,9 +53,11 @@ class LegReading:
     record : PhotoRecord
     verdict : Verdict
     reference_mm : float or None
-        Sb, or 0.92 S where that is not known: what a verdict's shares are of.
+        Stroke to the bumper, or 0.92 of the whole where that is not known: what a verdict's shares are of.
     by : tuple of str
         What says whose leg it is.
+    bumper_met_mm : float or None
+        Stroke at which the bumper is met, where that is known.
     """
 
     file: str
@@ -66,6 +68,7 @@ class LegReading:
     verdict: Verdict
     reference_mm: float | None
     by: tuple[str, ...]
+    bumper_met_mm: float | None = None
 
     def length(self, name: LengthName) -> Quantity | None:
         """Length, mm; None where it was not read."""

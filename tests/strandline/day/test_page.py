@@ -273,6 +273,7 @@ def test_markup_in_any_text_is_shown_as_text(
     day: MadeDay, template: Callable[[DayResults, Picture], Iterator[str]]
 ) -> None:
     day.put("rr.jpg", Scene(tags=("rear right",), exposed=70.0, marker=40.0, do="", salt=5))
+    day.put("rl.jpg", Scene(tags=("rear left",), exposed=None))
     results = day.run()
     found = {}
     for name, shown in (("plain", results), ("hostile", with_hostile_text(results))):
@@ -284,5 +285,5 @@ def test_markup_in_any_text_is_shown_as_text(
     assert hostile.tags == plain.tags
     assert sorted({name for name, _ in hostile.attributes}) == sorted({name for name, _ in plain.attributes})
     shown = HOSTILE.replace("\u202e", "\\u202e")
-    assert hostile.text.count(shown) >= 10 and "\u202e" not in hostile.text
+    assert hostile.text.count(shown) >= 9 and "\u202e" not in hostile.text
     assert template is sheets or any(shown in value for _, value in hostile.attributes)

@@ -8,6 +8,9 @@
   const none = document.getElementById("none");
   const bikes = Array.from(list.querySelectorAll("article"));
   const exceptions = Array.from(document.querySelectorAll(".exception"));
+  const groups = Array.from(document.querySelectorAll(".group"));
+  const folded = document.getElementById("exceptions");
+  const finder = document.getElementById("finder");
 
   function contains(article, words) {
     return words.every((word) => article.dataset.text.includes(word));
@@ -28,6 +31,10 @@
     for (const article of exceptions) {
       article.hidden = !contains(article, words) || (kind !== "" && kind !== "exception");
     }
+    for (const group of groups) {
+      group.hidden = !group.querySelector(".exception:not([hidden])");
+    }
+    if (kind === "exception") folded.open = true;
     let count = 0;
     for (const bike of bikes) {
       const fits = kind === "" || bike.dataset.kinds.split(" ").includes(kind);
@@ -52,6 +59,15 @@
     } catch (error) {
       // An address that somebody changed by hand.
     }
+  }
+  // A wide screen has room for the fields; on a phone the first result comes before them.
+  finder.open = matchMedia("(min-width: 46rem)").matches || find.value !== "" || Boolean(show.value);
+  for (const link of document.querySelectorAll('a[href="#exceptions"]')) {
+    link.addEventListener("click", (event) => {
+      event.preventDefault();
+      folded.open = true;
+      folded.scrollIntoView();
+    });
   }
   if (!show.value) show.value = "";
   if (!sort.value) sort.value = "card";
