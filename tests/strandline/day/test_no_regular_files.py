@@ -105,7 +105,7 @@ def test_read_says_that_it_is_no_file(tmp_path: Path, kind: str) -> None:
     put_special(tmp_path, tmp_path / "outside")
     result = ended("read", tmp_path / f"{kind}.jpg", "--shaft", "41 mm", "--layout", "fork")
     assert result.returncode == 1
-    assert "is not a file" in result.stdout + result.stderr
+    assert "is not a file" in " ".join((result.stdout + result.stderr).split())
 
 
 @pytest.mark.parametrize("kind", ["pipe.jpg", "zero.jpg"])
