@@ -6,7 +6,6 @@ import contextlib
 import http.client
 import json
 import os
-import select
 import socket
 import subprocess
 import sys
@@ -200,29 +199,45 @@ def served(
         thread.join(20)
 
 
-@dataclass
 class Command:
-    """``strandline garage`` in a process of its own."""
+    """``strandline garage`` in a process of its own.
 
-    process: subprocess.Popen[str]
-    port: int
-    lines: list[dict[str, str]] = field(default_factory=list)
+    Parameters
+    ----------
+    process : Popen
+    port : int
+    """
+
+    def __init__(self, process: subprocess.Popen[str], port: int) -> None:
+        self.process = process
+        self.port = port
+        self.lines: list[dict[str, str]] = []
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+
+    def _read(self) -> None:
+        assert self.process.stdout is not None
+        for text in self.process.stdout:
+            self.lines.append(json.loads(text))
 
     def line(self, key: str, patience_s: float = 60.0) -> str:
         """Wait for a line of JSON with a key, and give its value."""
-        assert self.process.stdout is not None
         until = time.monotonic() + patience_s
-        while not any(key in one for one in self.lines):
-            ready, _, _ = select.select([self.process.stdout], [], [], max(until - time.monotonic(), 0))
-            text = self.process.stdout.readline() if ready else ""
-            assert text, f"no line with {key}: {self.process.poll()}"
-            self.lines.append(json.loads(text))
-        return next(one[key] for one in self.lines if key in one)
+        while time.monotonic() < until:
+            found = [one[key] for one in self.lines if key in one]
+            if found:
+                return found[0]
+            assert self.process.poll() is None, "the command has ended"
+            time.sleep(0.02)
+        raise AssertionError(f"no line with {key}")
 
     def kill(self) -> None:
         """End it as the power does."""
         self.process.kill()
         self.process.wait()
+        self._reader.join(10)
+        assert self.process.stdout is not None
+        self.process.stdout.close()
 
     def wait_until_open(self) -> None:
         """Wait until it answers."""

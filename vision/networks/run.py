@@ -43,6 +43,12 @@ def _network(name: str) -> Any:
     return cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
 
 
+def load_networks() -> None:
+    """Load all networks now, so that the first photo does not wait for them."""
+    for path in sorted(Path(__file__).parent.glob("*.onnx")):
+        _network(path.stem)
+
+
 def _channels(view: np.ndarray, diameter_mm: float, *more: np.ndarray | np.float32) -> np.ndarray:
     """Stack a network's input channels: RGB from 0 to 1, the diameter, and further ones."""
     channels = np.empty((1, 4 + len(more), *view.shape[:2]), np.float32)
