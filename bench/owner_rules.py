@@ -142,11 +142,23 @@ class SetUp:
 
 def by_risk(owner: Owner) -> Outcome:
     """Set an owner up by the rules: sag first, then ride by ride."""
-    setup, past = SetUp(owner), False
-    counts: list[float] = []
+    setup = SetUp(owner)
     step = setup.step()
     if step.count is not None:
         setup.now = step.count
+    return _ride_by_ride(setup)
+
+
+def by_risk_from(owner: Owner, count: float) -> Outcome:
+    """Set an owner up by the rules who has ridden off at a count."""
+    setup = SetUp(owner)
+    setup.now = count
+    return _ride_by_ride(setup)
+
+
+def _ride_by_ride(setup: SetUp) -> Outcome:
+    owner, past = setup.owner, False
+    counts: list[float] = []
     while len(counts) < MOST_RIDES:
         counts.append(setup.now)
         setup.ride()

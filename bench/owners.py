@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bench import owner_loads
 from bench.owner import FAILED, MOST_RIDES, SPRING_FOR, Owner, draw_owner
 from bench.owner_rules import BY_RISK, RULES, Outcome, intervals_hold
 from suspension.sag.windows import End
@@ -152,6 +153,8 @@ def lines(number: int = OWNERS_A_CELL, for_intervals: int = OWNERS_FOR_INTERVALS
     yield f"Scatter 12%, springs for a load factor of {SOFT_SPRING_FOR:g} in place of {SPRING_FOR:g}:"
     owners = owners_of(0.12, max(1, number // 2), SEED, SOFT_SPRING_FOR)
     yield from table_lines(table(owners), len(owners))
+    yield ""
+    yield from owner_loads.lines((0.05, 0.12), number, SEED)
 
 
 def table_lines(rows: Iterable[Row], of: int) -> Iterator[str]:

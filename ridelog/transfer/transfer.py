@@ -8,7 +8,7 @@ their identifiers, so importing the same document twice changes nothing, and two
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,6 +29,7 @@ from ridelog.storage.store import Logbook
 from ridelog.transfer.as_csv import read_csv
 from ridelog.transfer.as_json import read_json
 from ridelog.transfer.document import TABLES, Document, Row
+from ridelog.transfer.joined_loads import join_loads
 
 _KEYS = {
     "felt": ("ride_entry_id", "word"),
@@ -47,11 +48,14 @@ class Imported:
         Rows that were new, and rows that were there already.
     renumbered : tuple of (int, int)
         Rides that had a number which is taken here: theirs, and the one they got.
+    joined_loads : tuple of str
+        Load cases of the same name here and there, which are one now.
     """
 
     added: int
     known: int
     renumbered: tuple[tuple[int, int], ...]
+    joined_loads: tuple[str, ...] = ()
 
 
 def export(logbook: Logbook) -> Document:
@@ -137,14 +141,17 @@ def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Impo
     """Put rows in that are new; those that are there are found by one query a table."""
     added = known = 0
     renumbered = []
-    for table, rows in tables.items():
+    here_loads = [dict(row) for row in connection.execute("SELECT * FROM load_case ORDER BY rowid")]
+    joined = join_loads(tables, here_loads)
+    known += len(tables.get("load_case", ())) - len(joined.tables["load_case"])
+    for table, rows in joined.tables.items():
         keys = _KEYS.get(table, ("id",))
         there = {_key(row, keys): dict(row) for row in connection.execute(f"SELECT * FROM {table}")}
         numbers = {row["number"] for row in there.values()} if table == "ride" else set()
         for row in rows:
             here = there.get(_key(row, keys))
             if here is not None:
-                _refuse_another(table, here, row)
+                _refuse_another(table, here, row, joined.changed)
                 known += 1
                 continue
             if table == "ride":
@@ -158,20 +165,25 @@ def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Impo
             except sqlite3.IntegrityError as error:
                 raise TransferError(
                     f"A row of {table} contradicts what the logbook holds ({error}).",
-                    "Both have a bike or a load case of the same name, or corrected the same row: import into a "
-                    "new logbook.",
+                    "Both have a bike of the same name, or corrected the same row: import into a new logbook.",
                 ) from error
             added += 1
-    return Imported(added, known, tuple(renumbered))
+    return Imported(added, known, tuple(renumbered), joined.names)
 
 
 def _key(row: Mapping[str, Any] | sqlite3.Row, keys: tuple[str, ...]) -> tuple[Any, ...]:
     return tuple(row[key] for key in keys)
 
 
-def _refuse_another(table: str, here: Row, row: Row) -> None:
-    """Refuse a row that has the identifier of one here and says something else; numbers are local."""
-    differ = [key for key in here if here[key] != row[key] and (table, key) != ("ride", "number")]
+def _refuse_another(table: str, here: Row, row: Row, joined: Collection[str]) -> None:
+    """Refuse a row that has the identifier of one here and says something else; numbers are local.
+
+    So is, of rows that were `joined` to a load case here, which one that is.
+    """
+    local = {("ride", "number")}
+    if here.get("id") in joined:
+        local |= {(table, "load_case_id"), ("load_case", "replaces")}
+    differ = [key for key in here if here[key] != row[key] and (table, key) not in local]
     if differ:
         raise TransferError(
             f"{table} {here.get('id', '')} says something else here in {_listed(differ)}.",

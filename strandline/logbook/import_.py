@@ -25,7 +25,7 @@ def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
     What the logbook already has is left as it is. A ride whose number is taken gets the next free number.
     """
     from ridelog.transfer.transfer import import_, read_document
-    from strandline.shared.messages import errors_as_messages
+    from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.output_gone import after_it_is_done
 
     with errors_as_messages():
@@ -40,6 +40,7 @@ def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
                         "added": done.added,
                         "known": done.known,
                         "renumbered": [list(one) for one in done.renumbered],
+                        "joined_loads": list(done.joined_loads),
                     }
                 )
             )
@@ -47,3 +48,5 @@ def command(source: Path, logbook_path: Path | None, as_json: bool) -> None:
         click.echo(f"{done.added} rows added, {done.known} were there already.")
         for theirs, ours in done.renumbered:
             click.echo(f"Ride {theirs} is ride {ours} here.")
+        for name in done.joined_loads:
+            click.echo(printable(f"The load {name} was here already: both are one now, with one history."))

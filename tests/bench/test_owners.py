@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from bench.owner import MOST_RIDES, SAG_WINDOW, BikeFile, Owner
+from bench.owner_loads import compare_starts, statics_count, with_passenger
 from bench.owner_rules import BY_RISK, RULES, by_risk, until_quiet
 from bench.owners import SCATTERS, coverage, owners_of, table
 from suspension.quantities.quantity import Bound
@@ -50,6 +51,23 @@ def test_the_rules_end_an_owner_whose_spring_suits() -> None:
 def test_every_owner_of_a_small_draw_ends_and_no_step_goes_past_a_limit() -> None:
     row = next(table(owners_of(0.12, 6)))
     assert row.rule == BY_RISK and row.unfinished == 0 and row.past_limit == 0 and row.sag_inside > 0.85
+
+
+def test_the_statics_count_by_hand() -> None:
+    """14 kg more on 2 x 20 N/mm, MR 0.8, 1 mm a step: 137.3/32 = 4.29 steps, to the firmer side."""
+    more = CHECK.file.sprung_n + 14 * 9.80665
+    two_up = replace(CHECK, sprung_n=more, file=replace(CHECK.file, sprung_n=more))
+    assert statics_count(CHECK, two_up, 2) == 7
+    draws = np.random.default_rng(0)
+    assert 0.85 * 45 * 9.8 < with_passenger(CHECK, draws).sprung_n - CHECK.sprung_n < 0.85 * 85 * 9.81
+
+
+@pytest.mark.long
+def test_a_known_change_of_load_at_the_statics_count_spares_rides_at_the_bumper() -> None:
+    """At most half as many as from the solo count (docs/measured.md), over all owners."""
+    solo, statics = list(compare_starts(0.05, 60, seed=5))[:2]
+    assert solo.who == statics.who == "all" and statics.at_bumper < 0.5 * solo.at_bumper
+    assert statics.rides < solo.rides
 
 
 @pytest.mark.long

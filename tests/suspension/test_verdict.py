@@ -122,3 +122,8 @@ def test_there_is_a_verdict_and_its_bands_are_neighbours(
     assert (len(places) > 0) is (knows_sb or knows_s)
     if places:
         assert places == list(range(places[0], places[-1] + 1))
+
+
+def test_an_uncertainty_as_large_as_the_bumper_does_not_bottom_what_never_met_it() -> None:
+    """Sb 99, S 100, 93 ± 5 mm: S - U = 95 would be bottomed at 98, before the bumper is met."""
+    assert judge_used(Quantity(93.0, 2.5), 99.0, 100.0).bands == (Band.WINDOW,)

@@ -39,7 +39,12 @@ def test_out_and_in_again(garage: Garage, tmp_path: Path, kind: str) -> None:
     target = tmp_path / "out"
     out = garage.json("logbook", "export", target, "--format", kind)
     other = Garage(tmp_path / "other")
-    assert other.json("logbook", "import", target) == {"added": out["rows"], "known": 0, "renumbered": []}
+    assert other.json("logbook", "import", target) == {
+        "added": out["rows"],
+        "known": 0,
+        "renumbered": [],
+        "joined_loads": [],
+    }
     assert other.json("ride", "list") == garage.json("ride", "list")
     assert other.json("logbook", "import", target)["added"] == 0
     assert "already" in garage.refused("logbook", "export", target, "--format", kind)
