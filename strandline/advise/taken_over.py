@@ -56,17 +56,18 @@ def _filled(
         return one
     kind = facts.adjuster.kind
     step = step_before(before, one)
-    if step is not None and step.action in CHANGES and step.count is not None:
-        count, source = step.count, "as advised before it"
+    # Where the count was in doubt the advice was to count again, whatever else it said.
+    advised = step is not None and (step.action in CHANGES or not last.count.is_sure)
+    if step is not None and step.count is not None and advised:
+        count, source, doubtful = step.count, "as advised before it", False
     else:
         assert last.up is not None
-        count, source = last.up, f"as on ride {last.ride.number}"
+        count, source, doubtful = last.up, f"as on ride {last.ride.number}", not last.count.is_sure
     words = (
         f"Ride {one.ride.number} has no preload count: {kind.some(count)} taken over, {source}. If it was another, "
         f"strandline ride amend."
     )
     if kind.value == "positions":
         words = words.replace(kind.some(count), f"ramp position {count:g}")
-    doubtful = not last.count.is_sure
     confidence = Confidence.IN_DOUBT if doubtful else Confidence.COUNTED
     return replace(one, count=Count(count, CountedFrom.SOFT, confidence), up=count, taken_over=words)

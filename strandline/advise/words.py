@@ -15,6 +15,7 @@ from strandline.facts.plausible import unusual_values
 from strandline.shared.units import estimate_text, in_units, percent_text
 from suspension.advice.cautions import Caution, cautions_for_step
 from suspension.advice.found import dive_words
+from suspension.advice.situation import Flaw
 from suspension.advice.step import RUNS_TO_JUDGE, Action, in_words
 from suspension.loads.limits import LoadVerdict
 from suspension.quantities.lengths import Units
@@ -40,6 +41,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
     if step.action in (Action.MORE, Action.LESS, Action.START, Action.COUNT) and to is not None:
         counted = "count it from the soft end, then wind to " if step.action is Action.COUNT else ""
         return f"{which}: {counted}{at}{both}.{_from_hard(end, to)}"
+    review = "Have the spring and the oil level" if end.facts.end is End.FRONT else "Have the spring"
     left = (
         f" {which}: {at}." if recount else f" Leave the {which[0].lower()}{which[1:]} at {at}." if at else ""
     )
@@ -49,7 +51,7 @@ def do(end: EndAdvice, case: CaseAdvice) -> str:
         Action.RIDE_AGAIN: f"Ride again.{left}",
         Action.READ_AGAIN: f"Set the marker, ride, and read again.{left}",
         Action.MEASURE_SAG: f"Measure rider sag (strandline sag).{left}",
-        Action.REVIEW: f"Have the spring and the oil level reviewed.{left}",
+        Action.REVIEW: f"{review} reviewed.{left}",
         Action.REDUCE_LOAD: "Reduce the load.",
         Action.STOP_RIDING: "Stop riding until it was looked at.",
         Action.TYRES: f"Set the tyre pressures first.{left}",
@@ -132,6 +134,9 @@ def why(case: CaseAdvice, units: Units) -> Iterator[str]:
 def read(case: CaseAdvice, units: Units) -> str:
     """Write what the last ride used and left, and the verdict on it."""
     answer, parts = case.rides[-1].answer, []
+    last = None if case.situation is None else case.situation.last
+    if last is not None and last.flaw in (Flaw.UNMOVED, Flaw.VAGUE):
+        return verdict_words(case)  # where it was set, or anywhere: no stroke
     if answer is not None and answer.used_mm is not None:
         parts.append(f"used {estimate_text(answer.used_mm, units)} of stroke")
         if answer.used_percent is not None:

@@ -9,7 +9,7 @@ from ridelog.errors import RecordError
 from ridelog.names import End
 from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Ride
-from strandline.facts.events import open_events, tyre_fault
+from strandline.facts.events import RETIRED, open_events, tyre_fault
 from suspension.quantities.grammar import quote
 
 ALL = "all"
@@ -71,6 +71,26 @@ def tyre_lines(ride: Ride, bike: Bike) -> Iterator[str]:
         fault = tyre_fault(bike, end, ride.entry, ride.load_case)
         if fault is not None:
             yield f"{fault} Set it before you change anything on the suspension."
+
+
+def retired_lines(route: str | None, rides: Iterable[Ride]) -> Iterator[str]:
+    """Say that earlier rides over a route of this name are left out, and how to take them up again.
+
+    Parameters
+    ----------
+    route : str or None
+        Of a ride that was recorded now.
+    rides : iterable of Ride
+        Those before it.
+    """
+    name = f"{route}{RETIRED}"
+    number = sum(fold(one.entry.route or "") == fold(name) for one in rides if not one.withdrawn)
+    if route is not None and number:
+        which = "1 earlier ride over it is" if number == 1 else f"{number} earlier rides over it are"
+        yield (
+            f"The route {route} was retired: {which} left out. To take them up again: strandline ride route "
+            f'--bike BIKE --route "{name}" --rename "{route}".'
+        )
 
 
 def first_spelling(route: str | None, rides: Iterable[Ride]) -> str | None:

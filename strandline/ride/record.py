@@ -10,7 +10,13 @@ from pathlib import Path
 from ridelog.bikes.bike import Bike
 from ridelog.storage.records import Ride, RideEntry
 from strandline.facts.readings import bike_then
-from strandline.ride.events import events_cleared, first_spelling, stop_lines, tyre_lines
+from strandline.ride.events import (
+    events_cleared,
+    first_spelling,
+    retired_lines,
+    stop_lines,
+    tyre_lines,
+)
 from strandline.ride.parse import RideOptions, facts, readings, settings
 from strandline.ride.photos import SeenPhoto, date_of, no_marker_lines, read_photos
 from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
@@ -100,7 +106,12 @@ def record_ride(
         stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
         loads = tuple(one.name for one in logbook.loads.current(version.bike_id))
     cautions = [f"{one.reading.leg.value}: {line}" for one in seen for line in one.cautions]
-    cautions += [*no_marker_lines(seen, ride.number), *stop, *tyre_lines(ride, then)]
+    cautions += [
+        *no_marker_lines(seen, ride.number),
+        *stop,
+        *tyre_lines(ride, then),
+        *retired_lines(entry.route, before),
+    ]
     is_new = case is not None and case.provenance.id == origin.id
     return RecordedRide(
         ride,

@@ -109,7 +109,7 @@ def notes(s: Situation, said: Collection[str] = ()) -> tuple[str, ...]:
         return ()
     found = []
     quiet = s.verdict(last).band is Band.PLENTY
-    if quiet:
+    if quiet and sum(s.verdict(ride).band is Band.PLENTY for ride in s.runs) == 1:
         found.append("One quiet ride is not enough reason to reduce preload.")
     if Felt.HARSH in last.felt:
         found.append(HARSH if quiet else HARSH.replace("Harsh with stroke in reserve", "Harsh"))

@@ -24,10 +24,13 @@ from suspension.advice.step import (
     in_words,
 )
 from suspension.loads.limits import LoadVerdict
-from suspension.sag.windows import Judgement
+from suspension.sag.windows import End, Judgement
 from suspension.stroke.verdict import Band
 
-AT_A_LIMIT = "Reduce the load, or have spring rate, oil level and compression damping reviewed."
+AT_A_LIMIT = {
+    End.FRONT: "Reduce the load, or have spring rate, oil level and compression damping reviewed.",
+    End.REAR: "Reduce the load, or have spring rate and compression damping reviewed.",
+}
 NOT_PRELOAD = (
     "Bottoming with rider sag in its window is a matter of spring rate, compression damping or air gap, not of more "
     "preload."
@@ -57,9 +60,8 @@ def events(s: Situation) -> Step | None:
     why = tuple(
         f"Recorded: {event}. Do not ride until a qualified mechanic has looked at it." for event in s.events
     )
-    return Step(
-        Action.STOP_RIDING, None, why, "Record that it was cleared before the next step is worked out."
-    )
+    done = "Record that it was looked at (strandline ride add --event-cleared all) before the next step is worked out."
+    return Step(Action.STOP_RIDING, None, why, done)
 
 
 def overload(s: Situation) -> Step | None:
@@ -150,7 +152,7 @@ def by_risk(s: Situation) -> Step | None:
         return None
     if _no_count_will_do(s, firmest):
         words = f"Even at {s.kind.place(firmest)}, the firmest that range and sag allow, it is too many."
-        return Step(Action.REVIEW, to, (*why, words), s.spring or AT_A_LIMIT)
+        return Step(Action.REVIEW, to, (*why, words), s.spring or AT_A_LIMIT[s.end])
     return Step(Action.MORE, to, why)
 
 
@@ -199,7 +201,7 @@ def _at_the_limit(s: Situation, why: tuple[str, ...]) -> Step:
         ends = "More preload would take rider sag under its window."
         if s.sag_at(s.now) in (Judgement.INSIDE, Judgement.BETWEEN):
             why = (*why, NOT_PRELOAD)
-    return Step(Action.REVIEW, s.now, why, f"{ends} {s.spring or AT_A_LIMIT}")
+    return Step(Action.REVIEW, s.now, why, f"{ends} {s.spring or AT_A_LIMIT[s.end]}")
 
 
 def damping(s: Situation) -> Step | None:
@@ -245,7 +247,7 @@ def short_of_found(s: Situation) -> Step | None:
 
 def _stuck(s: Situation, missing: tuple[Lack, ...]) -> tuple[str, str]:
     """Say why more rides at this count would not find it, and what is looked at instead."""
-    hand = s.spring or AT_A_LIMIT
+    hand = s.spring or AT_A_LIMIT[s.end]
     felt = any(Felt.BOTTOMED in ride.felt or ride.legs_differ for ride in runs_here(s))
     if felt or not allowed(s):
         return "More rides at this count would not settle it.", hand
@@ -257,10 +259,11 @@ def found(s: Situation) -> Step:
     runs = runs_here(s)
     deepest = max((ride.used_mm.value for ride in runs if ride.used_mm is not None), default=None)
     quiet = all(s.verdict(ride).band is Band.PLENTY for ride in runs)
+    oil = " or a lower oil level" if s.end is End.FRONT else ""
     if deepest is not None and s.stroke_mm is not None and quiet:
         done = (
-            f"Sag is right, and {s.stroke_mm - deepest:.0f} mm stay in reserve over your worst route. A softer spring "
-            "or a lower oil level would use them; the present setting is safe."
+            f"Sag is right, and {s.stroke_mm - deepest:.0f} mm stay in reserve to the hard stop over your worst "
+            f"route. A softer spring{oil} would use them; the present setting is safe."
         )
         return Step(Action.FOUND, s.now, ("The rides were quiet, with rider sag in its window.",), done)
     why = f"{len(runs)} rides at this count, and nothing asks for a change."

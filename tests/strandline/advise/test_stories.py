@@ -283,3 +283,26 @@ def test_sag_measured_at_another_count_than_the_ride_is_carried_from_its_own(own
     case = owner.asked()
     # 30 % at 12 clicks is 36.5 % at the 6 that are ridden: over the window. At 6 clicks 30 % would be right.
     assert action(case) == "more preload" and case["advice"]["resulting_count"] == 8
+
+
+def test_a_count_taken_over_from_advice_to_count_again_is_not_in_doubt(owner: Owner) -> None:
+    case = owner.ride("6 clicks?", "remaining 2 mm, at-stop")
+    assert case["advice"]["recount_first"] and case["advice"]["resulting_count"] == 8
+    case = owner.ride(None, "remaining 12 mm")
+    assert not case["advice"]["recount_first"] and case["advice"]["chances"][0]["count"] == 8
+    assert "8 clicks taken over, as advised before it" in case["said"]
+
+
+def test_of_a_vague_or_unmoved_marker_no_stroke_is_shown(owner: Owner) -> None:
+    assert "of stroke" not in owner.ride("6 clicks", "remaining 12 mm ± 25 mm")["said"]
+    assert "of stroke" not in owner.ride("6 clicks", "marker 0 mm", "--state", "hanging")["said"]
+
+
+def test_oil_is_an_answer_for_forks_alone(owner: Owner, tmp_path: Path) -> None:
+    assert "oil level" not in found_after_three(owner, reading="remaining 37 mm")["said"]
+    fork = Owner(tmp_path / "fork", end="front")
+    fork.ride("3 turns", "remaining 150 mm")
+    fork.sag(32)
+    for _ in range(2):
+        case = fork.ride("3 turns", "remaining 150 mm")
+    assert action(case) == "found" and "or a lower oil level would use them" in case["said"]

@@ -142,6 +142,23 @@ def test_a_retired_route_is_left_out_and_said(owner: Owner) -> None:
     owner.place.ok("ride", "route", "--bike", "grey-twin", "--route", "quarry", "--retire")
     case = owner.asked()
     assert case["runs"] == 1 and "1 ride is left out (1): over a route that is retired." in case["said"]
+    add = (
+        "ride",
+        "add",
+        "--bike",
+        "grey-twin",
+        "--load",
+        "solo",
+        "--date",
+        "2026-05-04",
+        "--route",
+        "quarry",
+    )
+    said = owner.place.ok(*add, "--setting", "rear=6 clicks", "--reading", "rear=remaining 20 mm")
+    assert "The route quarry was retired: 1 earlier ride over it is left out." in said
+    rename = ("--route", "quarry (retired)", "--rename", "quarry")
+    owner.place.ok("ride", "route", "--bike", "grey-twin", *rename)
+    assert owner.asked()["runs"] == 3
 
 
 # What an owner would miss
