@@ -8,8 +8,10 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pillow_heif
@@ -17,7 +19,10 @@ import pytest
 from PIL import Image
 
 from calibration.photo import load_photo
+from strandline.day.pipeline import run_day
+from strandline.day.reading.jobs import Answer, Job, Lost
 from strandline.shared.without_place import fit_to_send
+from tests.helpers.made_day import MadeDay
 
 MAKE, MODEL, GPS = 0x010F, 0x0110, 0x8825
 
@@ -73,3 +78,26 @@ def test_a_picture_that_cannot_be_opened_is_not_sent() -> None:
 
 def test_what_is_no_picture_is_sent_as_it_is() -> None:
     assert fit_to_send(b'{"made": "up"}') == b'{"made": "up"}'
+
+
+class Keeping:
+    """An engine that keeps what would be sent, and reads nothing."""
+
+    sent: ClassVar[list[bytes | None]] = []
+
+    def work(self, jobs: Iterable[Job], limit_s: float) -> Iterator[tuple[Job, Answer | Lost]]:
+        """Take all jobs."""
+        for job in jobs:
+            self.sent.append(job.content)
+            yield job, Lost("memory", "It was not read.")
+
+    def close(self) -> None:
+        """Nothing to close."""
+
+
+def test_a_day_sends_pictures_without_their_place(tmp_path: Path) -> None:
+    day = MadeDay(tmp_path / "day")
+    (day.folder / "fl.jpg").write_bytes(with_place("JPEG"))
+    run_day(replace(day.request, send=True, own_engine=Keeping))
+    (content,) = Keeping.sent
+    assert content and content.startswith(b"\xff\xd8") and b"Invented 1" not in content
