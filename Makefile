@@ -5,7 +5,7 @@
 PYTHON ?= python3
 BIN = .venv/bin
 
-.PHONY: help setup demo test static check check-long coverage docs lowest apart mutants bench format clean
+.PHONY: help setup demo test static check check-long coverage docs lowest apart mutants bench format clean lock bom licences headless
 
 help:
 	@echo 'make demo        set up, read the sample photos, set up an invented bike (all of it into demo/)'
@@ -19,21 +19,30 @@ help:
 	@echo 'make apart       installs beside the logging library whose import name used to clash, and tries both'
 	@echo 'make mutants     changes the code and sees whether a test fails (hours); survivors: docs/mutation.md'
 	@echo 'make bench       what reading and a whole day take, as ratios measured side by side (fifteen minutes)'
+	@echo 'make lock        pin what constraints.txt names with the hashes of its files (needs uv)'
+	@echo 'make bom         the bill of materials of an installation, CycloneDX (bom/bom.cdx.json)'
+	@echo 'make licences    the licences of all that an installation brings'
+	@echo 'make headless    the tests with opencv-python-headless in the place of opencv-python'
 	@echo 'make format      put the code into its usual form'
 	@echo 'make clean       remove what was made, .venv included'
 
 # What a reader of photos needs. OpenCV is loaded once here, so that a missing screen library is told now.
-.venv/installed: pyproject.toml constraints.txt
+# Every file is checked against its hash, what builds the package too; requirements/ is made by `make lock`.
+PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
+LOCKED = $(PIP) --require-hashes
+.venv/installed: pyproject.toml requirements/build.txt requirements/run.txt
 	@$(PYTHON) -c 'import sys; sys.exit("Python 3.11 or newer is needed: make PYTHON=python3.12 ..." if sys.version_info < (3, 11) else 0)'
 	@$(PYTHON) -c 'import ensurepip, venv' || { echo 'Python has no venv here; on Debian and Ubuntu: apt install python3-venv' >&2; exit 1; }
 	$(PYTHON) -m venv .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	$(LOCKED) -r requirements/build.txt
+	$(LOCKED) -r requirements/run.txt
+	$(PIP) --no-deps --no-build-isolation -e .
 	@$(BIN)/python -c 'import cv2' || { echo 'OpenCV cannot load; on Debian and Ubuntu: apt install libgl1 libglib2.0-0' >&2; exit 1; }
 	@touch .venv/installed
 
 # The same with what the tests and checks need.
-.venv/installed-dev: .venv/installed
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
+.venv/installed-dev: .venv/installed requirements/dev.txt
+	$(LOCKED) -r requirements/dev.txt
 	@touch .venv/installed-dev
 
 setup: .venv/installed-dev
@@ -60,12 +69,12 @@ check-long: static coverage apart docs lowest
 coverage: .venv/installed-dev
 	$(BIN)/python -m pytest -n 2 --cov --cov-report=term
 
-.venv/installed-docs: .venv/installed
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[docs]'
-	@touch .venv/installed-docs
+.venv/installed-tools: .venv/installed requirements/tools.txt
+	$(LOCKED) -r requirements/tools.txt
+	@touch .venv/installed-tools
 
 # The theme is maintained until May 2027 and says so at each build; zensical is made by the same people after it.
-docs: .venv/installed-docs
+docs: .venv/installed-tools
 	NO_MKDOCS_2_WARNING=1 $(BIN)/python -m mkdocs build --strict --quiet
 	@echo 'site/index.html'
 
@@ -80,13 +89,41 @@ lowest:
 apart:
 	$(PYTHON) .ci/apart.py
 
-.venv/installed-mutants: .venv/installed-dev
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[mutants]'
-	@touch .venv/installed-mutants
-
-mutants: .venv/installed-mutants
+mutants: .venv/installed-dev .venv/installed-tools
 	$(BIN)/mutmut run
 	$(BIN)/mutmut results
+
+# Versions come from constraints.txt, files and hashes from the index; any system, Python 3.11 to 3.13.
+UV = uv pip compile --quiet --universal --generate-hashes --python-version 3.11.5 --no-header --no-annotate -c constraints.txt
+lock:
+	$(UV) requirements/build.in -o requirements/build.txt
+	$(UV) pyproject.toml -o requirements/run.txt
+	$(UV) pyproject.toml --extra dev -o requirements/dev.txt
+	$(UV) pyproject.toml --extra docs --extra mutants --extra supply --extra cluster -o requirements/tools.txt
+
+# What an installation brings, and nothing else, in an environment of its own.
+bom/.venv/installed: requirements/run.txt
+	$(PYTHON) -m venv bom/.venv
+	bom/.venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/run.txt
+	@touch bom/.venv/installed
+
+bom: bom/.venv/installed .venv/installed-tools
+	$(BIN)/python -m cyclonedx_py environment bom/.venv --pyproject pyproject.toml --mc-type application \
+	    --output-reproducible --of JSON -o bom/bom.cdx.json
+	@echo 'bom/bom.cdx.json'
+
+licences: bom/.venv/installed .venv/installed-tools
+	$(BIN)/pip-licenses --python bom/.venv/bin/python --order license --with-urls
+
+# For servers and those who want neither Qt nor X11: the other package brings the same module.
+headless: .venv/installed-dev
+	$(PYTHON) -m venv .venv-headless
+	.venv-headless/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/dev.txt
+	.venv-headless/bin/python -m pip uninstall --quiet --yes opencv-python
+	.venv-headless/bin/python -m pip install --quiet --disable-pip-version-check \
+	    opencv-python-headless==$$(sed -n 's/^opencv-python==//p' constraints.txt)
+	.venv-headless/bin/python -m pip install --quiet --disable-pip-version-check --no-deps -e .
+	.venv-headless/bin/python -m pytest -n 2
 
 bench: .venv/installed
 	$(BIN)/python -m bench
@@ -96,5 +133,5 @@ format: .venv/installed-dev
 	$(BIN)/ruff check --fix .
 
 clean:
-	rm -rf .venv .venv-lowest demo site mutants .coverage build dist *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf .venv .venv-lowest .venv-headless bom demo site mutants .coverage build dist *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +

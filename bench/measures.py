@@ -24,7 +24,7 @@ HEAVY = (
     "rich",
     "reportlab",
     "PIL",
-    "pillow_heif",
+    "pi_heif",
     "tomlkit",
     "sqlite3",
 )

@@ -64,7 +64,7 @@ class Photo:
     Attributes
     ----------
     stored : ndarray of uint8, shape (h, w, 3)
-        R, G, B, sRGB-encoded, as decoded (Pillow and pillow-heif rotate some by themselves), but never mirrored.
+        R, G, B, sRGB-encoded, as decoded (Pillow and pi-heif rotate some by themselves), but never mirrored.
         Read-only.
     quarter_turns : int
         Quarter turns clockwise that make it upright, 0 to 3.
@@ -198,7 +198,7 @@ def _open(path: Path, content: bytes) -> Image.Image:
             raise PhotoError(f"{path} is {name}, which is not read.", _SEND_ORIGINAL)
     formats = list(FORMATS)
     if content[4:8] == b"ftyp":
-        from pillow_heif import register_heif_opener
+        from pi_heif import register_heif_opener
 
         register_heif_opener()
     else:
@@ -252,7 +252,7 @@ def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) ->
             image.load()
             pixels = as_array(image)
         # Checked after decoding: Pillow rotates a TIFF while decoding and removes the tag; a HEIC arrives rotated,
-        # with the tag reset to 1 by pillow-heif. Neither must be rotated twice.
+        # with the tag reset to 1 by pi-heif. Neither must be rotated twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():
             orientation = 1
         mirrored, turns = mirrored_and_turns(orientation)

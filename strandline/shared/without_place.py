@@ -184,7 +184,7 @@ def _other(content: bytes, most_pixels: int) -> bytes:
     from PIL import Image, ImageOps
 
     if content[4:8] == b"ftyp":
-        from pillow_heif import register_heif_opener
+        from pi_heif import register_heif_opener
 
         register_heif_opener()
     with Image.open(io.BytesIO(content), formats=_FORMATS) as image:
@@ -209,7 +209,7 @@ def _in_place(content: bytes, image: Image.Image) -> bytes | None:
     The blocks are items of the container (ISO/IEC 23008-12, annex A), stored as they are; their lengths must not
     change, for the container names the places of all that follows.
     """
-    from pillow_heif import open_heif
+    from pi_heif import open_heif
 
     found = bytearray(content)
     stored = open_heif(io.BytesIO(content)).info  # as they are in the file: Pillow's image has them changed

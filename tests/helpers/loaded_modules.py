@@ -15,7 +15,7 @@ HEAVY = {
     "rich",
     "reportlab",
     "PIL",
-    "pillow_heif",
+    "pi_heif",
     "matplotlib",
 }
 ROOMS = {"vision", "calibration", "suspension", "ridelog"}

@@ -30,7 +30,7 @@ _LIBRARIES = (
     "opencv-python-headless",
     "scipy",
     "Pillow",
-    "pillow-heif",
+    "pi-heif",
     "simplejpeg",
 )
 
