@@ -33,7 +33,7 @@ STAGES = {
     "card's pose": (("calibration.pose", "card_pose"),),
     "scale check": (
         ("vision.shaft.scale_check", "scale_check"),
-        ("vision.shaft.scale_check", "focal_factor"),
+        ("vision.shaft.own_focal", "focal_factor"),
     ),
     "rims": (("vision.rims.choose", "choose"),),
     "lengths": (("vision.lengths.lengths", "lengths"),),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -49,6 +49,10 @@ class CardSighting:
     tags: tuple[card.Tag, ...]
     blur_px: float
     px_per_mm: float
+
+    def turned_round(self) -> CardSighting:
+        """Return the same card as if its other end were the seal end: inner corner k becomes the last but k."""
+        return replace(self, corner_ids=len(card.corners_mm()) - 1 - self.corner_ids)
 
 
 class CardError(CalibrationError):

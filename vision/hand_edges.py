@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calibration.camera import Camera
-from calibration.find_card import CardSighting
 from calibration.pose import CardPose
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, SILHOUETTE_SD_PX, Observations
 
@@ -32,16 +31,6 @@ def on_card_plane(points_px: np.ndarray, camera: Camera, pose: CardPose) -> np.n
     rays = camera.rays(points_px) @ pose.R_cam_card
     eye = -pose.R_cam_card.T @ pose.t_cam_card_mm
     return np.asarray((eye + rays * (-eye[2] / rays[:, 2])[:, None])[:, :2])
-
-
-def backwards(sighting: CardSighting) -> CardSighting:
-    """Read the card as turned by half a turn in its plane.
-
-    Its inner corners lie symmetrically about its middle, so corner k of one is corner 25 - k of the other.
-    """
-    from calibration.card import CORNER_COUNT
-
-    return replace(sighting, corner_ids=CORNER_COUNT - 1 - sighting.corner_ids)
 
 
 def axis_start(lines_mm: tuple[np.ndarray, ...], rims_mm: np.ndarray, diameter_mm: float) -> AxisStart | None:

@@ -14,7 +14,9 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
+from vision.adjustment.bend_mixture import bend_remark, with_bend_prior
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, card_depth_sd_mm
+from vision.adjustment.parameters import AX
 from vision.adjustment.solve import Solution, initial_theta
 from vision.geometry.views import (
     READER_COLUMNS,
@@ -37,19 +39,18 @@ from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
 from vision.shaft.fit import ShaftFit, fit_shaft
+from vision.shaft.own_focal import focal_factor, focal_remark, with_own_focal
+from vision.shaft.reconcile import reconciled
 from vision.shaft.scale_check import (
     depth_remark,
     depth_side,
     exposure_fault,
-    focal_factor,
     scale_check,
-    scale_conflict,
     width_mismatch,
-    with_wider_diameter,
 )
 
-# Residual of the corners against a flat card, mm on the card (root mean square), from which it counts as curled.
-# Flat cards stay under 0.04 mm in sharp and blurred samples; a sagitta of 2 mm over the card's length gives 0.15.
+# Residual of the corners against a flat or bent card, mm on the card (root mean square), from which it is neither.
+# Flat cards stay under 0.04 mm in sharp and blurred samples; a bend of 2 mm taken for flat gives 0.15.
 FLATNESS_LIMIT_MM = 0.08
 # Distortion, in prior standard uncertainties, that no phone lens has: a bent card imitates it.
 K1_LIMIT = 3.0
@@ -59,6 +60,13 @@ BEYOND_SHAFT_MM = 40.0
 # Lateral offsets, radii, at which the silhouettes are searched until they are found: between coils the detection errs
 # by as much (with 0 alone one blurred photo was read in three of four orientations).
 ASIDE_U = (0.0, 0.15, -0.15)
+# The photo's own focal length is taken up to this factor beside the one stated: a phone's other lens, or a photo cut to
+# a third. More is a number out of place.
+FOCAL_FACTOR_LIMIT = 3.0
+BACKWARDS_REMARK = (
+    "The card lies backwards: its arrow points away from the seal. It was read the other way round, by the looks of "
+    "both ends: check on the overlay that the seal is the seal."
+)
 
 
 @dataclass(frozen=True)
@@ -120,6 +128,23 @@ def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
 
 
 def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
+    """Read the photo as the card's arrow says, or the other way round where the ends show that it lies backwards."""
+    reading, trace = _read_one_way(pixels, request, sighting)
+    if reading.reason is not Reason.CARD_BACKWARDS:
+        return reading, trace
+    assert trace.view is not None and trace.frame is not None
+    if not SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm).turned_round():
+        return reading, trace
+    other, other_trace = _read_one_way(pixels, request, sighting.turned_round(), turned=True)
+    if other.status is Status.REFUSED:
+        return reading, trace
+    return replace(other, remarks=(*other.remarks, BACKWARDS_REMARK)), other_trace
+
+
+def _read_one_way(
+    pixels: np.ndarray, request: Request, sighting: CardSighting, turned: bool = False
+) -> tuple[Reading, Trace]:
+    """Read the photo with the seal at the end of the card that its arrow, as seen, points to."""
     nothing = Reading(Status.REFUSED, card=sighting.number)
     known, trace = nothing, Trace()
     try:
@@ -127,11 +152,14 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
         with _in_parallel(twin):
             assert trace.fit is not None
             known = with_geometry(known, trace.fit.solution, request)
-            scale = scale_check(trace.fit)
+            fit, remarks = _with_focal_checked(trace.fit)
+            trace, known = replace(trace, fit=fit), replace(known, remarks=remarks)
+            scale = scale_check(fit)
             known = replace(known, scale=scale)
             _check(trace, request, sighting, known)
-            remark = depth_remark(scale)
-            known = replace(known, remarks=(remark,) if remark else ())
+            trace = replace(trace, fit=reconciled(fit, scale))
+            said = (bend_remark(fit.solution), depth_remark(scale))
+            known = replace(known, remarks=(*known.remarks, *(remark for remark in said if remark)))
             assert trace.frame is not None and trace.classes is not None
             refiner = RimRefiner(
                 pixels, trace.frame.cylinder, trace.frame.camera, request.declared.diameter_mm
@@ -140,15 +168,17 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             assert trace.view is not None
             second = SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm)
             choice = choose(parts, request.layout, request.marker_width_mm, refiner, second)
-            if request.layout is Layout.SHOCK and (choice.refusal is not None or choice.notes):
-                # Behind coils either network alone leaves rims open that both together show.
+            unsettled = choice.refusal is not None or bool(choice.notes)
+            if unsettled:
+                # Behind coils, and where the side misleads one of them, either network alone leaves rims open that both
+                # together show.
                 both = PartMap(second.combined_with(trace.classes), trace.frame)
                 choice = choose(both, request.layout, request.marker_width_mm, refiner, second)
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace
             assert trace.fit is not None
-            reading, final = lengths(known, with_wider_diameter(trace.fit, scale), choice)
+            reading, final = lengths(known, trace.fit, choice)
             return with_geometry(reading, final, request), replace(trace, final=final)
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace
@@ -173,10 +203,13 @@ def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
     low, high = (y - S_ORIGIN_ON_CARD_MM for y in (guess.y_low_mm, guess.y_high_mm))
     extent_mm = (low - BEYOND_SHAFT_MM, high + BEYOND_SHAFT_MM)
     twin = partial(check_unambiguous, card_view, guess, d.diameter_mm)
+    start, observations = with_bend_prior(
+        initial_theta(pose, guess.x_mm, guess.slope, observations), observations
+    )
     fit = None
     for aside_u in ASIDE_U:
-        x_mm = guess.x_mm + 0.5 * aside_u * d.diameter_mm
-        theta = initial_theta(pose, x_mm, guess.slope, observations)
+        theta = start.copy()
+        theta[AX] += 0.5 * aside_u * d.diameter_mm
         fit = fit_shaft(pixels, theta, observations, 0.5 * (low + high), extent_mm)
         if fit is not None:
             break
@@ -254,15 +287,22 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
             Reason.CARD_NOT_FLAT,
             "the card's corners would fit a flat card only with a strongly distorting lens",
         )
-    factor = focal_factor(trace.fit)
-    if factor is not None:
-        raise _Refused(
-            Reason.FOCAL_LENGTH_DOUBTFUL,
-            f"card and shaft appear as through a lens of {factor:.2f} times the declared focal length",
-        )
-    if scale_conflict(known.scale, trace.fit.observations.card_depth_sd_mm):
+    if reconciled(trace.fit, known.scale) is None:
         raise _Refused(
             Reason.SCALE_CONFLICT,
             f"card and diameter agree only if the card lies {abs(known.scale.depth_gap_mm):.0f} mm "
             f"{depth_side(known.scale)} the shaft's centre line",
         )
+
+
+def _with_focal_checked(fit: ShaftFit) -> tuple[ShaftFit, tuple[str, ...]]:
+    """Take the focal length that the photo shows where it contradicts the one stated; return the fit and remarks."""
+    factor = focal_factor(fit)
+    if factor is None:
+        return fit, ()
+    if not 1 / FOCAL_FACTOR_LIMIT < factor < FOCAL_FACTOR_LIMIT:
+        raise _Refused(
+            Reason.FOCAL_LENGTH_DOUBTFUL,
+            f"card and shaft appear as through a lens of {factor:.2f} times the declared focal length",
+        )
+    return with_own_focal(fit, factor), (focal_remark(factor),)

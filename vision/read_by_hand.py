@@ -10,13 +10,13 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import CardPose, card_pose
+from vision.adjustment.bend_mixture import with_bend_prior
 from vision.adjustment.observations import Observations, RimPoints, card_depth_sd_mm
 from vision.adjustment.parameters import FIXED
 from vision.adjustment.solve import Solution, initial_theta, solve
 from vision.hand_edges import (
     HAND_COMMON_SD_PX,
     axis_start,
-    backwards,
     on_card_plane,
     too_close,
     with_lines,
@@ -29,13 +29,13 @@ from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, with_geometry
 from vision.rims.choose import Choice
 from vision.rims.points import UNKNOWN_EDGE_HEIGHT_MM, UNKNOWN_EDGE_HEIGHT_SIGMA_MM
 from vision.shaft.fit import ShaftFit, fit_shaft
+from vision.shaft.reconcile import with_wider_diameter
 from vision.shaft.scale_check import (
     DEPTH_LIMIT_SDS,
     depth_remark,
     depth_side,
     scale_check,
     scale_conflict,
-    with_wider_diameter,
 )
 
 # Largest expanded uncertainty of a length read by hand, mm: the advice takes vaguer ones as none and asks for another
@@ -108,7 +108,7 @@ def shaft_by_hand(
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, error.message),))
     points = marks.rims()
     if _against_arrow(points, camera, pose):
-        sighting, known = backwards(sighting), replace(known, remarks=(BACKWARDS,))
+        sighting, known = sighting.turned_round(), replace(known, remarks=(BACKWARDS,))
         pose = card_pose(sighting, camera, d.print_along, d.print_across)
     lines_mm = tuple(on_card_plane(line, camera, pose) for line in marks.edges_px)
     middles = [p.mean(axis=0) for p in points.values()]
@@ -129,7 +129,9 @@ def shaft_by_hand(
         observations = with_lines(observations, marks.edges_px, start, pose, marks.sd_px)
     else:
         observations = replace(observations, rims=rims, axis_px=np.concatenate([*points.values()]))
-    theta = initial_theta(pose, start.x_mm, start.slope, observations)
+    theta, observations = with_bend_prior(
+        initial_theta(pose, start.x_mm, start.slope, observations), observations
+    )
     return HandShaft(known, ShaftFit(solve(theta, observations), observations), rims, bool(marks.edges_px))
 
 

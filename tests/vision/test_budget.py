@@ -9,6 +9,7 @@ import pytest
 
 from tests.helpers.made_observations import Made, gradient, made
 from vision.adjustment.observations import CORNER_SD_PX, Observations, PriorInputs
+from vision.adjustment.parameters import FIXED
 from vision.adjustment.solve import solve
 from vision.lengths.budget import CUT_TIMES, Budget, Source, budgets, weighted_residuals
 from vision.names import LengthName
@@ -160,7 +161,7 @@ def test_the_sources_named_for_halving_do_halve(exact: Joint) -> None:
     jacobian, rows = weighted_residuals(exact)
     for budget in budgets(exact):
         g = np.zeros(jacobian.shape[1])
-        g[19::5] = gradient(exact.solution, budget.quantity)
+        g[FIXED::5] = gradient(exact.solution, budget.quantity)
 
         def left(sources: tuple[Source, ...], g: np.ndarray = g) -> float:
             weight = np.array([CUT_TIMES if s in sources else 1.0 for s in rows.sources])
@@ -179,7 +180,7 @@ def test_a_source_that_is_absent_is_not_listed(scene: Made) -> None:
     bare = replace(
         scene.observations, rims=scene.observations.rims[::2], axis_px=scene.observations.left_px[:3]
     )
-    joint = at(bare, scene.theta[: 19 + 10])
+    joint = at(bare, scene.theta[: FIXED + 10])
     (budget,) = budgets(joint)
     assert budget.quantity == LengthName.EXPOSED
     named = {s.source for s in budget.shares}

@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 from tests.helpers.special_photos import case
-from vision.adjustment.focal_mixture import FALSE_SD, FALSE_SHARE, focal_extra_sd
+from vision.adjustment.focal_mixture import FALSE_SD, FALSE_SHARE
+from vision.adjustment.mixture import Mixture
 from vision.adjustment.parameters import LOGF
 from vision.adjustment.solve import solve
 
 EXIF_SD = 0.012
+FALSE = Mixture(FALSE_SHARE, FALSE_SD)
 
 
 def posterior(seen: float, seen_sd: float) -> tuple[float, float]:
@@ -30,7 +32,7 @@ def posterior(seen: float, seen_sd: float) -> tuple[float, float]:
 @pytest.mark.parametrize("seen_sd", [0.01, 0.05, 0.1, 0.3])
 def test_the_normal_prior_leaves_what_the_mixture_leaves(seen: float, seen_sd: float) -> None:
     mean, variance = posterior(seen, seen_sd)
-    prior = EXIF_SD**2 + focal_extra_sd(seen, seen_sd, EXIF_SD) ** 2
+    prior = EXIF_SD**2 + FALSE.extra_sd(seen, seen_sd, EXIF_SD) ** 2
     left, moved = 1 / (1 / prior + 1 / seen_sd**2), seen * prior / (prior + seen_sd**2)
     at_the_widest = prior == pytest.approx(FALSE_SD**2)
     assert at_the_widest or left >= 0.999 * variance
@@ -41,16 +43,16 @@ def test_the_normal_prior_leaves_what_the_mixture_leaves(seen: float, seen_sd: f
 
 
 def test_a_photo_that_agrees_doubts_little() -> None:
-    assert focal_extra_sd(0.01, 0.02, EXIF_SD) < EXIF_SD
+    assert FALSE.extra_sd(0.01, 0.02, EXIF_SD) < EXIF_SD
 
 
 def test_a_photo_that_contradicts_is_believed() -> None:
     """Four standard uncertainties off: the file's value counts no more."""
-    assert focal_extra_sd(0.3, 0.07, EXIF_SD) > 0.3
+    assert FALSE.extra_sd(0.3, 0.07, EXIF_SD) > 0.3
 
 
 def test_an_assumed_focal_length_as_vague_as_a_false_one_is_left() -> None:
-    assert focal_extra_sd(0.2, 0.1, FALSE_SD) == 0.0
+    assert FALSE.extra_sd(0.2, 0.1, FALSE_SD) == 0.0
 
 
 def test_a_reading_holds_the_doubt() -> None:

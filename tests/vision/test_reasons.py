@@ -108,21 +108,40 @@ def _printed_much_smaller() -> Case:
     return replace(whole, request=replace(whole.request, declared=declared))
 
 
+def _wavy_card() -> Case:
+    """Wave the plain photo from side to side, twice over the card's length: no bend of a card does that."""
+    import cv2
+
+    whole = case("plain")
+    height, width = whole.pixels.shape[:2]
+    y, x = np.mgrid[:height, :width].astype(np.float32)
+    wave = (3 * np.sin(4 * np.pi * y / height)).astype(np.float32)
+    return replace(whole, pixels=cv2.remap(whole.pixels, x + wave, y, cv2.INTER_LINEAR))
+
+
+def _another_units_focal_length() -> Case:
+    """Declare the plain photo's focal length four times what it is."""
+    whole = case("plain")
+    return replace(whole, request=replace(whole.request, focal_px=4 * whole.request.focal_px))
+
+
 MADE: dict[Reason, Callable[[], Case]] = {
     Reason.NO_CARD: _no_card,
     Reason.TOO_SMALL: _shrunk,
     Reason.BADLY_LIT: _under_exposed,
     Reason.SCALE_CONFLICT: _printed_much_smaller,
+    Reason.CARD_NOT_FLAT: _wavy_card,
     Reason.NO_SHAFT: _before_a_motorcycle,
     Reason.MARKER_UNCLEAR: _two_rings,
     Reason.UNCERTAIN: _imprecise_inputs,
     Reason.NO_MARKER: lambda: case("dirt-rings"),
     Reason.FAR_END_HIDDEN: lambda: case("gaiter"),
-    Reason.FOCAL_LENGTH_DOUBTFUL: lambda: case("cropped"),
+    Reason.FOCAL_LENGTH_DOUBTFUL: _another_units_focal_length,
 }
-# Reached by the last two tests below, too few points of the edges and a file that was cut short; and by a sample photo
+# Reached by tests below, too few points of the edges, a file that was cut short, a card that one network alone takes to
+# lie backwards; and by a sample photo
 # in test_samples.py.
-ELSEWHERE = {Reason.SHAFT_EDGES_UNCLEAR, Reason.BAD_FILE}
+ELSEWHERE = {Reason.SHAFT_EDGES_UNCLEAR, Reason.BAD_FILE, Reason.CARD_BACKWARDS}
 # Which lengths must be missing for a reason that concerns one of them.
 WITHHOLDS = {
     Reason.MARKER_UNCLEAR: ("marker", "remaining"),
@@ -165,6 +184,19 @@ def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(edges, "silhouette_points", cut)
     found = case("plain").read()
     assert (found.reason is Reason.SHAFT_EDGES_UNCLEAR) is (points < EDGE_POINTS_NEEDED)
+
+
+def test_a_card_backwards_to_one_network_alone_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    from vision.rims.second_opinion import SecondOpinion
+
+    monkeypatch.setattr(SecondOpinion, "turned_round", lambda _: False)
+    found = case("card-backwards").read()
+    assert found.status is Status.REFUSED and found.reason is Reason.CARD_BACKWARDS
+
+
+def test_a_card_backwards_is_said() -> None:
+    assert any("backwards" in remark for remark in case("card-backwards").read().remarks)
+    assert not any("backwards" in remark for remark in case("plain").read().remarks)
 
 
 def test_a_file_that_was_cut_short(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from vision.adjustment.solve import solve
 from vision.read import read_traced
 from vision.reading import ScaleCheck
 from vision.reasons import Reason
+from vision.shaft import reconcile
 from vision.shaft import scale_check as scale
 from vision.shaft.fit import ShaftFit
 
@@ -98,7 +99,7 @@ def test_a_wrong_print_scale_is_noticed(print_scale: float) -> None:
 def test_a_diameter_that_all_but_contradicts_is_doubted(
     fit: ShaftFit, depth_mm: float, sd_mm: float, doubted: bool
 ) -> None:
-    found = scale.with_wider_diameter(fit, gap(depth_mm, sd_mm)).observations.declared
+    found = reconcile.with_wider_diameter(fit, gap(depth_mm, sd_mm)).observations.declared
     before = fit.observations.declared
     if doubted:
         # The share by which depth changes the scale at that distance.

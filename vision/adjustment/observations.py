@@ -36,6 +36,9 @@ CARD_DEPTH_FREE_SD_MM = 1e3
 CARD_YAW_SD = 0.07
 # Tilt of the card against the axis, rad: laid along the shaft by eye, 1.5° to 2° [common practice, no source].
 CARD_TILT_SD = 0.03
+# Bend of a card that is stuck on something flat: how far its ends stand before its middle, mm. A parabola of 0.3 mm has
+# a slope of 0.4 degrees at its ends [common practice, no source].
+FLAT_BEND_SD_MM = 0.3
 # Principal point, px from the photo's middle along either axis, of some 2000 (no source).
 CENTRE_SD_PX = 5.0
 # Tilt of a marker's band, rad about either axis: the lip that pushes it keeps it square to a degree (no source; 29
@@ -123,8 +126,11 @@ class Observations:
     focal_extra_sd : float
         Further relative standard uncertainty of the focal length: it may not be this photo's, see
         `vision.adjustment.focal_mixture`.
-    card_depth_sd_mm : float
-        Standard uncertainty of the axis' distance from the card's plane, see `card_depth_sd_mm`.
+    card_depth_mm, card_depth_sd_mm : float
+        Distance of the axis behind the card's plane that is assumed (0, or the radius where the card lies on the tube's
+        front), and its standard uncertainty, see `card_depth_sd_mm`.
+    bend_sd_mm : float
+        Standard uncertainty of the card's bend, see `vision.adjustment.card_bend`.
     use_card_depth : bool
         Whether the card is assumed level with the shaft's middle.
     side_sd_px, side_point_sd_px : tuple of two float
@@ -143,8 +149,10 @@ class Observations:
     k1_sd: float = K1_SD
     focal_extra_sd: float = 0.0
     use_card_depth: bool = True
+    card_depth_mm: float = 0.0
     card_depth_sd_mm: float = CARD_DEPTH_SD_MM
     centre_sd_px: float = CENTRE_SD_PX
+    bend_sd_mm: float = FLAT_BEND_SD_MM
     side_sd_px: tuple[float, float] = (SILHOUETTE_SD_PX, SILHOUETTE_SD_PX)
     side_point_sd_px: tuple[float, float] = (SILHOUETTE_POINT_SD_PX, SILHOUETTE_POINT_SD_PX)
     axis_px: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))

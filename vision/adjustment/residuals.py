@@ -13,6 +13,7 @@ import numpy as np
 
 from calibration.camera import Camera
 from calibration.pose import card_points_mm
+from vision.adjustment.card_bend import bent, bent_rates
 from vision.adjustment.observations import (
     AXIS_POINT_SD_U,
     CORNER_SD_PX,
@@ -24,6 +25,7 @@ from vision.adjustment.parameters import (
     ALONG,
     AX,
     AZ,
+    BEND,
     DX,
     DZ,
     FIXED,
@@ -173,7 +175,9 @@ class ResidualModel:
 
     def _corner_residuals(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
         theta, camera, R = state.theta, state.camera, state.R_cam_card
-        points = self._card_mm * np.array([theta[ACROSS], theta[ALONG], 0.0])
+        flat = self._card_mm * np.array([theta[ACROSS], theta[ALONG], 0.0])
+        points = bent(flat, theta[BEND])
+        by_bend, by_y = bent_rates(flat, theta[BEND])
         points_cam = points @ R.T + theta[SHIFT]
         z = (camera.project(points_cam) - self._observations.sighting.corners_px).ravel() / CORNER_SD_PX
         by_point, by_lens = camera.project_rates(points_cam)
@@ -181,7 +185,8 @@ class ResidualModel:
         moves[:, :, TURN] = np.einsum("ikj,nj->nik", state.turns, points)
         moves[:, :, SHIFT] = np.eye(3)
         moves[:, :, ACROSS] = self._card_mm[:, :1] * R[:, 0]
-        moves[:, :, ALONG] = self._card_mm[:, 1:2] * R[:, 1]
+        moves[:, :, ALONG] = self._card_mm[:, 1:2] * (by_y @ R.T)
+        moves[:, :, BEND] = by_bend @ R.T
         rates = by_point @ moves
         rates[:, :, _LENS] += by_lens
         return z, rates.reshape(len(z), -1) / CORNER_SD_PX

@@ -14,7 +14,20 @@ from enum import StrEnum
 import numpy as np
 
 from vision.adjustment.observations import Observations
-from vision.adjustment.parameters import ACROSS, ALONG, AZ, CENTRE, DZ, FIXED, K1, LOGF, OFF, PER_RIM, R_MM
+from vision.adjustment.parameters import (
+    ACROSS,
+    ALONG,
+    AZ,
+    BEND,
+    CENTRE,
+    DZ,
+    FIXED,
+    K1,
+    LOGF,
+    OFF,
+    PER_RIM,
+    R_MM,
+)
 from vision.adjustment.residuals import ResidualModel
 from vision.names import LengthName, RimName
 from vision.reading import Joint
@@ -34,6 +47,7 @@ class Source(StrEnum):
     DISTORTION = "distortion"
     CENTRE = "lens_axis"
     CARD = "card_depth_and_turn"
+    BEND = "card_bend"
     SILHOUETTES = "silhouettes"
     AXIS = "axis_by_hand"
     SEAL = "seal"
@@ -50,6 +64,7 @@ _BY_PARAMETER = {
     R_MM: Source.DIAMETER,
     DZ: Source.CARD,
     AZ: Source.CARD,
+    BEND: Source.BEND,
     OFF.start: Source.SILHOUETTES,
     OFF.start + 1: Source.SILHOUETTES,
     CENTRE.start: Source.CENTRE,

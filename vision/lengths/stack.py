@@ -20,6 +20,7 @@ from vision.adjustment.parameters import (
     ALONG,
     AX,
     AZ,
+    BEND,
     CENTRE,
     DX,
     DZ,
@@ -142,12 +143,14 @@ _FIXED_NAMES = {
     R_MM: "diameter",
     AZ: "card depth",
     DZ: "card tilt",
+    BEND: "card bend",
     OFF.start: "silhouette left",
     OFF.start + 1: "silhouette right",
     CENTRE.start: "lens axis x",
     CENTRE.start + 1: "lens axis y",
 }
 _DECLARED = frozenset({"diameter", "print", "print across"})
+_BEND = "card bend"
 _LENS = frozenset({"distortion", "lens axis x", "lens axis y"})
 _CARD = frozenset({"card depth", "card tilt"})
 
@@ -161,7 +164,8 @@ def _name(parameter: int, observations: Observations) -> str:
 
 def _shared(error: str, one: Joint, other: Joint, repositioned: bool, edge_correlation: float) -> float:
     """Correlation of an error between two photos."""
-    if error in _DECLARED:
+    # A card that is curled is so in every photo.
+    if error in _DECLARED or error == _BEND:
         return 1.0
     if error == "focal length" or error in _LENS:
         if not _same_lens(one.observations, other.observations):

@@ -128,6 +128,8 @@ def choose(
     if _backwards(found, weight(seal) + weight(far.rim)):
         note = Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END)
         return Choice(refusal=note)
+    if second is not None and far.rim is not None and second.sees_a_seal(far.rim):
+        return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END))
     if far.rim is None and _clearest(found.rims(_BARE + _MARKER, _SEAL)) is not None:
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS if seal else SEAL_AT_FAR_END))
     marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft)

@@ -1,4 +1,4 @@
-"""Consistency checks of the fit: card against diameter, focal length, exposure, width of the segmented shaft."""
+"""Consistency checks of the fit: card against diameter, exposure, width of the segmented shaft."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration.pose import rotation
 from vision.adjustment.observations import CARD_DEPTH_SD_MM
-from vision.adjustment.parameters import AZ, LOGF, TURN, camera_of, cylinder_of
+from vision.adjustment.parameters import AZ, TURN, camera_of, cylinder_of
 from vision.adjustment.solve import gauss_newton_step, solve
 from vision.geometry.views import READER_COLUMNS, READER_REACH
 from vision.networks.classes import Part, PartMap
@@ -20,20 +20,11 @@ from vision.shaft.fit import ShaftFit
 # times the yaw's 0.07; 13 to 16 mm in the 37 photos), and more than so many of its own.
 DEPTH_LIMIT_SDS = 3.0
 DEPTH_SIGNIFICANCE = 2.5
-# From this depth on, mm, twice the standard uncertainty of a card laid with usual care, the diameter may as well be the
-# wrong one: it then gets what would reconcile it with the card as its standard uncertainty. Without it 57 more lengths
-# of 37 photos read with diameters 3 and 5 % off were wrong (docs/measured.md, "Cheap steps on three sets").
-DIAMETER_WIDENED_FROM_MM = 10.0
 # From so many of its own standard uncertainties on a depth is said, if it is more than twice `CARD_DEPTH_SD_MM`: a
 # print at 0.94, 7 mm off, is right in neither (docs/measured.md, "Cheap steps on three sets").
 REMARK_SIGNIFICANCE, REMARK_MM = 3.0, 2 * CARD_DEPTH_SD_MM
-# Reject the prior focal length if it differs from the fitted one by more than this many combined sigma.
-FOCAL_SIGNIFICANCE = 3.0
-# Relative standard uncertainty of the focal length when it is fitted without its prior: crops halve or double it.
-FOCAL_FREE_SD = 0.5
-# The problem is all but linear within this depth, mm, and this share of the focal length's limit: one Gauss-Newton step
-# replaces the solve there.
-LINEAR_DEPTH_MM, LINEAR_SHARE = 6.0, 0.6
+# The problem is all but linear within this depth, mm: one Gauss-Newton step replaces the solve there.
+LINEAR_DEPTH_MM = 6.0
 # The shaft is too dark where nine tenths of it lie below the first code value, too bright where they lie above the
 # second: rounding and JPEG leave no edge on it (a black bumper on a black shaft was found 9 mm off; of the darkest of
 # the 37 photos a tenth lies above 8.3).
@@ -85,29 +76,6 @@ def scale_conflict(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
     return abs(scale.depth_gap_mm) > limit_mm
 
 
-def with_wider_diameter(fit: ShaftFit, scale: ScaleCheck) -> ShaftFit:
-    """Widen the diameter's uncertainty where card and diameter all but contradict each other.
-
-    Parameters
-    ----------
-    fit : ShaftFit
-    scale : ScaleCheck
-        Its own.
-
-    Returns
-    -------
-    ShaftFit
-        The same where both agree.
-    """
-    observations, gap_mm = fit.observations, abs(scale.depth_gap_mm)
-    if gap_mm <= max(DIAMETER_WIDENED_FROM_MM, DEPTH_SIGNIFICANCE * scale.depth_gap_sd_mm):
-        return fit
-    declared = observations.declared
-    off = gap_mm / float(np.linalg.norm(fit.solution.cylinder.point_cam))
-    sd_mm = max(declared.diameter_sd_mm, off * declared.diameter_mm)
-    return replace(fit, observations=replace(observations, declared=replace(declared, diameter_sd_mm=sd_mm)))
-
-
 def depth_remark(scale: ScaleCheck) -> str | None:
     """Say how far the card lies from the shaft's centre line, where it surely lies off it; None elsewhere."""
     gap_mm = abs(scale.depth_gap_mm)
@@ -122,33 +90,6 @@ def depth_remark(scale: ScaleCheck) -> str | None:
 def depth_side(scale: ScaleCheck) -> str:
     """Name the side of the shaft's centre line on which the card lies."""
     return "behind" if scale.depth_gap_mm < 0 else "in front of"
-
-
-def focal_factor(fit: ShaftFit) -> float | None:
-    """Ratio of the fitted focal length to its prior, where they contradict each other.
-
-    The perspective of card and shaft determines the focal length, if weakly: a photo that was cropped or zoomed after
-    it was taken contradicts its own file.
-
-    Parameters
-    ----------
-    fit : ShaftFit
-
-    Returns
-    -------
-    float or None
-        None where both agree within `FOCAL_SIGNIFICANCE`.
-    """
-    freed = replace(fit.observations, focal_rel_sd=FOCAL_FREE_SD, rims=())
-    # One step suffices for most photos; the solve takes many, so weakly is the focal length determined.
-    step, covariance = gauss_newton_step(fit.solution.theta, freed)
-    away, sd = float(step[LOGF]), float(np.sqrt(covariance[LOGF, LOGF]))
-    if abs(away) < LINEAR_SHARE * FOCAL_SIGNIFICANCE * np.hypot(sd, fit.observations.focal_rel_sd):
-        return None
-    free = solve(fit.solution.theta, freed)
-    away, sd = float(free.theta[LOGF]), float(np.sqrt(free.covariance[LOGF, LOGF]))
-    combined_sd = float(np.hypot(sd, fit.observations.focal_rel_sd))
-    return float(np.exp(away)) if abs(away) > FOCAL_SIGNIFICANCE * combined_sd else None
 
 
 def exposure_fault(view: np.ndarray, parts: PartMap) -> str | None:
