@@ -16,7 +16,7 @@ from .scene import Part
 from .shading import HIGHLIGHT_LIMIT, card_print
 from .surroundings import grain
 
-N_FRUSTA, N_FACES, N_BOXES, N_RODS, N_LAMPS, N_BANDS = 80, 72, 14, 14, 4, 10
+N_FRUSTA, N_FACES, N_BOXES, N_RODS, N_LAMPS, N_BANDS = 80, 72, 16, 24, 4, 10
 # Materials are rows of so many numbers; see `Look`.
 N_MATERIALS, N_MATERIAL_FIELDS = 40, 26
 NOTHING_MM = 1.0e5  # where a ray meets nothing
@@ -103,7 +103,7 @@ Bank = list[Any]  # photographs, linear: (photos, h, w, 3) at each level of blur
 
 
 def _over(count: int, step: Callable[[Any, Any], Any], state: Any, xp: Any) -> Any:
-    """`step(i, state)` for i from 0 to `count`."""
+    """`step(i, state)` for i from 0 to `count`, a plain number: GPUs wait in loops of unknown length."""
     if xp is np:
         for i in range(count):
             state = step(i, state)

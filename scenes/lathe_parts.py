@@ -19,10 +19,16 @@ from .scene import Part
 # Of each kind of end how often it is drawn; what both ends have in common is the larger part.
 KINDS = {
     "wiper": 2.2, "gland": 2.5, "drum": 2.2, "collar": 2.0, "shoulder": 1.0, "flange": 1.4, "bumper": 1.2,
-    "rolled": 1.2, "boot": 0.8, "stack": 1.6, "plain": 1.6, "block": 1.6,
+    "rolled": 1.2, "boot": 0.8, "stack": 1.6, "plain": 1.6, "block": 1.6, "scraper": 0.8, "clevis": 0.5,
 }  # fmt: skip
-SEAL_LIKES = {"wiper": 3.0, "gland": 1.5, "rolled": 1.5, "bumper": 0.4, "shoulder": 0.25, "block": 0.4}
-FAR_LIKES = {"drum": 1.6, "block": 2.5, "bumper": 2.0, "shoulder": 1.5, "wiper": 0.35, "rolled": 0.6}
+SEAL_LIKES = {
+    "wiper": 3.0, "gland": 1.5, "rolled": 1.5, "bumper": 0.4, "shoulder": 0.25, "block": 0.4, "clevis": 0.1,
+}  # fmt: skip
+FAR_LIKES = {
+    "drum": 1.6, "block": 2.5, "bumper": 2.0, "shoulder": 1.5, "wiper": 0.35, "rolled": 0.6, "scraper": 0.2,
+}  # fmt: skip
+# Of drums and blocks: clamps so bright that they mirror the shaft, as it mirrors them.
+POLISHED_SHARE = 0.3
 
 
 def _u(rng: np.random.Generator, low: float, high: float) -> float:
@@ -78,6 +84,11 @@ def draw_look(rng: np.random.Generator, rubbery: float = 0.2, lively: float = 0.
         dirt=abs(rng.normal(0, 0.2)) if rng.random() < 0.5 else 0.0, dirt_per_mm=_log(rng, 0.05, 0.6),
         streak=_u(rng, 0, 0.5) if rng.random() < 0.2 else 0.0, **more,
     )  # fmt: skip
+
+
+def _polished(rng: np.random.Generator) -> Look:
+    rgb, rough, shiny = metal(rng, pick(rng, chrome=3, dark=1, satin=0.5))
+    return Look(albedo=tuple(np.clip(rgb, 0, 0.97)), rough=min(float(rough), 0.15), metal=float(shiny))
 
 
 def ring_look(rng: np.random.Generator) -> Look:
@@ -222,6 +233,8 @@ def end(
             r = gland * _u(rng, 0.9, 1.1)
             pieces.append((_u(rng, 0.8, 4), r, r, b.material(ring_look(rng))))
     elif kind in ("drum", "plain"):
+        if rng.random() < POLISHED_SHARE:
+            body = b.material(_polished(rng))
         chamfer = _u(rng, 0, 2.0) if rng.random() < 0.7 else 0.0
         big = R * _u(rng, 1.06, 1.9) + 0.5 if kind == "drum" else big
         pieces += [(max(chamfer, 0.02), max(big - chamfer, R + 0.1), big, body)]
@@ -294,13 +307,35 @@ def end(
     elif kind == "boot":
         m = b.material(draw_look(rng, rubbery=0.85, lively=0.1))
         count = 3 if few else int(rng.integers(3, 8))
-        pieces += _ripples(rng, R + _u(rng, 0.5, 4), count, _u(rng, 2, 8), _u(rng, 1, 0.4 * R + 2), m)
+        pitch = _u(rng, 2, 8) if rng.random() < 0.6 else _u(rng, 0.8, 2.2)  # drawn out, or folded down
+        pieces += _ripples(rng, R + _u(rng, 0.5, 4), count, pitch, _u(rng, 1, 0.4 * R + 2), m)
+    elif kind == "scraper":  # a thin cone of metal that touches the shaft, a gap and what holds it
+        m, foot = b.material(ring_look(rng)), R + _u(rng, 0.8, 4)
+        pieces.append((_u(rng, 0.3, 4), R + _u(rng, 0.02, 0.25), foot, m))
+        if rng.random() < 0.5:
+            pieces.append(
+                (_u(rng, 0.3, 3), R + _u(rng, 0.2, 1.0), R + 1.0, b.material(draw_look(rng, rubbery=0.9)))
+            )
+        pieces.append((_u(rng, 1, 12), foot + _u(rng, 0, 3), foot + _u(rng, 0, 3), body))
+        big = max(big, foot)
+    elif kind == "clevis":  # a foot with two cheeks
+        foot = max(R * _u(rng, 1.05, 1.6), R + 0.5)
+        high = _u(rng, 2, 14)
+        pieces.append((high, foot, foot, body))
+        cheek = [_u(rng, 0.15, 0.35) * foot, _u(rng, 0.7, 1.2) * foot, _u(rng, 10, 30)]
+        turned = _u(rng, 0, np.pi)
+        out = np.array([np.cos(turned), np.sin(turned), 0.0])
+        frame = np.array([out, [-out[1], out[0], 0.0], [0, 0, 1.0]])
+        for sign in (-1, 1):
+            middle = np.array([axis[0], axis[1], z + way * (high + cheek[2])])
+            b.box(middle + sign * (foot - cheek[0]) * out, frame, cheek, part, body)
+        big = R * _u(rng, 0.3, 0.8)
     elif kind == "stack":
         for _ in range(int(rng.integers(2, 7))):
             r = R + _log(rng, 0.2, 0.6 * R + 2)
             pieces.append((_log(rng, 0.4, 7), r, r, b.material(ring_look(rng))))
     elif kind == "block":
-        m = b.material(draw_look(rng, rubbery=0.05))
+        m = b.material(_polished(rng) if rng.random() < POLISHED_SHARE else draw_look(rng, rubbery=0.05))
         half = [max(R * _u(rng, 1.05, 2.2), R + 1), max(R * _u(rng, 1.05, 1.9), R + 1), _u(rng, 6, 35)]
         turn = rng.normal(0, 0.2) if rng.random() < 0.6 else _u(rng, -0.8, 0.8)
         side = _u(rng, -1, 1) * R if rng.random() < 0.4 else 0.0

@@ -13,6 +13,7 @@ import numpy as np
 from . import board, finishes
 from .finishes import metal, pick, random_rotation, turn
 from .lathe import N_BANDS, N_LAMPS, LatheScene, Look
+from .lathe_beside import covers, fingers, lumps, neighbours, shaft_look
 from .lathe_parts import FAR_LIKES, SEAL_LIKES, Builder, any_colour, draw_look, end
 from .random_scenes import Drawn
 from .scene import CLASS_OF_PART, Part
@@ -20,13 +21,15 @@ from .scene import CLASS_OF_PART, Part
 NO_MARKER_SHARE = 0.2
 # A marker now and then has a second one beside it, both to be seen.
 SECOND_MARKER_SHARE = 0.05
-NEIGHBOUR_SHARE, TOUCHING_SHARE, COVER_SHARE = 0.35, 0.4, 0.22
 COIL_SHARE = 0.5  # of shocks
 NO_SHAFT_SHARE = 0.06  # beams, pipes of another width, cones: nothing to be read
 GOES_ON_SHARE = 0.25  # of far ends beyond which the tube comes out again
 CUT_SHARE = 0.12  # of photographs that cut off an end
 STEEP_SHARE = 0.4  # of views from well above or below
-WHITE_SHARE, HALF_BLACK_SHARE = 0.16, 0.35
+WHITE_SHARE, HALF_BLACK_SHARE = 0.22, 0.35
+ONE_LINE_SHARE = 0.12  # of scenes whose parts mirror one line of light in the dark
+DUSK_SHARE, BURNT_SHARE = 0.18, 0.1  # of photographs far too dark or too light
+LONG_SHARE = 0.15  # of forks whose shaft is longer than a view
 
 
 def _u(rng: np.random.Generator, low: float, high: float) -> float:
@@ -35,23 +38,6 @@ def _u(rng: np.random.Generator, low: float, high: float) -> float:
 
 def _log(rng: np.random.Generator, low: float, high: float) -> float:
     return float(np.exp(rng.uniform(np.log(low), np.log(high))))
-
-
-def _shaft_look(rng: np.random.Generator) -> Look:
-    kind = pick(rng, chrome=5, dark=2.5, satin=1.2, gold=1.6, bronze=0.8, paint=0.8, gloss_black=1.2)
-    if kind == "paint":
-        rgb, rough, shiny = any_colour(rng), _u(rng, 0.1, 0.5), float(rng.random() < 0.4)
-    elif kind == "gloss_black":
-        rgb, rough, shiny = _u(rng, 0.003, 0.03) * np.ones(3), _u(rng, 0.02, 0.15), 0.0
-    else:
-        rgb, rough, shiny = metal(rng, kind)
-        if kind == "chrome" and rng.random() < 0.5:
-            rgb = _u(rng, 0.8, 1.0) * np.ones(3)
-    return Look(
-        albedo=tuple(np.clip(rgb, 0.003, 0.99)), rough=float(rough), metal=float(shiny),
-        dirt=abs(rng.normal(0, 0.15)) if rng.random() < 0.4 else 0.0, dirt_per_mm=_log(rng, 0.03, 0.5),
-        streak=_u(rng, 0, 0.3) if rng.random() < 0.12 else 0.0,
-    )  # fmt: skip
 
 
 def _beam(b: Builder, rng: np.random.Generator, R: float, length: float) -> None:
@@ -117,7 +103,7 @@ def _bands(rng: np.random.Generator, exposed: float, bait: float) -> np.ndarray:
     out = np.zeros((N_BANDS, 9))
     count = int(rng.integers(1, 7)) if rng.random() < bait else 0
     for i in range(count):
-        kind = pick(rng, dirt=2.5, grease=1.5, paint=1.2, oil=1.5, line=2.5, worn=1.5)
+        kind = pick(rng, dirt=2.5, grease=1.5, paint=1.2, oil=1.5, line=2.5, worn=1.5, sticker=0.6)
         s, half, edge, opacity, rough = (
             _u(rng, -2, exposed + 4),
             _u(rng, 0.4, 3),
@@ -154,6 +140,9 @@ def _bands(rng: np.random.Generator, exposed: float, bait: float) -> np.ndarray:
                 0.4,
             )
         share = 1.0 if rng.random() < 0.55 else _u(rng, 0.1, 0.8)
+        if kind == "sticker":
+            half, edge, opacity, rgb, share = _u(rng, 2, 15), 0.03, 1.0, any_colour(rng), _u(rng, 0.05, 0.3)
+            rough = _u(rng, 0.1, 0.6)
         out[i] = [s, half, edge, opacity, *rgb, rough, share]
     return out
 
@@ -237,106 +226,6 @@ def _marker(
     return [m, width, thick, *slope, float(ring)], name, width, has, "o_ring" if ring else "tie"
 
 
-def _neighbours(
-    b: Builder, rng: np.random.Generator, R: float, exposed: float, wide: float, card_x: float
-) -> None:
-    """Other shafts beside and behind, cables along the edges, rods, boxes, wheels, plates before an end."""
-    if rng.random() < NEIGHBOUR_SHARE:
-        other = R if rng.random() < 0.7 else R * _log(rng, 0.4, 2.0)
-        x = rng.choice([-1, 1]) * (R + other) * _log(rng, 1.02, 4.0)
-        if (
-            x * card_x > 0 and abs(x) < 1.8 * abs(card_x) + other
-        ):  # the card lies beside the shaft that is meant
-            x = -x
-        axis = (x, _u(rng, -0.3, 3.0) * R)
-        shift = rng.normal(0, 25) if rng.random() < 0.6 else 0.0
-        m = 0 if rng.random() < 0.6 else b.material(_shaft_look(rng))
-        length = exposed if rng.random() < 0.7 else _log(rng, 30, 250)
-        b.stack(shift, 1.0, other, [(length, other, other, m)], Part.LEG_SHAFT, axis, end_r=other)
-        end(b, rng, other, shift, -1.0, Part.LEG_SEAL, SEAL_LIKES, axis, few=True)
-        end(b, rng, other, shift + length, 1.0, Part.LEG_CLAMP, FAR_LIKES, axis, few=True)
-    if rng.random() < TOUCHING_SHARE:  # along a silhouette: cables, lines, tie rods, guards
-        for _ in range(int(rng.integers(1, 4))):
-            r = _u(rng, 0.8, 5) if rng.random() < 0.75 else _u(rng, 5, 20)
-            x = rng.choice([-1, 1]) * (
-                R + r * _u(rng, -1.2, 1.5) + (_u(rng, 0, 6) if rng.random() < 0.5 else 0)
-            )
-            y = rng.choice([-1, 1], p=[0.35, 0.65]) * (R + r) * _u(rng, 0.3, 1.8)
-            lean = rng.normal(0, 0.08, 2)
-            z0 = _u(rng, -60, 0.6 * exposed)
-            z1 = z0 + _log(rng, 40, 400)
-            b.rod(
-                [x, y, z0],
-                [x + lean[0] * (z1 - z0), y + lean[1] * (z1 - z0), z1],
-                r,
-                Part.ROD_A,
-                b.material(draw_look(rng, rubbery=0.5)),
-            )
-    for _ in range(int(rng.integers(0, 5))):  # spokes, frames, exhausts behind; a cable across now and then
-        front = rng.random() < 0.12
-        y = -wide - _u(rng, 8, 40) if front else wide + _u(rng, 4, 220)
-        c = np.array([_u(rng, -130, 130), y, _u(rng, -80, exposed + 80)])
-        way = rng.normal(size=3) * [1, 0.2, 1]
-        way *= _u(rng, 30, 160) / np.linalg.norm(way)
-        b.rod(
-            c - way,
-            c + way,
-            _u(rng, 1, 4) if front else _log(rng, 1, 25),
-            Part.ROD_B,
-            b.material(draw_look(rng, rubbery=0.3)),
-        )
-    if (
-        rng.random() < 0.35
-    ):  # a wheel's rim, a tyre's side, a tank: something large and round behind or beside
-        r = _u(rng, 60, 250)
-        c = np.array([_u(rng, -200, 200), wide + r + _u(rng, 3, 80), _u(rng, -200, exposed + 200)])
-        b.rod(
-            c - np.array([200.0, 0, _u(rng, -80, 80)]),
-            c + np.array([200.0, 0, 0]),
-            r,
-            Part.ROD_C,
-            b.material(draw_look(rng, rubbery=0.4)),
-        )
-    for _ in range(int(rng.integers(0, 3))):
-        spot = [_u(rng, -150, 150), wide + _u(rng, 30, 200), _u(rng, -120, exposed + 120)]
-        b.box(spot, random_rotation(rng), rng.uniform(4, 50, 3), Part.BOX_A, b.material(draw_look(rng)))
-    if rng.random() < 0.25:  # a plate or a guard beside the shaft, along one silhouette
-        side = rng.choice([-1, 1])
-        half = np.array([_u(rng, 5, 60), _u(rng, 0.5, 5), _u(rng, 20, 150)])
-        x = side * (R * _u(rng, 0.75, 1.8) + half[0])
-        y = rng.choice([-1, 1], p=[0.3, 0.7]) * (R + _u(rng, 2, 30))
-        b.box(
-            [x, y, _u(rng, 0, exposed)],
-            turn(2, rng.normal(0, 0.3)) @ turn(1, rng.normal(0, 0.15)),
-            half,
-            Part.BOX_B,
-            b.material(draw_look(rng, rubbery=0.1)),
-        )
-    if rng.random() < COVER_SHARE:  # a fender, a lamp, a plate that hides an end or a middle piece
-        place = pick(rng, seal=1, far=2, middle=0.5)
-        m = b.material(draw_look(rng, rubbery=0.1))
-        y = -(wide + _u(rng, 3, 45))
-        if place == "middle":
-            z, reach = _u(rng, 0.2, 0.8) * exposed, _u(rng, 3, 18)
-        else:
-            reach = _u(rng, 20, 120)
-            over = _u(rng, -4, 0.35 * exposed)
-            z = over - reach if place == "seal" else exposed - over + reach
-        if rng.random() < 0.5:
-            b.box(
-                [_u(rng, -30, 30), y, z],
-                turn(0, rng.normal(0, 0.2)) @ turn(1, rng.normal(0, 0.35)),
-                [_u(rng, 15, 120), _u(rng, 0.5, 8), reach],
-                Part.BOX_B,
-                m,
-            )
-        else:
-            r = reach
-            way = np.array([150.0, _u(rng, -30, 30), _u(rng, -80, 80)])
-            c = np.array([_u(rng, -60, 60), min(y, -wide) - r * _u(rng, 0.0, 0.6) - 2, z])
-            b.rod(c - way, c + way, r, Part.ROD_C, m)
-
-
 def _card(
     b: Builder, rng: np.random.Generator, R: float, exposed: float, wide: float
 ) -> tuple[dict[str, Any], int]:
@@ -393,9 +282,21 @@ def _surroundings(rng: np.random.Generator, photos: int) -> dict[str, Any]:
     if rng.random() < HALF_BLACK_SHARE:
         f["env_dark"][3:] = [_u(rng, -0.4, 0.6), _log(rng, 0.01, 0.4), _u(rng, 0.0, 0.3)]
     lamps, half, rgb = np.zeros((N_LAMPS, 3, 3)), np.full((N_LAMPS, 2), 0.1), np.zeros((N_LAMPS, 3))
+    one_line = rng.random() < ONE_LINE_SHARE
+    if one_line:  # all else is dark: the card and the ground are lit by the same line
+        f["env_gain"] = f["env_gain"] * _log(rng, 0.02, 0.3)
     for i in range(N_LAMPS):
         lamps[i] = random_rotation(rng)
-        if rng.random() < 0.55:
+        if one_line and i == 0:  # a tube of light along the shaft, on the viewer's side
+            front = np.array([rng.normal(0, 0.8), -1.0, rng.normal(0, 0.3)])
+            front /= np.linalg.norm(front)
+            along = np.array([rng.normal(0, 0.15), 0.0, 1.0])
+            across = np.cross(along, front)
+            across /= np.linalg.norm(across)
+            lamps[i] = np.stack([front, across, np.cross(front, across)])
+            half[i] = [_log(rng, 0.01, 0.12), _log(rng, 0.5, 4.0)]
+            rgb[i] = level * _log(rng, 3, 40) * (1 + rng.normal(0, 0.05, 3))
+        elif rng.random() < (0.1 if one_line else 0.55):
             half[i] = 10 ** rng.uniform(-1.6, 0.1, 2)
             rgb[i] = level * _log(rng, 0.5, 15) * (1 + rng.normal(0, 0.1, 3))
     f["lamps"], f["lamp_half"], f["lamp_rgb"] = lamps, half, np.clip(rgb, 0, None)
@@ -462,7 +363,9 @@ def draw_lathe(seed: int, photos: int = 6) -> Drawn:
         diameter = round(2 * diameter) / 2
     R = 0.5 * diameter
     exposed = _log(rng, 20, 140) if shock else (_u(rng, 50, 215) if rng.random() < 0.8 else _u(rng, 20, 90))
-    shaft = b.material(_shaft_look(rng))
+    if not shock and rng.random() < LONG_SHARE:
+        exposed = _u(rng, 200, 330)
+    shaft = b.material(shaft_look(rng))
     goes_on = rng.random() < GOES_ON_SHARE
     no_shaft = rng.random() < NO_SHAFT_SHARE
     if no_shaft:
@@ -511,7 +414,10 @@ def draw_lathe(seed: int, photos: int = 6) -> Drawn:
     bands = _bands(rng, exposed, 0.5 if has else 0.85)
     card, number = _card(b, rng, R, exposed, wide)
     card_x = float((card["card_rot"] @ np.array([18.0, 84.0, 0]) + card["card_origin"])[0])
-    _neighbours(b, rng, R, exposed, wide, card_x)
+    fingers(b, rng, R, exposed, card_x)
+    covers(b, rng, R, exposed, wide)
+    lumps(b, rng, R, exposed)
+    neighbours(b, rng, R, exposed, wide, card_x)
     fields = _surroundings(rng, photos)
     eye, target, roll = _view(rng, exposed, card_x)
     scene = LatheScene(
@@ -519,9 +425,9 @@ def draw_lathe(seed: int, photos: int = 6) -> Drawn:
         scratches=_u(rng, 0, 0.8) if rng.random() < 0.35 else 0.0, **card,
         cls=CLASS_OF_PART.astype(float), **fields, frame=_frame(rng, eye, exposed), gain=1.0,
     )  # fmt: skip
-    ev = float(rng.normal(0.0, 0.7) + (rng.normal(-1.5, 0.6) if rng.random() < 0.15 else 0.0))
-    if rng.random() < 0.12:
-        ev = _u(rng, 0.8, 2.2)
+    ev = float(rng.normal(0.0, 0.7) + (rng.normal(-1.5, 0.6) if rng.random() < DUSK_SHARE else 0.0))
+    if rng.random() < BURNT_SHARE:
+        ev = _u(rng, 0.6, 1.6)
     return Drawn(
         scene=LatheScene(*(np.asarray(v, dtype=np.float32) for v in scene)),  # type: ignore[arg-type]
         layout="bare_shock" if shock else "fork",

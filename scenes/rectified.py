@@ -42,6 +42,8 @@ RIM_MM_PER_ROW = (0.08, 0.08, 0.08, 0.16)
 # Errors of the patches' centres as the first pass leaves them, sd, mm: in seven of ten, in three of ten; limit.
 PLACES_SD_MM = ((0.25, 0.25, 0.25, 0.4), (1.0, 1.0, 1.0, 1.6), (2.5, 2.5, 2.5, 4.0))
 RIM_U = 0.9
+# From here on a view of 256 mm cannot show both ends with what is beyond them.
+LONG_SHAFT_MM = 215.0
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def jittered_axis(drawn: Drawn, rng: np.random.Generator) -> Axis:
     """Disturb the true axis by the errors of a detection in a photo."""
     radius = float(drawn.scene.radius)
     exposed = float(drawn.scene.exposed)
-    middle = 0.5 * exposed + rng.uniform(-20, 20)
+    middle = _middle(exposed, rng)
     off = rng.normal(0, 0.02 * radius + 0.15, 2)
     tilt = rng.normal(0, 0.006, 2)
     along = rng.normal(0, 0.5)  # where s = 0 lies is known only roughly
@@ -84,7 +86,7 @@ def jittered_axis(drawn: Drawn, rng: np.random.Generator) -> Axis:
 def solved_axis(drawn: Drawn, rng: np.random.Generator, reach_u: float) -> Axis:
     """Disturb the true axis by the errors of a first fit to its silhouettes, in one of four cases by larger ones."""
     radius = float(drawn.scene.radius)
-    middle = 0.5 * float(drawn.scene.exposed) + rng.uniform(-20, 20)
+    middle = _middle(float(drawn.scene.exposed), rng)
     sd = (0.006 if rng.random() < 0.75 else 0.025) * radius
     most = 0.5 * reach_u * radius  # so that the silhouettes stay in the views
     off = np.clip(rng.normal(0, sd, 2), -most, most)
@@ -92,6 +94,15 @@ def solved_axis(drawn: Drawn, rng: np.random.Generator, reach_u: float) -> Axis:
     return _axis_with_errors(
         off, tilt, 0.0, radius * (1 + float(np.clip(rng.normal(0, 0.005), -0.03, 0.03))), middle
     )
+
+
+def _middle(exposed: float, rng: np.random.Generator) -> float:
+    """Where a view's middle lies along the axis, mm: of a shaft longer than the view one end is in it at most."""
+    if exposed > LONG_SHAFT_MM:
+        return float(
+            rng.uniform(0.0, 0.45) * exposed if rng.random() < 0.5 else rng.uniform(0.55, 1.0) * exposed
+        )
+    return 0.5 * exposed + float(rng.uniform(-20, 20))
 
 
 def _axis_with_errors(

@@ -34,6 +34,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from scenes import lathe, photo_bank, rectified
 from scenes.degrade import auto_gain, develop, draw_phone
+from scenes.focus import draw_focus, soften
 from scenes.lathe_scenes import draw_lathe
 from scenes.pixels import Sampling, draw_grid, through_photo
 from scenes.random_scenes import Drawn, draw
@@ -218,6 +219,15 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
         "rims": [(rim_across, row_mm) for row_mm in rectified.RIM_MM_PER_ROW],
     }
 
+    focus = draw_focus(np.random.default_rng([job.drawn.seed, 5]), float(job.drawn.scene.exposed), job.px_mm)
+    if focus:
+        places = rows_s_mm(job)
+        for name in places.keys() & views.keys():
+            stacked = views[name][None] if name == "reader" else views[name]
+            one_by_one = zip(stacked, places[name], step_mm[name], strict=True)
+            soft = np.stack([soften(v, s, focus, step) for v, s, step in one_by_one])
+            views[name] = soft[0] if name == "reader" else soft
+
     def near(light: np.ndarray, step: tuple[float, float], averaged: tuple[int, int]) -> np.ndarray:
         return through_photo(light, phone, rng, gain, Sampling(step, averaged), grid)
 
@@ -228,6 +238,22 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
         if name in NEAR_VIEWS
         else develop(v, phone, rng, gain, step_mm[name][0])
         for name, v in views.items()
+    }
+
+
+def rows_s_mm(job: Job) -> dict[str, list[np.ndarray]]:
+    """Positions along the shaft of the rows of each picture of the views along it; a rim's patch has one for all."""
+
+    def along(centre: np.ndarray, rows: int, step_mm: float) -> np.ndarray:
+        return float(centre[2]) + step_mm * (np.arange(rows) - 0.5 * (rows - 1))
+
+    middle, near = job.reader[0], job.fine.centre
+    edge_rows = rectified.EDGE_SHAPE[0]
+    return {
+        "reader": [along(middle, rectified.READER_SHAPE[0], rectified.READER_MM_PER_ROW)],
+        "edges": [along(middle, edge_rows, rectified.EDGE_MM_PER_ROW)] * 2,
+        "fine_edges": [along(near, edge_rows, rectified.EDGE_MM_PER_ROW)] * 2,
+        "rims": [np.full(rectified.RIM_SHAPE[0], near[2] + place) for place in job.fine.places_mm],
     }
 
 
