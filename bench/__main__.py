@@ -20,10 +20,20 @@ READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB = 3.0, 8.0, 350.0
 PARTS = ("stages", "read", "help", "memory", "cores", "day")
 # Simulated owners: no photo, no timing, and so only by name.
 OWNERS = "owners"
+# Photos read, not timed, with arguments of its own.
+SPOILT, NO_SHAFT = "spoilt", "no_shaft"
 
 
 def main() -> int:
     """Measure the requested parts."""
+    if sys.argv[1:2] == [SPOILT]:
+        from bench import spoilt
+
+        return spoilt.main(sys.argv[2:])
+    if sys.argv[1:2] == [NO_SHAFT]:
+        from bench import no_shaft
+
+        return no_shaft.main(sys.argv[2:])
     parser = argparse.ArgumentParser(
         prog="python -m bench", description=__doc__.split(";")[0] if __doc__ else ""
     )
@@ -42,6 +52,9 @@ def main() -> int:
     )
     parser.add_argument(
         "--recorded", type=int, default=3000, help="a day's photos with recorded answers (default 3000)"
+    )
+    parser.epilog = (
+        f"`python -m bench {SPOILT} FOLDER`: spoilt copies of photos whose truth is known (--help)."
     )
     args = parser.parse_args()
     if args.most < 3 or args.recorded < 1:
