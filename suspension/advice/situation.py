@@ -9,11 +9,12 @@ from suspension.loads.limits import LoadVerdict
 from suspension.quantities.quantity import Bound, Quantity
 from suspension.sag.windows import End, Judgement, Window, judge_sag
 from suspension.springs.adjuster import AdjusterKind
+from suspension.stroke.stops import VAGUE_MM
 from suspension.stroke.verdict import Band, BandLimits, Verdict, judge_used
 
-# A reading whose own expanded uncertainty is over this share of S, or over so many mm, is read again
+# A reading whose own expanded uncertainty is over this share of S, or over `VAGUE_MM`, is read again
 # [common practice, no source].
-VAGUE_SHARE, VAGUE_MM = 0.10, 5.0
+VAGUE_SHARE = 0.10
 
 
 class Felt(StrEnum):

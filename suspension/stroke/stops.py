@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from suspension.quantities.quantity import COVERAGE_FACTOR
 
 # A gap up to this, mm, counts as touching, or a distance up to this as not moved; where twice the standard
@@ -9,15 +11,22 @@ from suspension.quantities.quantity import COVERAGE_FACTOR
 TOUCHING_MM = 1.0
 
 
+# With a larger expanded uncertainty a distance says nothing of a touch, mm [common practice, no source].
+VAGUE_MM = 5.0
+
+
 def touching_limit_mm(sd_mm: float) -> float:
     """Largest distance, mm, that cannot be distinguished from touching: max(1 mm, 2 u_c).
+
+    Where 2 u_c is over 5 mm there is none (minus infinity): a reading is not at the stop because it is vague.
 
     Parameters
     ----------
     sd_mm : float
         Standard uncertainty of the distance, mm.
     """
-    return max(TOUCHING_MM, COVERAGE_FACTOR * sd_mm)
+    expanded = COVERAGE_FACTOR * sd_mm
+    return -math.inf if expanded > VAGUE_MM else max(TOUCHING_MM, expanded)
 
 
 def shortest_exposed_mm(extended_mm: float, stroke_mm: float) -> float:
