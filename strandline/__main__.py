@@ -36,18 +36,45 @@ class Entry:
     line: str
 
 
+_JSON = "strandline.json"
+"""Key of the context's notes: whether the answer is to be JSON."""
+
+
 @contextmanager
-def _printable_errors() -> Iterator[None]:
-    """Make messages safe for a terminal: names and typed values may hold escape codes."""
+def _stopped() -> Iterator[None]:
+    """End with status 130 after Ctrl-C, as shells have it, and with 1 where the input ended before its time."""
+    try:
+        yield
+    except click.Abort as error:
+        ended = isinstance(error.__context__, EOFError)
+        if not getattr(error, "said", False):
+            click.echo("\nThe input ended before all was answered." if ended else "\nStopped.", err=True)
+        raise click.exceptions.Exit(1 if ended else 130) from error
+    except KeyboardInterrupt as error:
+        click.echo("\nStopped.", err=True)
+        raise click.exceptions.Exit(130) from error
+
+
+@contextmanager
+def _printable_errors(as_json: bool) -> Iterator[None]:
+    """Make messages safe for a terminal: names and typed values may hold escape codes; under --json, JSON."""
     try:
         yield
     except click.ClickException as error:
+        from strandline.shared.json_error import shown_as_json
         from strandline.shared.messages import printable_lines
 
         # Of what was typed so much is repeated; a bike's file may give a thousand lines of what is wrong.
         lines = [line if len(line) <= 1_000 else f"{line[:1_000]}…" for line in error.message.split("\n")]
         error.message = printable_lines("\n".join(lines))  # type: ignore[misc]
+        if as_json:
+            shown_as_json(error)
         raise
+
+
+def _wants_json(args: list[str]) -> bool:
+    """Whether --json stands among the words, wherever it is: also where the rest of them is wrong."""
+    return "--json" in (args[: args.index("--")] if "--" in args else args)
 
 
 class LazyGroup(click.Group):
@@ -59,12 +86,15 @@ class LazyGroup(click.Group):
         self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
     ) -> click.Context:
         """Parse; what was typed is repeated in messages without control characters."""
-        with _printable_errors():
-            return super().make_context(info_name, args, parent, **extra)
+        as_json = _wants_json(args) or (parent is not None and bool(parent.meta.get(_JSON)))
+        with _printable_errors(as_json):
+            context = super().make_context(info_name, args, parent, **extra)
+        context.meta[_JSON] = as_json
+        return context
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, with printable messages."""
-        with _printable_errors():
+        with _stopped(), _printable_errors(bool(ctx.meta.get(_JSON))):
             return super().invoke(ctx)
 
     def list_commands(self, ctx: click.Context) -> list[str]:

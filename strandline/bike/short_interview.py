@@ -56,7 +56,8 @@ def interview(name: str, target: Path) -> str:
             lambda now, one: unusual_in(name, now, one),
             lambda now: draft.save(kept, name, now),
         )
-    except click.Abort:
+    except click.Abort as error:
+        error.said = True  # type: ignore[attr-defined]
         say(f"\nStopped. {len(answers)} of 8 answers are kept; go on with")
         say(f"  strandline bike new {shlex.quote(name)}")
         raise

@@ -38,6 +38,7 @@ def command(
     from strandline.facts.ends import end_facts
     from strandline.facts.rides import end_rides, gather
     from strandline.facts.spring_wanted import spring_answer
+    from strandline.shared.load_names import check_load
     from strandline.shared.messages import printable
     from strandline.shared.storage import bike_read
     from suspension.quantities.lengths import Units
@@ -47,8 +48,9 @@ def command(
         its = bike_read(logbook_path, bike).bike
         log = gather(logbook, its)
         names = [name for name in log.loads if load is None or fold(name) == fold(load)]
+        check_load(load, log.loads)
         if not names:
-            raise RecordError("The logbook has no such load of this bike.", "See strandline loads --help.")
+            raise RecordError(f"The logbook has no load of {its.name} yet.", "See strandline loads --help.")
         for one in End if end is None else (End(end),):
             facts = end_facts(its, one)
             if not facts.legs:

@@ -91,6 +91,7 @@ def command(
     from strandline.facts.loads import loads_of
     from strandline.loads.parse import LoadOptions, load_case
     from strandline.loads.text import load_fields, load_lines
+    from strandline.shared.load_names import no_such_load
     from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.storage import bike_read, place, typed_by
     from suspension.quantities.lengths import Units
@@ -138,12 +139,11 @@ def command(
                         for one in kept
                         if name is None or fold(name) == fold(one.name)
                     ]
+        if not found and name is not None:
+            raise no_such_load(name, [one.name for one in kept])
         if not found:
             raise RecordError(
-                f"The logbook has no load {name} of this bike."
-                if name
-                else "The logbook has no load of this bike.",
-                "Give its masses with --load: see strandline loads --help.",
+                "The logbook has no load of this bike.", "Give its masses: see strandline loads --help."
             )
     if as_json:
         click.echo(

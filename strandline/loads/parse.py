@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ridelog.bikes.amounts import MASS, is_dont_know
 from ridelog.bikes.bike import Bike
-from ridelog.errors import RecordError
+from ridelog.errors import AmountError, RecordError
 from ridelog.names import End
 from ridelog.storage.records import AxleLoad, Load, LoadCase, LoadItem, Provenance
 from strandline.facts.loads import THE_BIKE
@@ -66,19 +66,19 @@ def _items(options: LoadOptions, bike: Bike, origin: Provenance) -> Iterator[Loa
             label, sign, rest = text.partition("=")
             yield _item(what, rest if sign else text, label.strip() if sign else None, origin)
     if options.bike_centre is not None:
+        aft = by_rule(options.bike_centre, name="place of the bike's weight", u95_mm=PLACE_U95_MM).mm
         if bike.mass is None:
             raise RecordError(
                 "--bike-centre is given, but the bike's file does not say its mass.",
                 "Weigh it, or set mass in the bike's file.",
             )
-        aft = by_rule(options.bike_centre, name="place of the bike's weight", u95_mm=PLACE_U95_MM).mm
         yield LoadItem(Load.OTHER, origin, bike.mass.quantity, aft, THE_BIKE)
 
 
 def _item(what: Load, text: str, label: str | None, origin: Provenance) -> LoadItem:
     parts = _AT.split(text.strip())
     if len(parts) > 2:
-        raise RecordError(f"The {what.value} {quote(text)} is not one mass and one place.", _EXAMPLE)
+        raise AmountError(f"The {what.value} {quote(text)} is not one mass and one place.", _EXAMPLE)
     found = amount(MASS, parts[0], name=f"{what.value}'s mass")
     aft = None
     if len(parts) == 2 and not is_dont_know(parts[1]):
@@ -91,14 +91,14 @@ def _scales(texts: tuple[str, ...], origin: Provenance) -> Iterator[AxleLoad]:
     for text in texts:
         end, _, value = text.partition("=")
         if end.strip() not in set(End):
-            raise RecordError(
+            raise AmountError(
                 f"{quote(end)} is neither front nor rear.", "Write, for example, --scales front='118 kg'."
             )
         given.append(End(end.strip()))
         found = amount(MASS, value, name=f"{end.strip()} scales")
         yield AxleLoad(given[-1], found.quantity, origin)
     if given and sorted(given) != sorted(End):
-        raise RecordError(
+        raise AmountError(
             "Scales are needed for both wheels, each once.",
             "Add the other wheel: --scales front='118 kg' --scales rear='170 kg'.",
         )

@@ -118,7 +118,7 @@ def command(
     a picture could not be written; 2 wrong usage; 130 stopped with Ctrl-C.
     """
     from strandline.read.parse import ReadOptions, parse_options
-    from strandline.read.record import asked_setting, is_dialogue, record, wants_recording
+    from strandline.read.record import asked_setting, check_ride, is_dialogue, record, wants_recording
     from strandline.read.show import Show
 
     wanted = _each_once(photos)
@@ -143,6 +143,7 @@ def command(
     else:
         known = _of_bike(ctx, bike, leg, options)
         inputs = known.inputs
+        check_ride(known.bike, settings, date)
     dialogue = known is not None and len(wanted) == 1 and is_dialogue(as_json)
     show = Show(as_json, explain, curves, brief=records or dialogue)
     outcomes, trouble = _read_all(ctx, wanted, inputs, show, _writer(output, wanted, inputs, force))

@@ -30,6 +30,23 @@ def wants_recording(outcomes: Sequence[Outcome]) -> bool:
     return click.confirm("Record it as a ride?", default=True, prompt_suffix=" > ")
 
 
+def check_ride(bike: Bike, settings: Sequence[str], date: str | None) -> None:
+    """Refuse what cannot be a count or a day before any photo is read.
+
+    Raises
+    ------
+    click.ClickException
+    """
+    from strandline.shared.counts import parse_counts
+    from strandline.shared.parse import parse_day
+    from strandline.shared.storage import typed_by
+
+    with errors_as_messages():
+        tuple(parse_counts(tuple(settings), bike, typed_by(None)))
+        if date is not None:
+            parse_day(date)
+
+
 def asked_setting(logbook_path: Path | None, bike: Bike, leg: BikeLeg) -> str | None:
     """Ask for the preload of the first ride; None where it is known from a ride before, or not known now."""
     from ridelog.errors import LogbookError
@@ -101,6 +118,8 @@ def record(ctx: click.Context, leg: str, outcomes: Mapping[str, Outcome], settin
         words += ["--felt", word]
     if ctx.params["logbook_path"] is not None:
         words += ["--logbook", str(ctx.params["logbook_path"])]
-    ctx.find_root().command.main(
+    status = ctx.find_root().command.main(
         words, prog_name="strandline", standalone_mode=False, obj=AlreadyRead(outcomes)
     )
+    if status:
+        ctx.exit(status)

@@ -57,6 +57,7 @@ def command(
 
     from ridelog.errors import RecordError
     from strandline.facts.readings import bike_then
+    from strandline.read.parse import parse_photo_options
     from strandline.ride.events import earlier_rides, events_cleared
     from strandline.ride.parse import RideOptions, facts, readings, settings
     from strandline.ride.photos import read_photos
@@ -66,6 +67,7 @@ def command(
     from suspension.quantities.lengths import Units
 
     options = RideOptions(**typed)  # type: ignore[arg-type]
+    parse_photo_options(options.print_scale, options.focal_35mm)
     with opened(logbook_path, create=False) as logbook:
         seen = logbook.rides.get(number)
         origin = typed_by(options.who)

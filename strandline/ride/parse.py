@@ -9,7 +9,7 @@ from typing import Any
 
 from ridelog.bikes.amounts import PRESSURE
 from ridelog.bikes.bike import Bike, BikeLeg
-from ridelog.errors import RecordError
+from ridelog.errors import AmountError
 from ridelog.names import End, Felt
 from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
@@ -63,10 +63,10 @@ def not_too_long(text: str, what: str, most: int = _LONGEST["route"]) -> str:
 
     Raises
     ------
-    RecordError
+    AmountError
     """
     if len(text) > most:
-        raise RecordError(f"{what} has {len(text)} characters.", f"Write at most {most}.")
+        raise AmountError(f"{what} has {len(text)} characters.", f"Write at most {most}.")
     return text
 
 
@@ -100,7 +100,7 @@ def facts(options: RideOptions, entry: RideEntry) -> RideEntry:
     for text in options.pressures:
         end, value = name_and_value(text, "--pressure", "front='2.5 bar'")
         if end not in set(End):
-            raise RecordError(
+            raise AmountError(
                 f"{quote(end)} is neither front nor rear.", "Write, for example, --pressure front='2.5 bar'."
             )
         changed[f"{end}_pressure_kpa"] = amount(PRESSURE, value, name=f"{end} tyre's pressure").value
@@ -123,17 +123,17 @@ def temperature_c(text: str) -> float:
 
     Raises
     ------
-    RecordError
+    AmountError
     """
     found = _TEMPERATURE.fullmatch(tidy(text))
     if found is None:
-        raise RecordError(
+        raise AmountError(
             f"The temperature {quote(text)} is not a number with C or F.", "Write, for example, '17 C'."
         )
     value = float(found["number"].replace(",", "."))
     celsius = value if found["unit"].upper() == "C" else (value - 32.0) / 1.8
     if not -60.0 <= celsius <= 70.0:
-        raise RecordError(
+        raise AmountError(
             f"{quote(text)} is not a plausible air temperature.", "Check the number and its unit."
         )
     return celsius
@@ -188,7 +188,7 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
     for part in _PARTS.split(_AT_STOP.sub("at-stop", text.strip())):
         word, _, value = part.strip(" ,;").partition(" ")
         if word in changed or _LENGTHS.get(word, word) in changed:
-            raise RecordError(f"{word} is given twice for {reading.leg.value}.", example)
+            raise AmountError(f"{word} is given twice for {reading.leg.value}.", example)
         if word == "at-stop":
             changed["at_stop"] = True
         elif word in _STATES:
@@ -197,13 +197,13 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
             name = f"{reading.leg.value} {word} length"
             changed[_LENGTHS[word]] = by_rule(value.lstrip("= "), name=name, allow_zero=True).mm
         else:
-            raise RecordError(f"{quote(part)} is not a length of a reading.", example)
+            raise AmountError(f"{quote(part)} is not a length of a reading.", example)
     return replace(reading, **changed)
 
 
 def _state(text: str) -> State:
     if text not in _STATES:
-        raise RecordError(f"{quote(text)} is not a state of the bike.", f"Write one of {', '.join(_STATES)}.")
+        raise AmountError(f"{quote(text)} is not a state of the bike.", f"Write one of {', '.join(_STATES)}.")
     return State(text)
 
 
@@ -212,7 +212,7 @@ def state_of(options: RideOptions, leg: BikeLeg) -> State:
 
     Raises
     ------
-    RecordError
+    AmountError
     """
     found = State.UNKNOWN
     for text in options.states:
@@ -231,7 +231,7 @@ def photos(options: RideOptions, bike: Bike) -> Iterator[tuple[BikeLeg, str]]:
 
     Raises
     ------
-    RecordError
+    AmountError
     """
     for text in options.photos:
         place, name = name_and_value(text, "--photo", "front-left=IMG_1.jpg")

@@ -14,6 +14,7 @@ from strandline.facts.comparable import changed_parts, comparable_rides
 from strandline.facts.ends import end_facts
 from strandline.facts.events import open_events, placard_kpa
 from strandline.facts.rides import BikeLog, EndRide, end_rides, gather
+from strandline.shared.load_names import check_load
 from suspension.advice.cautions import cautions_before_ride
 from suspension.stroke.leg import State
 from suspension.stroke.marker import MARKER_CHECK
@@ -49,8 +50,15 @@ def plan_session(logbook: Logbook | None, bike: Bike, load: str | None, route: s
     bike : Bike
     load, route : str or None
         None: those of the latest ride, if there is one.
+
+    Raises
+    ------
+    RecordError
+        There is no such load.
     """
     log = BikeLog(bike, (), {}, {}) if logbook is None else gather(logbook, bike)
+    if log.loads:
+        check_load(load, log.loads)
     last = log.rides[-1] if log.rides else None
     if load is None and last is not None and last.load_case is not None:
         load = last.load_case.name

@@ -10,6 +10,7 @@ from pathlib import Path
 from ridelog.bikes.bike import Bike
 from ridelog.storage.records import Ride, RideEntry
 from strandline.facts.readings import bike_then
+from strandline.read.parse import parse_photo_options
 from strandline.ride.events import (
     events_cleared,
     first_spelling,
@@ -77,6 +78,7 @@ def record_ride(
     """
     from ridelog.storage.store import Logbook
 
+    parse_photo_options(options.print_scale, options.focal_35mm)
     usual = replace(options, load=options.load or setting("load"), who=options.who or setting("by"))
     with Logbook.open(place(logbook_path), create=True) as logbook:
         file = bike_read(logbook_path, bike)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from ridelog.bikes.bike import Bike
 from ridelog.bikes.values import as_count
-from ridelog.errors import RecordError
+from ridelog.errors import AmountError, RecordError
 from ridelog.names import Confidence
 from ridelog.storage.records import Provenance, Ride, Setting, new_id
 from ridelog.storage.store import Logbook
@@ -46,7 +46,7 @@ def recount(logbook: Logbook, bike: Bike, typed: str, origin: Provenance) -> Rec
     one = legs[0].adjuster(adjuster or "preload")
     again = as_count(value, f"{place} {one.name}")
     if again.kind is not one.kind:
-        raise RecordError(
+        raise AmountError(
             f"The {one.name} is counted in {one.kind.value}, not in {again.kind.value}.", "Count again."
         )
     ride, logged = _latest(logbook, bike, [leg.name.value for leg in legs], one.name)

@@ -25,11 +25,11 @@ def refuse_empty(options: RideOptions) -> None:
 
     Raises
     ------
-    click.ClickException
+    click.UsageError
     """
     said = [getattr(options, one.name) for one in fields(options) if one.name not in _SAYS_NOTHING]
     if not any(said):
-        raise click.ClickException(
+        raise click.UsageError(
             "The ride says nothing. Add at least a reading, a photo, a setting or what was felt: "
             "strandline ride add --help."
         )

@@ -101,6 +101,7 @@ def command(
     import datetime as dt
 
     from ridelog.names import Use
+    from strandline.read.parse import parse_photo_options
     from strandline.sag.contradictions import how_it_stands, what_contradicts
     from strandline.sag.parse import SagOptions
     from strandline.sag.session import SagRequest, keep_sag, latest_sag, measured_sag, nothing_kept
@@ -111,6 +112,7 @@ def command(
     from strandline.shared.units import in_units, setting_text
     from suspension.quantities.lengths import Units
 
+    parse_photo_options(print_scale, focal_35mm)
     with errors_as_messages():
         file = bike_read(logbook_path, bike)
         request = SagRequest(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ridelog.bikes.bike import Bike
-from ridelog.errors import RecordError
+from ridelog.errors import AmountError, RecordError
 from ridelog.names import End, LegName
 from ridelog.storage.records import Approach, Provenance, SagLength, SagMeasurement, SagSetting
 from strandline.facts.photo_readings import PhotoReading, log_sag_length
@@ -59,7 +59,7 @@ def counts(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagSett
     keys = [(one.leg, one.adjuster) for one in found]
     twice = next((key for key in keys if keys.count(key) > 1), None)
     if twice is not None:
-        raise RecordError(
+        raise AmountError(
             f"The {twice[1]} of {twice[0].value} is given more than once.", "Give each count once."
         )
     return tuple(found)
@@ -81,7 +81,7 @@ def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[S
     for one in found:
         key = (one.place.value, one.what.value, one.state.value, one.approach.value)
         if key in seen:
-            raise RecordError(
+            raise AmountError(
                 f"{one.place.value} {one.state.value} is given more than once.",
                 "Give each length once, or two with / between them: first risen, then settled.",
             )
@@ -97,18 +97,18 @@ def _typed(text: str, what: SagLength, bike: Bike, origin: Provenance) -> Iterat
     )
     place, sign, rest = text.partition("=")
     if not sign or not rest.strip():
-        raise RecordError(f"{option} {quote(text)} is not PLACE=LENGTHS.", f"Write {option} {example}.")
+        raise AmountError(f"{option} {quote(text)} is not PLACE=LENGTHS.", f"Write {option} {example}.")
     name = _place(place.strip(), what, bike)
     for part in _PARTS.split(rest.strip()):
         word, _, values = part.strip(" ,;").partition(" ")
         if word not in _STATES:
-            raise RecordError(
+            raise AmountError(
                 f"{quote(part)} does not begin with the state of the bike.",
                 f"Begin each length with {', '.join(_STATES)}: {option} {example}.",
             )
         several = _APPROACHES.split(values.lstrip("= "))
         if len(several) > 2:
-            raise RecordError(
+            raise AmountError(
                 f"{name.value} {word} has more than two lengths.",
                 "Give one, or two: first risen, then settled.",
             )
@@ -126,7 +126,7 @@ def _place(text: str, what: SagLength, bike: Bike) -> LegName:
     if what is SagLength.EXPOSED:
         return bike.leg(text).name
     if text not in set(End):
-        raise RecordError(
+        raise AmountError(
             f"{quote(text)} is neither front nor rear.",
             "From axle to tail is measured at an end; for a leg's exposed length use --exposed.",
         )
@@ -139,14 +139,14 @@ def _photos(options: SagOptions, bike: Bike) -> Iterator[SagMeasurement]:
         key, sign, name = text.partition("=")
         leg, _, state = key.strip().partition(".")
         if not sign or state not in _STATES or not name.strip():
-            raise RecordError(
+            raise AmountError(
                 f"--photo {quote(text)} is not LEG.STATE=FILE.",
                 "Write, for example, --photo rear.on-wheels=IMG_1.jpg.",
             )
         groups.setdefault((leg, State(state)), []).append(name.strip())
     for (leg, state), names in groups.items():
         if len(names) > 2:
-            raise RecordError(
+            raise AmountError(
                 f"{leg} {state.value} has more than two photos.",
                 "Give one, or two: first risen, then settled.",
             )

@@ -14,6 +14,7 @@ from ridelog.storage.records import Provenance, SagMeasurement, SagSession
 from ridelog.storage.store import Logbook
 from strandline.facts.sag import PlaceSag, place_sags
 from strandline.sag.parse import SagOptions, counts, measurements
+from strandline.shared.load_names import check_load
 from suspension.stroke.leg import State
 
 
@@ -102,6 +103,8 @@ def latest_sag(logbook: Logbook, request: SagRequest) -> SagResult:
         if request.load is None or fold(load or "") == fold(request.load)
     ]
     if not of_load:
+        if known is not None:
+            check_load(request.load, [one.name for one in logbook.loads.current(known.id)])
         raise nothing_kept()
     session, load = of_load[-1]
     return SagResult(session, load, place_sags(session, request.file.bike, request.use))

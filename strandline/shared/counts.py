@@ -8,7 +8,7 @@ from dataclasses import replace
 from ridelog.bikes.amounts import is_dont_know
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.bikes.values import as_count
-from ridelog.errors import RecordError
+from ridelog.errors import AmountError
 from ridelog.names import Confidence
 from ridelog.storage.records import Provenance, Setting
 from strandline.shared.parse import name_and_value
@@ -36,7 +36,7 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
     unsure = text.rstrip().endswith("?")
     count = as_count(text.rstrip().rstrip("?"), f"{leg.name.value} {name}")
     if count.kind is not one.kind:
-        raise RecordError(
+        raise AmountError(
             f"The {name} of {leg.name.value} is counted in {one.kind.value}, not in {count.kind.value}.",
             f"Write, for example, --setting {leg.name.value}.{name}='{count.number:g} {one.kind.value}'.",
         )

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import click
 
 from calibration.errors import CalibrationError
-from ridelog.errors import LogbookError
-from suspension.errors import SuspensionError
+from ridelog.errors import AmountError, LogbookError
+from suspension.errors import QuantityError, SuspensionError
 from vision.errors import VisionError
 from vision.names import LengthName
 
@@ -105,13 +105,25 @@ def wrong_usage(error: RoomError, option: str) -> click.BadParameter:
     return click.BadParameter(error_text(error), param_hint=option)
 
 
+class WrongValue(click.ClickException):
+    """What was typed cannot be understood: wrong usage, as an unknown option is."""
+
+    exit_code = 2
+
+
 @contextmanager
 def errors_as_messages() -> Iterator[None]:
-    """Turn the errors of the rooms, and of writing files, into messages with exit status 1."""
+    """Turn the errors of the rooms, and of writing files, into messages with their exit status.
+
+    It is 2 where something typed cannot be understood, and 1 where something cannot be done. What is wrong in a
+    bike's file, the settings or a roster has errors of its own, and is 1.
+    """
     from strandline.shared.files import OutputError
 
     try:
         yield
+    except (AmountError, QuantityError) as error:
+        raise WrongValue(printable(f"{error.message} {error.remedy}")) from error
     except ROOM_ERRORS as error:
         # a bike's file has several lines of what is wrong, and the remedy below them
         gap = "\n" if "\n" in error.message else " "

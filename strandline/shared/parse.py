@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from ridelog.errors import RecordError
+from ridelog.errors import AmountError
 from suspension.quantities.grammar import quote
 
 
@@ -13,16 +13,16 @@ def parse_day(text: str) -> dt.date:
 
     Raises
     ------
-    RecordError
+    AmountError
     """
     try:
         found = dt.date.fromisoformat(text.strip())
     except ValueError:
-        raise RecordError(
+        raise AmountError(
             f"{quote(text)} is not a date (use 2026-11-09).", "Write year, month and day."
         ) from None
     if found > dt.date.today() + dt.timedelta(days=1):
-        raise RecordError(f"{found} is in the future.", "Give the day of the ride or of the measurement.")
+        raise AmountError(f"{found} is in the future.", "Give the day of the ride or of the measurement.")
     return found
 
 
@@ -31,12 +31,12 @@ def name_and_value(text: str, option: str, example: str) -> tuple[str, str]:
 
     Raises
     ------
-    RecordError
+    AmountError
         Naming the option, with the example.
     """
     key, sign, value = text.partition("=")
     if not sign or not key.strip() or not value.strip():
-        raise RecordError(
+        raise AmountError(
             f"{option} {quote(text)} is not NAME=VALUE.", f"Write, for example, {option} {example}."
         )
     return key.strip(), value.strip()
