@@ -18,17 +18,21 @@ STEPS = (
     ),
     (
         "Check",
-        "Measure both black bars end to end with a caliper, to 0.1 mm or finer. Divide each by 100 "
-        "and give both, along × across. For bars of 99.6&nbsp;mm along and 99.8&nbsp;mm across:"
-        '<br/><font name="Courier-Bold">--print-scale "0.996 x 0.998"</font><br/>'
-        "No caliper? Lay any bank card on the outline below. If it fits, the print can be used: "
-        'leave out <font name="Courier-Bold">--print-scale</font>; the uncertainty of the reading then '
-        "includes that of the print. If it does not fit, print again.",
+        "Measure both black bars end to end with a caliper, to 0.1 mm, and type"
+        '<br/><font name="Courier-Bold">strandline card --check</font><br/>'
+        "It asks for both, says what to do when they are off, and keeps the scale for reading. "
+        "No caliper? Lay any bank card on the outline below. If it fits, the print can be used, less exactly; "
+        "if not, print again.",
     ),
     (
         "Stick",
         "Glue the sheet flat on something stiff: thin plywood, hard plastic, aluminium. Then cut along the "
         "grey lines. Keep the white margin. A curled card gives a wrong scale.",
+    ),
+    (
+        "Mark",
+        "A snug cable tie or O-ring round the bare shaft, its lock away from the seal. Slide it <b>to the seal</b> "
+        "before the ride; the ride pushes it along.",
     ),
     (
         "Lay",
@@ -43,10 +47,8 @@ STEPS = (
     ),
     (
         "Read",
-        "Measure the shaft’s diameter with the caliper, then for example"
-        '<br/><font name="Courier-Bold">strandline read photo.jpg<br/>'
-        "&nbsp;&nbsp;--shaft 41mm --layout fork<br/>"
-        '&nbsp;&nbsp;--print-scale "0.996 x 0.998"</font>',
+        "Once <font name=\"Courier-Bold\">strandline bike new</font>; then after each ride"
+        '<br/><font name="Courier-Bold">strandline read photo.jpg</font>',
     ),
 )
 
@@ -59,7 +61,7 @@ def draw_steps(pen: Pen, layout: SheetLayout) -> None:
     for number, (heading, words) in enumerate(STEPS, start=1):
         pen.grey(0.0)
         pen.text((x, y + 4.0), str(number), size_pt=15, bold=True)
-        y += pen.paragraph((x + indent, y), width - indent, f"<b>{heading}.</b> {words}", size_pt=9.3) + 4.2
+        y += pen.paragraph((x + indent, y), width - indent, f"<b>{heading}.</b> {words}", size_pt=9.0) + 3.4
     if y > bottom:
         raise AssertionError("the steps do not fit into their column")
 
@@ -89,13 +91,13 @@ def draw_how_to_lay(pen: Pen, layout: SheetLayout) -> None:
     x, y, width, height = layout.picture
     pen.grey(0.0)
     pen.text((x, y + 2.2), "As the camera sees it", size_pt=7.5, bold=True)
-    pen.text((x + 47, y + 2.2), "Looking along the shaft", size_pt=7.5, bold=True)
+    pen.text((x + 50, y + 2.2), "Looking along the shaft", size_pt=7.5, bold=True)
     _draw_front_view(pen, x, y + 5, height - 5)
-    _draw_end_view(pen, x + 47, y + 5, width - 47)
+    _draw_end_views(pen, x + 50, y + 5)
 
 
 def _draw_front_view(pen: Pen, x: float, y: float, height: float) -> None:
-    axis = x + 22
+    axis = x + 27
     seal, marker, far = y + 11, y + 26, y + height - 8
     pen.canvas.setFillGray(0.85)
     pen.canvas.setStrokeGray(0.2)
@@ -123,35 +125,54 @@ def _draw_front_view(pen: Pen, x: float, y: float, height: float) -> None:
     # A second, larger arrow: the direction is the most common mistake.
     pen.areas([(middle - 0.35, top - 4.0, 0.7, 3.0)])
     pen.shape([(middle, top - 6.4), (middle + 1.7, top - 3.8), (middle - 1.7, top - 3.8)])
-    for text, at in (("seal", seal), ("marker", marker + 0.9), ("far end", far)):
+    # Where the marker is set before the ride: dashed, with an arrow along which the ride pushes it.
+    pen.grey(0.2)
+    for edge in (seal + 0.5, seal + 2.3):
+        pen.line((axis - 4.3, edge), (axis + 4.3, edge), width_mm=0.25, dash_mm=0.7)
+    pen.line((axis, seal + 3.2), (axis, marker - 2.6), width_mm=0.3)
+    pen.shape([(axis, marker - 0.8), (axis + 1.1, marker - 2.8), (axis - 1.1, marker - 2.8)])
+    labels = (
+        (("seal",), seal - 1.6, 6.6),
+        (("tie or O-ring", "before the ride"), seal + 3.0, 5.0),
+        (("after the ride",), marker + 0.9, 5.0),
+        (("far end",), far, 7.6),
+    )
+    for lines, at, gap in labels:
         pen.grey(0.0)
-        pen.text((x + 9.5, at + 0.9), text, size_pt=7, align="right")
+        for row, text in enumerate(lines):
+            pen.text((x + 16.5, at + 0.9 + 2.6 * row), text, size_pt=6.5, align="right")
         pen.grey(0.4)
-        pen.line((x + 10.3, at), (axis - 7.6 if text != "marker" else axis - 4.9, at), width_mm=0.15)
+        pen.line((x + 17.2, at), (axis - gap, at), width_mm=0.15)
     pen.grey(0.0)
 
 
-def _draw_end_view(pen: Pen, x: float, y: float, width: float) -> None:
-    centre = (x + 11, y + 13)
-    radius = 7.0
-    pen.canvas.setFillGray(0.85)
-    pen.canvas.setStrokeGray(0.2)
-    pen.circle(centre, radius)
-    pen.grey(0.4)
-    pen.line((centre[0] - radius - 2, centre[1]), (x + width, centre[1]), width_mm=0.15, dash_mm=0.8)
-    pen.grey(0.0)
-    # The printed face is the side towards the camera, on the dashed line; the backing lies behind it.
-    card_left = centre[0] + radius + 2
-    pen.canvas.setFillGray(0.75)
-    pen.outline((card_left, centre[1] - 1.6, 14, 1.6), width_mm=0.1, fill=True)
-    pen.grey(0.0)
-    pen.line((card_left, centre[1]), (card_left + 14, centre[1]), width_mm=0.6)
-    pen.text((card_left + 7, centre[1] - 3.0), "stiff backing", size_pt=7, align="middle")
-    pen.text((card_left + 7, centre[1] + 4.0), "printed face", size_pt=7, align="middle")
-    pen.text((centre[0], centre[1] - radius - 1.6), "shaft", size_pt=7, align="middle")
-    camera = (x + 17, y + 44)
-    pen.line((camera[0], camera[1] - 5), (camera[0], camera[1] - 15), width_mm=0.25)
-    pen.shape((camera[0] + dx, camera[1] - 15 + dy) for dx, dy in ((0.0, -2.6), (1.5, 0.0), (-1.5, 0.0)))
+def _draw_end_views(pen: Pen, x: float, y: float) -> None:
+    """Draw the right lay, and one wrong lay with a cross through it: the card in front of the shaft."""
+    radius = 5.5
+    for right, centre in ((True, (x + 8, y + 9.5)), (False, (x + 8, y + 26))):
+        pen.canvas.setFillGray(0.85)
+        pen.canvas.setStrokeGray(0.2)
+        pen.circle(centre, radius)
+        pen.grey(0.4)
+        pen.line((centre[0] - radius - 1.5, centre[1]), (x + 33, centre[1]), width_mm=0.15, dash_mm=0.8)
+        # The printed face is the side towards the camera, on the dashed line; the backing lies behind it.
+        left = centre[0] + radius + 1.5
+        face = centre[1] if right else centre[1] + radius + 2.0
+        pen.canvas.setFillGray(0.75)
+        pen.outline((left, face - 1.6, 12, 1.6), width_mm=0.1, fill=True)
+        pen.grey(0.0)
+        pen.line((left, face), (left + 12, face), width_mm=0.6)
+        if right:
+            pen.text((left + 6, face - 2.4), "stiff backing", size_pt=6.5, align="middle")
+            pen.text((left + 6, face + 3.4), "printed face", size_pt=6.5, align="middle")
+            pen.text((centre[0], centre[1] - radius - 1.2), "shaft", size_pt=6.5, align="middle")
+        else:
+            pen.line((left, face - 4.5), (left + 12, face + 3.0), width_mm=0.5)
+            pen.line((left, face + 3.0), (left + 12, face - 4.5), width_mm=0.5)
+            pen.text((left, centre[1] - 1.4), "wrong: in front", size_pt=6.5, bold=True)
+    camera = (x + 8, y + 46)
+    pen.line((camera[0], camera[1] - 4), (camera[0], camera[1] - 9), width_mm=0.25)
+    pen.shape((camera[0] + dx, camera[1] - 9 + dy) for dx, dy in ((0.0, -2.2), (1.3, 0.0), (-1.3, 0.0)))
     pen.outline((camera[0] - 6.5, camera[1] - 2.2, 13, 2.2), width_mm=0.3, radius_mm=0.7)
     pen.areas([(camera[0] - 1.6, camera[1] - 3.0, 3.2, 0.8)])
-    pen.text((camera[0], camera[1] + 3.4), "camera, square-on", size_pt=7, align="middle")
+    pen.text((camera[0] - 6.5, camera[1] + 3.4), "camera, square-on", size_pt=6.5)

@@ -9,7 +9,7 @@ import click
 
 
 def shown_as_json(error: click.ClickException) -> None:
-    """Let an error show itself as a JSON object on standard output, where the answer would have stood.
+    """Let an error show itself as a JSON object on standard error, in a line of its own.
 
     Parameters
     ----------
@@ -19,6 +19,6 @@ def shown_as_json(error: click.ClickException) -> None:
 
     def show(file: IO[Any] | None = None) -> None:
         fields = {"error": {"message": error.format_message(), "exit_status": error.exit_code}}
-        click.echo(json.dumps(fields), file=file)
+        click.echo(json.dumps(fields, ensure_ascii=False), file=file, err=file is None)
 
     error.show = show  # type: ignore[method-assign]

@@ -95,7 +95,7 @@ def test_a_named_load_is_kept_and_replaced(tmp_path: Path) -> None:
     bikes.ok(*MIDDLE, "--load", "solo", "--rider", "90 kg at 1000 mm")
     kept = bikes.json("loads", "--bike", "grey-twin")["loads"]
     assert [one["load"] for one in kept] == ["solo"] and kept[0]["carried"][0]["mass_kg"]["value"] == 90
-    assert "has no load two-up" in bikes.refused("loads", "--bike", "grey-twin", "--load", "two-up")
+    assert "There is no load two-up" in bikes.refused("loads", "--bike", "grey-twin", "--load", "two-up")
 
 
 def test_behind_the_rear_axle_is_told_and_a_lifting_front_is_refused(tmp_path: Path) -> None:

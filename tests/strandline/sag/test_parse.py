@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from ridelog.errors import RecordError
+from ridelog.errors import LogbookError
 from ridelog.names import LegName
 from ridelog.storage.records import Approach, SagLength
 from strandline.sag.parse import SagOptions, measurements
@@ -69,5 +69,5 @@ def test_the_first_photo_is_of_the_risen_bike(tmp_path: Path, monkeypatch: pytes
     ],
 )
 def test_refusals(options: dict[str, tuple[str, ...]], said: str) -> None:
-    with pytest.raises(RecordError, match=said):
+    with pytest.raises(LogbookError, match=said):
         parsed(**options)

@@ -49,4 +49,5 @@ def test_every_error_comes_out_of_a_pool_whole() -> None:
 def test_every_error_becomes_a_message(error: SuspensionError) -> None:
     with pytest.raises(click.ClickException) as found, errors_as_messages():
         raise error
-    assert found.value.message == rf"What\x1b[31m. {error.remedy}" and found.value.exit_code == 1
+    assert found.value.message == rf"What\x1b[31m. {error.remedy}"
+    assert found.value.exit_code == (2 if isinstance(error, QuantityError) else 1)

@@ -80,7 +80,7 @@ def test_endless_text_is_refused_at_the_entrance(tmp_path: Path, option: str) ->
     result = run(
         "ride", "add", "--bike", "twin", "--logbook", path, "--route", "Loop", option, "a" * 3_000_000
     )
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert "3000000 characters" in result.output
     assert len(result.output) < 300
     with new_logbook(tmp_path) as book:
