@@ -47,7 +47,7 @@ STEPS = (
     ),
     (
         "Read",
-        "Once <font name=\"Courier-Bold\">strandline bike new</font>; then after each ride"
+        'Once <font name="Courier-Bold">strandline bike new</font>; then after each ride'
         '<br/><font name="Courier-Bold">strandline read photo.jpg</font>',
     ),
 )
@@ -88,7 +88,7 @@ def draw_print_check(pen: Pen, layout: SheetLayout) -> None:
 
 def draw_how_to_lay(pen: Pen, layout: SheetLayout) -> None:
     """Draw the card beside a shaft, as the camera sees it and along the shaft."""
-    x, y, width, height = layout.picture
+    x, y, _, height = layout.picture
     pen.grey(0.0)
     pen.text((x, y + 2.2), "As the camera sees it", size_pt=7.5, bold=True)
     pen.text((x + 50, y + 2.2), "Looking along the shaft", size_pt=7.5, bold=True)

@@ -101,4 +101,4 @@ def test_oil_and_what_is_missing(garage: Garage) -> None:
 
 def test_without_rides_it_says_so(garage: Garage) -> None:
     assert "No ride of this load" in garage.ok(*SPRING, "--end", "rear")
-    assert "no such load" in garage.refused(*SPRING, "--load", "two-up")
+    assert "There is no load two-up" in garage.refused(*SPRING, "--load", "two-up")
