@@ -143,3 +143,8 @@ def test_a_fork_that_dives_without_damping_screws_is_told_what_preload_does(tmp_
     fork = Owner(tmp_path, end="front")
     said = fork.ride("3 turns", "remaining 125 mm", "--felt", "dives")["said"]
     assert "Against dive: one turn more makes the fork stand higher" in said and "dive itself stays" in said
+
+
+def test_dive_is_of_the_fork_and_no_step_at_the_rear(owner: Owner) -> None:
+    said = owner.ride("6 clicks", "remaining 20 mm", "--felt", "dives", *PRESSURE, *AT_8)["said"]
+    assert "click firmer" not in said
