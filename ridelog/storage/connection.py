@@ -10,6 +10,8 @@ journal from which the next opening restores the last commit. (SQLite's document
 
 from __future__ import annotations
 
+import contextlib
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -217,11 +219,22 @@ def _look_at(path: Path, create: bool) -> None:
                 f"There is no logbook {path}.",
                 "Name it with --logbook, or record a ride with strandline ride add.",
             )
-        path.parent.mkdir(parents=True, exist_ok=True)
+        if not path.exists():
+            _make_private(path)
     except OSError as error:
         raise FileError(
             f"The logbook {path} cannot be opened: {error.strerror}.", "Name one that you may read and write."
         ) from error
+
+
+def _make_private(path: Path) -> None:
+    """Make an empty file that its owner alone may read: routes, dates and loads say where and with whom one rode.
+
+    SQLite gives its journal the same mode. A folder that has to be made is private as well.
+    """
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with contextlib.suppress(FileExistsError):  # another process was as quick
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
 
 
 def _statements(step: int) -> Iterator[str]:

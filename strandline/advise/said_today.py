@@ -45,7 +45,7 @@ class SaidToday:
         text = json.dumps({"date": self._today, "said": sorted(names)}) + "\n"
         follow_no_link = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
         try:
-            handle = os.open(self._path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | follow_no_link, 0o644)
+            handle = os.open(self._path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | follow_no_link, 0o600)
             with os.fdopen(handle, "w", encoding="utf-8") as file:
                 file.write(text)
         except OSError:

@@ -147,7 +147,14 @@ def _run(step: Step, logbook: Path, samples: dict[str, Sample]) -> tuple[str, st
         typed = tuple(_by_hand(words, samples))
         said = f"{error.message}\nTyped instead, as the photos were rendered.\n{_said(typed, logbook)}"
         words = typed
-    return shlex.join(("strandline", *words)), said
+    return shlex.join(("strandline", *(_without_folders(word, samples) for word in words))), said
+
+
+def _without_folders(word: str, samples: dict[str, Sample]) -> str:
+    """Show a photo by its name: the page is handed on, and the folders above say whose machine it was made on."""
+    for sample in samples.values():
+        word = word.replace(str(sample.path), sample.path.name)
+    return word
 
 
 def _said(words: tuple[str, ...], logbook: Path) -> str:

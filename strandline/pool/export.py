@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import secrets
 from pathlib import Path
 
 import click
@@ -29,6 +30,11 @@ from strandline.shared.storage import opened
     is_flag=True,
     help="Put an apostrophe before texts that a spreadsheet would run as formulas.",
 )
+@click.option(
+    "--same-label",
+    is_flag=True,
+    help="Mark the rows as in every file that you export so: whoever has two of them sees that they are one owner's.",
+)
 @force_option("a file that is there already")
 @logbook_option
 @json_option
@@ -37,15 +43,19 @@ def command(
     kind: str,
     output: Path,
     for_spreadsheet: bool,
+    same_label: bool,
     force: bool,
     logbook_path: Path | None,
     as_json: bool,
 ) -> None:
-    """Write the settings you found: one for each load that you rode and whose axle load is known, no predictions."""
+    """Write the settings you found: one for each load that you rode and whose axle load is known, no predictions.
+
+    The owner is a random label, another one in each file: give a pool your newest file only, or use --same-label.
+    """
     from ridelog.errors import RecordError
     from strandline.advise.advice import whole_bike
     from strandline.facts.rides import gather
-    from strandline.pool.file import PoolRow, own_rows, to_csv
+    from strandline.pool.file import PoolRow, own_rows, owner_label, to_csv
     from strandline.shared.files import write_new
     from strandline.shared.messages import printable
     from strandline.shared.storage import bike_read
@@ -55,7 +65,8 @@ def command(
             raise RecordError("The kind of bike is empty.", "Say, for example, --kind 'Twin 500'.")
         log = gather(logbook, bike_read(logbook_path, bike).bike)
         known = logbook.bikes.find(log.bike.name)
-        found = [] if known is None else list(own_rows(whole_bike(logbook, log), known.id, kind.strip()))
+        owner = None if known is None else owner_label(known.id, "" if same_label else secrets.token_hex(16))
+        found = [] if owner is None else list(own_rows(whole_bike(logbook, log), owner, kind.strip()))
         rows = [one for one in found if isinstance(one, PoolRow)]
         left_out = [one for one in found if isinstance(one, str)]
         if not rows:

@@ -86,13 +86,20 @@ COLUMNS = (
 )
 
 
-def owner_label(bike_id: str) -> str:
-    """Make a label for an owner from the logbook's random number of the bike."""
-    return hashlib.sha256(f"strandline pool {bike_id}".encode()).hexdigest()[:8]
+def owner_label(bike_id: str, salt: str = "") -> str:
+    """Make a label for an owner from the logbook's random number of the bike.
+
+    Parameters
+    ----------
+    bike_id : str
+    salt : str
+        Random for a file whose label shall not be found again in another file of the same owner.
+    """
+    return hashlib.sha256(f"strandline pool {salt}{bike_id}".encode()).hexdigest()[:8]
 
 
-def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[PoolRow | str]:
-    """Make what an owner can give: a row for each ridden load, or a sentence why there is none."""
+def own_rows(ends: Iterable[EndAdvice], owner: str, kind: str) -> Iterator[PoolRow | str]:
+    """Make what an owner, by the label, can give: a row for each ridden load, or a sentence why there is none."""
     for end in ends:
         for case in end.cases:
             name = f"{end.facts.end.value}, {case.load.name}"
@@ -108,7 +115,7 @@ def own_rows(ends: Iterable[EndAdvice], bike_id: str, kind: str) -> Iterator[Poo
                     FORMAT,
                     kind,
                     end.facts.end,
-                    owner_label(bike_id),
+                    owner,
                     round(kilograms(load).value, 1),
                     own_setting(case.found, case.interval, _ends(case)),
                     end.facts.adjuster.kind,

@@ -64,13 +64,14 @@ def photos_of(day: Day, store: ResultsStore) -> list[FoundPhoto]:
     found, fresh, hashes = [], [], store.known_hashes()
     for path in find_photos(day.folder, day.out):
         before = file_stamp(path, day.folder)
-        known, sha256 = hashes.get(path, (None, None))
+        name = path.relative_to(day.folder)  # what is kept names no folder above: results are handed on
+        known, sha256 = hashes.get(name, (None, None))
         if before is None or known != before:
             sha256 = None
         if sha256 is None and before is not None:
             sha256 = content_hash(path)
             if sha256 is not None and file_stamp(path, day.folder) == before:
-                fresh.append((path, before, sha256))
+                fresh.append((name, before, sha256))
         found.append(FoundPhoto(path, sha256, before))
     if fresh:
         store.keep_hashes(fresh)

@@ -81,12 +81,12 @@ class ResultsStore:
         self._lock.close()
 
     def known_hashes(self) -> dict[Path, tuple[FileStamp, str]]:
-        """Stamp and content hash of every file that was hashed before."""
+        """Stamp and content hash of every file that was hashed before, by its path within the day's folder."""
         rows = self._all("SELECT path, size, mtime_ns, ctime_ns, inode, sha256 FROM file")
         return {Path(os.fsdecode(path)): (FileStamp(*stamp), sha256) for path, *stamp, sha256 in rows}
 
     def keep_hashes(self, hashes: list[tuple[Path, FileStamp, str]]) -> None:
-        """Keep content hashes of files."""
+        """Keep content hashes of files, by their paths within the day's folder."""
         with errors_translated(self.path), self._transaction():
             self.connection.executemany(
                 "INSERT OR REPLACE INTO file VALUES (?, ?, ?, ?, ?, ?)",
