@@ -121,9 +121,11 @@ def read(
     return _read(pixels, request, sighting)[0]
 
 
-def read_traced(pixels: np.ndarray, request: Request) -> tuple[Reading, Trace]:
+def read_traced(
+    pixels: np.ndarray, request: Request, card: CardSighting | None = None
+) -> tuple[Reading, Trace]:
     """Read as `read` does, and return the intermediate results."""
-    sighting = detect_card(pixels)
+    sighting = card or detect_card(pixels)
     return (sighting, Trace()) if isinstance(sighting, Reading) else _read(pixels, request, sighting)
 
 

@@ -23,7 +23,7 @@ from vision.hand_edges import (
 )
 from vision.lengths.lengths import lengths
 from vision.names import LengthName, RimName
-from vision.reading import Note, Reading, ScaleCheck, Status
+from vision.reading import Joint, Note, Reading, ScaleCheck, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, with_geometry
 from vision.rims.choose import Choice
@@ -82,7 +82,11 @@ def read_by_hand(pixels: np.ndarray, request: Request, marks: HandMarks, sightin
 
 
 def shaft_by_hand(
-    size: tuple[int, int], request: Request, marks: HandMarks, sighting: CardSighting
+    size: tuple[int, int],
+    request: Request,
+    marks: HandMarks,
+    sighting: CardSighting,
+    seen: Joint | None = None,
 ) -> HandShaft | Reading:
     """Place the shaft from marks alone, without the photo.
 
@@ -93,6 +97,8 @@ def shaft_by_hand(
     request : Request
     marks : HandMarks
     sighting : CardSighting
+    seen : Joint, optional
+        What the program saw in this photo: it stands for edges and rims that the hand did not set.
 
     Returns
     -------
@@ -106,10 +112,16 @@ def shaft_by_hand(
         pose = card_pose(sighting, camera, d.print_along, d.print_across)
     except CalibrationError as error:
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, error.message),))
-    points = marks.rims()
-    if _against_arrow(points, camera, pose):
+    rims = _rims(marks, seen)
+    points = {rim.name: rim.points_px for rim in rims}
+    turned = _against_arrow(points, camera, pose)
+    if turned:
         sighting, known = sighting.turned_round(), replace(known, remarks=(BACKWARDS,))
         pose = card_pose(sighting, camera, d.print_along, d.print_across)
+    if not marks.edges_px and seen is not None and _same_way(seen, sighting):
+        observations = replace(seen.observations, rims=(), axis_px=np.zeros((0, 2)))
+        fit = ShaftFit(solve(seen.solution.theta[:FIXED], observations), observations)
+        return HandShaft(known, fit, rims, True)
     lines_mm = tuple(on_card_plane(line, camera, pose) for line in marks.edges_px)
     middles = [p.mean(axis=0) for p in points.values()]
     rims_mm = on_card_plane(np.array(middles), camera, pose) if middles else np.zeros((0, 2))
@@ -119,7 +131,6 @@ def shaft_by_hand(
     if too_close(lines_mm, d.diameter_mm):
         text = "the two lines lie too close together to be both edges of this shaft"
         return replace(known, notes=(Note(Reason.SHAFT_EDGES_UNCLEAR, None, text),))
-    rims = tuple(_rim(name, p, marks.sd_px) for name, p in points.items())
     nothing = np.zeros((0, 2))
     observations = Observations(
         sighting, camera, request.focal_rel_sd, d, nothing, nothing,
@@ -190,6 +201,20 @@ def _contradicts(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
     return abs(scale.depth_gap_mm) > DEPTH_LIMIT_SDS * float(
         np.hypot(scale.depth_gap_sd_mm, card_depth_sd_mm)
     )
+
+
+def _same_way(seen: Joint, sighting: CardSighting) -> bool:
+    """Whether the program saw silhouettes, and took the card the same way round."""
+    before = seen.observations
+    has_edges = len(before.left_px) + len(before.right_px) >= EDGE_POINTS_NEEDED
+    return has_edges and bool(np.array_equal(before.sighting.corner_ids, sighting.corner_ids))
+
+
+def _rims(marks: HandMarks, seen: Joint | None) -> tuple[RimPoints, ...]:
+    """Collect the rims set by hand, and those that the program saw and the hand left as they are."""
+    rims = {} if seen is None else {rim.name: rim for rim in seen.observations.rims}
+    rims |= {name: _rim(name, points, marks.sd_px) for name, points in marks.rims().items()}
+    return tuple(rims[name] for name in RimName if name in rims)
 
 
 def _rim(name: RimName, points_px: np.ndarray, sd_px: float) -> RimPoints:

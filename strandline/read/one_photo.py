@@ -183,17 +183,19 @@ def read_opened(name: str, photo: Photo, inputs: ReadInputs, card: CardSighting 
     from calibration.focal import focal_px_prior
 
     focal = focal_px_prior(photo, inputs.focal_35mm)
-    reading = see(photo, focal, inputs, card)
+    outcome = outcome_of(name, see(photo, focal, inputs, card), inputs)
+    return replace(outcome, assumed=focal.remarks, sha256=photo.sha256, when=photo.exif.when)
+
+
+def outcome_of(name: str, reading: Reading, inputs: ReadInputs) -> Outcome:
+    """Add to a reading what follows from it."""
     used = used_stroke(reading, inputs)
     return Outcome(
         name=name,
         reading=reading,
         messages=messages_for(reading),
-        assumed=focal.remarks,
         used=used,
         cautions=cautions(reading, used, inputs.marker.width_mm),
-        sha256=photo.sha256,
-        when=photo.exif.when,
     )
 
 

@@ -161,6 +161,27 @@ def test_edges_without_rims_show_the_shaft_and_no_length() -> None:
     assert nothing.solution is None and nothing.reading.reason is Reason.NO_SHAFT
 
 
+def test_what_the_program_saw_stands_for_what_the_hand_left() -> None:
+    one = plain()
+    marks = one.shaft.marks(NO_ERROR, 0.0)
+    size, card = (1536, 2048), one.photo.observations.sighting
+    joint = one.photo.reading().joint
+    assert joint is not None
+    off = marks.far_px + np.array([0.0, 40.0])
+    shaft = shaft_by_hand(size, one.request, HandMarks(far_px=off), card, joint)
+    assert not isinstance(shaft, Reading)
+    moved = measured(shaft, one.request).reading
+    assert moved.marker is not None and moved.exposed is not None
+    assert moved.marker.value_mm == pytest.approx(true_mm(LengthName.MARKER), abs=0.1)
+    # 40 px at 1600 px focal length, 350 mm away, less the shaft's radius.
+    assert moved.exposed.value_mm - true_mm(LengthName.EXPOSED) == pytest.approx(40 * 330 / 1600, abs=0.5)
+    drawn = shaft_by_hand(size, one.request, replace(marks, edges_px=()), card, joint)
+    assert not isinstance(drawn, Reading)
+    exposed = measured(drawn, one.request).reading.exposed
+    by_lines = one.read(marks).reading.exposed
+    assert exposed is not None and by_lines is not None and exposed.u95_mm < by_lines.u95_mm
+
+
 def test_the_markers_other_edge_tells_whether_it_is_at_the_far_end() -> None:
     one = plain()
     for end_mm, at_stop in ((12.0, False), (TRUE_RIMS_MM[RimName.FAR_END] - 0.2, True)):
