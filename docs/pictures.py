@@ -1,7 +1,8 @@
 """Make the README's pictures from what the program prints: ``python -m docs.pictures``.
 
 ``docs/reading.jpg`` is the overlay of a sample photo, ``docs/advice.svg`` the answer of ``strandline advise`` for the
-demo's invented bike. ``docs/card-beside-shaft.svg`` is drawn by hand.
+demo's invented bike, ``docs/phone.jpg`` the garage's pages at a phone's size, by Debian's Chromium.
+``docs/card-beside-shaft.svg`` is drawn by hand.
 """
 
 from __future__ import annotations
@@ -111,8 +112,51 @@ def write_reading(path: Path) -> None:
             small.save(path, quality=82, optimize=True)
 
 
+def write_phone(path: Path) -> None:
+    """Open the demo's garage on a phone, take two photos, and write four of its pages side by side."""
+    from PIL import Image
+
+    from strandline.demo.samples import find_folder, load_samples
+    from strandline.demo.setup import BIKE, FORK_PHOTO, GARAGE, set_up
+    from tests.helpers.browser import chromium, phone_of
+    from tests.helpers.garage_server import served
+
+    samples = find_folder(None)
+    screens = []
+    with tempfile.TemporaryDirectory() as folder:
+        for _ in set_up(Path(folder), {one.path.name: one for one in load_samples(samples)}, DAY):
+            pass
+        with served(Path(folder) / GARAGE, as_phone=False) as garage, chromium() as browser:
+            page = phone_of(browser).new_page()
+            bike = f"{garage.address}/bike/{BIKE}"
+
+            def take(leg: str, photo: str) -> None:
+                page.goto(f"{bike}/ride/{leg}")
+                page.locator("form.shot input[type=file]").first.set_input_files(samples / photo)
+                page.wait_for_url("**/photo/*")
+
+            def screen() -> None:
+                screens.append(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
+
+            page.goto(f"{bike}/ride/front-left")
+            screen()
+            take("front-left", FORK_PHOTO)
+            screen()
+            take("front-right", "fork-without-card.jpg")
+            screen()
+            page.goto(f"{bike}/advice")
+            screen()
+    width, gap = 300, 12
+    small = [one.resize((width, round(one.height * width / one.width))) for one in screens]
+    sheet = Image.new("RGB", (len(small) * (width + gap) - gap, small[0].height), "#8d949a")
+    for number, one in enumerate(small):
+        sheet.paste(one, (number * (width + gap), 0))
+    sheet.save(path, quality=82, optimize=True)
+
+
 def main() -> None:
-    """Write both pictures."""
+    """Write the pictures."""
+    write_phone(FOLDER / "phone.jpg")
     (FOLDER / "advice.svg").write_text(advice_svg(advice_text()), "utf-8")
     write_reading(FOLDER / "reading.jpg")
 

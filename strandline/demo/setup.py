@@ -66,6 +66,8 @@ def set_up(
             yield said.rstrip("\n")
     write_new(output / PAGE, _page(output, runs).encode("utf-8"), force=True)
     yield f"Page: {output / PAGE}"
+    yield f"In the browser: strandline garage --logbook {shlex.quote(str(garage / 'logbook.sqlite'))}"
+    yield "On a phone in the same network: add --lan, and scan the code."
 
 
 def steps(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[Step]:
