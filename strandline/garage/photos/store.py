@@ -201,6 +201,19 @@ class PhotoStore:
             self.put(changed_photo)
             return changed_photo
 
+    def forget(self, photo_id: str) -> None:
+        """Delete a photo with its reading and its pictures.
+
+        Raises
+        ------
+        UnknownPhoto
+        """
+        with self._lock:
+            places = (self.path(photo_id), self.picture_path(photo_id), self.drawn_path(photo_id))
+            for path in (*places, self.raw_path(photo_id), self.folder / f"{photo_id}.json"):
+                path.unlink(missing_ok=True)
+            del self._photos[photo_id]
+
     def raw_path(self, photo_id: str) -> Path:
         """Place of a photo as it came, place and device in it; gone as soon as it was opened."""
         assert _ID.fullmatch(photo_id)

@@ -141,21 +141,31 @@ class Sessions:
         """
         with self._lock:
             self._refuse_too_many(address)
-            good = bool(self._code) and self.clock() < self._code_until
-            if not (hmac.compare_digest(code.encode(), self._code.encode()) and good):
+            known = bool(self._code) and hmac.compare_digest(code.encode(), self._code.encode())
+            good = known and self.clock() < self._code_until
+            if known:
+                self._code = ""  # used, or too old: another takes its place on the screen
+            if not good:
                 self._wrong.setdefault(address, deque()).append(self.clock())
-                raise PairingRefused("This code was used already, or is too old.")
-            self._code = ""
-            self._drop_expired()
-            if len(self._phones) >= MOST_PHONES:
-                raise PairingRefused(f"{MOST_PHONES} phones are paired already.", too_many=True)
-            cookie = secrets.token_urlsafe(32)
-            now = self.clock()
-            plain = " ".join(name.split())[:NAME_LENGTH]
-            phone = Phone(_hash(cookie), plain or f"Phone {len(self._phones) + 1}", now, now + SESSION_S)
-            self._phones[phone.key] = phone
-            self._save()
-        self.on_new_code()
+            else:
+                cookie = self._paired(name)
+        if known:
+            self.on_new_code()
+        if not good:
+            raise PairingRefused("This code was used already, or is too old.")
+        return cookie
+
+    def _paired(self, name: str) -> str:
+        """Note a phone, and give its cookie."""
+        self._drop_expired()
+        if len(self._phones) >= MOST_PHONES:
+            raise PairingRefused(f"{MOST_PHONES} phones are paired already.", too_many=True)
+        cookie = secrets.token_urlsafe(32)
+        now = self.clock()
+        plain = " ".join(name.split())[:NAME_LENGTH]
+        phone = Phone(_hash(cookie), plain or f"Phone {len(self._phones) + 1}", now, now + SESSION_S)
+        self._phones[phone.key] = phone
+        self._save()
         return cookie
 
     def visitor(self, cookie: str) -> Visitor | None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
+from strandline.garage.photos.store import StoredPhoto
 from strandline.garage.server.forms import Form, taking_form
-from strandline.garage.server.garage import garage_of, visitor_of
+from strandline.garage.server.garage import Garage, garage_of, visitor_of
 from strandline.garage.server.pages import html, message_page
 from strandline.garage.server.session import COOKIE, NAME_LENGTH, SESSION_S, PairingRefused
+from strandline.shared.storage import bikes_folder, bikes_in
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -24,6 +26,7 @@ def routes() -> list[Route]:
         Route("/phones", phones),
         Route("/phones/code.svg", code_picture),
         Route("/phones/forget", taking_form(forget), methods=["POST"]),
+        Route("/phones/tidy", taking_form(tidy), methods=["POST"]),
         Route("/pair/{code}", ask_pairing),
         Route("/pair/{code}", taking_form(pair), methods=["POST"]),
     ]
@@ -39,6 +42,7 @@ def phones(request: Request) -> Response:
         phones=garage.sessions.phones(),
         link=None if address is None else f"{address}/pair/{garage.sessions.code()}",
         kept=len(garage.store),
+        done=len(_done(garage)),
     )
 
 
@@ -73,6 +77,29 @@ def forget(request: Request, form: Form) -> Response:
     return RedirectResponse("/phones", 303)
 
 
+def tidy(request: Request, form: Form) -> Response:
+    """Delete the photos that belong to nothing in progress; only who sits at the laptop may."""
+    from starlette.exceptions import HTTPException
+    from starlette.responses import RedirectResponse
+
+    garage = garage_of(request)
+    if not visitor_of(request).is_laptop:
+        raise HTTPException(404)
+    for one in _done(garage):
+        garage.store.forget(one.id)
+    return RedirectResponse("/phones", 303)
+
+
+def _done(garage: Garage) -> list[StoredPhoto]:
+    """List the photos of rides, sags and days that are recorded, or were given up."""
+    stems = [path.stem for path in bikes_in(bikes_folder(garage.settings.logbook))]
+    drafts = [kind.begun(stem) for kind in (garage.rides, garage.sags) for stem in stems]
+    open_numbers = {one.number for one in drafts if one is not None}
+    return [
+        one for one in garage.store.photos() if not one.is_waiting and one.subject.draft not in open_numbers
+    ]
+
+
 def ask_pairing(request: Request) -> Response:
     """Ask the phone for its name; the code is not used up by looking at this page."""
     return html(request, "pair.html", code=request.path_params["code"], name_length=NAME_LENGTH)
@@ -94,8 +121,3 @@ def pair(request: Request, form: Form) -> Response:
     answer = html(request, "paired.html")
     answer.set_cookie(COOKIE, cookie, max_age=int(SESSION_S), httponly=True, samesite="strict", path="/")
     return answer
-
-
-def is_own(request: Request, key: str) -> bool:
-    """Whether a paired phone is the one that asks."""
-    return visitor_of(request).key == key

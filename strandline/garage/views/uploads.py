@@ -145,7 +145,9 @@ async def receive_photo(request: Request) -> StoredPhoto:
     if len(garage.store.waiting()) + garage.arrivals.count >= limits.waiting:
         raise UploadRefused(503, "Many photos are waiting to be read.", "It is sent again by itself.")
     if len(garage.store) >= limits.kept:
-        raise UploadRefused(507, f"{limits.kept} photos are kept already.", "Delete some on the laptop.")
+        raise UploadRefused(
+            507, f"{limits.kept} photos are kept already.", "Delete some on the laptop: under Phones."
+        )
     length = request.headers.get("content-length", "")
     if length.isdigit() and int(length) > limits.photo_bytes + 2 * FIELD_BYTES:
         raise too_large(limits.photo_bytes)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.helpers.browser import chromium, phone_of
+from tests.helpers.browser import HEIGHT_PX, chromium, phone_of
 from tests.helpers.garage_server import BIKE, FORK, NO_CARD, SHOCK, Served, command, filled, free_port, served
 
 if TYPE_CHECKING:
@@ -59,6 +59,10 @@ def test_from_the_code_to_the_advice(browser: Browser, garage: Served) -> None:
     page.get_by_role("link", name="Ride, then take the photos").tap()
     page.get_by_role("button", name="Front left").tap()
     page.get_by_role("img", name="The shaft upright in the photo").wait_for()
+    button = page.get_by_text("Take the photo").bounding_box()
+    assert (
+        button is not None and button["y"] + button["height"] <= HEIGHT_PX
+    )  # the guidance and the button: one screen
     take(page, FORK)
     page.wait_for_selector("img.photo[src^='/photo/']")
     # the sample was rendered with 79.69 mm remaining (sample-images/photos.toml), of 190 mm extended

@@ -43,8 +43,12 @@ def test_a_code_that_is_too_old_pairs_nobody(tmp_path: Path) -> None:
     sessions, clock = opened(tmp_path)
     code = sessions.code()
     clock.now += CODE_S
+    shown: list[str] = []
+    sessions.on_new_code = lambda: shown.append(sessions.code())
     with pytest.raises(PairingRefused):
         sessions.pair(code, "Late", "198.51.100.1")
+    assert len(shown) == 1 and shown[0] != code, "another code is shown to whoever scanned the old one"
+    assert sessions.pair(shown[0], "Again", "198.51.100.1")
 
 
 def test_a_phone_is_out_when_its_time_is_over(tmp_path: Path) -> None:
