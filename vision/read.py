@@ -27,7 +27,7 @@ from vision.geometry.views import (
     reader_view,
     rows_covering,
 )
-from vision.lengths.lengths import lengths
+from vision.lengths.lengths import lengths, silhouettes
 from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, part_probabilities
 from vision.read_by_hand import read_by_hand
@@ -156,6 +156,9 @@ def _read_one_way(
             known = with_geometry(known, trace.fit.solution, request)
             fit, remarks = _with_focal_checked(trace.fit)
             trace, known = replace(trace, fit=fit), replace(known, remarks=remarks)
+            assert trace.guess is not None
+            low, high = (y - S_ORIGIN_ON_CARD_MM for y in (trace.guess.y_low_mm, trace.guess.y_high_mm))
+            known = replace(known, shaft_edges_px=silhouettes(fit.solution, low, high))
             scale = scale_check(fit)
             known = replace(known, scale=scale)
             _check(trace, request, sighting, known)

@@ -49,6 +49,8 @@ class ReadInputs:
         Something is known that only the used stroke needs.
     assumed : tuple of str
         What was assumed, a sentence each.
+    bumper_met_mm : float or None
+        Stroke at which the bumper is met.
     """
 
     shaft_mm: Quantity
@@ -62,6 +64,7 @@ class ReadInputs:
     units: Units
     asks_stroke: bool
     assumed: tuple[str, ...]
+    bumper_met_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -128,6 +131,7 @@ def inputs_of_leg(leg: BikeLeg, photo: PhotoInputs) -> ReadInputs:
         asks_stroke=photo.state is not State.UNKNOWN
         or any(one is not None for one in (plain.extended_mm, plain.stroke_mm, plain.bumper_free_mm)),
         assumed=tuple(remarks),
+        bumper_met_mm=None if leg.bumper_stroke_mm is None else leg.bumper_stroke_mm.value,
     )
 
 

@@ -12,7 +12,7 @@ import click
 
 from strandline.read.hand_marks import MarksError
 from strandline.read.inputs import ReadInputs, hand_marks, request_for
-from strandline.read.stroke import Used, cautions, used_stroke
+from strandline.read.stroke import Used, answer_words, cautions, used_stroke
 from strandline.shared.messages import (
     ROOM_ERRORS,
     Message,
@@ -62,6 +62,8 @@ class Outcome:
         When the photo was taken, on the camera's clock.
     scale_remark : str
         Of the print scale that was kept for the card in it; "" where it is as stated for all photos.
+    answer : tuple of str
+        What the reading means, for the overlay: see `strandline.read.stroke.answer_words`.
     """
 
     name: str
@@ -74,6 +76,7 @@ class Outcome:
     overlay: str | None = None
     when: datetime | None = None
     scale_remark: str = ""
+    answer: tuple[str, ...] = ()
 
     @property
     def code(self) -> str | None:
@@ -196,6 +199,7 @@ def outcome_of(name: str, reading: Reading, inputs: ReadInputs) -> Outcome:
         messages=messages_for(reading),
         used=used,
         cautions=cautions(reading, used, inputs.marker.width_mm),
+        answer=answer_words(used, inputs),
     )
 
 

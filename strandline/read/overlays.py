@@ -90,14 +90,14 @@ def overlay_jpeg(outcome: Outcome, photo: Photo, units: Units, layout: Layout) -
     """Draw a reading on its photo: a JPEG without any of the photo's EXIF, place and time included."""
     from PIL import Image
 
-    from vision.overlay.draw import draw
+    from vision.overlay.draw import Caption, draw
 
     picture = draw(
         photo.stored,
         outcome.reading,
         units.value,
         far_end=layout.far_end,
-        words=[message.text for message in outcome.messages],
+        caption=Caption([message.text for message in outcome.messages], outcome.answer),
         quarter_turns=photo.quarter_turns,
     )
     buffer = io.BytesIO()

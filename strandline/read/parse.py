@@ -103,6 +103,7 @@ def parse_options(options: ReadOptions) -> ReadInputs:
         units=Units(options.units),
         asks_stroke=any((options.extended, options.stroke, options.bumper, options.state)),
         assumed=tuple(remarks),
+        bumper_met_mm=extended.value if extended is not None and layout.has_visible_bumper else None,
     )
 
 

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 from strandline.read.inputs import ReadInputs
 from suspension.errors import SuspensionError
-from suspension.quantities.quantity import Quantity
+from suspension.quantities.lengths import Units, format_length
+from suspension.quantities.quantity import Bound, Quantity
 from suspension.stroke.question import StrokeQuestion
 from suspension.stroke.shaft_lengths import ShaftLengths
 from suspension.stroke.stroke import StrokeAnswer, answer_stroke
+from suspension.stroke.verdict import judge_used
 
 if TYPE_CHECKING:
     from vision.reading import Length, Reading
@@ -84,6 +86,39 @@ def question(reading: Reading, inputs: ReadInputs) -> StrokeQuestion:
 def quantity_of(length: Length | None) -> Quantity | None:
     """Turn a photo's length (value and 95 % half-width, mm) into a Quantity, mm: the only place that does."""
     return None if length is None else Quantity.from_u95(length.value_mm, length.u95_mm)
+
+
+def answer_words(used: Used | None, inputs: ReadInputs) -> tuple[str, ...]:
+    """Say in three short lines what a reading means: stroke used, of what, and the verdict; nothing is said twice.
+
+    Returns
+    -------
+    tuple of str
+        Empty where neither the used stroke nor what is left is known.
+    """
+    answer = None if used is None else used.answer
+    if answer is None:
+        return ()
+    units, stop, met = inputs.units, answer.hard_stop_mm, inputs.bumper_met_mm
+    if answer.used_mm is None:
+        left = answer.reserve_bumper_mm
+        return () if left is None else (f"{_amount(left, units)} left to the bumper",)
+    stop_mm = None if stop is None else stop.value
+    of = "" if stop_mm is None else f"of {format_length(stop_mm, units)} to the stop"
+    if answer.used_percent is not None:
+        of += f": {answer.used_percent.value:.0f} %"
+    elif not of and met is not None:
+        of = f"of {format_length(met, units)} to the bumper: {100 * answer.used_mm.value / met:.0f} %"
+    bands = judge_used(answer.used_mm, met, stop_mm).bands
+    words = "No verdict: the stroke is not known" if not bands else bands[0].value.capitalize()
+    if len(bands) > 1:
+        words = f"Between “{bands[0].value}” and “{bands[-1].value}”"
+    return tuple(one for one in (f"Used {_amount(answer.used_mm, units)}", of, words) if one)
+
+
+def _amount(one: Quantity, units: Units) -> str:
+    bound = "" if one.bound is Bound.EXACT else f"{one.bound.value} "
+    return bound + format_length(one.value, units, u95_mm=one.u95)
 
 
 # Source: the trade's cautions on markers and on hard knocks [common practice, no source].

@@ -88,7 +88,7 @@ def _high_end(end: EndForces, load_n: float) -> float | None:
     if end.stroke_mm is None:
         raise SuspensionError(
             "The load is more than the springs carry on any stroke that a bike has.",
-            "Check the spring rate and its unit, and give the stroke S.",
+            "Check the spring rate and its unit, and give the stroke.",
         )
     return None
 

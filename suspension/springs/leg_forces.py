@@ -48,7 +48,9 @@ class LegForces:
                 "Give how far it is compressed with the wheel hanging free, zero or more.",
             )
         if self.bumper is not None and self.bumper_met_mm is None:
-            raise SuspensionError("It is not said where the bumper is met.", "Give the stroke Sb in mm.")
+            raise SuspensionError(
+                "It is not said where the bumper is met.", "Give the stroke to the bumper in mm."
+            )
 
     def force_n(self, stroke_mm: float) -> float:
         """F = k (d + c) + air + bumper, N."""

@@ -102,7 +102,7 @@ class DerivedLengths:
                 raise StrokeError(
                     f"The stroke is {-dead.value:.1f} mm longer than the tube that is exposed at full "
                     "extension.",
-                    "Check E0 and S: a fork's stroke is at most its exposed length with the wheel hanging.",
+                    "Check both: a fork's stroke is at most its hanging length.",
                 )
 
     def refuse_beyond_stroke(self, used: UFloat) -> None:
@@ -117,8 +117,8 @@ class DerivedLengths:
                 f"The used stroke of {value:.1f} mm is beyond the stroke of {stop:.1f} mm, further than "
                 "their uncertainty allows.",
                 f"Either the marker was moved or slipped ({self.question.leg.layout.slip}), or the "
-                "extended length E0 or the stroke S is wrong: measure E0 with the wheel hanging, look S "
-                "up, and see that the marker is snug.",
+                "hanging length or the stroke is wrong: measure the hanging length with the wheel free, look the "
+                "stroke up, and see that the marker is snug.",
             )
 
     # Censoring
@@ -191,12 +191,12 @@ class DerivedLengths:
             if abs(gap) > limit:
                 return (
                     stated,
-                    f"the stroke S and the one that E0 and the bumper give differ by {abs(gap):.1f} mm",
+                    f"the stroke and the one that hanging length and bumper give differ by {abs(gap):.1f} mm",
                 )
         early, limit = _with_limit(self.extended - stated)
         if early > limit:
             return stated, (
-                f"the stroke S ends {early:.1f} mm before the bumper is met, so S does not count to the "
+                f"the stroke ends {early:.1f} mm before the bumper is met, so it does not count to the "
                 "hard stop"
             )
         return stated, None

@@ -85,7 +85,7 @@ class Leg:
         if not self.layout.has_visible_bumper and any(length is not None for _, length in bumper):
             raise SuspensionError(
                 "A bumper is given for a fork, whose stop is inside and not seen.",
-                "Give its stroke S instead.",
+                "Give its stroke instead.",
             )
         if (
             self.bumper_free_mm is not None

@@ -29,18 +29,18 @@ def withheld_words(
     if question.state is not State.HANGING and derived.compression() is None and used_known:
         found.append("Compression: seal to far end was not read.")
     if conflict is not None:
-        found.append(f"Reserve to the hard stop and percent: {conflict}; measure E0 and look S up again.")
+        found.append(
+            f"Reserve to the hard stop and percent: {conflict}; measure the hanging length, look the stroke up again."
+        )
         return tuple(found)
     shock = question.leg.layout.has_visible_bumper
     if reserve_hard is None and not stop_known:
-        need = "the stroke S, or the bumper's length free and crushed," if shock else "the stroke S"
+        need = "the stroke, or the bumper's length free and crushed," if shock else "the stroke"
         found.append(f"Reserve to the hard stop: {need} is not known.")
     elif reserve_hard is None and not used_known:
         found.append("Reserve to the hard stop: it needs the used stroke.")
     if not stop_known or not used_known:
-        found.append(
-            f"Percent of stroke: {'the used stroke' if stop_known else 'the stroke S'} is not known."
-        )
+        found.append(f"Percent of stroke: {'the used stroke' if stop_known else 'the stroke'} is not known.")
     if shock and derived.reserve_bumper(derived.bound()) is None:
         found.append("Reserve to the bumper: the marker's distance to the bumper was not read.")
     return tuple(found)
@@ -51,16 +51,16 @@ def _why_not_used(question: StrokeQuestion, derived: DerivedLengths) -> str:
     if derived.remaining is None and derived.marker is None:
         return "Used stroke: the marker's place was not read."
     if question.state is State.HANGING:
-        return f"Used stroke: the marker's distance from the seal was not read, and E0 is not known.{left}"
+        return f"Used stroke: the marker's distance from the seal and the hanging length are not known.{left}"
     if derived.extended is not None:
         return "Used stroke: it needs the marker's distance to the far end, which was not read."
     if question.state is State.UNKNOWN:
         return (
-            "Used stroke: neither the bike's state nor the extended length E0 is given. The marker's "
+            "Used stroke: neither the bike's state nor the hanging length is given. The marker's "
             "distance from the seal is the used stroke only where the wheel hangs free, so it is not "
             f"used as such.{left}"
         )
-    return f"Used stroke: the bike was on its wheels, and the extended length E0 is not known.{left}"
+    return f"Used stroke: the bike was on its wheels, and the hanging length is not known.{left}"
 
 
 def remark_words(question: StrokeQuestion, bound: Bound) -> tuple[str, ...]:

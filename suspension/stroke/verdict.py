@@ -15,7 +15,7 @@ from suspension.quantities.quantity import Bound, Quantity
 # Where the bumper is met if nobody knows: a lock or bumper takes the last tenth of a fork's stroke
 # [common practice, no source].
 BUMPER_SHARE = 0.92
-ASSUMED_WORDS = "Where the bumper is met is not known, so 92 % of the stroke S is taken."
+ASSUMED_WORDS = "Where the bumper is met is not known, so 92 % of the stroke is taken."
 CENSORED_WORDS = "It reached the bumper or came within a marker's width of it; bottoming cannot be excluded."
 # Rounding of sums of floats, mm.
 _ROUNDING_MM = 1e-9
@@ -49,7 +49,8 @@ class BandLimits:
     def __post_init__(self) -> None:
         if not 0 < self.window_from < self.window_to <= 1 or not self.least_margin_mm >= 0:
             raise SuspensionError(
-                "The bands' limits do not rise from 0 to 1.", "Usual are 0.75 and 1.0 of Sb, and 1 mm."
+                "The bands' limits do not rise from 0 to 1.",
+                "Usual are 0.75 and 1.0 of the stroke to the bumper, and 1 mm.",
             )
 
 
@@ -114,7 +115,9 @@ def judge_used(
     if used_mm is None:
         return Verdict((), "No verdict: the used stroke is not known.")
     if bumper_met_mm is None and hard_stop_mm is None:
-        return Verdict((), "No verdict: neither the stroke S nor the stroke to the bumper Sb is known.")
+        return Verdict(
+            (), "No verdict: neither the stroke to the stop nor the stroke to the bumper is known."
+        )
     assumed = bumper_met_mm is None
     bumper_met_mm = reference_bumper_mm(bumper_met_mm, hard_stop_mm)
     assert bumper_met_mm is not None

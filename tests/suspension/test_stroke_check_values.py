@@ -104,4 +104,4 @@ def test_seal_distance_is_never_taken_for_used_stroke_without_a_state(layout: La
 def test_loaded_without_extended_length_says_what_is_missing(state: State) -> None:
     answer = ask(Layout.FORK, state, e=175.0, d=62.0, gn=113.0, s=120.0)
     assert answer.used_mm is None and answer.reserve_hard_mm is None and answer.compression_mm is None
-    assert any("E0 is not known" in words and "still holds" in words for words in answer.withheld)
+    assert any("hanging length" in words and "still holds" in words for words in answer.withheld)

@@ -100,8 +100,8 @@ def test_used_beyond_stroke_is_refused_with_causes(layout: Layout) -> None:
         ask(layout, WHEELS, e0=205.0, e=175.0, d=100.0, gn=75.0, s=120.0)
     assert (
         "slipped" in caught.value.remedy
-        and "E0" in caught.value.remedy
-        and "S is wrong" in caught.value.remedy
+        and "hanging length" in caught.value.remedy
+        and "the stroke is wrong" in caught.value.remedy
     )
 
 

@@ -63,7 +63,7 @@ def test_trade_example() -> None:
 def test_without_the_bumpers_place_92_percent_of_the_stroke_is_taken(used: float, band: Band) -> None:
     """[C] Sb unknown: 0.92 x 120 = 110.4 mm, said so; S itself is never the end of a window."""
     verdict = judge_used(Quantity(used, 0.3), None, 120)
-    assert verdict.band is band and "92 % of the stroke S is taken" in verdict.remarks[0]
+    assert verdict.band is band and "92 % of the stroke is taken" in verdict.remarks[0]
 
 
 def test_without_a_hard_stop_bottoming_cannot_be_excluded() -> None:

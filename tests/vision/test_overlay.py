@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -10,8 +12,9 @@ from PIL import Image
 
 from calibration.upright import turned
 from vision.names import RimName
-from vision.overlay.draw import BAND, CARD_COLOR, HALO, RIM_COLORS, WHITE, draw
-from vision.overlay.labels import Label, fitted, label_size, plain, text_font, wrapped
+from vision.overlay.draw import BAND, CARD_COLOR, HALO, ORANGE, RIM_COLORS, WHITE, Caption, draw
+from vision.overlay.labels import plain, text_font, wrapped
+from vision.overlay.placement import Wanted, free_places
 from vision.reading import Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 
@@ -161,36 +164,116 @@ def test_wrapping_keeps_words_and_width() -> None:
     assert all(font.getlength(line) <= 200 for line in lines)
 
 
+SIZE = (800, 1000)
+CARD = np.array([[60.0, 150.0], [200.0, 150.0], [200.0, 850.0], [60.0, 850.0]])
+SHAFT = np.array([[300.0, 200.0], [380.0, 200.0], [380.0, 800.0], [300.0, 800.0]])
+
+
 @settings(max_examples=60)
 @given(
-    st.lists(
-        st.tuples(st.floats(0, 800), st.floats(0, 1000), st.floats(-1, 1), st.floats(-1, 1)),
-        min_size=1,
-        max_size=3,
-    ),
-    st.tuples(st.floats(0, 800), st.floats(0, 1000)) | st.none(),
+    st.lists(st.tuples(st.floats(0, 800), st.floats(0, 1000), st.floats(0, 6.3)), min_size=1, max_size=3),
+    st.tuples(st.floats(20, 260), st.floats(20, 90)),
 )
-def test_labels_stay_inside_and_do_not_overlap(
-    places: list[tuple[float, float, float, float]], card: tuple[float, float] | None
+def test_labels_cover_neither_card_nor_shaft_nor_one_another(
+    anchors: list[tuple[float, float, float]], size: tuple[float, float]
 ) -> None:
-    font = text_font(26)
-    labels = [
-        Label(
-            "marker",
-            (1, 2, 3),
-            np.array([[x, y], [x + 80 * dx, y + 80 * dy]]),
-            label_size("marker", font, 26),
-        )
-        for x, y, dx, dy in places
+    wanted = [
+        Wanted(np.array([x, y]), size, np.array([np.cos(turn), np.sin(turn)])) for x, y, turn in anchors
     ]
-    placed = fitted(labels, None if card is None else np.array(card), (800, 1000), 26)
-    boxes = [(corner, np.array(label.size_px)) for label, _, corner in placed]
-    for corner, size in boxes:
-        assert np.all(corner >= -1e-6) and np.all(corner + size <= np.array([800, 1000]) + 1e-6)
-    for i, (corner, size) in enumerate(boxes):
-        for other, other_size in boxes[i + 1 :]:
-            apart = (corner + size <= other + 1) | (other + other_size <= corner + 1)
-            assert np.any(apart)
+    placed = free_places(wanted, [CARD, SHAFT], SIZE, 8.0)
+    boxes = [corner for corner in placed if corner is not None]
+    assert len(boxes) == len(wanted)  # right of the shaft there is room for three of the largest
+    for corner in boxes:
+        assert np.all(corner >= 0) and np.all(corner + size <= np.array(SIZE))
+        for area in (CARD, SHAFT):
+            assert np.any((corner + size <= area.min(0)) | (area.max(0) <= corner))
+    for i, corner in enumerate(boxes):
+        for other in boxes[i + 1 :]:
+            assert np.any((corner + size <= other) | (other + size <= corner))
+
+
+def test_a_label_without_a_free_place_is_left_out() -> None:
+    (corner,) = free_places(
+        [Wanted(np.array([400.0, 500.0]), (300.0, 80.0), np.array([1.0, 0.0]))],
+        [np.array([[0.0, 0.0], [800.0, 0.0], [800.0, 1000.0], [0.0, 1000.0]])],
+        SIZE,
+        8.0,
+    )
+    assert corner is None
+
+
+def covered(drawn: np.ndarray, plain_photo: np.ndarray, polygon: np.ndarray) -> float:
+    """Share of an area's pixels that drawing has changed."""
+    import cv2
+
+    mask = np.zeros(plain_photo.shape[:2], np.uint8)
+    cv2.fillPoly(mask, [polygon.round().astype(np.int32)], 1)
+    changed = np.any(drawn[: len(plain_photo)] != plain_photo, axis=2)
+    return float(changed[mask == 1].mean())
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_card_and_shaft_stay_to_be_seen(mirrored: bool) -> None:
+    """A box would cover a tenth of either; outlines and rims alone cover a few hundredths."""
+    photo, one = picture(900, 1200, 90), reading()
+    card, shaft = (
+        np.array(one.card_outline_px),
+        np.vstack([one.shaft_edges_px[0], one.shaft_edges_px[1][::-1]]),
+    )
+    if mirrored:
+        flip = np.array([[-1.0, 0.0], [0.0, 1.0]])
+        one = dataclasses.replace(
+            one,
+            rims=tuple(dataclasses.replace(r, curve_px=r.curve_px @ flip + [899.0, 0.0]) for r in one.rims),
+            card_outline_px=card @ flip + [899.0, 0.0],
+            shaft_edges_px=tuple(edge @ flip + [899.0, 0.0] for edge in one.shaft_edges_px),
+        )
+        card, shaft = card @ flip + [899.0, 0.0], shaft @ flip + [899.0, 0.0]
+    drawn = draw(photo, one)
+    within = [(area - area.mean(0)) * 0.93 + area.mean(0) for area in (card, shaft)]
+    # Twice as fine as the photo: the shaft's middle third is crossed by the rims alone.
+    scale = drawn.shape[1] / 900
+    enlarged = np.full((round(1200 * scale), drawn.shape[1], 3), 90, np.uint8)
+    shares = [covered(drawn, enlarged, area * scale) for area in within]
+    assert shares[0] < 0.01 and shares[1] < 0.12, shares
+    # And labels there are: beside both.
+    assert np.any(np.all(drawn[: len(enlarged)] == HALO, axis=2))
+
+
+def test_a_refusal_points_at_the_place() -> None:
+    at = {Reason.SEAL_HIDDEN: 900.0, Reason.FAR_END_HIDDEN: 300.0, Reason.NO_MARKER: 600.0}
+    for reason, y in at.items():
+        one = dataclasses.replace(
+            reading(),
+            status=Status.REFUSED,
+            rims=(),
+            notes=(Note(reason),),
+            exposed=None,
+            marker=None,
+            remaining=None,
+        )
+        drawn = draw(picture(900, 1200, 90), one)
+        orange = np.argwhere(np.all(drawn[:1200] == ORANGE, axis=2))
+        # A ring of 80 px round the place: 0.8 of the shaft's 100 px.
+        on_ring = {
+            place: int(np.sum(np.abs(np.hypot(*(orange - [place, 300.0]).T) - 80.0) < 8.0))
+            for place in at.values()
+        }
+        assert on_ring.pop(y) > 500 and max(on_ring.values()) < 100, reason
+    none = draw(picture(900, 1200, 90), Reading(Status.REFUSED, (Note(Reason.NO_CARD),)))
+    assert not np.any(np.all(none[:1200] == ORANGE, axis=2))
+
+
+def test_the_answer_stands_large_below_the_photo() -> None:
+    """Letters of 26 points where the photo is 390 points wide: a fifteenth of its width."""
+    without, with_answer = (
+        draw(picture(900, 1200, 90), reading(), caption=Caption((), answer))
+        for answer in ((), ("Used 88 mm", "of 110 mm to the stop: 80 %"))
+    )
+    more = sum(
+        int(np.all(one[:, 0] == BAND, axis=1).sum()) * sign for one, sign in ((with_answer, 1), (without, -1))
+    )
+    assert more == pytest.approx(2 * 1.35 * with_answer.shape[1] / 15, rel=0.1)
 
 
 @pytest.mark.parametrize("turns", [0, 1, 2, 3])

@@ -89,7 +89,7 @@ def lengths(
         remarks=(*known.remarks, *choice.remarks),
         rims=tuple(_drawn(r, final, choice) for r in rims if r.name is not RimName.MARKER_FAR),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
-        shaft_edges_px=_edges(final, order),
+        shaft_edges_px=_edges(final, order) or known.shaft_edges_px,
         joint=Joint(final, observations),
     )
     return reading, final
@@ -160,9 +160,14 @@ def _edges(final: Solution, order: list[RimName]) -> tuple[np.ndarray, ...]:
     if not order:
         return ()
     ends = [final.rim_s_mm[name] for name in order]
-    s = np.linspace(min(ends) - 4.0, max(ends) + 4.0, 24)
-    cylinder = final.cylinder
+    return silhouettes(final, min(ends) - 4.0, max(ends) + 4.0)
+
+
+def silhouettes(solution: Solution, from_mm: float, to_mm: float) -> tuple[np.ndarray, ...]:
+    """Both silhouettes of the shaft for the overlay, between two positions along its axis, px."""
+    s = np.linspace(from_mm, to_mm, 24)
+    cylinder = solution.cylinder
     return tuple(
-        final.camera.project(cylinder.surface(s, np.full(24, side * cylinder.silhouette_phi())))
+        solution.camera.project(cylinder.surface(s, np.full(24, side * cylinder.silhouette_phi())))
         for side in (1, -1)
     )

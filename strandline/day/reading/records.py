@@ -275,7 +275,7 @@ class ReadingRow:
         See `hash_of_inputs`.
     record : PhotoRecord
     picture : bytes or None
-        The overlay, reduced, WebP without any EXIF; None for a refused photo.
+        The overlay, reduced, WebP without any EXIF; None for a photo of which nothing could be placed.
     """
 
     inputs_hash: str

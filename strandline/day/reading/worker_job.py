@@ -144,7 +144,8 @@ def _reading(inputs_hash: str, inputs: ReadInputs, photo: Photo, card: CardSight
         print_fault()
         outcome = Outcome("", Reading(Status.REFUSED), (message_for_fault("The photo", error),))
     picture = None
-    if not outcome.refused:
+    # Of a refused photo the overlay shows where it failed, where any of it could be placed.
+    if outcome.reading.card_outline_px is not None:
         from PIL import Image
 
         drawn = overlay_jpeg(outcome, photo, inputs.units, inputs.leg.layout)

@@ -108,6 +108,7 @@ def _as_leg(
         leg, by = next(one for one in legs if one.name is decided), (*by, "shaft's diameter")
     record = read[leg.name].record
     if record.is_refused:
+        item = replace(item, inputs_hash=read[leg.name].inputs_hash)
         if not record.reasons:
             return replace(item, code="refused", leg=leg.name)
         reason = record.reasons[0]

@@ -28,6 +28,8 @@ class ExceptionItem:
         In words.
     label, card, leg, phase, when
         As far as they are known; else None or empty.
+    inputs_hash : str or None
+        Of the reading that was refused, for its overlay.
     """
 
     file: str
@@ -40,6 +42,7 @@ class ExceptionItem:
     leg: LegName | None = None
     phase: Phase = Phase.NONE
     when: str | None = None
+    inputs_hash: str | None = None
 
 
 @dataclass(frozen=True)
