@@ -37,7 +37,8 @@ def test_terms_have_one_drawing_and_fit_a_terminal() -> None:
     said = run("help", "terms").stdout
     assert DRAWING.rstrip() in said
     assert len(TERMS) == 10 and all(f"\n{term} " in said for term, _ in TERMS)
-    assert max(map(len, said.splitlines())) <= 80
+    lines = said.splitlines()
+    assert len(lines) <= 24 and max(map(len, lines[:-1])) <= 80 and Path(lines[-1]).is_file()
     words = strict(run("help", "terms", "--json").stdout)
     assert [(one["term"], one["meaning"]) for one in words["terms"]] == list(TERMS)
 
