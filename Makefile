@@ -4,6 +4,7 @@
 
 PYTHON ?= python3
 BIN = .venv/bin
+ON_PATH = echo 'The command strandline in this terminal: . $(BIN)/activate (in every one: pipx install .)'
 
 .PHONY: help setup demo test static check check-long coverage docs lowest apart mutants bench format clean lock bom licences headless
 
@@ -46,9 +47,11 @@ LOCKED = $(PIP) --require-hashes
 	@touch .venv/installed-dev
 
 setup: .venv/installed-dev
+	@$(ON_PATH)
 
 demo: .venv/installed
 	$(BIN)/strandline demo
+	@$(ON_PATH)
 
 test: .venv/installed-dev
 	$(BIN)/python -m pytest -n 2

@@ -158,7 +158,7 @@ _GROUPS = {
         line="Describe bikes, and show, change and list them.",
         text="A bike is described in a TOML file, which you can edit with any editor. Each number has its unit, and "
         '"don\'t know" is an answer.',
-        epilog='Example: strandline bike new "Grey twin"',
+        epilog="Example: strandline bike new Grey twin",
         entries={
             "new": Entry("strandline.bike.new", "Describe a bike, in eight questions."),
             "more": Entry("strandline.bike.more", "Add to a bike, in groups of questions."),

@@ -13,7 +13,7 @@ from strandline.shared.storage import bikes_folder
 
 @click.command(
     "new",
-    epilog='Example: strandline bike new "Grey twin"',
+    epilog="Example: strandline bike new Grey twin",
     short_help="Describe a bike, in eight questions.",
 )
 @click.argument("words", metavar="[NAME]", nargs=-1)
@@ -55,7 +55,7 @@ def command(
     with errors_as_messages():
         if name is None and blank:
             raise LogbookError(
-                "A blank file needs a name.", 'Write, for example, strandline bike new "Grey twin" --blank.'
+                "A blank file needs a name.", "Write, for example, strandline bike new Grey twin --blank."
             )
         if short:
             _short(name, output, logbook_path, force, as_json)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -16,6 +15,7 @@ from ridelog.errors import AmountError, BikeFileError
 from strandline.bike import draft
 from strandline.bike.asking import Answers, Question, ask, say
 from strandline.bike.eight import leg_of, questions, same_of, values_of
+from strandline.shared.as_typed import as_typed
 from strandline.shared.files import make_folder, write_new
 
 HOW = "Eight questions. Enter alone: don't know. ?: help. <: the question before. Ctrl-C: stop; the answers are kept."
@@ -59,7 +59,7 @@ def interview(name: str, target: Path) -> str:
     except click.Abort as error:
         error.said = True  # type: ignore[attr-defined]
         say(f"\nStopped. {len(answers)} of 8 answers are kept; go on with")
-        say(f"  strandline bike new {shlex.quote(name)}")
+        say(f"  strandline bike new {as_typed(name)}")
         raise
     return text_of(name, answers)
 

@@ -34,7 +34,10 @@ def _setting(leg: BikeLeg, name: str, text: str, provenance: Provenance) -> Sett
     if is_dont_know(text):
         return unknown
     unsure = text.rstrip().endswith("?")
-    count = as_count(text.rstrip().rstrip("?"), f"{leg.name.value} {name}")
+    typed = text.rstrip().rstrip("?")
+    # The file says what is counted: a plain number is enough.
+    words = typed if any(letter.isalpha() for letter in typed) else f"{typed} {one.kind.value}"
+    count = as_count(words, f"{leg.name.value} {name}")
     if count.kind is not one.kind:
         raise AmountError(
             f"The {name} of {leg.name.value} is counted in {one.kind.value}, not in {count.kind.value}.",

@@ -8,6 +8,7 @@ from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from strandline.shared.as_typed import as_typed
 from strandline.shared.messages import printable, some
 from strandline.shared.storage import bikes_folder, bikes_in, opened, place, quick_name
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 BEGIN = """\
 There is no bike and no ride yet. Three ways to begin:
   strandline demo                  look at an invented bike
-  strandline bike new "Grey twin"  describe your bike, in eight answers
+  strandline bike new Grey twin    describe your bike, in eight answers
   strandline read PHOTO.jpg --shaft 41mm --layout fork     read one photo
 strandline card draws the card to print; strandline --help lists all commands.
 """
@@ -95,7 +96,7 @@ def next_for(rides: Sequence[Ride]) -> Next:
 def _next(name: str, files: dict[str, str], rides: list[Ride]) -> Iterator[str]:
     """Give the next command for the bike that was ridden last, ready to copy."""
     if name not in files:
-        yield f"Next: this bike has no file any more. strandline bike new {shlex.quote(name)}"
+        yield f"Next: this bike has no file any more. strandline bike new {as_typed(name)}"
         return
     bike = shlex.quote(files[name])
     following = next_for(rides)

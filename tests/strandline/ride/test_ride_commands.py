@@ -96,7 +96,7 @@ def test_a_refused_photo_records_nothing(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--setting", "rear=6"), "does not say what is counted"),
+        (("--setting", "rear=6 turns"), "is counted in clicks"),
         (("--setting", "rear=6 turns"), "counted in clicks, not in turns"),
         (("--setting", "rear=16 clicks"), "0 to 15, counted from the soft end; 16 is outside"),
         (("--setting", "rear=2.5 clicks"), "Clicks are whole"),
