@@ -7,6 +7,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterable
+from importlib import import_module
 from pathlib import Path
 
 from bench import day, measures
@@ -20,20 +21,18 @@ READ_LIMIT, HELP_LIMIT, MEMORY_LIMIT_MB = 3.0, 8.0, 350.0
 PARTS = ("stages", "read", "help", "memory", "cores", "day")
 # Simulated owners: no photo, no timing, and so only by name.
 OWNERS = "owners"
-# Photos read, not timed, with arguments of its own.
-SPOILT, NO_SHAFT = "spoilt", "no_shaft"
+# Modules with a command line of their own: photos are read there, not timed.
+BY_THEMSELVES = {
+    "spoilt": "spoilt copies of photos whose truth is known",
+    "no_shaft": "photographs that show no shaft",
+    "accuracy": "the tables of docs/accuracy.md",
+}
 
 
 def main() -> int:
     """Measure the requested parts."""
-    if sys.argv[1:2] == [SPOILT]:
-        from bench import spoilt
-
-        return spoilt.main(sys.argv[2:])
-    if sys.argv[1:2] == [NO_SHAFT]:
-        from bench import no_shaft
-
-        return no_shaft.main(sys.argv[2:])
+    if sys.argv[1:2] and sys.argv[1] in BY_THEMSELVES:
+        return int(import_module(f"bench.{sys.argv[1]}").main(sys.argv[2:]))
     parser = argparse.ArgumentParser(
         prog="python -m bench", description=__doc__.split(";")[0] if __doc__ else ""
     )
@@ -53,9 +52,8 @@ def main() -> int:
     parser.add_argument(
         "--recorded", type=int, default=3000, help="a day's photos with recorded answers (default 3000)"
     )
-    parser.epilog = (
-        f"`python -m bench {SPOILT} FOLDER`: spoilt copies of photos whose truth is known (--help)."
-    )
+    more = "; ".join(f"{name}: {what}" for name, what in BY_THEMSELVES.items())
+    parser.epilog = f"With arguments of their own (python -m bench NAME --help): {more}."
     args = parser.parse_args()
     if args.most < 3 or args.recorded < 1:
         parser.error("--most takes 3 or more, --recorded 1 or more")

@@ -32,7 +32,7 @@ def sample_named(name: str) -> Sample:
     return next(sample for sample in load_samples(find_folder(None)) if sample.path.name == name)
 
 
-def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
+def enlarged(folder: Path, name: str = DEFAULT, width_px: int = WIDTH_PX) -> Subject:
     """Write the photo into a folder.
 
     Parameters
@@ -40,6 +40,8 @@ def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
     folder : Path
     name : str
         Of the sample photo; 4:3, lying or upright.
+    width_px : int
+        Of the longer side; the default gives 12 megapixels.
     """
     import numpy as np
     from PIL import Image
@@ -47,17 +49,17 @@ def enlarged(folder: Path, name: str = DEFAULT) -> Subject:
     sample = sample_named(name)
     with Image.open(sample.path) as image:
         exif = image.getexif()
-        size = (WIDTH_PX, HEIGHT_PX) if image.width >= image.height else (HEIGHT_PX, WIDTH_PX)
+        sides = (width_px, width_px * HEIGHT_PX // WIDTH_PX)
+        size = sides if image.width >= image.height else sides[::-1]
         large = np.asarray(image.convert("RGB").resize(size, Image.Resampling.LANCZOS), np.float32)
     inner = exif.get_ifd(_EXIF_IFD)
     inner[_PIXEL_X], inner[_PIXEL_Y] = size
     # One patch of noise, repeated: JPEG works on blocks of 8 to 16 px only.
     patch = np.random.default_rng(12).normal(0, NOISE_SD, (500, 500, 3)).astype(np.float32)
-    noise = np.tile(patch, (large.shape[0] // 500, large.shape[1] // 500, 1))
-    path = folder / f"12-megapixels-{name}"
-    Image.fromarray(np.clip(np.rint(large + noise), 0, 255).astype(np.uint8)).save(
-        path, quality=QUALITY, exif=exif
-    )
+    noise = np.tile(patch, (-(-large.shape[0] // 500), -(-large.shape[1] // 500), 1))
+    large += noise[: large.shape[0], : large.shape[1]]
+    path = folder / f"{round(size[0] * size[1] / 1e6)}-megapixels-{name}"
+    Image.fromarray(np.clip(np.rint(large), 0, 255).astype(np.uint8)).save(path, quality=QUALITY, exif=exif)
     return Subject(path, parse_options(sample.options))
 
 
