@@ -44,7 +44,7 @@ def serve(settings: GarageSettings, *, lan: bool, as_json: bool) -> None:
     """
     import uvicorn
 
-    from strandline.garage.server.connections import GuardedConnection
+    from strandline.garage.server.connections import GuardedConnection, QuietServer
 
     if lan and not settings.addresses:
         found = own_addresses()
@@ -58,7 +58,7 @@ def serve(settings: GarageSettings, *, lan: bool, as_json: bool) -> None:
     config = uvicorn.Config(
         app,
         http=GuardedConnection,
-        log_level="warning",
+        log_level="critical",  # a request that is none is no news; faults are printed by the guard
         access_log=False,
         proxy_headers=False,
         server_header=False,
@@ -70,7 +70,7 @@ def serve(settings: GarageSettings, *, lan: bool, as_json: bool) -> None:
     garage.sessions.on_new_code = lambda: _show_code(garage, as_json=as_json)
     _show_addresses(settings, as_json=as_json)
     _show_code(garage, as_json=as_json)
-    uvicorn.Server(config).run(sockets=sockets)
+    QuietServer(config).run(sockets=sockets)
 
 
 def _listening(address: str, port: int) -> socket.socket:

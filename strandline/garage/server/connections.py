@@ -1,16 +1,35 @@
-"""Connections with a limit of time: whoever sends a request too slowly, or opens too many, is cut off."""
+"""The server's end at Ctrl-C, and connections with a limit: whoever is too slow or opens too many is cut off."""
 
 from __future__ import annotations
 
 import asyncio
+import time
+from types import FrameType
 from typing import Any
 
+import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+# A second Ctrl-C counts as one of its own after so long, s: some terminals send two.
+AGAIN_S = 1.0
 # A request's head is sent at once by any browser; a weak network takes seconds. Half a minute is generous [a choice].
 HEAD_S = 15.0
 # Browsers open six connections to one host; a phone with several pages open stays below this.
 MOST_OF_ONE_ADDRESS = 40
+
+
+class QuietServer(uvicorn.Server):
+    """uvicorn's server, which ends without a traceback at Ctrl-C, also at two of them in a row."""
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """End: once asked as far as possible in order, asked again later at once."""
+        now = time.monotonic()
+        if self._asked is not None and now - self._asked > AGAIN_S:
+            self.force_exit = True
+        self._asked = self._asked or now
+        self.should_exit = True
+
+    _asked: float | None = None
 
 
 class GuardedConnection(H11Protocol):

@@ -55,6 +55,7 @@ class Garage:
             The folder cannot be made.
         """
         make_folder(settings.folder)
+        settings.folder.chmod(0o700)
         store = PhotoStore(settings.folder / "photos")
         workers = Workers(settings.limits, settings.workers)
         reader = PhotoReader(settings, store, workers)

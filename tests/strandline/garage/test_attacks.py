@@ -62,6 +62,16 @@ def test_no_path_of_a_client_reaches_a_file(phone: Served, path: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "bike", ["../../secret", "../bikes/sandpiper", "/etc/passwd", "sandpiper.toml", "sandpiper\0"]
+)
+def test_no_field_of_a_form_reaches_a_file(phone: Served, bike: str) -> None:
+    (phone.garage.settings.folder.parent.parent / "secret.toml").write_text(TOML, encoding="utf-8")
+    photos = len(phone.garage.store)
+    assert phone.send_photo(b"x", {"bike": bike}).status == 400
+    assert len(phone.garage.store) == photos
+
+
+@pytest.mark.parametrize(
     "path", ["/static/", "/photo/", "/photos", "/bike/", "/pair/", "/.git/config", "/garage/"]
 )
 def test_nothing_is_listed(phone: Served, path: str) -> None:

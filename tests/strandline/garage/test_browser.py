@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -181,8 +182,12 @@ def test_every_page_is_for_everybody(browser: Browser, garage: Served) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     page = paired(browser, garage, "Looks", bypass_csp=True)
+    phone = garage.pair("Camera")
+    photos = [json.loads(phone.send_photo(one.read_bytes()).body)["page"] for one in (FORK, NO_CARD)]
+    phone.post("/bikes/new", {"name": "Looks"})
+    code = garage.garage.sessions.code()
     axe = Axe()
-    for path in PAGES:
+    for path in (*PAGES, "/bikes/new/looks", f"/pair/{code}", *photos):
         page.goto(garage.address + path)
         for scheme, options in (("light", None), ("dark", {"runOnly": ["color-contrast"]})):
             page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
@@ -232,6 +237,7 @@ def test_by_keyboard_alone(browser: Browser, garage: Served) -> None:
     page.context.close()
 
 
+@pytest.mark.long
 def test_without_scripts_a_photo_is_sent_all_the_same(browser: Browser, garage: Served) -> None:
     page = paired(browser, garage, "Plain", java_script_enabled=False)
     page.goto(f"{garage.address}/bike/{BIKE}/ride/rear-right")
@@ -241,6 +247,7 @@ def test_without_scripts_a_photo_is_sent_all_the_same(browser: Browser, garage: 
     page.context.close()
 
 
+@pytest.mark.long
 def test_a_bike_in_eight_answers(browser: Browser, garage: Served) -> None:
     page = paired(browser, garage, "New bike")
     page.get_by_role("link", name="A new bike").tap()

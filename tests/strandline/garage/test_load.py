@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import signal
+import subprocess
 import sys
 import threading
 import time
@@ -12,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from strandline.garage.photos.store import PhotoStore
-from tests.helpers.garage_server import FORK, Served, command, filled, free_port
+from tests.helpers.garage_server import FORK, ROOT, Served, command, filled, free_port
 
 PHONES = 20
 # A phone's own number of its photo.
@@ -111,6 +113,25 @@ def test_a_photo_that_was_answered_for_outlives_the_server(tmp_path: Path) -> No
         assert len(PhotoStore(tmp_path / "garage" / "photos")) == 4  # none twice
     finally:
         first.kill()
+
+
+def test_ctrl_c_ends_it_without_a_word(tmp_path: Path) -> None:
+    """Twice in a row, as some terminals send it; its workers end with it."""
+    words = [sys.executable, "-m", "strandline", "garage", "--json", "--port", str(free_port())]
+    process = subprocess.Popen(
+        [*words, "--logbook", str(filled(tmp_path))],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=ROOT,
+        text=True,
+    )
+    assert process.stdout is not None
+    assert "here" in json.loads(process.stdout.readline())
+    time.sleep(1.0)
+    for _ in range(2):
+        process.send_signal(signal.SIGINT)
+    _, said = process.communicate(timeout=30)
+    assert (process.returncode, said) == (0, "")
 
 
 @pytest.mark.long
