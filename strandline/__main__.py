@@ -258,6 +258,7 @@ COMMANDS = {
     ),
     "pool": Entry("", _GROUPS["pool"].line),
     "day": Entry("", _GROUPS["day"].line),
+    "mark": Entry("strandline.mark.command", "Set the marks of a photo by hand, in this machine's browser."),
     "garage": Entry(
         "strandline.garage.command", "Open the garage in a browser, or on a phone beside the bike."
     ),

@@ -6,6 +6,7 @@ import io
 import json
 import socket
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,8 @@ from strandline.garage.settings import GarageSettings
 from strandline.shared.messages import printable
 
 if TYPE_CHECKING:
+    from starlette.applications import Starlette
+
     from strandline.garage.server.garage import Garage
 
 # Connections at one time, of all phones: browsers open six each, and twenty phones share a tech day.
@@ -42,10 +45,6 @@ def serve(settings: GarageSettings, *, lan: bool, as_json: bool) -> None:
     click.ClickException
         There is no network, or the port is taken.
     """
-    import uvicorn
-
-    from strandline.garage.server.connections import GuardedConnection, QuietServer
-
     if lan and not settings.addresses:
         found = own_addresses()
         if not found:
@@ -54,7 +53,43 @@ def serve(settings: GarageSettings, *, lan: bool, as_json: bool) -> None:
             )
         settings = replace(settings, addresses=found)
     app = create_app(settings)
-    sockets = [_listening(address, settings.port) for address in ("127.0.0.1", *settings.addresses)]
+    sockets = _all_listening(settings)
+    garage: Garage = app.state.garage
+    garage.sessions.on_new_code = lambda: _show_code(garage, as_json=as_json)
+    _show_addresses(settings, as_json=as_json)
+    _show_code(garage, as_json=as_json)
+    _run(app, sockets)
+
+
+def run(app: Starlette, settings: GarageSettings, on_open: Callable[[], None]) -> None:
+    """Serve pages until Ctrl-C, and show nothing.
+
+    Parameters
+    ----------
+    app : Starlette
+    settings : GarageSettings
+    on_open : function
+        Called when the port takes connections.
+
+    Raises
+    ------
+    click.ClickException
+        The port is taken.
+    """
+    sockets = _all_listening(settings)
+    on_open()
+    _run(app, sockets)
+
+
+def _all_listening(settings: GarageSettings) -> list[socket.socket]:
+    return [_listening(address, settings.port) for address in ("127.0.0.1", *settings.addresses)]
+
+
+def _run(app: Starlette, sockets: list[socket.socket]) -> None:
+    import uvicorn
+
+    from strandline.garage.server.connections import GuardedConnection, QuietServer
+
     config = uvicorn.Config(
         app,
         http=GuardedConnection,
@@ -66,10 +101,6 @@ def serve(settings: GarageSettings, *, lan: bool, as_json: bool) -> None:
         timeout_graceful_shutdown=LAST_S,
         ws="none",
     )
-    garage: Garage = app.state.garage
-    garage.sessions.on_new_code = lambda: _show_code(garage, as_json=as_json)
-    _show_addresses(settings, as_json=as_json)
-    _show_code(garage, as_json=as_json)
     QuietServer(config).run(sockets=sockets)
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from calibration.photo_limits import MAX_HALVED_PIXELS
 from strandline.day.reading.records import PhotoRecord
 from strandline.garage.marking.solve import Placed
 from strandline.garage.marking.wire import marks_fields
 from strandline.read.inputs import ReadInputs
 from strandline.shared.files import make_folder, write_new
+from strandline.shared.without_place import MOST_SCANS_SENT, without_place
 from vision.names import LengthName
 
 # EXIF's dates and times (CIPA DC-008, DateTime): the one thing that `without_place` leaves which a network needs not.
@@ -78,7 +80,8 @@ class Learning:
         """Keep a photo that was marked, in place of an earlier truth of the same photo; nothing where it is off."""
         if not self.is_on:
             return
-        content = _TIME.sub(_NO_TIME, photo.read_bytes())
+        content = without_place(photo.read_bytes(), MOST_SCANS_SENT, MAX_HALVED_PIXELS)
+        content = _TIME.sub(_NO_TIME, content)
         ending = ".heic" if content[4:8] == b"ftyp" else ".jpg"
         write_new(self.folder / f"{name}{ending}", content, force=True)
         write_new(self.folder / f"{name}.json", json.dumps(truth, indent=1).encode(), force=True)

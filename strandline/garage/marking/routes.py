@@ -7,6 +7,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable
 from concurrent.futures import Future
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from strandline.garage.marking.kept import DrawJob, marks_path, now, read_marks, record_by_hand, write_marks
@@ -148,11 +149,12 @@ async def keep(request: Request) -> Response:
 
     garage, photo, sight, placed = await _placed(request)
     who = visitor_of(request).name
-    said = await run_in_threadpool(_keep, garage, photo, sight, placed, who)
+    kept = await run_in_threadpool(_keep, garage, photo, sight, placed, who)
+    said = await run_in_threadpool(_correct, request, garage, kept)
     return JSONResponse({"page": f"/photo/{photo.id}", "said": said})
 
 
-def _keep(garage: Garage, photo: StoredPhoto, sight: Sight, placed: Placed, who: str) -> str:
+def _keep(garage: Garage, photo: StoredPhoto, sight: Sight, placed: Placed, who: str) -> StoredPhoto:
     inputs = inputs_for(garage.settings, photo.subject)
     record = record_by_hand(sight, inputs, placed)
     job = DrawJob(garage.store.path(photo.id), garage.store.drawn_path(photo.id), sight, inputs, placed)
@@ -162,8 +164,24 @@ def _keep(garage: Garage, photo: StoredPhoto, sight: Sight, placed: Placed, who:
     learning_of(garage).keep(
         garage.store.path(photo.id), truth_of(inputs, placed, record, photo.automatic), photo.sha256[:16]
     )
-    number = corrected_ride(garage.settings.logbook, reading_of(kept))
-    return "" if number is None else f"Ride {number} is corrected."
+    return kept
+
+
+def _correct(request: Request, garage: Garage, kept: StoredPhoto) -> str:
+    """Correct the ride that has this photo, and tell the command that opened the page."""
+    reading = reading_of(kept)
+    # A photo from this machine's own disk is known to the logbook by its file.
+    original = getattr(request.app.state, "originals", {}).get(kept.id)
+    if original is not None:
+        name, sha256 = original
+        origin = replace(reading.provenance, photo_name=name, photo_sha256=sha256)
+        reading = replace(reading, provenance=origin)
+    number = corrected_ride(garage.settings.logbook, reading)
+    said = "" if number is None else f"Ride {number} is corrected."
+    on_kept = getattr(request.app.state, "on_kept", None)
+    if on_kept is not None:
+        on_kept(kept, said)
+    return said
 
 
 def drop(request: Request, form: Form) -> Response:

@@ -125,11 +125,10 @@ def measured_fields(found: Measured, inputs: ReadInputs) -> dict[str, Any]:
 
 
 def _lengths(found: Measured, inputs: ReadInputs) -> list[dict[str, Any]]:
-    end = inputs.leg.layout.far_end
     names = {
-        LengthName.EXPOSED: f"Seal to {end}",
-        LengthName.MARKER: "Seal to marker",
-        LengthName.REMAINING: f"Marker to {end}",
+        LengthName.EXPOSED: "Exposed",
+        LengthName.MARKER: "Marker from the seal",
+        LengthName.REMAINING: "Remaining",
     }
     out = []
     for name, words in names.items():

@@ -96,14 +96,16 @@ def test_a_mark_is_dragged_by_touch_and_kept(browser: Browser, garage: Served) -
     address = sent(garage)
     page = opened(browser, garage, address)
     before = lengths(page)
-    assert abs(before["Seal to axle foot"][0] - EXPOSED_MM) < 1
+    assert abs(before["Exposed"][0] - EXPOSED_MM) < 1
     touch_drag(page, "seal", 0, -40)  # towards the far end, which is up in this photo
     after = lengths(page)
     assert page.locator("#mk-loupe").is_hidden()
-    moved = before["Seal to axle foot"][0] - after["Seal to axle foot"][0]
+    moved = before["Exposed"][0] - after["Exposed"][0]
     assert 4 < moved < 40
-    assert before["Seal to marker"][0] - after["Seal to marker"][0] == pytest.approx(moved, abs=0.3)
-    assert after["Marker to axle foot"][0] == pytest.approx(before["Marker to axle foot"][0], abs=0.3)
+    assert before["Marker from the seal"][0] - after["Marker from the seal"][0] == pytest.approx(
+        moved, abs=0.3
+    )
+    assert after["Remaining"][0] == pytest.approx(before["Remaining"][0], abs=0.3)
     page.get_by_role("button", name="Undo").tap()
     page.locator("#mk-undo[disabled]").wait_for()
     assert lengths(page) == before
@@ -114,8 +116,8 @@ def test_a_mark_is_dragged_by_touch_and_kept(browser: Browser, garage: Served) -
     photo = garage.garage.store.get(address.rpartition("/")[2])
     assert photo.by_hand is not None and photo.automatic is not None and photo.by_hand_when
     by_hand, own = (next(iter(one.lengths.values())).value for one in (photo.by_hand, photo.automatic))
-    assert own == pytest.approx(before["Seal to axle foot"][0], abs=0.06)
-    assert by_hand == pytest.approx(after["Seal to axle foot"][0], abs=0.06)
+    assert own == pytest.approx(before["Exposed"][0], abs=0.06)
+    assert by_hand == pytest.approx(after["Exposed"][0], abs=0.06)
     # its page shows the hand's now, and the marks are offered again
     page.reload()
     assert f"{by_hand:.1f}" in page.locator("table").first.inner_text()
@@ -136,9 +138,9 @@ def test_by_keyboard_and_mouse(browser: Browser, garage: Served) -> None:
     for _ in range(3):
         page.keyboard.press("Shift+ArrowUp")  # the far end is up
     after = lengths(page)
-    assert after["Seal to marker"][0] > before["Seal to marker"][0] + 1
+    assert after["Marker from the seal"][0] > before["Marker from the seal"][0] + 1
     assert float(marker.get_attribute("aria-valuenow") or "nan") == pytest.approx(
-        first + after["Seal to marker"][0] - before["Seal to marker"][0], abs=0.5
+        first + after["Marker from the seal"][0] - before["Marker from the seal"][0], abs=0.5
     )
     page.keyboard.press("Control+z")
     page.locator("#mk-undo[disabled]").wait_for()
@@ -152,7 +154,7 @@ def test_by_keyboard_and_mouse(browser: Browser, garage: Served) -> None:
     page.mouse.move(box["x"] + 20, box["y"] + 50, steps=4)
     assert page.locator("#mk-loupe").is_visible()
     page.mouse.up()
-    assert lengths(page)["Seal to axle foot"][0] < before["Seal to axle foot"][0] - 2
+    assert lengths(page)["Exposed"][0] < before["Exposed"][0] - 2
 
 
 def test_a_shaft_that_was_not_found_is_drawn(
@@ -194,9 +196,9 @@ def test_a_shaft_that_was_not_found_is_drawn(
         for name in ("seal", "marker", "far"):
             move_to(page, name, *right["marks"][name])
         found = lengths(page)
-        exposed, u95 = found["Seal to axle foot"]
+        exposed, u95 = found["Exposed"]
         assert abs(exposed - EXPOSED_MM) < u95 < 5
-        marker, u95 = found["Seal to marker"]
+        marker, u95 = found["Marker from the seal"]
         assert abs(marker - MARKER_MM) < u95
         assert page.get_by_role("button", name="Keep this reading").is_enabled()
 

@@ -1,0 +1,1 @@
+"""``strandline mark``: the marks of one photo in this machine's browser."""
