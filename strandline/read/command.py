@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -199,6 +198,7 @@ def _read_all(
     drawing: tuple[OverlayWriter | None, bool],
 ) -> tuple[list[Outcome], bool]:
     """Read and show one photo after the other; with Ctrl-C those before stay shown, and their pictures written."""
+    from strandline.read.apart import ReadJob, read_jobs
     from strandline.shared.console import short_names
     from strandline.shared.messages import errors_as_messages
     from strandline.shared.settings import kept_scales
@@ -207,12 +207,14 @@ def _read_all(
     with errors_as_messages():
         scales = kept_scales()
     outcomes: list[Outcome] = []
+    answers = read_jobs([ReadJob(name, inputs, writer, scales) for name in wanted])
     try:
-        for name, short in zip(wanted, short_names(wanted), strict=True):
-            outcome, written = _read(name, inputs, writer, scales)
-            trouble = trouble or not written
-            outcomes.append(outcome)
-            show.photo(outcome, short, inputs)
+        for answer, short in zip(answers, short_names(wanted), strict=True):
+            if answer.trouble:
+                click.echo(answer.trouble, err=True)
+                trouble = True
+            outcomes.append(answer.outcome)
+            show.photo(answer.outcome, short, inputs)
     except KeyboardInterrupt:
         done = f"Stopped after {len(outcomes)} of {len(wanted)} photos"
         kept = "what was read stands above" if outcomes else "nothing was read"
@@ -273,21 +275,3 @@ def _writer(
         click.echo(printable(str(error)) + " The photos are read, but not drawn on.", err=True)
         return None, True
     return writer, False
-
-
-def _read(
-    name: str, inputs: ReadInputs, writer: OverlayWriter | None, scales: Mapping[int, str]
-) -> tuple[Outcome, bool]:
-    """Read one photo and write its overlay; False where that could not be written."""
-    from strandline.read.one_photo import read_one
-    from strandline.shared.files import OutputError
-    from strandline.shared.messages import printable
-
-    outcome, photo = read_one(name, inputs, scales)
-    if writer is None or photo is None:
-        return outcome, True
-    try:
-        return writer.write(outcome, photo), True
-    except OutputError as error:
-        click.echo(printable(str(error)), err=True)
-        return outcome, False

@@ -149,12 +149,12 @@ def read_one(
         if known is not inputs:
             outcome = replace(outcome, scale_remark=known.print.remark)
     except ROOM_ERRORS as error:
-        outcome = _refused(name, message_for_error(error))
+        outcome = refused(name, message_for_error(error))
     except (ImportError, click.UsageError):
         raise
     except Exception as error:  # a fault on one photo must not take the others' readings along
         print_fault()
-        outcome = _refused(name, message_for_fault(name, error))
+        outcome = refused(name, message_for_fault(name, error))
     return outcome, photo
 
 
@@ -203,7 +203,8 @@ def outcome_of(name: str, reading: Reading, inputs: ReadInputs) -> Outcome:
     )
 
 
-def _refused(name: str, why: Message) -> Outcome:
+def refused(name: str, why: Message) -> Outcome:
+    """Give the outcome of a photo that could not be read."""
     from vision.reading import Reading, Status
 
     return Outcome(name=name, reading=Reading(Status.REFUSED), messages=(why,))

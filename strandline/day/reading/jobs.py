@@ -61,19 +61,3 @@ class Answer:
     thumb: bytes | None = None
     readings: tuple[ReadingRow, ...] = ()
     changed: bool = False
-
-
-@dataclass(frozen=True)
-class Lost:
-    """A photo without an answer: its worker was stopped or crashed.
-
-    Attributes
-    ----------
-    kind : str
-        "time", "memory" or "died".
-    what : str
-        In words.
-    """
-
-    kind: str
-    what: str

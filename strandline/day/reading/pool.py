@@ -9,8 +9,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
-from strandline.day.reading.jobs import Answer, Job, Lost
-from strandline.day.reading.worker import Worker
+from strandline.day.reading.jobs import Answer, Job
+from strandline.shared.worker import Lost, Worker
 
 
 @dataclass(frozen=True)

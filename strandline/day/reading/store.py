@@ -17,10 +17,11 @@ from types import TracebackType
 from typing import Any
 
 from strandline.day.identify.sighting import Sighting
-from strandline.day.reading.jobs import Answer, Lost
+from strandline.day.reading.jobs import Answer
 from strandline.day.reading.photo_files import FileStamp
 from strandline.day.reading.records import PhotoRecord, ReadingRow
 from strandline.day.reading.store_file import FILE, LOCK, errors_translated, locked, opened
+from strandline.shared.worker import Lost
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ import threading
 from concurrent.futures import Future
 from typing import Any
 
-from strandline.day.reading.jobs import Lost
 from strandline.garage.bikes import known_bike
 from strandline.garage.photos.store import PhotoStore, StoredPhoto, Subject
 from strandline.garage.photos.worker_job import KeepJob, PhotoAnswer, PhotoJob, WorkerJob
@@ -15,6 +14,7 @@ from strandline.garage.photos.workers import Workers
 from strandline.garage.settings import GarageSettings
 from strandline.read.inputs import PhotoInputs, ReadInputs, inputs_of_leg
 from strandline.shared.messages import ROOM_ERRORS, message_for_error
+from strandline.shared.worker import Lost
 from suspension.quantities.print_scale import print_scale
 
 

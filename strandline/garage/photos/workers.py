@@ -6,11 +6,10 @@ import queue
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any
 
-from strandline.day.reading.jobs import Lost
 from strandline.day.reading.pool import cores
-from strandline.day.reading.worker import Worker
 from strandline.garage.photos.worker_job import Nothing, WorkerJob
 from strandline.garage.settings import Limits
+from strandline.shared.worker import Lost, Worker
 
 READER = "strandline.garage.photos.worker_job:work"
 # Each holds some 300 MB when it has read 12 megapixels [measured for a tech day]; more than two help no single phone.

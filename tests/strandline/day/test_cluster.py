@@ -21,8 +21,9 @@ import pytest
 
 from strandline.day.errors import DayError
 from strandline.day.identify.sighting import Sighting
-from strandline.day.reading.jobs import Answer, Lost
+from strandline.day.reading.jobs import Answer
 from strandline.day.reading.version import program_version
+from strandline.shared.worker import Lost
 from tests.helpers.made_day import MadeDay, codes, run
 from tests.helpers.stub_reader import Scene
 

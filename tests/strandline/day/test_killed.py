@@ -89,7 +89,7 @@ def killed_at_random(words: list[str], kills: int, longest_s: float, seed: int) 
 def workers_of(out: Path) -> int:
     """Worker processes that still run anywhere."""
     found = subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True, check=True).stdout
-    return sum("strandline.day.reading.worker" in line and "stub" not in line for line in found.splitlines())
+    return sum("strandline.shared.worker" in line and "stub" not in line for line in found.splitlines())
 
 
 @pytest.mark.long

@@ -20,8 +20,9 @@ from PIL import Image
 
 from calibration.photo import load_photo
 from strandline.day.pipeline import run_day
-from strandline.day.reading.jobs import Answer, Job, Lost
+from strandline.day.reading.jobs import Answer, Job
 from strandline.shared.without_place import fit_to_send
+from strandline.shared.worker import Lost
 from tests.helpers.made_day import MadeDay
 
 MAKE, MODEL, GPS = 0x010F, 0x0110, 0x8825

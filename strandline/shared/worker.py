@@ -16,9 +16,8 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import dataclass
 from typing import IO, Any
-
-from strandline.day.reading.jobs import Lost
 
 # Until a worker has loaded OpenCV and the networks, s: two take some 3 s on an idle machine, and a busy one with
 # a cold disk some twenty times that [estimated].
@@ -27,6 +26,22 @@ START_S = 120.0
 PARENT_S = 0.5
 _LENGTH = struct.Struct(">Q")
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OPENCV_FOR_THREADS_NUM")
+
+
+@dataclass(frozen=True)
+class Lost:
+    """A photo without an answer: its worker was stopped or crashed.
+
+    Attributes
+    ----------
+    kind : str
+        "time", "memory" or "died".
+    what : str
+        In words.
+    """
+
+    kind: str
+    what: str
 
 
 class Worker:
@@ -117,7 +132,7 @@ class Worker:
 def _start(reader: str, memory_mb: int) -> subprocess.Popen[bytes]:
     # -P and the parent's own path: a folder of photos that is the current one must not bring modules along.
     code = (
-        f"import sys; sys.path[:] = {sys.path!r}; from strandline.day.reading.worker import serve; "
+        f"import sys; sys.path[:] = {sys.path!r}; from strandline.shared.worker import serve; "
         f"serve({reader!r}, {memory_mb!r}, {os.getpid()!r})"
     )
     environment = {**os.environ, **dict.fromkeys(_ONE_THREAD, "1")}
