@@ -97,6 +97,8 @@ def _row(axes: Axes, case: CaseAdvice, row: int, number: int, ends: tuple[float,
             axes.plot([count, nearest], [row, row], ":", color=style.color, lw=2, zorder=2)
     face = style.color if case.found is not None else "white"
     axes.plot([count], [row], style.mark, color=style.color, mfc=face, ms=13, mew=2.5, zorder=4)
+    if case.ridden and case.found is None:
+        axes.scatter([count], [row], s=14, color=style.color, zorder=5)
     rides = len(case.rides)
     runs = f"{rides} {'ride' if rides == 1 else 'rides'}" if case.ridden else "not ridden yet"
     said = f"{count:g} ({runs})" if case.found is not None else f"try {count:g} ({runs})"
@@ -121,7 +123,19 @@ def _handles(cases: list[CaseAdvice]) -> list[object]:
     handles: list[object] = []
     if any(case.found is not None for case in cases):
         handles.append(Line2D([], [], color=INK, marker="o", linestyle="", ms=10, label="ridden and found"))
-    if any(case.found is None for case in cases):
+    if any(case.found is None and case.ridden for case in cases):
+        handles.append(
+            Line2D(
+                [],
+                [],
+                color=INK,
+                marker=r"$\odot$",
+                linestyle="",
+                ms=12,
+                label="ridden, not found yet: try this",
+            )
+        )
+    if any(not case.ridden for case in cases):
         handles.append(
             Line2D(
                 [],
@@ -132,13 +146,13 @@ def _handles(cases: list[CaseAdvice]) -> list[object]:
                 mew=2,
                 linestyle="",
                 ms=10,
-                label="try: not found yet",
+                label="not ridden yet: begin here",
             )
         )
     if any(_interval(case) for case in cases):
         handles.append(
             Line2D(
-                [], [], color=INK, alpha=0.35, lw=9, label="softest count that is firm enough, 9 times in 10"
+                [], [], color=INK, alpha=0.35, lw=9, label="9 in 10: the softest count that is firm enough"
             )
         )
     return handles

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 WIDTH_IN = 6.0
 DOTS_PER_IN = 180
 POINTS = 13.0
+# White round the picture: on a dark page letters at its very edge would touch the frame.
+MARGIN_IN = 0.14
 
 INK, SOFT, PALE = "#1a1a1a", "#555555", "#b8b8b8"
 WINDOW, BUMPER = "#e4efe9", "#f3e3d3"
@@ -59,7 +61,10 @@ def new_figure(height_in: float) -> Figure:
     """Make an empty picture, as wide as for a phone; the heavy import is here."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor="white")
+    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor="white")
+    engine: Any = figure.get_layout_engine()
+    engine.set(w_pad=MARGIN_IN, h_pad=MARGIN_IN)
+    return figure
 
 
 # Characters that XML 1.0 does not have (section 2.2): a route or a bike may be named with them.

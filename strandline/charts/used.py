@@ -60,6 +60,12 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
         from matplotlib.patches import Patch
 
         handles.append(Patch(color=SOFT, alpha=0.25, label="band: 9 in 10 next rides should be here"))
+    if any(case.risk is not None for case in cases):
+        from matplotlib.lines import Line2D
+
+        handles.append(
+            Line2D([], [], color=SOFT, linestyle=":", lw=2.0, label="dotted: expected, not ridden")
+        )
     lowest = min(lows)
     handles += zones(axes, end.facts, units, lowest)
     axes.set_xlabel(AXIS_OF[end.facts.adjuster.kind], fontsize=POINTS, color=INK)
@@ -87,9 +93,11 @@ def _about(case: CaseAdvice) -> str:
 def _chances(axes: Axes, case: CaseAdvice, end: EndAdvice, reach: tuple[float, float]) -> None:
     """Write the chance of the bumper above this count and the next two."""
     color = look(number_of(end, case.load.name)).color
+    before = ""
     for count, chance in chances(case):
-        if reach[0] <= count <= reach[1]:
-            words = in_words(chance).replace("about ", "").replace("fewer than", "under")
+        words = in_words(chance).replace("about ", "").replace("fewer than", "under")
+        if reach[0] <= count <= reach[1] and words != before:  # the same again would run into it
+            before = words
             axes.annotate(
                 words.replace(" ride in", " in")
                 .replace(" rides in", " in")
@@ -212,7 +220,13 @@ def _band(
         axes.fill_between(x, low, high, color=style.color, alpha=0.13, linewidth=0, zorder=2)
         for edge in (low, high):  # edges separate bands that overlap
             axes.plot(x, edge, style.dash, color=style.color, lw=0.9, alpha=0.8, zorder=2)
-    axes.plot(x, mid, style.dash, color=style.color, lw=2.0, zorder=3)
+    ridden = [one.up for one in case.rides if one.up is not None]
+    within = [i for i, count in enumerate(x) if min(ridden) <= count <= max(ridden)]
+    axes.plot(x, mid, ":", color=style.color, lw=2.0, zorder=3)
+    if len(within) > 1:
+        axes.plot(
+            [x[i] for i in within], [mid[i] for i in within], style.dash, color=style.color, lw=2.0, zorder=3
+        )
 
 
 def zones(axes: Axes, facts: EndFacts, units: Units, lowest_mm: float) -> list[Any]:
@@ -226,14 +240,14 @@ def zones(axes: Axes, facts: EndFacts, units: Units, lowest_mm: float) -> list[A
     limits = BandLimits()
     window = (limits.window_from * reference, limits.window_to * reference)
     axes.axhspan(*(in_length(mm, units) for mm in window), color=WINDOW, zorder=0)
-    handles = [Patch(color=WINDOW, label="the window")]
+    handles = [Patch(color=WINDOW, label="the window: ¾ to all of the way to the bumper")]
     if facts.bumper_met_mm is None:
         _line(axes, in_length(reference, units), "bumper taken to be here (92 % of the stroke)", ":")
     else:
         end = stop if stop is not None else reference * 1.1
         hatched: Any = {"facecolor": BUMPER, "edgecolor": "#dcc3a8", "hatch": "//", "linewidth": 0}
         axes.axhspan(in_length(reference, units), in_length(end, units), zorder=0, **hatched)
-        handles.append(Patch(label="in the bumper", **hatched))
+        handles.append(Patch(label="in the bumper, the soft last part of the stroke", **hatched))
         _line(axes, in_length(reference, units), "bumper met", "--")
     if stop is not None:
         _line(axes, in_length(stop, units), "hard stop", "-")

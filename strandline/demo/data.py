@@ -40,7 +40,6 @@ layout = "upside-down-fork"
 shaft = "41.01 mm"
 extended = "190 mm"
 stroke = "120 mm"
-bumper_contact = "105 mm"
 
 [leg.front-left.marker]
 kind = "tie"

@@ -15,6 +15,7 @@ import click
 
 from strandline.demo.data import TOML
 from strandline.demo.samples import Sample
+from strandline.demo.setup_page import setup_page
 from strandline.shared.files import OutputError, make_folder, write_new
 from suspension.quantities.lengths import Units
 
@@ -64,7 +65,8 @@ def set_up(
         yield f"$ {words}"
         if step.shown:
             yield said.rstrip("\n")
-    write_new(output / PAGE, _page(output, runs).encode("utf-8"), force=True)
+    shown = setup_page(output, garage / "logbook.sqlite", BIKE, runs, units)
+    write_new(output / PAGE, shown.encode("utf-8"), force=True)
     yield f"Page: {output / PAGE}"
     yield f"In the browser: strandline garage --logbook {shlex.quote(str(garage / 'logbook.sqlite'))}"
     yield "On a phone in the same network: add --lan, and scan the code."
@@ -109,12 +111,22 @@ def steps(output: Path, samples: dict[str, Sample], today: dt.date) -> Iterator[
         ("rear-left=remaining 20 mm", "rear-right=remaining 20 mm"),
     )
     yield ride(7, "3 turns", *_readings(by_rule), "--felt", "dives")
+    by_rule = (
+        ("front-left=remaining 92 mm", "front-right=remaining 92 mm"),
+        ("rear-left=remaining 21 mm", "rear-right=remaining 21 mm"),
+    )
+    yield ride(5, "3 turns", *_readings(by_rule))
+    by_rule = (
+        ("front-left=remaining 93 mm", "front-right=remaining 93 mm"),
+        ("rear-left=remaining 20 mm", "rear-right=remaining 20 mm"),
+    )
+    yield ride(3, "3 turns", *_readings(by_rule))
     lengths = (
-        "front=hanging 612 mm, on-wheels 592 mm / 597 mm, rider-aboard 579 mm / 585 mm",
+        "front=hanging 612 mm, on-wheels 592 mm / 597 mm, rider-aboard 574 mm / 580 mm",
         "rear=hanging 640 mm, on-wheels 626 mm / 631 mm, rider-aboard 602 mm / 609 mm",
     )
     measured = tuple(word for one in lengths for word in ("--length", one))
-    day = (today - dt.timedelta(days=7)).isoformat()
+    day = (today - dt.timedelta(days=3)).isoformat()
     yield Step(("sag", "--bike", BIKE, "--load", "solo", "--date", day, *measured), shown=True)
     yield Step(("advise", "--bike", BIKE), shown=True)
     charts = str(output / "charts")
@@ -194,24 +206,3 @@ def _clear(garage: Path) -> None:
         raise OutputError(
             f"{garage} cannot be emptied: {error.strerror}. Choose another folder with --output."
         ) from error
-
-
-@dataclass(frozen=True)
-class Chart:
-    """A chart's picture, PNG, and what it shows."""
-
-    name: str
-    content: bytes
-
-
-def _page(output: Path, runs: list[tuple[str, str]]) -> str:
-    """Put all commands with their output, and the charts, on one page that fetches nothing."""
-    from strandline.shared.html import data_uri, environment
-
-    charts = [
-        Chart(path.stem.replace("-", ", "), path.read_bytes())
-        for path in sorted((output / "charts").glob("*.png"))
-    ]
-    text = "\n\n".join(f"$ {words}\n{said.rstrip()}" for words, said in runs)
-    templates = environment(__package__, {"png": lambda content: data_uri(content, "image/png")})
-    return templates.get_template("setup.html").render(charts=charts, lines=text.split("\n"))

@@ -16,7 +16,7 @@ from PIL import Image
 
 from strandline.demo.page import PageEntry, command_line, page
 from strandline.demo.samples import SamplesError, find_folder, load_samples
-from strandline.demo.setup import _page
+from strandline.demo.setup_page import render
 from strandline.read.one_photo import Outcome
 from strandline.read.parse import parse_options
 from strandline.shared.messages import Message
@@ -97,16 +97,14 @@ def test_lengths_in_inches_where_asked(tmp_path: Path, monkeypatch: pytest.Monke
     assert "6.890 ± 0.008" in text and "<th>in</th>" in text and "175.0" not in text
 
 
-def test_markup_in_any_text_of_the_pages_is_shown_as_text(tmp_path: Path) -> None:
+def test_markup_in_any_text_of_the_pages_is_shown_as_text() -> None:
     hostile = '<script>alert("1")</script>&amp;\''
     (sample,) = [one for one in load_samples(SAMPLES) if one.path.name.startswith("fork-without-card")]
     message = Message("no_card", None, hostile, hostile)
     outcome = Outcome(hostile, Reading(Status.REFUSED), (message,), cautions=(hostile,))
     shown = replace(sample, shows=hostile, path=Path(hostile.replace("/", "")))
     entry = PageEntry(shown, parse_options(sample.options), outcome, None, None)
-    (tmp_path / "charts").mkdir()
-    (tmp_path / "charts" / f"{hostile.replace('/', '')}.png").write_bytes(b"")
-    for text in (page([entry]), _page(tmp_path, [(hostile, f"a\n{hostile}")])):
+    for text in (page([entry]), render(hostile, [], {hostile: b""}, [(hostile, f"a\n{hostile}")])):
         checker = Checker()
         checker.feed(text)
         assert checker.open == [] and "<script" not in text and "&lt;script&gt;" in text
