@@ -143,10 +143,11 @@ def test_a_photo_waits_while_the_laptop_is_away(browser: Browser, tmp_path: Path
         take(page, FORK)
         page.get_by_text("The laptop does not answer").first.wait_for()
         assert page.locator(".sending img.photo").is_visible()
+        page.goto("about:blank")  # the phone is put away before the laptop is back
         second = command(logbook, port)
         try:
             second.wait_until_open()
-            page.goto(f"http://127.0.0.1:{port}/")  # another page, as after the phone was put away
+            page.goto(f"http://127.0.0.1:{port}/")
             page.get_by_text("A photo that was waiting is sent").wait_for()
             page.get_by_role("link", name="Its reading").tap()
             page.locator("img.photo[src$='drawn.jpg']").wait_for()
