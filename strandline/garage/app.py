@@ -70,7 +70,7 @@ def _routes() -> list[Route]:
 
     subjects = (home, phones, new_bike, bike, ride, photo, sag, advice, day)
     pages = [route for subject in subjects for route in subject.routes()]
-    return [*pages, *_of_the_hand(), Route("/static/{name}", static)]
+    return [*pages, *_of_the_hand(), Route("/static/{name}", static), Route("/favicon.ico", static)]
 
 
 def _of_the_hand() -> list[Route]:

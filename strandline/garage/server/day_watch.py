@@ -74,7 +74,8 @@ class DayWatch:
             text = (self.folder / RESULTS / PAGE).read_text(encoding="utf-8")
         except OSError:
             return None
-        return without_inline(text, "/static/day.css", "/static/day.js")
+        text = without_inline(text, "/static/day.css", "/static/day.js")
+        return text.replace("<header>", '<header><p><a href="/day">Back to the roster</a></p>', 1)
 
     def start(self) -> None:
         """Begin to watch."""

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
+ICON = "icon.svg"
+"""What browsers ask for by themselves, under a name of their own."""
+
 STATIC_FOLDERS = ("strandline.garage", "strandline.garage.marking")
 """Packages whose folder ``static`` is served under /static/."""
 
@@ -83,7 +86,7 @@ def static(request: Request) -> Response:
     from starlette.exceptions import HTTPException
     from starlette.responses import Response
 
-    found = static_files().get(request.path_params["name"])
+    found = static_files().get(request.path_params.get("name", ICON))
     if found is None:
         raise HTTPException(404)
     return Response(found[0], media_type=found[1])

@@ -51,6 +51,7 @@ def test_the_roster_is_shown_and_photos_come_onto_the_days_page(day: Path, tmp_p
         assert "2 photos" in ann.get("/day").text
         answer = ann.get("/day/page")
         assert answer.status == 200 and "Sandpiper" in answer.text
+        assert '<a href="/day">' in answer.text and ann.get("/favicon.ico").status == 200
         assert "<style" not in answer.text and not re.search(r"<script(?! src=\"/static/)", answer.text)
         assert "unsafe" not in answer.text and "unsafe" not in answer.headers["content-security-policy"]
         for name in ("day.css", "day.js"):
