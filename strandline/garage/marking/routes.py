@@ -10,6 +10,7 @@ from concurrent.futures import Future
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from strandline.day.reading.jobs import Lost
 from strandline.garage.marking.kept import DrawJob, marks_path, now, read_marks, record_by_hand, write_marks
 from strandline.garage.marking.learning import Learning, truth_of
 from strandline.garage.marking.sight import Sight, SightJob
@@ -158,7 +159,8 @@ def _keep(garage: Garage, photo: StoredPhoto, sight: Sight, placed: Placed, who:
     inputs = inputs_for(garage.settings, photo.subject)
     record = record_by_hand(sight, inputs, placed)
     job = DrawJob(garage.store.path(photo.id), garage.store.drawn_path(photo.id), sight, inputs, placed)
-    garage.workers.submit(job).result()
+    if isinstance(garage.workers.submit(job).result(), Lost):
+        raise MarksError("The reading could not be drawn.", "Keep it again in a moment.")
     write_marks(garage.store, photo.id, placed)
     kept = garage.store.change(photo.id, by_hand=record, by_hand_who=who, by_hand_when=now())
     learning_of(garage).keep(

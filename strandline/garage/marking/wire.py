@@ -127,7 +127,7 @@ def measured_fields(found: Measured, inputs: ReadInputs) -> dict[str, Any]:
 def _lengths(found: Measured, inputs: ReadInputs) -> list[dict[str, Any]]:
     names = {
         LengthName.EXPOSED: "Exposed",
-        LengthName.MARKER: "Marker from the seal",
+        LengthName.MARKER: "Marker",
         LengthName.REMAINING: "Remaining",
     }
     out = []

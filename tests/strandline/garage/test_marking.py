@@ -102,7 +102,7 @@ def test_a_mark_is_dragged_by_touch_and_kept(browser: Browser, garage: Served) -
     assert page.locator("#mk-loupe").is_hidden()
     moved = before["Exposed"][0] - after["Exposed"][0]
     assert 4 < moved < 40
-    assert before["Marker from the seal"][0] - after["Marker from the seal"][0] == pytest.approx(
+    assert before["Marker"][0] - after["Marker"][0] == pytest.approx(
         moved, abs=0.3
     )
     assert after["Remaining"][0] == pytest.approx(before["Remaining"][0], abs=0.3)
@@ -138,9 +138,9 @@ def test_by_keyboard_and_mouse(browser: Browser, garage: Served) -> None:
     for _ in range(3):
         page.keyboard.press("Shift+ArrowUp")  # the far end is up
     after = lengths(page)
-    assert after["Marker from the seal"][0] > before["Marker from the seal"][0] + 1
+    assert after["Marker"][0] > before["Marker"][0] + 1
     assert float(marker.get_attribute("aria-valuenow") or "nan") == pytest.approx(
-        first + after["Marker from the seal"][0] - before["Marker from the seal"][0], abs=0.5
+        first + after["Marker"][0] - before["Marker"][0], abs=0.5
     )
     page.keyboard.press("Control+z")
     page.locator("#mk-undo[disabled]").wait_for()
@@ -198,7 +198,7 @@ def test_a_shaft_that_was_not_found_is_drawn(
         found = lengths(page)
         exposed, u95 = found["Exposed"]
         assert abs(exposed - EXPOSED_MM) < u95 < 5
-        marker, u95 = found["Marker from the seal"]
+        marker, u95 = found["Marker"]
         assert abs(marker - MARKER_MM) < u95
         assert page.get_by_role("button", name="Keep this reading").is_enabled()
 

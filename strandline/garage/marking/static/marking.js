@@ -1,6 +1,9 @@
 // A hand on the reading: marks on the shaft that slide under a thumb, two lines along its edges, and the lengths that
 // the laptop works out from them at each move. Points are in pixels of the upright photo.
 
+import { LOUPE_TIMES, drawLoupe } from "./marking-loupe.js";
+import { dot, length, longer, minus, nearestOn, plus, pointOn, tangentAt, unit } from "./marking-lines.js";
+
 const RIMS = ["seal", "marker", "marker_end", "far"];
 const KNOB = { seal: "Seal", marker: "Marker", marker_end: "Band", far: "End" };
 const NAME = { seal: "Seal", marker: "Marker, edge towards the seal", marker_end: "Marker, its other edge", far: "Far end" };
@@ -10,8 +13,6 @@ const START = { seal: 0.04, marker: 0.4, marker_end: 0.44, far: 0.96 }; // along
 const KNOB_AWAY = 46; // points of the screen from the silhouette to the middle of a knob
 const SLOW = 0.12; // points a millisecond: slower moves are for the last pixels
 const SLOW_GAIN = 0.3;
-const LOUPE = 144; // points across
-const LOUPE_TIMES = 4; // larger than the picture
 // What a thumb errs by under the loupe, points of the loupe (one standard deviation; a choice, not measured on people),
 // and the least in pixels of the photo: an edge's own blur.
 const THUMB_POINTS = 3;
@@ -48,11 +49,6 @@ function start() {
 }
 
 const clone = (value) => JSON.parse(JSON.stringify(value));
-const minus = (a, b) => [a[0] - b[0], a[1] - b[1]];
-const plus = (a, b, times = 1) => [a[0] + times * b[0], a[1] + times * b[1]];
-const dot = (a, b) => a[0] * b[0] + a[1] * b[1];
-const length = (a) => Math.hypot(a[0], a[1]);
-const unit = (a) => (length(a) ? [a[0] / length(a), a[1] / length(a)] : [0, 1]);
 
 class Marking {
   constructor(photo, size, found) {
@@ -204,28 +200,15 @@ class Marking {
   }
 
   nearest(point) {
-    const rail = this.rail();
-    let best = [Infinity, 0, point];
-    for (let i = 0; i + 1 < rail.length; i++) {
-      const along = minus(rail[i + 1], rail[i]);
-      const share = Math.min(Math.max(dot(minus(point, rail[i]), along) / (dot(along, along) || 1), 0), 1);
-      const on = plus(rail[i], along, share);
-      const far = length(minus(point, on));
-      if (far < best[0]) best = [far, i + share, on];
-    }
-    return { place: best[1], point: best[2] };
+    return nearestOn(this.rail(), point);
   }
 
   onRail(place) {
-    const rail = this.rail();
-    const i = Math.min(Math.max(Math.floor(place), 0), rail.length - 2);
-    return plus(rail[i], minus(rail[i + 1], rail[i]), place - i);
+    return pointOn(this.rail(), place);
   }
 
   tangent(place) {
-    const rail = this.rail();
-    const i = Math.min(Math.max(Math.floor(place), 0), rail.length - 2);
-    return unit(minus(rail[i + 1], rail[i]));
+    return tangentAt(this.rail(), place);
   }
 
   mm(point) {
@@ -371,7 +354,8 @@ class Marking {
     }
     const waits = this.measured.waits_for;
     const said = { edges: "both edges", seal: "the seal", marker: "the marker", far: "the far end" };
-    let why = [...this.measured.why, ...this.measured.remarks].join(" ");
+    const end = this.measured.at_stop ? ["The marker touches the far end: the stroke used is at least this."] : [];
+    let why = [...this.measured.why, ...end, ...this.measured.remarks].join(" ");
     if (waits.length) why = `Still to set: ${waits.map((name) => said[name]).join(", ")}.`;
     byId("mk-why").textContent = why;
     byId("mk-keep").disabled = !this.measured.lengths.some((one) => one.text !== "–");
@@ -416,7 +400,7 @@ class Marking {
     this.lines.replaceChildren();
     for (const side of (this.measured && this.mode === "rims" && this.measured.sides) || []) this.path(side, "side");
     if (this.mode === "edges")
-      for (const line of this.state.marks.edges) this.path(this.longer(line), this.isSet2("edges") ? "side" : "side unset");
+      for (const line of this.state.marks.edges) this.path(longer(line), this.isSet2("edges") ? "side" : "side unset");
     const names = this.names();
     for (const [name, handle] of this.handles)
       if (!names.includes(name)) {
@@ -433,7 +417,10 @@ class Marking {
       this.leader(mark, knob);
       this.place(name, knob);
     }
-    if (this.held) this.drawLoupe(this.pointOf(this.held));
+    if (!this.held) return;
+    const point = this.pointOf(this.held);
+    const lines = RIMS.includes(this.held) ? [this.curve(this.held, point)] : this.state.marks.edges.map(longer);
+    drawLoupe(this.loupe, this.picture, { point, scale: this.scale, width: this.size[0] }, lines);
   }
 
   // A rim's curve where it is now: the last one that came, moved to the mark.
@@ -450,11 +437,6 @@ class Marking {
     const [a, b] = this.measured.sides;
     const i = Math.min(Math.max(Math.round(place), 0), a.length - 1);
     return length(minus(a[i], b[i])) / 2;
-  }
-
-  longer(line) {
-    const along = minus(line[1], line[0]);
-    return [plus(line[0], along, -0.15), plus(line[1], along, 0.15)];
   }
 
   path(points, kind) {
@@ -610,44 +592,6 @@ class Marking {
     // Keys that point across the shaft count as a slider's: right and up towards the far end.
     if (way && Math.abs(dot(way, tangent)) < 0.35) along = step * (way[0] || -way[1]);
     this.put(name, plus(point, tangent, along));
-  }
-
-  drawLoupe(point) {
-    const ratio = 2; // canvas pixels a point
-    const times = Math.min(Math.max(LOUPE_TIMES * this.scale, 1.5), 16);
-    const context = this.loupe.getContext("2d");
-    const wide = (LOUPE * ratio) / (times * ratio); // of the photo, px
-    const share = this.picture.naturalWidth / this.size[0];
-    context.fillStyle = "#101418";
-    context.fillRect(0, 0, LOUPE * ratio, LOUPE * ratio);
-    context.imageSmoothingEnabled = times < 6;
-    const corner = minus(point, [wide / 2, wide / 2]);
-    context.drawImage(
-      this.picture,
-      (corner[0] + 0.5) * share, (corner[1] + 0.5) * share, wide * share, wide * share,
-      0, 0, LOUPE * ratio, LOUPE * ratio,
-    );
-    const stroke = (points, colour, width) => {
-      context.beginPath();
-      points.forEach((p, i) => {
-        const [x, y] = minus(p, corner).map((v) => v * times * ratio);
-        if (i) context.lineTo(x, y);
-        else context.moveTo(x, y);
-      });
-      context.strokeStyle = colour;
-      context.lineWidth = width;
-      context.stroke();
-    };
-    const shown = RIMS.includes(this.held) ? [this.curve(this.held, point)] : this.state.marks.edges.map((one) => this.longer(one));
-    for (const line of shown) {
-      stroke(line, "rgb(0 0 0 / 0.6)", 5);
-      stroke(line, "#5fe6ff", 2);
-    }
-    context.beginPath();
-    context.arc((LOUPE * ratio) / 2, (LOUPE * ratio) / 2, 5, 0, 7);
-    context.strokeStyle = "#ffdf3a";
-    context.lineWidth = 3;
-    context.stroke();
   }
 }
 
