@@ -10,7 +10,6 @@ from concurrent.futures import Future
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from strandline.day.reading.jobs import Lost
 from strandline.garage.marking.kept import DrawJob, marks_path, now, read_marks, record_by_hand, write_marks
 from strandline.garage.marking.learning import Learning, truth_of
 from strandline.garage.marking.sight import Sight, SightJob
@@ -25,6 +24,7 @@ from strandline.garage.server.pages import html
 from strandline.read.hand_marks import MarksError
 from strandline.ride.by_hand import corrected_ride
 from strandline.shared.messages import ROOM_ERRORS
+from strandline.shared.worker import Lost
 
 if TYPE_CHECKING:
     from starlette.requests import Request

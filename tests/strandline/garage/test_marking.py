@@ -102,9 +102,7 @@ def test_a_mark_is_dragged_by_touch_and_kept(browser: Browser, garage: Served) -
     assert page.locator("#mk-loupe").is_hidden()
     moved = before["Exposed"][0] - after["Exposed"][0]
     assert 4 < moved < 40
-    assert before["Marker"][0] - after["Marker"][0] == pytest.approx(
-        moved, abs=0.3
-    )
+    assert before["Marker"][0] - after["Marker"][0] == pytest.approx(moved, abs=0.3)
     assert after["Remaining"][0] == pytest.approx(before["Remaining"][0], abs=0.3)
     page.get_by_role("button", name="Undo").tap()
     page.locator("#mk-undo[disabled]").wait_for()
