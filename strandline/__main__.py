@@ -61,7 +61,7 @@ def _printable_errors(as_json: bool) -> Iterator[None]:
     try:
         yield
     except click.ClickException as error:
-        from strandline.shared.json_error import shown_as_json
+        from strandline.shared.error_shown import shown_as_json, shown_in_lines
         from strandline.shared.messages import printable_lines
 
         # Of what was typed so much is repeated; a bike's file may give a thousand lines of what is wrong.
@@ -69,6 +69,8 @@ def _printable_errors(as_json: bool) -> Iterator[None]:
         error.message = printable_lines("\n".join(lines))  # type: ignore[misc]
         if as_json:
             shown_as_json(error)
+        elif sys.stderr.isatty():
+            shown_in_lines(error)
         raise
 
 
@@ -318,6 +320,12 @@ def main() -> None:
         if words is None:
             raise
         click.echo(words, err=True)
+        sys.exit(1)
+    except Exception:
+        from strandline.shared.messages import print_fault
+
+        print_fault()
+        click.echo("The program failed. Please report it with the lines above.", err=True)
         sys.exit(1)
 
 

@@ -14,27 +14,9 @@ from ridelog.bikes.values import Count, as_count
 from ridelog.errors import AmountError
 from ridelog.names import LegName
 from strandline.bike.asking import Answers, Question
+from strandline.shared.common_words import LAYOUTS, MARKERS, USES
 from strandline.shared.suggest import did_you_mean
 
-# Words of the trade for the bike file's own.
-USES = {
-    **dict.fromkeys(("street", "road", "touring", "tourer", "commuter", "commuting"), "street"),
-    **dict.fromkeys(("sport", "sports", "track"), "sport"),
-    **dict.fromkeys(("off-road", "offroad", "enduro", "trail", "dirt", "motocross"), "off-road"),
-}
-LAYOUTS = {
-    **dict.fromkeys(("fork", "conventional fork", "telescopic fork"), "fork"),
-    **dict.fromkeys(
-        ("upside-down fork", "upside down fork", "upside-down-fork", "upside-down", "usd", "usd fork"),
-        "upside-down-fork",
-    ),
-    **dict.fromkeys(("inverted", "inverted fork"), "upside-down-fork"),
-    **dict.fromkeys(("shock", "shocks", "monoshock", "twin shocks", "rear shock"), "shock"),
-}
-MARKERS = {
-    **dict.fromkeys(("tie", "zip tie", "zip-tie", "ziptie", "cable tie", "cable-tie"), "tie"),
-    **dict.fromkeys(("o-ring", "oring", "o ring", "ring", "rubber ring"), "o-ring"),
-}
 YES, NO = ("yes", "y", "same", "two", "2", "both"), ("no", "n", "one", "1", "single")
 
 _LEG = {one.key: one for one in LEG}

@@ -122,7 +122,7 @@ def _fill(path: Path, group: Group) -> None:
 
 def _in_file(key: str, typed: str) -> str:
     """Give the bike file's word for a common one: touring is street."""
-    from strandline.bike.eight import MARKERS, USES
+    from strandline.shared.common_words import MARKERS, USES
 
     words = USES if key == "use" else MARKERS if key.endswith("marker.kind") else {}
     return words.get(typed.casefold(), typed)

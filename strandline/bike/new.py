@@ -108,7 +108,8 @@ def _short(
 
     if name is None:
         begun = drafts_in(bikes_folder(logbook_path))
-        name = str(click.prompt("Name of the bike", default=begun[0] if begun else None, err=True)).strip()
+        usual = begun[0] if begun else None
+        name = str(click.prompt("Name of the bike", default=usual, prompt_suffix="> ", err=True)).strip()
     _refuse_taken(output, logbook_path, name, force)
     target = output or bikes_folder(logbook_path) / file_name(name)
     text = interview(name, target)

@@ -7,6 +7,7 @@ import json
 import click
 
 from strandline.shared.options import json_option
+from strandline.shared.suggest import did_you_mean
 
 TERMS_TOPIC = "terms"
 
@@ -44,9 +45,10 @@ def _help_of(root: click.Context, names: tuple[str, ...]) -> str:
         found = group.get_command(context, name) if isinstance(group, click.Group) else None
         if found is None:
             asked = " ".join(names)
+            known = group.list_commands(context) if isinstance(group, click.Group) else []
+            lists = "strandline help lists the commands; strandline help terms explains the words."
             raise click.UsageError(
-                f"There is no command “{asked}”. strandline help lists the commands; strandline help terms explains "
-                "the words."
+                f"There is no command “{asked}”. {did_you_mean(name, [*known, 'terms']) or lists}"
             )
         context = click.Context(found, info_name=name, parent=context)
     return context.get_help()

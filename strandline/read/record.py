@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from strandline.read.already import AlreadyRead
-from strandline.shared.messages import errors_as_messages, printable
+from strandline.shared.messages import errors_as_messages
 from strandline.shared.storage import place
+from strandline.shared.wrapped import wrapped
 
 if TYPE_CHECKING:
     from ridelog.bikes.bike import Adjuster, Bike, BikeLeg
@@ -64,7 +65,7 @@ def asked_setting(logbook_path: Path | None, bike: Bike, leg: BikeLeg) -> str | 
         try:
             return f"{leg.name.end.value}.preload={_count(typed, adjuster)}"
         except LogbookError as error:
-            click.echo(printable(f"  {error.message} {error.remedy}"))
+            click.echo("\n".join(wrapped(f"{error.message} {error.remedy}", "  ", "")))
 
 
 def _count(typed: str, adjuster: Adjuster) -> str:
@@ -73,9 +74,16 @@ def _count(typed: str, adjuster: Adjuster) -> str:
     from ridelog.errors import AmountError
 
     words = typed if any(letter.isalpha() for letter in typed) else f"{typed} {adjuster.kind.value}"
-    found = as_count(words.rstrip("?"), "preload")
+    try:
+        found = as_count(words.rstrip("?"), "preload")
+    except AmountError as error:
+        raise AmountError(
+            f"“{typed}” is no count.", f"Write, for example, 3 {adjuster.kind.value}."
+        ) from error
     if found.kind is not adjuster.kind:
-        raise AmountError(f"It is counted in {adjuster.kind.value}.", f"Write {found.number:g}.")
+        raise AmountError(
+            f"It is counted in {adjuster.kind.value}.", f"Write, for example, 3 {adjuster.kind.value}."
+        )
     adjuster.check(found.number)
     return words
 

@@ -13,6 +13,7 @@ from ridelog.errors import AmountError
 from ridelog.names import End, Felt
 from ridelog.storage.folded_names import fold
 from ridelog.storage.records import Provenance, Reading, RideEntry, Setting
+from strandline.shared.common_words import STATES
 from strandline.shared.counts import parse_counts
 from strandline.shared.parse import name_and_value, parse_day
 from suspension.quantities.declared import amount, by_rule
@@ -201,7 +202,8 @@ def _with_lengths(reading: Reading, text: str) -> Reading:
     return replace(reading, **changed)
 
 
-def _state(text: str) -> State:
+def _state(typed: str) -> State:
+    text = STATES.get(" ".join(typed.casefold().split()), typed)
     if text not in _STATES:
         raise AmountError(f"{quote(text)} is not a state of the bike.", f"Write one of {', '.join(_STATES)}.")
     return State(text)

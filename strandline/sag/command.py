@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from strandline.shared import common_words
+from strandline.shared.common_words import CommonWord
 from strandline.shared.options import (
     bike_option,
     by_option,
@@ -64,7 +66,7 @@ USES = ("street", "sport", "off-road")
 )
 @click.option(
     "--use",
-    type=click.Choice(USES),
+    type=CommonWord(USES, common_words.USES),
     help="What the bike is used for, which decides the usual range of sag. Left out: as in the bike's file.",
 )
 @print_scale_option

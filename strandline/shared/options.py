@@ -8,6 +8,9 @@ from typing import Any, TypeVar
 
 import click
 
+from strandline.shared import common_words
+from strandline.shared.common_words import CommonWord
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 # The words stand here, not the rooms' enums, so that `--help` imports no room; a test compares both.
@@ -205,7 +208,7 @@ def units_option(
         "--units",
         cls=SettingOption,
         setting="units",
-        type=click.Choice(UNITS, case_sensitive=False),
+        type=CommonWord(UNITS, common_words.UNITS),
         default=default,
         show_default=default is not None,
         help=f"Units {of} (in: inches, pounds, psi). {json}".strip(),
@@ -261,12 +264,12 @@ _READ = (
     ),
     click.option(
         "--layout",
-        type=click.Choice(LAYOUTS, case_sensitive=False),
+        type=CommonWord(LAYOUTS, common_words.LAYOUTS),
         help="What the shaft belongs to. The far end is the lower clamp of a fork, the axle foot of an "
         "upside-down fork, the bumper of a shock.",
     ),
     print_scale_option,
-    click.option("--marker", type=click.Choice(MARKERS, case_sensitive=False), help="Kind of marker."),
+    click.option("--marker", type=CommonWord(MARKERS, common_words.MARKERS), help="Kind of marker."),
     click.option(
         "--marker-colour",
         "marker_color",
@@ -305,7 +308,7 @@ _READ = (
     ),
     click.option(
         "--state",
-        type=click.Choice(STATES, case_sensitive=False),
+        type=CommonWord(STATES, common_words.STATES),
         help="How the bike stood in the photo. Left out: the marker's distance from the seal is never taken "
         "as the stroke used.",
     ),

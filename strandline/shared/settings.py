@@ -20,9 +20,9 @@ SCALES = "print_scale"
 """The table of print scales: a card's number, and along x across."""
 
 NAMES = {
-    "bike": "the bike, where --bike is left out",
-    "load": "the load of a ride or of sag, where --load is left out",
-    "by": "who measured, where --by is left out",
+    "bike": "the bike, where none is named",
+    "load": "the load of a ride and of sag, where none is named",
+    "by": "who measured, where nobody is named",
     "units": "mm or in",
     "paper": "a4 or letter",
 }

@@ -93,7 +93,7 @@ def test_ctrl_c_writes_no_file_and_the_next_call_goes_on(logbook: Path) -> None:
     folder = logbook.parent / "bikes"
     assert not list(folder.glob("*.toml"))
     terminal = Terminal("bike", "new", logbook=logbook)  # offers the bike that was begun
-    answer_name = terminal.wait_for(": ")
+    answer_name = terminal.wait_for("> ")
     assert "Grey twin" in answer_name
     terminal.type("")
     assert "4 of 8 are answered already" in terminal.wait_for("5 of 8")

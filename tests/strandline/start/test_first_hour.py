@@ -16,6 +16,17 @@ GUIDE = ROOT / "docs/first-hour.md"
 PHOTO = ROOT / "sample-images/upside-down-fork-orange-tie.jpg"
 
 
+# What a rider looks at next, and mistakes: each fits a screen, and breaks no word.
+SCREENS = {
+    "advise": "Do: Front preload: 1 turn more",
+    "ride list": "3: 110",
+    "ride show 1": "front preload, both sides: 3 turns from the soft end",
+    "settings": "No card is measured yet",
+    "read none.jpg": "none.jpg does not exist. Check the name and the folder.",
+    "advise --load sloo": "There is no reading to advise on for the load sloo (loads there: load not stated).",
+}
+
+
 def blocks() -> list[list[str]]:
     """Give the lines that the guide says are typed: from the install to the first advice, then the second ride."""
     found = re.findall(r"```text\n(.*?)```", GUIDE.read_text(encoding="utf-8"), re.DOTALL)
@@ -63,6 +74,11 @@ def test_what_is_typed_ends_in_advice(tmp_path: Path, monkeypatch: pytest.Monkey
     assert "1 turn more, both sides alike, to 4 turns" in " ".join(read.split())
     assert "4 turns taken over, as advised before it" in " ".join(again.split())
     assert "Do: Front preload: 1 turn more, both sides alike, to 5 turns" in " ".join(again.split())
+    for words, said in SCREENS.items():
+        terminal = Terminal(*words.split(), logbook=log)
+        shown = terminal.end()
+        assert said in " ".join(shown.split()) and not screen_faults(shown), shown
+        assert len(shown.rstrip("\n").split("\n")) < ROWS, shown
     # One line is for the next command.
     assert len(again.rstrip("\n").split("\n")) < ROWS
     # The answer to the last question, and what stands above it on the screen.
