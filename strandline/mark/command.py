@@ -51,6 +51,7 @@ def command(
     kept there is printed here; where the photo is a ride's, the ride is corrected. Ctrl-C ends it.
     """
     from strandline.mark.of_photo import PhotoToMark, Wanted
+    from strandline.read.parse import parse_photo_options
     from strandline.shared.messages import errors_as_messages
     from suspension.quantities.lengths import Units
 
@@ -63,6 +64,7 @@ def command(
         raise click.UsageError(
             "Shaft and layout stand in the bike's file: leave --bike out, or both of these."
         )
+    parse_photo_options(print_scale, None)
     with errors_as_messages():
         wanted = Wanted(photo, bike, leg, shaft, layout, print_scale, Units(units), logbook_path)
         with PhotoToMark.of(wanted) as marking:

@@ -66,6 +66,7 @@ def made_in_full() -> Reading:
 def put_in_place(monkeypatch: pytest.MonkeyPatch, reading: Reading | Callable[..., Reading]) -> None:
     """Let the commands get this reading, or what this function returns, for every photo that opens."""
     see: Callable[..., Reading] = reading if callable(reading) else lambda photo, focal, declared: reading
+    monkeypatch.setattr("strandline.read.apart.AT_LEAST", 1_000_000)  # in another process nothing is replaced
     monkeypatch.setattr(
         "strandline.read.one_photo.see", lambda photo, focal, declared, card: see(photo, focal, declared)
     )

@@ -24,6 +24,7 @@ LEAVES = {
 # What each command needs besides, so that only the mistake is left; {folder} is the test's own.
 NEEDED: dict[str, str] = {
     "read": "{folder}/a.jpg",
+    "mark": "{folder}/a.jpg --no-browser",
     "bike new": "Red --blank",
     "bike edit": "--set leg.rear.stroke=90mm",
     "bike ratio": "--mount 300mm --arm 500mm --shock-angle 70deg --arm-angle 5deg",
