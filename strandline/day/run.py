@@ -187,11 +187,15 @@ def _run(request: DayRequest, logbook_path: Path | None, *, quiet: bool, as_json
     with progress(quiet=quiet or as_json) as show:
         results = run_day(request, show)
     if logbook_path is not None:
-        from strandline.day.output.to_logbook import to_logbook
+        from strandline.day.output.to_logbook import to_logbook, without_file
 
         recorded = to_logbook(results, request.roster_path, logbook_path)
         if not quiet:
             click.echo(f"{_counted(recorded, 'new reading')} recorded in {logbook_path}.", err=True)
+            left_out = without_file(results)
+            if left_out:
+                said = f"Not recorded, for a ride needs a bike's file: {', '.join(left_out)}."
+                click.echo(printable(said), err=True)
     if as_json:
         from strandline.day.output.tables import json_lines
 

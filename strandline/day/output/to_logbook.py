@@ -16,8 +16,13 @@ from strandline.day.results.results import BikeResult, DayResults, LegReading
 from strandline.facts.photo_readings import PhotoReading, log_reading
 
 
+def without_file(day: DayResults) -> tuple[str, ...]:
+    """List entrants whose readings cannot be recorded, because a logbook's ride needs a bike's file."""
+    return tuple(bike.label for bike in day.bikes if bike.legs and not bike.bike_name)
+
+
 def to_logbook(day: DayResults, roster: Path, logbook: Path) -> int:
-    """Record the readings that count.
+    """Record the readings that count, of bikes that have a file.
 
     Parameters
     ----------
@@ -42,7 +47,7 @@ def to_logbook(day: DayResults, roster: Path, logbook: Path) -> int:
         rides: dict[str, list[Ride]] = defaultdict(list)
         for ride in book.rides.all_rides():
             rides[ride.bike.name].append(ride)
-        for bike in day.bikes:
+        for bike in (one for one in day.bikes if one.bike_name):
             for phase in bike.phases:
                 recorded += _record(book, rides[bike.bike_name], day.name, bike, phase, roster.parent)
     return recorded
@@ -53,7 +58,10 @@ def _record(
 ) -> int:
     """Record one bike's readings of one phase that are not in its rides yet."""
     origin = Provenance(Source.TYPED, __version__)
-    legs = [one for one in bike.legs if one.phase is phase]
+    file = read_bike(folder / bike.bike_file, inside=folder)
+    # A leg that the roster alone describes is none of the bike's.
+    known = {leg.name for leg in file.bike.legs}
+    legs = [one for one in bike.legs if one.phase is phase and one.leg in known]
     there = {(reading.provenance.photo_sha256, reading.leg) for ride in rides for reading in ride.readings}
     new = [one for one in legs if (one.counted.sha256, one.leg) not in there]
     if not new:
@@ -64,7 +72,7 @@ def _record(
     if same is not None:
         book.rides.amend(same, readings=readings)
         return len(readings)
-    version = book.bikes.put_file(read_bike(folder / bike.bike_file, inside=folder), origin)
+    version = book.bikes.put_file(file, origin)
     dates = [dt.date.fromisoformat(one.counted.when[:10]) for one in legs if one.counted.when is not None]
     entry = RideEntry(min(dates, default=dt.date.today()), version.id, origin, route=route)
     rides.append(book.rides.add(version.bike_id, entry, (), readings))

@@ -13,11 +13,12 @@ from strandline.day.identify.roster_file import read_roster
 from strandline.day.identify.roster_line import RosterLine
 from strandline.day.identify.roster_table import roster_csv, roster_lines
 from strandline.day.identify.window import Window
+from strandline.day.pipeline import DayRequest
 from suspension.quantities.declared import extended_length, marker_width, shaft_diameter, stroke_length
 from suspension.quantities.print_scale import print_scale
 from suspension.stroke.leg import Layout, State
 from suspension.stroke.marker import MarkerKind
-from tests.helpers.made_day import FORK, MadeDay, codes, legs
+from tests.helpers.made_day import FORK, Inline, MadeDay, codes, legs, run
 
 HEAD = "card,label,kind,shaft_mm,hanging_mm,stroke_mm,marker,bike\n"
 ALONE = HEAD + "3,Anna,fork,41.0,205,120,o-ring,\n3,Anna,shock,14.0,80,,o-ring,\n4,Béla,shock,,,,,\n"
@@ -114,6 +115,19 @@ def test_a_bikes_file_only_adds(tmp_path: Path) -> None:
     assert codes(day.run()) == {"fl.jpg": "bike_file"}
     (what,) = [one.what for one in day.run().exceptions]
     assert "fork 41.0 mm" in what and "fork 43.0 mm" in what and "correct one of them" in what
+
+
+def test_bikes_without_a_file_are_left_out_of_the_logbook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    roster = HEAD + "3,Anna,fork,41.0,205,120,o-ring,\n4,Béla,,,,,,bikes/single.toml\n"
+    day = MadeDay(tmp_path / "day", roster)
+    monkeypatch.setattr(DayRequest, "engine", lambda self: Inline())
+    day.put("fl.jpg")
+    day.put("b fl.jpg", card=4)
+    result = run("day", day.folder, "--logbook", tmp_path / "book.sqlite")
+    assert "1 new reading recorded" in result.stderr
+    assert "Not recorded, for a ride needs a bike's file: Anna." in result.stderr
 
 
 def test_what_is_missing_is_listed_with_its_cost(tmp_path: Path) -> None:
