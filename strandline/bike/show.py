@@ -30,6 +30,7 @@ def command(bike: str, units: str | None, logbook_path: Path | None, as_json: bo
     from strandline.facts.plausible import unusual_values
     from strandline.shared.fields import as_fields
     from strandline.shared.messages import errors_as_messages
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units
 
     with errors_as_messages():
@@ -47,8 +48,8 @@ def command(bike: str, units: str | None, logbook_path: Path | None, as_json: bo
         }
         click.echo(json.dumps(found))
         return
-    click.echo("\n".join(lines(file.bike, None if units is None else Units(units))))
+    say_lines(*lines(file.bike, None if units is None else Units(units)))
     if file.not_known:
-        click.echo("\nNot known: " + ", ".join(file.not_known))
+        say_lines("", "Not known: " + ", ".join(file.not_known))
     for text in unusual:
-        click.echo(f"Unusual, {text}")
+        say_lines(f"Unusual, {text}")

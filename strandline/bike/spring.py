@@ -39,8 +39,8 @@ def command(
     from strandline.facts.rides import end_rides, gather
     from strandline.facts.spring_wanted import spring_answer
     from strandline.shared.load_names import check_load
-    from strandline.shared.messages import printable
     from strandline.shared.storage import bike_read
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units
 
     found = []
@@ -62,4 +62,4 @@ def command(
     if as_json:
         click.echo(json.dumps({"answers": [answer_fields(*one) for one in found]}))
         return
-    click.echo("\n".join(printable(line) for one in found for line in answer_lines(*one, Units(units))))
+    say_lines(*(line for one in found for line in answer_lines(*one, Units(units))))

@@ -94,6 +94,7 @@ def command(
     from strandline.shared.load_names import no_such_load
     from strandline.shared.messages import errors_as_messages, printable
     from strandline.shared.storage import bike_read, place, typed_by
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units
 
     options = LoadOptions(riders, passengers, luggage, fuel, bike_centre, scales)
@@ -155,4 +156,4 @@ def command(
             )
         )
         return
-    click.echo("\n".join(line for one in found for line in load_lines(one, file.bike, Units(units))))
+    say_lines(*(line for one in found for line in load_lines(one, file.bike, Units(units))))

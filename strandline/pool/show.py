@@ -51,6 +51,7 @@ def command(
     from strandline.pool.text import CAUTIONS, pool_fields, pool_lines
     from strandline.shared.files import make_folder, write_new
     from strandline.shared.messages import errors_as_messages
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units
 
     written = []
@@ -71,8 +72,8 @@ def command(
         )
         return
     for one in ends:
-        click.echo("\n".join(pool_lines(one, Units(units))))
+        say_lines(*pool_lines(one, Units(units)))
     for caution in CAUTIONS:
-        click.echo(caution.value)
+        say_lines(caution.value)
     for name in written:
         click.echo(f"{name}: written.")

@@ -31,6 +31,7 @@ def command(bike: str, end: str | None, units: str, logbook_path: Path | None, a
     from strandline.facts.rides import gather
     from strandline.shared.storage import bike_read
     from strandline.shared.units import in_units
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units, format_length
     from suspension.stroke.legs_over_time import legs_over_time
 
@@ -63,7 +64,7 @@ def command(bike: str, end: str | None, units: str, logbook_path: Path | None, a
         click.echo(f"{one.value.capitalize()}, left less right")
         for ride, apart in rows:
             shown = format_length(apart.value, Units(units), u95_mm=apart.u95)
-            click.echo(f"  ride {ride.number}, {ride.entry.date.isoformat()}: {shown}")
-        click.echo(f"  {in_units(summary.words, Units(units))}")
+            say_lines(f"  ride {ride.number}, {ride.entry.date.isoformat()}: {shown}")
+        say_lines(f"  {in_units(summary.words, Units(units))}")
     if not found:
         click.echo("No ride has a reading of both sides.")

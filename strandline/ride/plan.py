@@ -29,8 +29,9 @@ def command(bike: str, load: str | None, route: str | None, logbook_path: Path |
     What is done already is left out. After a leak, a hard knock or a crack the plan is to have it looked at.
     """
     from strandline.ride.plan_steps import plan_session
-    from strandline.shared.messages import errors_as_messages, printable
+    from strandline.shared.messages import errors_as_messages
     from strandline.shared.storage import bike_read, place
+    from strandline.shared.wrapped import say_lines
 
     with errors_as_messages():
         its = bike_read(logbook_path, bike).bike
@@ -43,8 +44,8 @@ def command(bike: str, load: str | None, route: str | None, logbook_path: Path |
         click.echo(json.dumps({"stop": plan.stop, "steps": plan.steps, "cautions": plan.cautions}))
         return
     for words in plan.stop:
-        click.echo(printable(f"Stop riding until this has been looked at: {words}."))
+        say_lines(f"Stop riding until this has been looked at: {words}.")
     for number, words in enumerate(plan.steps, start=1):
-        click.echo(printable(f"{number}. {words}"))
+        say_lines(f"{number}. {words}")
     for words in plan.cautions:
-        click.echo(words)
+        say_lines(words)

@@ -33,12 +33,12 @@ def command(bike: str, typed: str, logbook_path: Path | None, as_json: bool) -> 
     as not known: nothing is built on readings taken at it.
     """
     from strandline.ride.recounted import recount
-    from strandline.shared.messages import printable
     from strandline.shared.storage import bike_read, typed_by
+    from strandline.shared.wrapped import say_lines
 
     with opened(logbook_path, create=False) as logbook:
         found = recount(logbook, bike_read(logbook_path, bike).bike, typed, typed_by(None))
     if as_json:
         click.echo(json.dumps({"ride": found.ride, "agrees": found.agrees, "words": found.words}))
         return
-    click.echo(printable(found.words))
+    say_lines(found.words)

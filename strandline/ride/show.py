@@ -31,7 +31,7 @@ def command(number: int, history: bool, units: str, logbook_path: Path | None, a
     from strandline.facts.readings import bike_then
     from strandline.ride.text import history_line, ride_fields, ride_lines
     from strandline.shared.fields import as_fields
-    from strandline.shared.messages import printable
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units
 
     with opened(logbook_path, create=False) as logbook:
@@ -51,4 +51,4 @@ def command(number: int, history: bool, units: str, logbook_path: Path | None, a
         *map(history_line, rows.settings),
         *map(history_line, rows.readings),
     ):
-        click.echo(printable(f"  {line}"))
+        say_lines(f"  {line}")

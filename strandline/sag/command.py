@@ -112,6 +112,7 @@ def command(
     from strandline.shared.parse import parse_day
     from strandline.shared.storage import bike_read, place, typed_by
     from strandline.shared.units import in_units, setting_text
+    from strandline.shared.wrapped import say_lines
     from suspension.quantities.lengths import Units
 
     parse_photo_options(print_scale, focal_35mm)
@@ -162,14 +163,14 @@ def command(
         }
         click.echo(json.dumps(fields))
         return
-    click.echo(printable(", ".join([file.bike.name, day, *([result.load] if result.load else [])])))
+    say_lines(", ".join([file.bike.name, day, *([result.load] if result.load else [])]))
     for one in result.session.settings:
         click.echo(printable(f"{one.leg.value} {one.adjuster}: {setting_text(one)}"))
-    click.echo("\n".join(line for one in result.sags for line in sag_lines(one, Units(units))))
+    say_lines(*(line for one in result.sags for line in sag_lines(one, Units(units))))
     for words in (*attitude, *contradictions):
-        click.echo(printable(in_units(words, Units(units))))
+        say_lines(in_units(words, Units(units)))
     if request.use is None:
-        click.echo(
+        say_lines(
             "Not compared with the usual range: the bike's file does not say what the bike is used for. "
             "Add --use, or set use in the file."
         )

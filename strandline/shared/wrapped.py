@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+import sys
 import textwrap
 from collections.abc import Iterator
+
+import click
 
 from strandline.shared.messages import printable
 
@@ -39,3 +42,20 @@ def wrapped(words: str, indent: str = "", hanging: str = "  ") -> Iterator[str]:
         break_on_hyphens=False,
     ):
         yield line.replace(_NO_BREAK, " ")
+
+
+def say_lines(*lines: str) -> None:
+    """Print lines; on a terminal those that are too long for it break between words, under their own indent.
+
+    Parameters
+    ----------
+    *lines : str
+        Each with the spaces it begins with.
+    """
+    on_terminal = sys.stdout.isatty()
+    for line in lines:
+        rest = line.lstrip(" ")
+        if on_terminal and len(line) > WIDTH:
+            click.echo("\n".join(wrapped(rest, " " * (len(line) - len(rest)))))
+        else:
+            click.echo(printable(line))

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strandline.shared.error_shown import shown_in_lines
-from strandline.shared.wrapped import WIDTH, wrapped
+from strandline.shared.wrapped import WIDTH, say_lines, wrapped
 
 WORDS = st.lists(st.text("abcdefghij-/", min_size=1, max_size=30), max_size=60).map(" ".join)
 
@@ -38,3 +38,15 @@ def test_an_errors_lines_fit_with_what_click_writes_before_them() -> None:
     shown_in_lines(error)  # a group within a group
     lines = f"Error: {error.format_message()}".split("\n")
     assert max(map(len, lines)) <= WIDTH and " ".join(lines).split() == f"Error: {whole}".split()
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_long_lines_break_on_a_terminal_alone(
+    terminal: bool, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdout.isatty", lambda: terminal)
+    line = "  " + "word " * 30 + "end"
+    say_lines("short", line)
+    said = capsys.readouterr().out.rstrip("\n").split("\n")
+    assert said[0] == "short" and " ".join(" ".join(said[1:]).split()) == line.strip()
+    assert (max(map(len, said)) <= WIDTH) is terminal and all(one.startswith("  ") for one in said[1:])
