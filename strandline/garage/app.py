@@ -66,9 +66,9 @@ def create_app(settings: GarageSettings) -> Starlette:
 def _routes() -> list[Route]:
     from starlette.routing import Route
 
-    from strandline.garage.views import advice, bike, day, home, new_bike, phones, photo, ride, sag
+    from strandline.garage.views import advice, bike, day, home, new_bike, phones, photo, recorded, ride, sag
 
-    subjects = (home, phones, new_bike, bike, ride, photo, sag, advice, day)
+    subjects = (home, phones, new_bike, bike, ride, recorded, photo, sag, advice, day)
     pages = [route for subject in subjects for route in subject.routes()]
     return [*pages, *_of_the_hand(), Route("/static/{name}", static), Route("/favicon.ico", static)]
 

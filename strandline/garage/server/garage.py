@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import threading
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from strandline.garage.photos.reading import PhotoReader
@@ -12,6 +13,7 @@ from strandline.garage.server.day_watch import DayWatch
 from strandline.garage.server.drafts import Drafts, RideDraft, SagDraft
 from strandline.garage.server.session import Sessions, Visitor
 from strandline.garage.settings import GarageSettings
+from strandline.ride.record import RecordedRide
 from strandline.shared.files import make_folder
 
 if TYPE_CHECKING:
@@ -33,7 +35,15 @@ class Arrivals:
 
 @dataclass(frozen=True)
 class Garage:
-    """One server's settings, phones, photos, workers, what is in progress, and its tech day."""
+    """One server's settings, phones, photos, workers, what is in progress, and its tech day.
+
+    Attributes
+    ----------
+    recording : lock
+        Held while a draft becomes a record: two phones may ask for it at once.
+    said : dict of int to RecordedRide
+        What was said of the rides that were recorded since the start, by their numbers.
+    """
 
     settings: GarageSettings
     sessions: Sessions
@@ -44,6 +54,8 @@ class Garage:
     rides: Drafts[RideDraft]
     sags: Drafts[SagDraft]
     day: DayWatch | None
+    recording: threading.RLock = field(default_factory=threading.RLock)
+    said: dict[int, RecordedRide] = field(default_factory=dict)
 
     @classmethod
     def of(cls, settings: GarageSettings) -> Garage:

@@ -1,44 +1,38 @@
-"""The ride in progress: its legs, its settings, what is missing; recording it; and rides as they were recorded."""
+"""The ride in progress: its legs, its settings, what is missing, and recording it."""
 
 from __future__ import annotations
 
 import hashlib
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from ridelog.bikes.bike import Adjuster, Bike
+from ridelog.bikes.bike import Bike
 from ridelog.errors import RecordError
-from ridelog.names import AdjusterKind, End, Felt
+from ridelog.names import End, Felt
 from ridelog.storage.records import Ride
 from ridelog.storage.store import Logbook
 from strandline.facts.events import open_events
-from strandline.facts.readings import bike_then, bikes_then
 from strandline.garage.bikes import BikeNamed, bike_named
 from strandline.garage.photos.to_logbook import seen_photo
 from strandline.garage.server.drafts import RideDraft
 from strandline.garage.server.forms import Form, taking_form
 from strandline.garage.server.garage import Garage, garage_of, visitor_of
 from strandline.garage.server.pages import html
+from strandline.garage.views.counters import counters
 from strandline.garage.views.legs_now import legs_now
 from strandline.ride.parse import RideOptions, readings
 from strandline.ride.record import record_ride
-from strandline.ride.text import ride_lines
 from strandline.shared.messages import ROOM_ERRORS, error_text
 from strandline.shared.options import STATES
 from strandline.shared.storage import place, typed_by
-from strandline.shared.units import setting_text
 from suspension.quantities.print_scale import print_scale
-from suspension.stroke.leg import State
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
     from starlette.routing import Route
 
-_BARE = re.compile(r"\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unsure>\??)\s*")
 STATE_WORDS = {"hanging": "Wheel hanging free", "on-wheels": "On its wheels", "rider-aboard": "Rider aboard"}
 
 
@@ -52,34 +46,7 @@ def routes() -> list[Route]:
         Route("/bike/{bike}/ride/state", ride_state),
         Route("/bike/{bike}/ride/{leg}", show_leg),
         Route("/bike/{bike}/ride/{leg}", taking_form(take_leg), methods=["POST"]),
-        Route("/bike/{bike}/history", history),
-        Route("/bike/{bike}/recorded/{number:int}", recorded),
     ]
-
-
-@dataclass(frozen=True)
-class Counter:
-    """A field for an adjuster's count.
-
-    Attributes
-    ----------
-    key : str
-        "front.preload", or with the leg where the sides differ.
-    label : str
-    kind : AdjusterKind
-    counted_from : str
-    value : str
-        As typed before.
-    last : str
-        As of the last ride, for a look.
-    """
-
-    key: str
-    label: str
-    kind: AdjusterKind
-    counted_from: str
-    value: str
-    last: str
 
 
 def show_ride(request: Request) -> Response:
@@ -92,18 +59,27 @@ def take_ride(request: Request, form: Form) -> Response:
     from starlette.responses import RedirectResponse
 
     garage, named = garage_of(request), _named(request)
-    draft = garage.rides.keep(named.stem, _filled(garage.rides.of(named.stem), form, named.bike))
-    where, go = f"/bike/{quote(named.stem)}/ride", form.text("go")
-    if go == "drop":
-        garage.rides.end(named.stem)
-        return RedirectResponse(f"/bike/{quote(named.stem)}", 303)
-    if go == "record":
+    own, go = f"/bike/{quote(named.stem)}", form.text("go")
+    with garage.recording:
+        before = garage.rides.of(named.stem)
+        if form.text("number") not in (
+            "",
+            before.number,
+        ):  # recorded or dropped meanwhile, by this phone or another
+            return RedirectResponse(f"{own}/history", 303)
+        is_old = form.text("state") not in ("", _state_of(garage, named))
+        draft = garage.rides.keep(named.stem, _filled(before, form, named.bike, is_old=is_old))
+        if go == "drop":
+            garage.rides.end(named.stem)
+            return RedirectResponse(own, 303)
         try:
-            return _record(request, garage, named, draft)
+            print_scale(draft.print_scale or None)
+            if go == "record":
+                return RedirectResponse(f"{own}/recorded/{_record(request, garage, named, draft)}", 303)
         except ROOM_ERRORS as error:
             return _ride_page(request, named, problem=error_text(error))
     legs = [one.name.value for one in named.bike.legs]
-    return RedirectResponse(f"{where}/{go}" if go in legs else where, 303)
+    return RedirectResponse(f"{own}/ride/{go}" if go in legs else f"{own}/ride", 303)
 
 
 def ride_state(request: Request) -> Response:
@@ -150,33 +126,6 @@ def take_leg(request: Request, form: Form) -> Response:
     return RedirectResponse(f"/bike/{quote(named.stem)}/ride", 303)
 
 
-def history(request: Request) -> Response:
-    """List the rides, the newest first."""
-    garage, named = garage_of(request), _named(request)
-    path, rides = place(garage.settings.logbook), []
-    if path.exists():
-        with Logbook.open(path, create=False) as logbook:
-            known = logbook.bikes.find(named.bike.name)
-            found = () if known is None else logbook.rides.all_rides(known.id)
-            bikes = bikes_then(logbook, found, None if known is None else known.id)
-        for one in reversed(found):
-            head, *rest = ride_lines(one, bikes[one.entry.bike_version_id], garage.settings.units)
-            rides.append((one.number, head, tuple(rest)))
-    return html(request, "history.html", stem=named.stem, bike=named.bike, rides=rides)
-
-
-def recorded(request: Request) -> Response:
-    """Show a ride that was recorded."""
-    garage, named = garage_of(request), _named(request)
-    with Logbook.open(place(garage.settings.logbook), create=False) as logbook:
-        ride = logbook.rides.get(request.path_params["number"])
-        then = bike_then(logbook, ride)
-    lines = tuple(ride_lines(ride, then, garage.settings.units))
-    return html(
-        request, "recorded.html", stem=named.stem, bike=named.bike, ride=ride, lines=lines, cautions=()
-    )
-
-
 def _named(request: Request) -> BikeNamed:
     return bike_named(garage_of(request).settings, request.path_params["bike"])
 
@@ -195,7 +144,7 @@ def _ride_page(request: Request, named: BikeNamed, problem: str = "") -> Respons
         draft=draft,
         legs=legs,
         missing=[one.leg for one in legs if not one.is_done],
-        counters=tuple(_counters(named.bike, draft, before)),
+        counters=tuple(counters(named.bike, before)),
         loads=tuple(dict.fromkeys(one.load_case.name for one in before if one.load_case is not None)),
         routes_ridden=tuple(dict.fromkeys(one.entry.route for one in before if one.entry.route)),
         felt=[one.value for one in Felt],
@@ -227,33 +176,37 @@ def _leg_page(request: Request, problem: str = "", lengths: str = "") -> Respons
     )
 
 
-def _filled(draft: RideDraft, form: Form, bike: Bike) -> RideDraft:
-    """Take over what stands in the form."""
-    scale = form.text("print_scale")
-    kept_scale = draft.print_scale
-    try:
-        print_scale(scale or None)
-        kept_scale = scale
-    except ROOM_ERRORS:
-        pass
+def _filled(draft: RideDraft, form: Form, bike: Bike, *, is_old: bool) -> RideDraft:
+    """Take over what stands in the form; what is empty in an old one does not take away what another phone wrote."""
+
+    def text(name: str, before: str) -> str:
+        return form.text(name) or (before if is_old else "")
+
+    settings, pressures = dict(draft.settings), dict(draft.pressures)
+    counts = ((one.key, text(f"setting:{one.key}", settings.get(one.key, ""))) for one in counters(bike))
+    tyres = ((end.value, text(f"pressure:{end.value}", pressures.get(end.value, ""))) for end in End)
+    felt = tuple(one for one in form.texts("felt") if one in set(Felt))
     return replace(
         draft,
-        date=form.text("date"),
-        route=form.text("route"),
-        load=form.text("load"),
-        temperature=form.text("temperature"),
-        note=form.text("note"),
-        event=form.text("event"),
-        print_scale=kept_scale,
-        settings=tuple((key, text) for key in _keys(bike) if (text := form.text(f"setting:{key}"))),
-        pressures=tuple((end.value, text) for end in End if (text := form.text(f"pressure:{end.value}"))),
-        felt=tuple(one for one in form.texts("felt") if one in set(Felt)),
-        cleared=form.texts("cleared"),
+        date=text("date", draft.date),
+        route=text("route", draft.route),
+        load=text("load", draft.load),
+        temperature=text("temperature", draft.temperature),
+        note=text("note", draft.note),
+        event=text("event", draft.event),
+        print_scale=text("print_scale", draft.print_scale),
+        settings=tuple(one for one in counts if one[1]),
+        pressures=tuple(one for one in tyres if one[1]),
+        felt=tuple(dict.fromkeys((*draft.felt, *felt))) if is_old else felt,
+        cleared=tuple(dict.fromkeys((*draft.cleared, *form.texts("cleared"))))
+        if is_old
+        else form.texts("cleared"),
     )
 
 
-def _record(request: Request, garage: Garage, named: BikeNamed, draft: RideDraft) -> Response:
-    kinds = {one.key: one.kind for one in _counters(named.bike, draft, ())}
+def _record(request: Request, garage: Garage, named: BikeNamed, draft: RideDraft) -> int:
+    """Record the ride, and give its number."""
+    fields = {one.key: one for one in counters(named.bike)}
     lost = [one.replace("-", " ") for one in draft.no_marker]
     note = " ".join([draft.note, *(f"No marker left: {one}." for one in lost)]).strip()
     who = visitor_of(request).name
@@ -261,7 +214,7 @@ def _record(request: Request, garage: Garage, named: BikeNamed, draft: RideDraft
         date=draft.date or None,
         route=draft.route or None,
         load=draft.load or None,
-        settings=tuple(f"{key}={_counted(text, kinds[key])}" for key, text in draft.settings),
+        settings=tuple(f"{key}={fields[key].with_unit(text)}" for key, text in draft.settings),
         readings=tuple(f"{leg}={text}" for leg, text in draft.typed),
         at_stop=draft.at_stop,
         states=(draft.state,) if draft.state else (),
@@ -280,17 +233,8 @@ def _record(request: Request, garage: Garage, named: BikeNamed, draft: RideDraft
     seen = [seen_photo(one.photo) for one in legs if one.status == "read" and one.photo is not None]
     done = record_ride(garage.settings.logbook, named.stem, options, seen)
     garage.rides.end(named.stem)
-    lines = tuple(ride_lines(done.ride, done.bike, garage.settings.units))
-    return html(
-        request,
-        "recorded.html",
-        stem=named.stem,
-        bike=named.bike,
-        ride=done.ride,
-        lines=lines,
-        cautions=done.cautions,
-        new_load=done.new_load,
-    )
+    garage.said[done.ride.number] = done
+    return done.ride.number
 
 
 def _rides_before(garage: Garage, bike: Bike) -> tuple[Ride, ...]:
@@ -303,53 +247,8 @@ def _rides_before(garage: Garage, bike: Bike) -> tuple[Ride, ...]:
         return () if known is None else tuple(reversed(logbook.rides.all_rides(known.id)))
 
 
-def _adjusters(bike: Bike) -> Iterator[tuple[str, Adjuster]]:
-    """List the adjusters: those that all legs of an end have alike once, for both sides."""
-    for end in End:
-        legs = [one for one in bike.legs if one.name.end is end]
-        names = dict.fromkeys(one.name for leg in legs for one in leg.adjusters)
-        for name in names:
-            having = [(leg, one) for leg in legs for one in leg.adjusters if one.name == name]
-            if len(having) == len(legs) and all(one == having[0][1] for _, one in having):
-                yield f"{end.value}.{name}", having[0][1]
-            else:
-                yield from ((f"{leg.name.value}.{name}", one) for leg, one in having)
-
-
-def _keys(bike: Bike) -> list[str]:
-    return [key for key, _ in _adjusters(bike)]
-
-
-def _counters(bike: Bike, draft: RideDraft, before: tuple[Ride, ...]) -> Iterator[Counter]:
-    typed = dict(draft.settings)
-    for key, one in _adjusters(bike):
-        where = key.rpartition(".")[0]
-        label = f"{where.replace('-', ' ').capitalize()} {one.name}"
-        last = _last_count(before, where, one.name)
-        yield Counter(key, label, one.kind, one.counted_from.value, typed.get(key, ""), last)
-
-
-def _last_count(before: tuple[Ride, ...], where: str, name: str) -> str:
-    for ride in before:
-        for one in ride.settings:
-            if one.adjuster == name and where in (one.leg.value, one.leg.end.value):
-                return setting_text(one)
-    return ""
-
-
-def _counted(text: str, kind: AdjusterKind) -> str:
-    """Put the unit to a bare number: "3" of turns is "3 turns"."""
-    found = _BARE.fullmatch(text)
-    return text if found is None else f"{found['number']} {kind.value}{found['unsure']}"
-
-
 def _state_of(garage: Garage, named: BikeNamed) -> str:
     draft = garage.rides.begun(named.stem)
     photos = () if draft is None else garage.store.of_draft(draft.number)
     seen = [(one.id, one.is_waiting, one.is_good, one.by_hand_when) for one in photos]
     return hashlib.sha256(repr((draft, seen)).encode()).hexdigest()[:16]
-
-
-def photo_state(text: str) -> State:
-    """Read how the bike stood."""
-    return State(text) if text in STATES else State.UNKNOWN

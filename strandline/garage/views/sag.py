@@ -27,6 +27,7 @@ from strandline.sag.text import sag_lines
 from strandline.shared.messages import ROOM_ERRORS, error_text
 from strandline.shared.storage import place, typed_by
 from strandline.shared.units import estimate_text, in_units
+from suspension.quantities.print_scale import print_scale
 from suspension.stroke.leg import State
 from suspension.stroke.shaft_lengths import ShaftLengths
 from vision.names import LengthName
@@ -92,27 +93,29 @@ def take_sag(request: Request, form: Form) -> Response:
     from starlette.responses import RedirectResponse
 
     garage, named = garage_of(request), _named(request)
-    draft = replace(
-        garage.sags.of(named.stem),
-        load=form.text("load"),
-        print_scale=form.text("print_scale"),
-        lengths=tuple((one.value, text) for one in End if (text := form.text(f"length:{one.value}"))),
-        exposed=tuple(
-            (one.name.value, text)
-            for one in named.bike.legs
-            if (text := form.text(f"exposed:{one.name.value}"))
-        ),
-    )
-    garage.sags.keep(named.stem, draft)
-    if form.text("go") == "drop":
-        garage.sags.end(named.stem)
-    if form.text("go") != "record":
-        return RedirectResponse(f"/bike/{quote(named.stem)}/sag", 303)
-    try:
-        result = _record(request, garage, named, draft)
-    except ROOM_ERRORS as error:
-        return _page(request, problem=error_text(error))
-    return _page(request, result=result)
+    here = f"/bike/{quote(named.stem)}/sag"
+    with garage.recording:
+        before = garage.sags.of(named.stem)
+        if form.text("number") not in ("", before.number):  # recorded or dropped meanwhile
+            return RedirectResponse(here, 303)
+        legs = [one.name.value for one in named.bike.legs]
+        draft = replace(
+            before,
+            load=form.text("load"),
+            print_scale=form.text("print_scale"),
+            lengths=tuple((one.value, text) for one in End if (text := form.text(f"length:{one.value}"))),
+            exposed=tuple((one, text) for one in legs if (text := form.text(f"exposed:{one}"))),
+        )
+        garage.sags.keep(named.stem, draft)
+        try:
+            print_scale(draft.print_scale or None)
+            if form.text("go") == "record":
+                _record(request, garage, named, draft)
+        except ROOM_ERRORS as error:
+            return _page(request, problem=error_text(error))
+        if form.text("go") in ("record", "drop"):
+            garage.sags.end(named.stem)
+    return RedirectResponse(here, 303)
 
 
 def show_place(request: Request) -> Response:
@@ -175,13 +178,11 @@ def _value(garage: Garage, photo: StoredPhoto | None) -> str:
     return "not read, take it again" if exposed is None else estimate_text(exposed, garage.settings.units)
 
 
-def _page(request: Request, problem: str = "", result: SagResult | None = None) -> Response:
+def _page(request: Request, problem: str = "") -> Response:
     garage, named = garage_of(request), _named(request)
     draft = garage.sags.of(named.stem)
     wanted = _request(request, named, draft)
-    is_new = result is not None
-    if result is None:
-        result = _latest(garage, wanted)
+    result = _latest(garage, wanted)
     lines: tuple[str, ...] = ()
     if result is not None:
         units, path = garage.settings.units, garage.settings.logbook
@@ -201,7 +202,6 @@ def _page(request: Request, problem: str = "", result: SagResult | None = None) 
         legs=[(one.name, tuple(_slots(garage, named, one))) for one in named.bike.legs],
         ends=list(dict.fromkeys(one.name.end.value for one in named.bike.legs)),
         result=result,
-        is_new=is_new,
         lines=lines,
         problem=problem,
     )
@@ -219,7 +219,7 @@ def _request(request: Request, named: BikeNamed, draft: SagDraft) -> SagRequest:
     return SagRequest(named.file, use, draft.load or None, dt.date.today(), typed_by(who), options)
 
 
-def _record(request: Request, garage: Garage, named: BikeNamed, draft: SagDraft) -> SagResult:
+def _record(request: Request, garage: Garage, named: BikeNamed, draft: SagDraft) -> None:
     wanted = _request(request, named, draft)
     read = [
         _measured(one.photo)
@@ -232,8 +232,6 @@ def _record(request: Request, garage: Garage, named: BikeNamed, draft: SagDraft)
     result = measured_sag(wanted, read)
     with Logbook.open(place(garage.settings.logbook), create=True) as logbook:
         keep_sag(logbook, wanted, result.session)
-    garage.sags.end(named.stem)
-    return result
 
 
 def _measured(photo: StoredPhoto) -> SagMeasurement:
