@@ -1,4 +1,4 @@
-"""Reading a file whole that somebody else may have put there: regular files of a bounded size only."""
+"""Reading a file whole that somebody else may have put there, if it is regular and not too large; syncing a folder."""
 
 from __future__ import annotations
 
@@ -58,6 +58,34 @@ def is_regular(path: Path, *, inside: Path | None = None) -> bool:
         )
     except (OSError, ValueError, RuntimeError):
         return False
+
+
+def sync_folder(folder: Path) -> None:
+    """Make a new name in a folder outlast a power cut, where the system lets a folder be synced.
+
+    Raises
+    ------
+    OSError
+        The disk fails; a folder that can only be written to, and one of a system that syncs none, are passed over.
+    """
+    if os.name == "nt":
+        return
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+    except OSError as error:
+        if error.errno not in (
+            errno.EACCES,
+            errno.EPERM,
+            errno.EINVAL,
+            errno.ENOTSUP,
+            errno.EBADF,
+            errno.EISDIR,
+        ):
+            raise
 
 
 def _refuse(found: os.stat_result, largest_bytes: int, path: Path) -> None:

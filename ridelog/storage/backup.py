@@ -8,6 +8,7 @@ import tempfile
 from pathlib import Path
 
 from ridelog.errors import TransferError
+from ridelog.regular_file import sync_folder
 
 
 def keep_copy(connection: sqlite3.Connection, target: Path) -> None:
@@ -86,14 +87,3 @@ def _name(draft: Path, target: Path, force: bool) -> None:
         except OSError:  # memory sticks know no hard links
             draft.rename(target)
     sync_folder(target.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a new name in a folder outlast a power cut, where the system lets a folder be synced."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

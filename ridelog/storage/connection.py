@@ -210,7 +210,7 @@ def _look_at(path: Path, create: bool) -> None:
                 raise FileError(f"{path} is a device or a pipe, not a file.", "Name a logbook's file.")
             with path.open("rb") as file:
                 head = file.read(len(_HEADER))
-            if head and head != _HEADER:
+            if head and head != _HEADER and not _is_unfinished(path):
                 raise FileError(f"{path} is not a logbook.", "Name a logbook's file; nothing was changed.")
             if head or create:
                 return
@@ -225,6 +225,12 @@ def _look_at(path: Path, create: bool) -> None:
         raise FileError(
             f"The logbook {path} cannot be opened: {error.strerror}.", "Name one that you may read and write."
         ) from error
+
+
+def _is_unfinished(path: Path) -> bool:
+    """Whether a journal lies beside it, from which SQLite restores a file that a power cut left half written."""
+    journal = path.with_name(f"{path.name}-journal")
+    return journal.is_file() and journal.stat().st_size > 0
 
 
 def _make_private(path: Path) -> None:

@@ -71,7 +71,7 @@ def command(
                 left_out.append({"chart": chart.name, "why": chart.why_not})
             for ending, content in chart.files:
                 path = output / f"{chart.name}.{ending}"
-                write_new(path, content, force=force)
+                write_new(path, content, force=force, lasting=False)
                 written.append(str(path))
     if as_json:
         click.echo(json.dumps({"bike": log.bike.name, "written": written, "left_out": left_out}))

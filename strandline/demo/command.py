@@ -132,5 +132,5 @@ def _entry(sample: Sample, output: Path) -> PageEntry:
         return PageEntry(sample, inputs, outcome, None, None)
     picture = overlay_jpeg(outcome, photo, inputs.units, inputs.leg.layout)
     name = overlay_names([sample.path])[0]
-    write_new(output / name, picture, force=True)
+    write_new(output / name, picture, force=True, lasting=False)
     return PageEntry(sample, inputs, replace(outcome, overlay=None), picture, name)

@@ -63,7 +63,7 @@ def command(
                 figure = pool_chart(one, Units(units))
                 for ending in ("svg", "png"):
                     path = output / f"{one.end.value}-owners.{ending}"
-                    write_new(path, picture(figure, ending), force=force)
+                    write_new(path, picture(figure, ending), force=force, lasting=False)
                     written.append(str(path))
     if as_json:
         cautions = [caution.value for caution in CAUTIONS]

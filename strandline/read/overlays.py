@@ -74,7 +74,9 @@ class OverlayWriter:
             )
         if path.exists() and not self.force:
             raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
-        write_new(path, overlay_jpeg(outcome, photo, self.units, self.layout), force=self.force)
+        write_new(
+            path, overlay_jpeg(outcome, photo, self.units, self.layout), force=self.force, lasting=False
+        )
         return outcome.with_overlay(path)
 
 

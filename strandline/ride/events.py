@@ -93,6 +93,17 @@ def retired_lines(route: str | None, rides: Iterable[Ride]) -> Iterator[str]:
         )
 
 
+def later_lines(ride: Ride, rides: Iterable[Ride]) -> Iterator[str]:
+    """Say that a ride that was just dated by the clock lies before others: the clock may have gone back."""
+    latest = max(rides, key=lambda one: (one.entry.date, one.number), default=None)
+    if latest is not None and latest.entry.date > ride.entry.date:
+        yield (
+            f"Ride {latest.number} is of {latest.entry.date}, later than today by this machine's clock: one of the two "
+            f"dates is wrong, and advice goes by the latest ride. Correct it with strandline ride amend {ride.number} "
+            f"--date or strandline ride amend {latest.number} --date."
+        )
+
+
 def first_spelling(route: str | None, rides: Iterable[Ride]) -> str | None:
     """Give a route as it was first written: names that differ in case and spaces only are one route."""
     if route is None:

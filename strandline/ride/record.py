@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -14,6 +13,7 @@ from strandline.read.parse import parse_photo_options
 from strandline.ride.events import (
     events_cleared,
     first_spelling,
+    later_lines,
     retired_lines,
     stop_lines,
     tyre_lines,
@@ -21,6 +21,7 @@ from strandline.ride.events import (
 from strandline.ride.parse import RideOptions, facts, readings, settings
 from strandline.ride.photos import SeenPhoto, date_of, no_marker_lines, read_photos
 from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
+from strandline.shared.parse import EARLIEST_CLOCK, today
 from strandline.shared.settings import setting
 from strandline.shared.storage import bike_read, place, typed_by
 
@@ -83,7 +84,7 @@ def record_ride(
     with Logbook.open(place(logbook_path), create=True) as logbook:
         file = bike_read(logbook_path, bike)
         origin = typed_by(usual.who)
-        entry = facts(usual, RideEntry(dt.date.today(), "", origin))
+        entry = facts(usual, RideEntry(EARLIEST_CLOCK, "", origin))
         known = logbook.bikes.find(file.bike.name)
         before = () if known is None else logbook.rides.all_rides(known.id)
         entry = replace(entry, route=first_spelling(entry.route, before))
@@ -95,8 +96,8 @@ def record_ride(
         refuse_beyond_shaft(by_hand, file.bike)
         seen = (*read_before, *read_photos(usual, file.bike))
         taken = date_of(seen)
-        if options.date is None and taken is not None:
-            entry = replace(entry, date=taken)
+        if options.date is None:
+            entry = replace(entry, date=taken or today())
         version = logbook.bikes.put_file(file, origin)
         case = None
         if usual.load and usual.load.strip():
@@ -108,6 +109,8 @@ def record_ride(
         stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
         loads = tuple(one.name for one in logbook.loads.current(version.bike_id))
     cautions = [f"{one.reading.leg.value}: {line}" for one in seen for line in one.cautions]
+    if options.date is None and taken is None:
+        cautions += later_lines(ride, before)
     cautions += [
         *no_marker_lines(seen, ride.number),
         *stop,

@@ -100,7 +100,6 @@ def command(
     difference shows how much there is. Have a helper, and do not measure on the side stand. The lengths are kept in
     the logbook; without lengths, the latest ones kept are shown.
     """
-    import datetime as dt
 
     from ridelog.names import Use
     from strandline.read.parse import parse_photo_options
@@ -109,7 +108,7 @@ def command(
     from strandline.sag.session import SagRequest, keep_sag, latest_sag, measured_sag, nothing_kept
     from strandline.sag.text import sag_fields, sag_lines
     from strandline.shared.messages import errors_as_messages, printable
-    from strandline.shared.parse import parse_day
+    from strandline.shared.parse import parse_day, today
     from strandline.shared.storage import bike_read, place, typed_by
     from strandline.shared.units import in_units, setting_text
     from strandline.shared.wrapped import say_lines
@@ -122,7 +121,7 @@ def command(
             file,
             file.bike.use if use is None else Use(use),
             name.strip() if name else None,
-            dt.date.today() if date is None else parse_day(date),
+            today() if date is None else parse_day(date),
             typed_by(who),
             SagOptions(lengths, exposed, photos, settings, print_scale, focal_35mm, who),
         )

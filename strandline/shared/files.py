@@ -10,6 +10,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from ridelog.regular_file import sync_folder
+
 SUFFIX = "-reading.jpg"
 """How an overlay's name ends."""
 
@@ -39,7 +41,7 @@ def make_folder(folder: Path) -> None:
         ) from error
 
 
-def write_new(path: Path, content: bytes, *, force: bool) -> None:
+def write_new(path: Path, content: bytes, *, force: bool, lasting: bool = True) -> None:
     """Write a file whole or not at all; replace an existing one only when asked.
 
     Parameters
@@ -49,6 +51,9 @@ def write_new(path: Path, content: bytes, *, force: bool) -> None:
     content : bytes
     force : bool
         Replace what is there.
+    lasting : bool
+        Wait until it is on the disk. Without that, a power cut soon after can leave the name on an empty file, in the
+        place of what was there before; enough for pictures that can be drawn again.
 
     Raises
     ------
@@ -64,11 +69,16 @@ def write_new(path: Path, content: bytes, *, force: bool) -> None:
         draft = Path(name)
         with os.fdopen(handle, "wb") as file:
             file.write(content)
+            if lasting:
+                file.flush()
+                os.fsync(file.fileno())
         draft.chmod(0o644)
         if force:
             draft.replace(path)
         else:
             _name_unless_taken(draft, path)
+        if lasting:
+            sync_folder(path.parent)
     except FileExistsError as error:
         raise OutputError(f"{path} appeared in the meantime and was left as it is.") from error
     except OSError as error:
@@ -91,6 +101,8 @@ def _name_unless_taken(draft: Path, path: Path) -> None:
         # Memory sticks and some network drives know no hard links; exclusive creation is the next best.
         with path.open("xb") as file:
             file.write(draft.read_bytes())
+            file.flush()
+            os.fsync(file.fileno())
 
 
 def overlay_names(photos: Sequence[Path]) -> list[str]:

@@ -4,12 +4,32 @@ from __future__ import annotations
 
 import datetime as dt
 
-from ridelog.errors import AmountError
+from ridelog.errors import AmountError, RecordError
 from suspension.quantities.grammar import quote
+
+# The program did not exist before: an earlier clock was never set, or has lost its battery.
+EARLIEST_CLOCK = dt.date(2026, 1, 1)
+
+
+def today() -> dt.date:
+    """Give today's date by this machine's clock.
+
+    Raises
+    ------
+    RecordError
+        The clock was never set.
+    """
+    found = dt.date.today()
+    if found < EARLIEST_CLOCK:
+        raise RecordError(
+            f"The clock of this machine says {found}, which cannot be.",
+            "Set it, or give the date with --date.",
+        )
+    return found
 
 
 def parse_day(text: str) -> dt.date:
-    """Read a date; tomorrow's is the latest, for clocks differ.
+    """Read a date; tomorrow's is the latest, for clocks differ, and a clock that was never set limits nothing.
 
     Raises
     ------
@@ -21,8 +41,12 @@ def parse_day(text: str) -> dt.date:
         raise AmountError(
             f"{quote(text)} is not a date (use 2026-11-09).", "Write year, month and day."
         ) from None
-    if found > dt.date.today() + dt.timedelta(days=1):
-        raise AmountError(f"{found} is in the future.", "Give the day of the ride or of the measurement.")
+    now = dt.date.today()
+    if now >= EARLIEST_CLOCK and found > now + dt.timedelta(days=1):
+        raise AmountError(
+            f"{found} is in the future: the clock of this machine says {now}.",
+            "Give the day of the ride or of the measurement, or set the clock.",
+        )
     return found
 
 

@@ -228,6 +228,6 @@ def write_result(folder: Path, name: str, content: str | bytes) -> None:
     try:
         if path.is_file() and path.stat().st_size == len(new) and path.read_bytes() == new:
             return
-        write_new(path, new, force=True)
+        write_new(path, new, force=True, lasting=False)
     except (OutputError, OSError) as error:
         raise DayError(str(error), "What was read is kept: free some space and run this again.") from error

@@ -108,14 +108,14 @@ class PhotoJob:
 
     def _read(self, photo: Photo) -> PhotoAnswer:
         try:
-            write_new(self.picture, _plain_picture(photo), force=True)
+            write_new(self.picture, _plain_picture(photo), force=True, lasting=False)
             outcome = read_opened("", photo, self.inputs)
             record = photo_record(outcome, self.inputs)
             if not outcome.refused:
                 from strandline.read.overlays import overlay_jpeg
 
                 drawn = overlay_jpeg(outcome, photo, self.inputs.units, self.inputs.leg.layout)
-                write_new(self.drawn, drawn, force=True)
+                write_new(self.drawn, drawn, force=True, lasting=False)
         except MemoryError:
             raise
         except Exception as error:  # a fault on one photo is that photo's, not the server's end

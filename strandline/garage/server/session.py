@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
+import math
 import secrets
 import threading
 import time
@@ -87,17 +88,22 @@ class Sessions:
     file : Path
         Keeps the phones.
     clock : function
-        Seconds since 1970.
+        Seconds since 1970: for how long a phone stays paired when the program is started anew.
+    ticks : function
+        Seconds of a clock that nobody sets: while the program runs, a code and a pairing end by it as well, so that a
+        clock that goes back opens nothing for longer, and locks nobody out for longer.
     on_new_code : function
         Called when another code takes the place of a used one.
     """
 
     file: Path
     clock: Callable[[], float] = time.time
+    ticks: Callable[[], float] = time.monotonic
     on_new_code: Callable[[], None] = lambda: None
     _code: str = ""
     _code_until: float = 0.0
     _phones: dict[str, Phone] = field(default_factory=dict)
+    _until: dict[str, float] = field(default_factory=dict)
     _wrong: dict[str, deque[float]] = field(default_factory=dict)
     _lock: threading.RLock = field(default_factory=threading.RLock)
 
@@ -105,17 +111,19 @@ class Sessions:
         """Take up the phones that were paired before."""
         try:
             kept = json.loads(self.file.read_text(encoding="utf-8"))
-            phones = [Phone(**one) for one in kept]
-        except (OSError, ValueError, TypeError):
+            phones = [_phone(**one) for one in kept]
+        except (OSError, ValueError, TypeError, RecursionError, OverflowError):
             phones = []
         self._phones = {one.key: one for one in phones}
+        left = {one.key: min(one.expires_at - self.clock(), SESSION_S) for one in phones}
+        self._until = {key: self.ticks() + left_s for key, left_s in left.items()}
 
     def code(self) -> str:
         """Give the code that pairs the next phone, a new one where the last is used or too old."""
         with self._lock:
-            if not self._code or self.clock() >= self._code_until:
+            if not self._code or self.ticks() >= self._code_until:
                 self._code = secrets.token_urlsafe(16)
-                self._code_until = self.clock() + CODE_S
+                self._code_until = self.ticks() + CODE_S
             return self._code
 
     def pair(self, code: str, name: str, address: str) -> str:
@@ -142,11 +150,11 @@ class Sessions:
         with self._lock:
             self._refuse_too_many(address)
             known = bool(self._code) and hmac.compare_digest(code.encode(), self._code.encode())
-            good = known and self.clock() < self._code_until
+            good = known and self.ticks() < self._code_until
             if known:
                 self._code = ""  # used, or too old: another takes its place on the screen
             if not good:
-                self._wrong.setdefault(address, deque()).append(self.clock())
+                self._wrong.setdefault(address, deque()).append(self.ticks())
             else:
                 cookie = self._paired(name)
         if known:
@@ -165,20 +173,21 @@ class Sessions:
         plain = " ".join(name.split())[:NAME_LENGTH]
         phone = Phone(_hash(cookie), plain or f"Phone {len(self._phones) + 1}", now, now + SESSION_S)
         self._phones[phone.key] = phone
+        self._until[phone.key] = self.ticks() + SESSION_S
         self._save()
         return cookie
 
     def visitor(self, cookie: str) -> Visitor | None:
         """Find the phone of a cookie; None where there is none, or its time is over."""
         phone = self._phones.get(_hash(cookie))
-        if phone is None or self.clock() >= phone.expires_at:
+        if phone is None or self._is_over(phone):
             return None
         return Visitor(phone.name, False, phone.key)
 
     def phones(self) -> tuple[Phone, ...]:
         """List the phones that are paired now."""
         with self._lock:
-            return tuple(one for one in self._phones.values() if self.clock() < one.expires_at)
+            return tuple(one for one in self._phones.values() if not self._is_over(one))
 
     def forget(self, key: str) -> None:
         """End a phone's pairing."""
@@ -186,8 +195,12 @@ class Sessions:
             self._phones.pop(key, None)
             self._save()
 
+    def _is_over(self, phone: Phone) -> bool:
+        """Whether a phone's time is over by either clock."""
+        return self.clock() >= phone.expires_at or self.ticks() >= self._until.get(phone.key, 0.0)
+
     def _refuse_too_many(self, address: str) -> None:
-        since = self.clock() - TRIES_S
+        since = self.ticks() - TRIES_S
         for key, times in list(self._wrong.items()):
             while times and times[0] < since:
                 times.popleft()
@@ -208,6 +221,19 @@ class Sessions:
         text = json.dumps([asdict(one) for one in self._phones.values()])
         write_new(self.file, text.encode(), force=True)
         self.file.chmod(0o600)
+
+
+def _phone(key: str, name: str, paired_at: float, expires_at: float) -> Phone:
+    """Take up a phone from the file, whose fields may be of any kind.
+
+    Raises
+    ------
+    TypeError, ValueError
+    """
+    phone = Phone(str(key), str(name), float(paired_at), float(expires_at))
+    if not math.isfinite(phone.expires_at):
+        raise ValueError("a time that does not end")
+    return phone
 
 
 def _hash(cookie: str) -> str:

@@ -27,7 +27,7 @@ class Clock:
 
 def opened(tmp_path: Path) -> tuple[Sessions, Clock]:
     clock = Clock()
-    return Sessions(tmp_path / "phones.json", clock), clock
+    return Sessions(tmp_path / "phones.json", clock, clock), clock
 
 
 def test_a_code_has_128_bits_and_is_never_the_same(tmp_path: Path) -> None:
@@ -63,13 +63,53 @@ def test_a_phone_is_out_when_its_time_is_over(tmp_path: Path) -> None:
 def test_phones_stay_paired_when_the_program_starts_again(tmp_path: Path) -> None:
     sessions, clock = opened(tmp_path)
     cookie = sessions.pair(sessions.code(), "Ann", "198.51.100.1")
-    again = Sessions(tmp_path / "phones.json", clock)
+    again = Sessions(tmp_path / "phones.json", clock, clock)
     found = again.visitor(cookie)
     assert found is not None and found.name == "Ann"
     assert again.code() != sessions.code()  # a code that was shown before is worth nothing
 
 
-@pytest.mark.parametrize("text", ["", "{", "[1]", '[{"key": 1}]', '{"a": 1}', '[{"key": "x"}]'])
+def test_a_clock_that_goes_back_opens_nothing_for_longer(tmp_path: Path) -> None:
+    wall, ticks = Clock(), Clock()
+    sessions = Sessions(tmp_path / "phones.json", wall, ticks)
+    cookie, code = sessions.pair(sessions.code(), "Ann", "198.51.100.1"), sessions.code()
+    wall.now -= 5 * SESSION_S
+    assert sessions.visitor(cookie) is not None  # and nobody is thrown out
+    ticks.now += CODE_S
+    with pytest.raises(PairingRefused):
+        sessions.pair(code, "Late", "198.51.100.1")
+    ticks.now += SESSION_S
+    assert sessions.visitor(cookie) is None
+    again = Sessions(tmp_path / "phones.json", wall, ticks)
+    ticks.now += SESSION_S
+    assert again.visitor(cookie) is None
+
+
+def test_a_clock_that_goes_back_locks_nobody_out_for_longer(tmp_path: Path) -> None:
+    wall, ticks = Clock(), Clock()
+    sessions = Sessions(tmp_path / "phones.json", wall, ticks)
+    for _ in range(TRIES):
+        with pytest.raises(PairingRefused):
+            sessions.pair("guess", "x", "198.51.100.1")
+    wall.now -= SESSION_S
+    ticks.now += TRIES_S + 1
+    assert sessions.pair(sessions.code(), "Ann", "198.51.100.1")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "{",
+        "[1]",
+        '[{"key": 1}]',
+        '{"a": 1}',
+        '[{"key": "x"}]',
+        "[" * 9_000,
+        '[{"key": "x", "name": "A", "paired_at": 1, "expires_at": "soon"}]',
+        '[{"key": "x", "name": "A", "paired_at": 1, "expires_at": NaN}]',
+    ],
+)
 def test_a_damaged_file_of_phones_pairs_nobody(tmp_path: Path, text: str) -> None:
     (tmp_path / "phones.json").write_text(text)
     sessions, _ = opened(tmp_path)
