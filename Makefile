@@ -6,7 +6,7 @@ PYTHON ?= python3
 BIN = .venv/bin
 ON_PATH = echo 'The command strandline in this terminal: . $(BIN)/activate (in every one: pipx install .)'
 
-.PHONY: help setup demo test static check check-long coverage docs lowest apart mutants bench format clean lock bom licences headless
+.PHONY: help setup demo test static check check-long coverage docs lowest apart mutants bench format clean lock bom licences headless fuzz
 
 help:
 	@echo 'make demo        set up, read the sample photos, set up an invented bike (all of it into demo/)'
@@ -23,6 +23,7 @@ help:
 	@echo 'make lock        pin what constraints.txt names with the hashes of its files (needs uv)'
 	@echo 'make bom         the bill of materials of an installation, CycloneDX (bom/bom.cdx.json)'
 	@echo 'make licences    the licences of all that an installation brings'
+	@echo 'make fuzz        feeds each parser with what its own lines suggest, SECONDS=60 each (Linux, macOS)'
 	@echo 'make headless    the tests with opencv-python-headless in the place of opencv-python'
 	@echo 'make format      put the code into its usual form'
 	@echo 'make clean       remove what was made, .venv included'
@@ -66,6 +67,7 @@ check: static test
 
 check-long: static coverage apart docs lowest
 	$(BIN)/python -m pytest -n 2 -m long
+	$(MAKE) fuzz SECONDS=30
 	$(MAKE) mutants
 
 # Apart from `make test`, since counting lines costs a third of the time (26 and 41 % of the CPU time, measured).
@@ -103,6 +105,7 @@ lock:
 	$(UV) pyproject.toml -o requirements/run.txt
 	$(UV) pyproject.toml --extra dev -o requirements/dev.txt
 	$(UV) pyproject.toml --extra docs --extra mutants --extra supply --extra cluster -o requirements/tools.txt
+	$(UV) pyproject.toml --extra fuzz -o requirements/fuzz.txt
 
 # What an installation brings, and nothing else, in an environment of its own.
 bom/.venv/installed: requirements/run.txt
@@ -127,6 +130,15 @@ headless: .venv/installed-dev
 	    opencv-python-headless==$$(sed -n 's/^opencv-python==//p' constraints.txt)
 	.venv-headless/bin/python -m pip install --quiet --disable-pip-version-check --no-deps -e .
 	.venv-headless/bin/python -m pytest -n 2
+
+.venv/installed-fuzz: .venv/installed-dev requirements/fuzz.txt
+	$(LOCKED) -r requirements/fuzz.txt
+	@touch .venv/installed-fuzz
+
+# What is found is kept in .fuzz/; a crash that was fixed goes to tests/fuzz/seeds/, which `make test` replays.
+SECONDS ?= 60
+fuzz: .venv/installed-fuzz
+	$(BIN)/python -m tests.fuzz --seconds $(SECONDS)
 
 bench: .venv/installed
 	$(BIN)/python -m bench

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-LOCKS = ("build", "run", "dev", "tools")
+LOCKS = ("build", "run", "dev", "tools", "fuzz")
 
 
 def normal(name: str) -> str:
@@ -54,7 +54,13 @@ def test_each_file_has_its_hash_and_the_usual_version(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "extras"), [("run", ()), ("dev", ("dev",)), ("tools", ("docs", "mutants", "supply", "cluster"))]
+    ("name", "extras"),
+    [
+        ("run", ()),
+        ("dev", ("dev",)),
+        ("tools", ("docs", "mutants", "supply", "cluster")),
+        ("fuzz", ("fuzz",)),
+    ],
 )
 def test_what_the_project_asks_for_is_locked(name: str, extras: tuple[str, ...]) -> None:
     assert named(*extras) <= set(locked(name)), "run `make lock`"
@@ -72,5 +78,5 @@ def test_no_place_on_the_network_is_named(name: str) -> None:
 
 def test_the_set_up_checks_hashes() -> None:
     makefile = (ROOT / "Makefile").read_text("utf-8")
-    assert makefile.count("$(LOCKED) -r requirements/") == 4
+    assert makefile.count("$(LOCKED) -r requirements/") == 5
     assert "LOCKED = $(PIP) --require-hashes" in makefile

@@ -277,5 +277,14 @@ def _loaded(path: Path) -> StoredPhoto | None:
             ),
             size_px=(size[0], size[1]),
         )
-    except (OSError, ValueError, TypeError, KeyError, IndexError):
+    except (
+        OSError,
+        ValueError,
+        TypeError,
+        KeyError,
+        IndexError,
+        AttributeError,
+        RecursionError,
+        OverflowError,
+    ):
         return None

@@ -107,7 +107,7 @@ class Drafts(Generic[D]):
             found = json.loads(self._path(bike).read_text(encoding="utf-8"))
             draft: D = self.kind(**{name: _tuples(value) for name, value in found.items()})
             return draft
-        except (OSError, ValueError, TypeError, AttributeError):
+        except (OSError, ValueError, TypeError, AttributeError, RecursionError):
             return None
 
     def keep(self, bike: str, draft: D) -> D:

@@ -102,3 +102,9 @@ def test_a_day_sends_pictures_without_their_place(tmp_path: Path) -> None:
     run_day(replace(day.request, send=True, own_engine=Keeping))
     (content,) = Keeping.sent
     assert content and content.startswith(b"\xff\xd8") and b"Invented 1" not in content
+
+
+@pytest.mark.parametrize("content", [b"", b"no picture", b"\x89PNG", b"\xff\xd8\xff", b"\0\0\0\x18ftypheic"])
+def test_what_is_no_picture_ends_nothing(content: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delitem(Image.OPEN, "HEIF", raising=False)  # as in a process that has met no HEIC yet
+    assert fit_to_send(content) == content[:16]
