@@ -137,19 +137,28 @@ def _show_code(garage: Garage, *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps({"pair": link}))
     else:
-        click.echo(
-            f"\nScan this with a phone in the same network; it works once:\n{code_in_blocks(link)}{printable(link)}"
-        )
+        drawn = code_in_blocks(link, colours=sys.stdout.isatty())
+        click.echo(f"\nScan this with a phone in the same network; it works once:\n{drawn}{printable(link)}")
+        click.echo(f"If the phone finds nothing there, let port {garage.settings.port} through the firewall.")
     sys.stdout.flush()
 
 
-def code_in_blocks(link: str) -> str:
-    """Draw a link as a code to scan, in half blocks for a terminal."""
+def code_in_blocks(link: str, *, colours: bool = False) -> str:
+    """Draw a link as a code to scan, in half blocks for a terminal.
+
+    Parameters
+    ----------
+    link : str
+    colours : bool
+        White on black whatever the terminal's own are (ECMA-48, 8.3.117), so that the code is dark on light on a light
+        one, too.
+    """
     import segno
 
     found = io.StringIO()
     segno.make(link, error="l", micro=False).terminal(found, compact=True, border=2)
-    return found.getvalue()
+    lines = found.getvalue().splitlines()
+    return "".join(f"\x1b[97;40m{one}\x1b[0m\n" if colours else f"{one}\n" for one in lines)
 
 
 def own_addresses() -> tuple[str, ...]:

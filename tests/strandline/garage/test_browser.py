@@ -109,6 +109,26 @@ def test_a_refused_photo_says_what_to_do_and_the_good_one_stays(browser: Browser
     page.context.close()
 
 
+def test_the_code_on_the_page_is_scanned(browser: Browser, garage: Served) -> None:
+    """A paired phone shows the code, and OpenCV's reader of such codes finds in it what pairs the next."""
+    import cv2
+    import numpy as np
+
+    page = paired(browser, garage, "First")
+    page.goto(f"{garage.address}/phones")
+    shown = page.locator("img.code").screenshot()
+    pixels = cv2.imdecode(np.frombuffer(shown, np.uint8), cv2.IMREAD_COLOR)
+    assert pixels is not None
+    link, _, _ = cv2.QRCodeDetector().detectAndDecode(pixels)
+    assert link == f"{garage.address}/pair/{garage.garage.sessions.code()}"
+    second = phone_of(browser).new_page()
+    second.goto(link)
+    second.get_by_role("button", name="Pair this phone").tap()
+    second.wait_for_url(f"{garage.address}/")
+    second.context.close()
+    page.context.close()
+
+
 def test_two_phones_on_one_ride(browser: Browser, garage: Served) -> None:
     """What one phone adds comes onto the other's page by itself; a reading says whose it is."""
     one, two = paired(browser, garage, "Ann"), paired(browser, garage, "Ben")

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
+import cv2
+import numpy as np
 import pytest
 
+from strandline.garage.serve import code_in_blocks
 from strandline.garage.server.session import (
     CODE_S,
     MOST_PHONES,
@@ -146,3 +150,15 @@ def test_a_code_that_is_no_text_of_ours_is_refused_and_not_an_error(tmp_path: Pa
     for code in ("", "é", "\0", "x" * 10_000):
         with pytest.raises(PairingRefused):
             sessions.pair(code, "x", f"198.51.100.{len(code) % 250}")
+
+
+def test_the_code_on_the_terminal_is_scanned() -> None:
+    """Its half blocks as pixels, read by OpenCV: dark on light, as phones want it."""
+    link = "http://192.0.2.7:8427/pair/abcdefghijklmnopqrstuv"
+    halves = {"█": (255, 255), "▀": (255, 0), "▄": (0, 255), " ": (0, 0)}
+    for colours in (False, True):
+        drawn = re.sub(r"\x1b\[[0-9;]*m", "", code_in_blocks(link, colours=colours))
+        rows = [[halves[one][half] for one in line] for line in drawn.splitlines() for half in (0, 1)]
+        pixels = np.kron(np.array(rows, np.uint8), np.ones((8, 8), np.uint8))
+        found, _, _ = cv2.QRCodeDetector().detectAndDecode(np.pad(pixels, 40, constant_values=255))
+        assert found == link
