@@ -60,6 +60,8 @@ class PhotoToMark:
     subject : Subject
     photo : Path
     content : bytes
+    learning : Path
+        Folder of photos that are kept for learning: the owner's, whatever folder the photo's garage is in.
     made : Path or None
         Folder that was made for this photo.
     """
@@ -68,6 +70,7 @@ class PhotoToMark:
     subject: Subject
     photo: Path
     content: bytes
+    learning: Path
     made: Path | None = None
 
     @classmethod
@@ -87,14 +90,16 @@ class PhotoToMark:
             leg = _leg(path, wanted.leg)
             logbook = wanted.logbook
         else:
+            text = _made_bike(wanted)
             made = Path(tempfile.mkdtemp(prefix="strandline-mark-"))
             path, logbook = made / "bikes" / f"{MADE_BIKE}.toml", made / "logbook.sqlite"
             path.parent.mkdir()
-            path.write_text(_made_bike(wanted), encoding="utf-8")
+            path.write_text(text, encoding="utf-8")
             leg = read_bike(path).bike.legs[0]
         subject = Subject(path.stem, leg.name, purpose="mark", print_scale=wanted.print_scale)
         settings = GarageSettings(logbook, port, units=wanted.units)
-        return cls(settings, subject, wanted.photo, content, made)
+        learning = GarageSettings(wanted.logbook).folder / "learning"
+        return cls(settings, subject, wanted.photo, content, learning, made)
 
     def __enter__(self) -> PhotoToMark:
         return self
@@ -114,6 +119,7 @@ class PhotoToMark:
         garage: Garage = app.state.garage
         photo = self._stored(garage)
         own = hashlib.sha256(self.content).hexdigest()
+        app.state.learning = self.learning
         app.state.originals = {photo.id: (self.photo.name, own)}
         app.state.on_kept = lambda kept, said: self._show(kept, said, as_json=as_json)
         run(app, self.settings, lambda: self._announce(photo, opens_browser=opens_browser, as_json=as_json))

@@ -92,6 +92,8 @@ def test_edges_make_lengths_more_certain_and_a_worse_hand_less() -> None:
     assert none.exposed is not None and both.exposed is not None and worse.exposed is not None
     assert both.exposed.u95_mm < 0.8 * none.exposed.u95_mm
     assert worse.exposed.u95_mm > 1.5 * both.exposed.u95_mm
+    # Two rims, each set to 3 px, at 1600 px focal length and 330 mm: twice 3 px times the root of two, in mm.
+    assert worse.marker is not None and worse.marker.u95_mm > 2 * 3 * 2**0.5 * 330 / 1600
     for length in LengthName:
         found = both.length(length)
         # The marker's edge is set at the height of neither its top nor its foot, which moves it by less than this.

@@ -65,9 +65,10 @@ def _sights(request: Request) -> Sights:
     return found
 
 
-def learning_of(garage: Garage) -> Learning:
+def learning_of(request: Request) -> Learning:
     """Find the folder of photos with a hand's truth."""
-    return Learning(garage.settings.folder / "learning")
+    own = garage_of(request).settings.folder / "learning"
+    return Learning(getattr(request.app.state, "learning", own))
 
 
 async def _sight(request: Request) -> tuple[Garage, StoredPhoto, Sight]:
@@ -151,6 +152,7 @@ async def keep(request: Request) -> Response:
     garage, photo, sight, placed = await _placed(request)
     who = visitor_of(request).name
     kept = await run_in_threadpool(_keep, garage, photo, sight, placed, who)
+    await run_in_threadpool(_keep_for_learning, learning_of(request), garage, kept, placed)
     said = await run_in_threadpool(_correct, request, garage, kept)
     return JSONResponse({"page": f"/photo/{photo.id}", "said": said})
 
@@ -162,11 +164,29 @@ def _keep(garage: Garage, photo: StoredPhoto, sight: Sight, placed: Placed, who:
     if isinstance(garage.workers.submit(job).result(), Lost):
         raise MarksError("The reading could not be drawn.", "Keep it again in a moment.")
     write_marks(garage.store, photo.id, placed)
-    kept = garage.store.change(photo.id, by_hand=record, by_hand_who=who, by_hand_when=now())
-    learning_of(garage).keep(
-        garage.store.path(photo.id), truth_of(inputs, placed, record, photo.automatic), photo.sha256[:16]
+    _say_nothing_else(garage, photo)
+    return garage.store.change(photo.id, by_hand=record, by_hand_who=who, by_hand_when=now())
+
+
+def _say_nothing_else(garage: Garage, photo: StoredPhoto) -> None:
+    """Let the marks count in the ride in progress: what was said of the leg before is taken back."""
+    draft, leg = garage.rides.begun(photo.subject.bike), photo.subject.leg.value
+    if draft is None or photo.subject.purpose != "ride" or draft.number != photo.subject.draft:
+        return
+    changed = replace(
+        draft,
+        typed=tuple(one for one in draft.typed if one[0] != leg),
+        at_stop=tuple(one for one in draft.at_stop if one != leg),
+        no_marker=tuple(one for one in draft.no_marker if one != leg),
     )
-    return kept
+    if changed != draft:
+        garage.rides.keep(photo.subject.bike, changed)
+
+
+def _keep_for_learning(learning: Learning, garage: Garage, kept: StoredPhoto, placed: Placed) -> None:
+    assert kept.by_hand is not None
+    truth = truth_of(inputs_for(garage.settings, kept.subject), placed, kept.by_hand, kept.automatic)
+    learning.keep(garage.store.path(kept.id), truth, kept.sha256[:16])
 
 
 def _correct(request: Request, garage: Garage, kept: StoredPhoto) -> str:
@@ -207,7 +227,7 @@ def _redraw_job(garage: Garage, photo: StoredPhoto) -> Any:
 
 def learning_page(request: Request) -> Response:
     """Show what is kept for learning, and how often the program was right."""
-    found = learning_of(garage_of(request))
+    found = learning_of(request)
     visitor = visitor_of(request)
     return html(request, "learning.html", learning=found, score=found.score(), is_laptop=visitor.is_laptop)
 
@@ -216,7 +236,7 @@ def switch_learning(request: Request, form: Form) -> Response:
     """Switch keeping on or off, or delete what is kept."""
     from starlette.responses import RedirectResponse
 
-    found = learning_of(garage_of(request))
+    found = learning_of(request)
     wish = form.text("wish")
     if wish in ("on", "off"):
         found.switch(wish == "on")

@@ -16,7 +16,7 @@ import pytest
 
 from strandline.garage.marking.learning import Learning
 from tests.helpers.browser import chromium, phone_of
-from tests.helpers.garage_server import FORK, Served, filled, served
+from tests.helpers.garage_server import BIKE, FORK, Served, filled, served
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -300,3 +300,18 @@ def test_marks_need_their_own_page_and_a_photo(garage: Served, marked: str) -> N
     other = garage.ask("POST", marked + "/marks", b"{}", Origin="http://elsewhere.example")
     assert other.status == 403
     assert garage.get("/photo/" + "0" * 32 + "/marks").status == 404
+
+
+def test_marks_count_in_the_ride_in_progress(garage: Served) -> None:
+    """A leg said to have lost its marker is read all the same once a hand has marked it."""
+    assert garage.get(f"/bike/{BIKE}/ride").status == 200
+    draft = garage.garage.rides.begun(BIKE)
+    address = sent(garage, draft=draft.number)
+    assert garage.post(f"/bike/{BIKE}/ride/front-left", {"says": "no-marker"}).status == 303
+    assert garage.garage.rides.begun(BIKE).no_marker == ("front-left",)
+    marks = json.loads(garage.get(address + "/marks").text)["marks"]
+    body = json.dumps({**marks, "set": ["seal"]}).encode()
+    assert garage.ask("POST", address + "/marks/keep", body, Content_Type="application/json").status == 200
+    assert garage.garage.rides.begun(BIKE).no_marker == ()
+    assert "Used" in garage.get(f"/bike/{BIKE}/ride").text
+    garage.garage.rides.end(BIKE)

@@ -86,6 +86,7 @@ def test_a_photo_without_a_bike_has_one_for_as_long_as_it_is_marked(tmp_path: Pa
         made = present(one.made)
         assert made.exists() and one.settings.folder.is_relative_to(made)
         assert one.subject.leg is LegName.FRONT and one.subject.purpose == "mark"
+        assert one.learning.is_relative_to(tmp_path)
     assert not made.exists() and list(tmp_path.iterdir()) == []
 
 
