@@ -26,7 +26,8 @@ from bench.spoilt import Copy
 
 DOCS = Path(__file__).parents[1] / "docs"
 START, END = "<!-- accuracy tables -->", "<!-- end of the accuracy tables -->"
-TRAPS = "traps"
+# Rows of one split each: real photographs have no other.
+REAL, TRAPS = "real", "traps"
 
 
 @dataclass(frozen=True)
@@ -184,8 +185,9 @@ def tables(figures: Figures) -> Iterator[str]:
         medians = ", ".join(_mm(one.median_mm) for one in row.lengths)
         worst = ", ".join(_mm(one.p95_mm) for one in row.lengths)
         inside = f"{100 * row.inside / row.answers:.0f} % of {row.answers}" if row.answers else "-"
+        name = row.name if row.split == REAL else f"{row.name}, {row.split}"
         yield (
-            f"| {row.name}, {row.split} | {row.photos} | {answered} | {medians} | {worst} | {row.wrong} | {inside} "
+            f"| {name} | {row.photos} | {answered} | {medians} | {worst} | {row.wrong} | {inside} "
             f"| {_mm(row.median_u95_mm)} |"
         )
     yield ""
