@@ -26,6 +26,7 @@ from vision.geometry.views import (
     finder_view,
     reader_view,
     rows_covering,
+    view_length_mm,
 )
 from vision.lengths.lengths import lengths, silhouettes
 from vision.networks.classes import Part, PartMap
@@ -38,7 +39,7 @@ from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
-from vision.shaft.fit import ShaftFit, fit_shaft
+from vision.shaft.fit import BEYOND_SHAFT_MM, ShaftFit, fit_shaft
 from vision.shaft.own_focal import focal_factor, focal_remark, with_own_focal
 from vision.shaft.reconcile import reconciled
 from vision.shaft.scale_check import (
@@ -54,9 +55,6 @@ from vision.shaft.scale_check import (
 FLATNESS_LIMIT_MM = 0.08
 # Distortion, in prior standard uncertainties, that no phone lens has: a bent card imitates it.
 K1_LIMIT = 3.0
-# Margin of the views beyond the detected shaft, mm: behind coils the detection errs by a coil or two, and the networks
-# need the context (a bumper and its perch take some 30 mm). Measured in docs/measured.md, "Speed".
-BEYOND_SHAFT_MM = 40.0
 # Lateral offsets, radii, at which the silhouettes are searched until they are found: between coils the detection errs
 # by as much (with 0 alone one blurred photo was read in three of four orientations).
 ASIDE_U = (0.0, 0.15, -0.15)
@@ -222,10 +220,11 @@ def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
         twin()
         raise _Refused(Reason.NO_SHAFT, "no bare shaft was found beside the card")
     assert fit.frame is not None
-    rows = _rows_to_classify(fit.frame, guess, request.layout)
-    view = np.zeros((READER_ROWS, READER_COLUMNS, 3), np.uint8)
+    count = round(view_length_mm(high - low, BEYOND_SHAFT_MM) / READER_STEP_MM)
+    rows = _rows_to_classify(fit.frame, guess, request.layout, count)
+    view = np.zeros((count, READER_COLUMNS, 3), np.uint8)
     view[slice(*rows)] = reader_view(pixels, fit.frame, rows)
-    classes = np.zeros((len(Part), READER_ROWS, READER_COLUMNS), np.float32)
+    classes = np.zeros((len(Part), count, READER_COLUMNS), np.float32)
     classes[Part.ELSE] = 1.0
     s_mm = np.asarray(fit.frame.s_mm(np.arange(*rows)))
     classes[:, slice(*rows)] = part_probabilities(view[slice(*rows)], d.diameter_mm, s_mm)
@@ -253,18 +252,20 @@ def _in_parallel(check: Callable[[], None]) -> Iterator[None]:
             checked.result()
 
 
-def _rows_to_classify(frame: ReaderFrame, guess: ShaftGuess, layout: Layout) -> tuple[int, int]:
-    """First row of the view along the shaft that must be classified, and the one after the last.
+def _rows_to_classify(
+    frame: ReaderFrame, guess: ShaftGuess, layout: Layout, count: int = READER_ROWS
+) -> tuple[int, int]:
+    """First row of the view along the shaft, of `count`, that must be classified, and the one after the last.
 
     For forks all rows beyond the far end are classified where the view is long enough: only its length distinguishes
     a gaiter from a clamp.
     """
     y_mm = (guess.y_low_mm - BEYOND_SHAFT_MM, guess.y_high_mm + BEYOND_SHAFT_MM)
     low, high = ((y - S_ORIGIN_ON_CARD_MM - frame.s0_mm) / READER_STEP_MM for y in y_mm)
-    beyond_mm = (READER_ROWS - high) * READER_STEP_MM + BEYOND_SHAFT_MM
+    beyond_mm = (count - high) * READER_STEP_MM + BEYOND_SHAFT_MM
     if layout is not Layout.SHOCK and beyond_mm > LONGEST_CLAMP_MM:
-        high = READER_ROWS
-    return rows_covering((low, high), READER_ROWS, ROWS_MULTIPLE)
+        high = count
+    return rows_covering((low, high), count, ROWS_MULTIPLE)
 
 
 def _check(trace: Trace, request: Request, sighting: CardSighting, known: Reading) -> None:

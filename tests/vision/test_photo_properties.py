@@ -163,3 +163,25 @@ def test_another_shaft_as_near_goes_before_all_else(
     found = case(PLAIN).read()
     assert [note.reason for note in found.notes] == [Reason.TWO_SHAFTS]
     assert found.status is Status.REFUSED and found.exposed is None
+
+
+@pytest.mark.parametrize("name", [PLAIN, "thin-rod"])
+def test_longer_views_read_the_same(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Views as for a shaft of 300 mm, and so long that no row of the usual ones stays in its place."""
+    from vision.geometry import views
+
+    usual = reading_of(name)
+    monkeypatch.setattr(views, "USUAL_LENGTH_MM", 50.0)
+    monkeypatch.setattr(views, "READER_ROWS", views.READER_ROWS + 512)
+    _assert_alike(case(name).read(), usual, 0.5)
+
+
+def test_a_long_shaft_fits_into_its_views() -> None:
+    from vision.geometry.views import EDGE_STEP_MM, READER_ROWS, READER_STEP_MM, view_length_mm
+    from vision.networks.run import EDGE_ROWS_MULTIPLE, ROWS_MULTIPLE
+
+    assert view_length_mm(110.0, 40.0) == READER_ROWS * READER_STEP_MM
+    for shaft_mm in (217.0, 250.0, 300.0, 345.0):
+        length_mm = view_length_mm(shaft_mm, 40.0)
+        assert length_mm >= shaft_mm + 80.0
+        assert length_mm / READER_STEP_MM % ROWS_MULTIPLE == length_mm / EDGE_STEP_MM % EDGE_ROWS_MULTIPLE == 0

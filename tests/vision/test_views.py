@@ -13,9 +13,10 @@ from vision.geometry import sampling, views
 from vision.geometry.cylinder import Cylinder
 from vision.geometry.views import READER_ROWS, READER_STEP_MM, ReaderFrame
 from vision.networks.run import ROWS_MULTIPLE
-from vision.read import BEYOND_SHAFT_MM, _rows_to_classify
+from vision.read import _rows_to_classify
 from vision.reading import Layout
 from vision.shaft.find import ShaftGuess
+from vision.shaft.fit import BEYOND_SHAFT_MM
 
 TILT = 0.35
 """rad; the camera looks along the shaft at 20 degrees, about as steep as people hold a phone."""

@@ -23,9 +23,14 @@ FINDER_COLUMNS, FINDER_ROWS = 128, 216
 FINDER_X0_MM, FINDER_Y0_MM = 18.0 - 102.4, -88.8
 READER_STEP_MM = 0.25
 READER_ROWS, READER_COLUMNS = 1024, 64
+# Exposed shafts up to this length, mm, are seen in views of `READER_ROWS`, the length trained on, with 20 mm to spare
+# at either end; longer ones (off-road forks show 300) in longer views: the networks know no length.
+USUAL_LENGTH_MM = 216.0
 # Half-width of the reader view, shaft radii: enough for the marker's lock, the seal's lip, the bumper.
 READER_REACH = 2.4
 EDGE_STEP_MM = 1.0
+# Views grow by this, mm: whole blocks of rows of every network (32 of 0.25 mm, 16 of 1 mm).
+VIEW_BLOCK_MM = 16.0
 EDGE_ROWS, EDGE_COLUMNS = 256, 64
 # Half-width of the coarse edge views, radii: the initial axis is off by up to 0.2 radii of a thin rod.
 EDGE_REACH_U = 0.3
@@ -108,6 +113,15 @@ def fine_reach_u(px_per_radius: float, radius_mm: float) -> float:
     """Half-width of a fine edge view, radii."""
     half_px = 0.5 * EDGE_COLUMNS * FINE_COLUMN_PX
     return min(max(half_px / px_per_radius, FINE_MIN_REACH_MM / radius_mm), EDGE_REACH_U)
+
+
+def view_length_mm(shaft_mm: float, beyond_mm: float) -> float:
+    """Length of the views along a shaft of this exposed length, mm, with so much beyond either end where it is long."""
+    usual_mm = READER_ROWS * READER_STEP_MM
+    if shaft_mm <= USUAL_LENGTH_MM:
+        return usual_mm
+    blocks = np.ceil(max(shaft_mm + 2 * beyond_mm, usual_mm) / VIEW_BLOCK_MM)
+    return float(blocks * VIEW_BLOCK_MM)
 
 
 READER_ROWS_PER_EDGE_ROW = round(EDGE_STEP_MM / READER_STEP_MM)

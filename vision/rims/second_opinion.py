@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from vision.geometry.views import READER_ROWS, ReaderFrame, rows_covering
+from vision.geometry.views import ReaderFrame, rows_covering
 from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, other_part_probabilities
 from vision.networks.transitions import find_transitions
@@ -105,7 +105,7 @@ class SecondOpinion:
     def _rows(self) -> tuple[int, int]:
         """Rows of the view that were sampled."""
         shown = np.flatnonzero(self.view.any(axis=(1, 2)))
-        return rows_covering((shown[0], shown[-1] + 1), READER_ROWS, ROWS_MULTIPLE)
+        return rows_covering((shown[0], shown[-1] + 1), len(self.view), ROWS_MULTIPLE)
 
     def _place(self, rim: RimCandidate) -> tuple[np.ndarray, np.ndarray]:
         """Columns that show a rim, and the row in each at which the rows about it begin."""
@@ -116,7 +116,7 @@ class SecondOpinion:
     def _near(self, rim: RimCandidate) -> np.ndarray:
         """Classify the rows about a rim: probabilities of shape (7, columns of the rim, 2 `SEARCH_ROWS`)."""
         row = float(np.median(rim.rows))
-        rows = rows_covering((row - SHOWN_ROWS, row + SHOWN_ROWS), READER_ROWS, ROWS_MULTIPLE)
+        rows = rows_covering((row - SHOWN_ROWS, row + SHOWN_ROWS), len(self.view), ROWS_MULTIPLE)
         if rows not in self._shown:
             self._shown[rows] = other_part_probabilities(self.view[slice(*rows)], self.diameter_mm)
         p = self._shown[rows]

@@ -9,10 +9,13 @@ import numpy as np
 from vision.adjustment.observations import Observations
 from vision.adjustment.parameters import camera_of, cylinder_of
 from vision.adjustment.solve import Solution, gauss_newton_step, solve
-from vision.geometry.views import EDGE_ROWS, EDGE_STEP_MM, ReaderFrame, rows_covering
+from vision.geometry.views import EDGE_ROWS, EDGE_STEP_MM, ReaderFrame, rows_covering, view_length_mm
 from vision.networks.run import EDGE_ROWS_MULTIPLE
 from vision.shaft.edges import EdgeSearch, Side
 
+# Margin of the views beyond the detected shaft, mm: behind coils the detection errs by a coil or two, and the networks
+# need the context (a bumper and its perch take some 30 mm). Measured in docs/measured.md, "Speed".
+BEYOND_SHAFT_MM = 40.0
 # Factor on sigma where only the coarse view shows a silhouette (no source).
 COARSE_ONLY_FACTOR = 2.0
 # Passes over the silhouettes, each with a solve, and the largest offset, radii, between view and solution at which one
@@ -68,11 +71,16 @@ def fit_shaft(
     ShaftFit or None
         None where no row shows an edge of the bare shaft.
     """
-    s0 = middle_mm - 0.5 * EDGE_ROWS * EDGE_STEP_MM
-    rows = (0, EDGE_ROWS)
+    length_mm = EDGE_ROWS * EDGE_STEP_MM
+    if extent_mm is not None:
+        beyond_mm = BEYOND_SHAFT_MM
+        length_mm = view_length_mm(extent_mm[1] - extent_mm[0] - 2 * beyond_mm, beyond_mm)
+    s0 = middle_mm - 0.5 * length_mm
+    edge_rows = round(length_mm / EDGE_STEP_MM)
+    rows = (0, edge_rows)
     if extent_mm is not None:
         low, high = ((s - s0) / EDGE_STEP_MM for s in extent_mm)
-        rows = rows_covering((low, high), EDGE_ROWS, EDGE_ROWS_MULTIPLE)
+        rows = rows_covering((low, high), edge_rows, EDGE_ROWS_MULTIPLE)
     search = EdgeSearch(pixels, rows, observations.declared.diameter_mm)
     frame = ReaderFrame(cylinder_of(theta), camera_of(theta, observations), s0)
     if frame.fine_reach_u < FINE_DIRECT_REACH_U:
