@@ -35,6 +35,7 @@ from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, detect_card, with_geometry
+from vision.rims.band_colour import BandColour
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
@@ -170,13 +171,14 @@ def _read_one_way(
             parts = PartMap(trace.classes, trace.frame)
             assert trace.view is not None
             second = SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm)
-            choice = choose(parts, request.layout, request.marker_width_mm, refiner, second)
+            colour = BandColour(trace.view, request.marker_color) if request.marker_color else None
+            choice = choose(parts, request.layout, request.marker_width_mm, refiner, second, colour)
             unsettled = choice.refusal is not None or bool(choice.notes)
             if unsettled:
                 # Behind coils, and where the side misleads one of them, either network alone leaves rims open that both
                 # together show.
                 both = PartMap(second.combined_with(trace.classes), trace.frame)
-                choice = choose(both, request.layout, request.marker_width_mm, refiner, second)
+                choice = choose(both, request.layout, request.marker_width_mm, refiner, second, colour)
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace

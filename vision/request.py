@@ -34,7 +34,7 @@ class Request:
         "exif", "stated" (declared by the user) or "assumed".
     marker_width_mm : float or None
     marker_color : str or None
-        Only reported; the reading does not use it.
+        Bands that cannot have it are not read as the marker.
     centre_sd_px : float
         Standard uncertainty of the principal point: an off-centre crop moves it.
     """

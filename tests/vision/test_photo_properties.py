@@ -184,4 +184,6 @@ def test_a_long_shaft_fits_into_its_views() -> None:
     for shaft_mm in (217.0, 250.0, 300.0, 345.0):
         length_mm = view_length_mm(shaft_mm, 40.0)
         assert length_mm >= shaft_mm + 80.0
-        assert length_mm / READER_STEP_MM % ROWS_MULTIPLE == length_mm / EDGE_STEP_MM % EDGE_ROWS_MULTIPLE == 0
+        assert (
+            length_mm / READER_STEP_MM % ROWS_MULTIPLE == length_mm / EDGE_STEP_MM % EDGE_ROWS_MULTIPLE == 0
+        )

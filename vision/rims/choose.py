@@ -12,6 +12,7 @@ from vision.names import LengthName, RimName
 from vision.networks.classes import Part, PartMap
 from vision.reading import Layout, Note
 from vision.reasons import Reason
+from vision.rims.band_colour import BandColour
 from vision.rims.candidates import Borders, RimCandidate, find_borders, without_false_marker_on_lip
 from vision.rims.choose_marker import (
     FEW_CLARITY,
@@ -106,6 +107,7 @@ def choose(
     marker_width_mm: float | None,
     refiner: RimRefiner | None = None,
     second: SecondOpinion | None = None,
+    colour: BandColour | None = None,
 ) -> Choice:
     """Choose the rims.
 
@@ -120,6 +122,8 @@ def choose(
         For the refinement of the rims chosen.
     second : SecondOpinion, optional
         For where another network sees the far end.
+    colour : BandColour, optional
+        Where the marker's colour is stated.
     """
     found = _borders(parts, marker_width_mm)
     parts, frame = found.parts, found.parts.frame
@@ -132,7 +136,7 @@ def choose(
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END))
     if far.rim is None and _clearest(found.rims(_BARE + _MARKER, _SEAL)) is not None:
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS if seal else SEAL_AT_FAR_END))
-    marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft)
+    marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft, colour)
     seal_note = Note(Reason.SEAL_HIDDEN, LengthName.EXPOSED, "the seal's edge was not found")
     candidates = {
         RimName.SEAL: seal,

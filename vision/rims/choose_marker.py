@@ -11,6 +11,7 @@ from vision.names import LengthName
 from vision.networks.classes import Part, PartMap
 from vision.reading import Note
 from vision.reasons import Reason
+from vision.rims.band_colour import BandColour
 from vision.rims.candidates import SAME_RIM_MM, Borders, RimCandidate
 from vision.rims.hidden_edge import HiddenEdge, hidden_edge
 
@@ -62,7 +63,11 @@ class MarkerEdges:
 
 
 def choose_marker(
-    found: Borders, width_mm: float | None, seal: RimCandidate | None, far: RimCandidate | None
+    found: Borders,
+    width_mm: float | None,
+    seal: RimCandidate | None,
+    far: RimCandidate | None,
+    colour: BandColour | None = None,
 ) -> MarkerEdges:
     """Choose the marker's edges.
 
@@ -73,8 +78,14 @@ def choose_marker(
         Declared width of the band.
     seal, far : RimCandidate or None
         Between which it must lie.
+    colour : BandColour, optional
+        Bands that cannot have the marker's colour are no rivals; the best band that cannot is not read.
     """
-    near, end, rival = _pair(found, width_mm, seal, far)
+    near, end, rival = _pair(found, width_mm, seal, far, colour)
+    other = colour.contradiction(near, end) if colour is not None and near is not None else None
+    if other is not None and colour is not None:
+        detail = f"the only band found is {other}, but the marker is stated to be {colour.stated}"
+        return _none(Reason.MARKER_UNCLEAR, detail)
     if rival:
         return _none(Reason.MARKER_UNCLEAR, "more than one band round the shaft could be the marker")
     hidden = None
@@ -118,7 +129,11 @@ def clear_marker_row(found: Borders, width_mm: float | None) -> float | None:
 
 
 def _pair(
-    found: Borders, width_mm: float | None, seal: RimCandidate | None, far: RimCandidate | None
+    found: Borders,
+    width_mm: float | None,
+    seal: RimCandidate | None,
+    far: RimCandidate | None,
+    colour: BandColour | None = None,
 ) -> tuple[RimCandidate | None, RimCandidate | None, bool]:
     """Find the marker's two edges, and whether another band rivals it."""
     starts = found.rims(_BEFORE_MARKER, (Part.MARKER,))
@@ -140,13 +155,18 @@ def _pair(
         scored = [x for x in scored if x[1].s_mm > seal.s_mm + LIP_MM]
     if not scored:
         return None, None, False
+    if colour is not None:
+        scored = [x for x in scored if colour.contradiction(x[1], x[2]) is None] or scored
     best = scored[0]
     # The network was trained with one marker a shaft, so of two alike it shows one faintly: faint bands with bare shaft
     # before them, clear of the seal's lip, count as rivals.
     clear_of_lip = low + LIP_MM + OUTSIDE_MM
     others = [c for c in found.rims((Part.SHAFT,), (Part.MARKER,)) if clear_of_lip < c.s_mm <= high]
     rival = any(
-        c.weight > RIVAL_SHARE * best[1].weight and abs(c.s_mm - best[1].s_mm) > BAND_MM[1] for c in others
+        c.weight > RIVAL_SHARE * best[1].weight
+        and abs(c.s_mm - best[1].s_mm) > BAND_MM[1]
+        and (colour is None or colour.contradiction(c, None) is None)
+        for c in others
     )
     return best[1], best[2], rival
 
