@@ -51,7 +51,7 @@ BIKES = (
     Bike(0, CHROME_FORK, BARE_SHOCK, "orange", 0.0, "red", (0.42, 0.43, 0.45)),
     Bike(1, BLACK_FORK, COIL_OVER, "white", 0.0, "orange", (0.46, 0.42, 0.36)),
     Bike(2, GOLD_FORK, BARE_SHOCK, "black", 2.8, "blue", (0.36, 0.42, 0.38)),
-    Bike(3, CHROME_FORK, COIL_OVER, "blue", 0.0, "red", (0.40, 0.38, 0.42)),
+    Bike(3, CHROME_FORK, BARE_SHOCK, "blue", 0.0, "red", (0.40, 0.38, 0.42)),
 )
 
 
@@ -78,7 +78,7 @@ PHOTOS = (
     Photo("rear_before", 36, 2, 30.0),
     Photo("front_left_before", 41, 3, 70.0),
     Photo("front_right_before", 43, 3, 66.0),
-    Photo("rear_before", 44, 3, 52.0),
+    Photo("rear_before", 44, 3, 24.0),
     Photo("front_left_after", 95, 0, 56.0),
     Photo("front_right_after", 96, 0, 55.5),
     Photo("rear_after", 97, 0, 27.0),
@@ -86,7 +86,7 @@ PHOTOS = (
     Photo("rear_after", 106, 1, 47.0),
     Photo("front_left_after", 115, 2, 66.0),
     Photo("rear_after", 118, 2, 36.0, has_hand=True),
-    Photo("rear_after", 126, 3, 60.0),
+    Photo("rear_after", 126, 3, 31.0),
 )
 
 
