@@ -169,12 +169,13 @@ def fingers(b: Builder, rng: np.random.Generator, R: float, exposed: float, card
     skin = np.array(SKIN[rng.integers(len(SKIN))]) * rng.lognormal(0, 0.1)
     look = b.material(Look(albedo=tuple(np.clip(skin, 0.02, 0.8)), rough=_u(rng, 0.4, 0.7)))
     z, side = _u(rng, -10, exposed + 10), np.sign(card_x)
-    tip = card_x - side * _u(rng, 0, 22) if rng.random() < 0.7 else _u(rng, -R, R)
+    across = rng.random() < 0.3  # from the other side, over the shaft
+    tip = _u(rng, -R, R) if across else card_x - side * _u(rng, 0, 22)
+    from_hand = -side if across else side
     for k in range(int(rng.integers(1, 4))):
-        start = np.array(
-            [tip + rng.normal(0, 3), -_u(rng, 6, 12) - (R if abs(tip) <= R else 0), z + 17.0 * k]
-        )
-        way = np.array([side * _u(rng, 40, 90), rng.normal(0, 12), rng.normal(0, 18)])
+        clear = _u(rng, 6, 12) + (R if across else 0.0)
+        start = np.array([tip + rng.normal(0, 3), -clear, z + 17.0 * k])
+        way = np.array([from_hand * _u(rng, 120, 220), rng.normal(0, 20), rng.normal(0, 30)])
         b.rod(start, start + way, _u(rng, 6.5, 9.5), Part.FINGER, look)
 
 
