@@ -15,8 +15,9 @@ import time
 from pathlib import Path
 
 COLUMNS, ROWS = 80, 24
-# Longest wait for a prompt or for the end, s: a cold start of Python with OpenCV on a busy machine takes some 10.
-PATIENCE_S = 60.0
+# Longest wait for a prompt or for the end, s: a cold start of Python with OpenCV on a busy machine takes some 10, and
+# a day of 20 photos more than 60 where eight others compute.
+PATIENCE_S = 240.0
 
 
 class Terminal:
