@@ -24,7 +24,7 @@ def test_card_of_settings_is_one_page(invented_demo: tuple[Path, str]) -> None:
     for one in ("Sandpiper (invented)", "try 4 turns", "4 clicks", "not ridden yet", "over the plate"):
         assert one in words, one
     assert "try 4 clicks" not in words  # ridden and found
-    assert "3 rides, not found yet" in words  # at one end
+    assert "5 rides, found" in words
     assert "up from the soft end" in words and "come off its thread" in words
     document.close()
 
