@@ -24,6 +24,9 @@ _FOCAL_35MM = 0xA405
 # Exceptions that a hostile or broken EXIF block raises inside the parser.
 _BROKEN = (OSError, ValueError, TypeError, KeyError, IndexError, SyntaxError, ArithmeticError, struct.error)
 
+_LARGEST_WHOLE = 0xFFFFFFFF
+"""Of a LONG (TIFF 6.0, section 2), the larger type that sizes in pixels may have; a broken field holds others."""
+
 _TEXT_LIMIT = 200
 """Longer texts are junk and would only fill messages."""
 
@@ -98,7 +101,7 @@ def _positive(value: Any) -> float | None:
 
 def _whole(value: Any) -> int | None:
     number = _positive(value)
-    return int(number) if number is not None and number >= 1 else None
+    return int(number) if number is not None and 1 <= number <= _LARGEST_WHOLE else None
 
 
 def _text(value: Any) -> str | None:

@@ -48,6 +48,9 @@ AS_CUT_SHARE = 0.5
 DISAGREE_REL = 0.05
 """Declared and EXIF focal lengths differ by more than rounding (at most 0.5 in 12 mm) can explain."""
 
+MOST_ZOOM = 1000.0
+"""Ten times what phones offer [from memory]: a broken field can hold any number, also one whose square is none."""
+
 
 @dataclass(frozen=True)
 class FocalPrior:
@@ -146,7 +149,7 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
     zoom = photo.exif.digital_zoom
     if source == "exif" and zoom is not None and zoom > 1.01:
         # Some makers include digital zoom in the 35 mm value, some do not; both must lie within 2 sd.
-        variance += ((zoom - 1) / 2) ** 2
+        variance += ((min(zoom, MOST_ZOOM) - 1) / 2) ** 2
         remarks.append(
             f"The photo was taken with {zoom:.3g}x digital zoom, which makes its focal length uncertain. "
             "Step closer instead of zooming."

@@ -152,7 +152,8 @@ def snapshot(connection: sqlite3.Connection) -> Iterator[None]:
     try:
         yield
     finally:
-        connection.execute("ROLLBACK")
+        if connection.in_transaction:  # a disk that failed has ended it, and its error is the one to be said
+            connection.execute("ROLLBACK")
 
 
 @contextmanager

@@ -36,14 +36,19 @@ def command(
     """
     from strandline.ride.after import advice_after, after_fields, after_lines
     from strandline.ride.parse import RideOptions
-    from strandline.ride.record import record_ride
-    from strandline.shared.messages import errors_as_messages
+    from strandline.ride.record import RecordedError, record_ride, said_as_recorded
+    from strandline.shared.messages import error_text, errors_as_messages
     from strandline.shared.output_gone import after_it_is_done
     from suspension.quantities.lengths import Units
 
     with errors_as_messages():
-        done = record_ride(logbook_path, bike, RideOptions(**typed))  # type: ignore[arg-type]
-        advice = advice_after(logbook_path, done)
+        try:
+            done = record_ride(logbook_path, bike, RideOptions(**typed))  # type: ignore[arg-type]
+            with said_as_recorded(done.ride):
+                advice = advice_after(logbook_path, done)
+        except RecordedError as error:
+            click.echo(error_text(error), err=True)
+            return
     if done.new_load is not None:
         _say_new_load(done.new_load, done.loads)
     with after_it_is_done(f"Ride {done.ride.number} is recorded."):

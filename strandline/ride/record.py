@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ridelog.bikes.bike import Bike
+from ridelog.errors import LogbookError, RecordError
 from ridelog.storage.records import Ride, RideEntry
 from strandline.facts.readings import bike_then
 from strandline.read.parse import parse_photo_options
@@ -54,6 +56,27 @@ class RecordedRide:
     loads: tuple[str, ...]
     before: tuple[Ride, ...]
     dated_by_photo: bool | None
+
+
+class RecordedError(RecordError):
+    """A ride was recorded, and what comes after it cannot be done."""
+
+
+@contextmanager
+def said_as_recorded(ride: Ride) -> Iterator[None]:
+    """Let an error after a ride was recorded say that it is: or else it would be recorded twice.
+
+    Raises
+    ------
+    RecordedError
+    """
+    try:
+        yield
+    except LogbookError as error:
+        raise RecordedError(
+            f"Ride {ride.number} is recorded. What follows from it cannot be shown: {error.message}",
+            error.remedy,
+        ) from error
 
 
 def record_ride(
@@ -105,9 +128,10 @@ def record_ride(
         entry = replace(entry, bike_version_id=version.id, load_case_id=None if case is None else case.id)
         rows = (row for one in seen for row in one.rows())
         ride = logbook.rides.add(version.bike_id, entry, counts, (*by_hand, *rows))
-        then = bike_then(logbook, ride)
-        stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
-        loads = tuple(one.name for one in logbook.loads.current(version.bike_id))
+        with said_as_recorded(ride):
+            then = bike_then(logbook, ride)
+            stop = list(stop_lines(logbook.rides.all_rides(version.bike_id)))
+            loads = tuple(one.name for one in logbook.loads.current(version.bike_id))
     cautions = [f"{one.reading.leg.value}: {line}" for one in seen for line in one.cautions]
     if options.date is None and taken is None:
         cautions += later_lines(ride, before)

@@ -109,8 +109,15 @@ class Connection:
 
     def backup(self, target: Connection) -> None:
         """Copy the database."""
-        with as_python_raises(), target.own.backup("main", self.own, "main") as copying:
-            copying.step(-1)
+        with as_python_raises():
+            copying = target.own.backup("main", self.own, "main")
+            try:
+                copying.step(-1)
+            finally:
+                try:
+                    copying.close(True)
+                except SystemError as error:  # APSW's own, where the disk fails while a copy is given up
+                    raise sqlite3.OperationalError("disk I/O error") from error
 
     def close(self) -> None:
         """Close it; what an error left open with it."""
