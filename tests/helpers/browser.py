@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tests.helpers.outside import missing
@@ -17,8 +18,8 @@ WIDTH_PX, HEIGHT_PX = 360, 740
 
 
 @contextlib.contextmanager
-def chromium() -> Iterator[Browser]:
-    """Start the browser; without one the test is skipped."""
+def chromium(start: Path | None = None) -> Iterator[Browser]:
+    """Start the browser, or a script that starts it elsewhere; without one the test is skipped."""
     path = shutil.which("chromium")
     if path is None:
         missing("chromium", "install Debian's chromium")
@@ -26,7 +27,9 @@ def chromium() -> Iterator[Browser]:
 
     with sync_playwright() as playwright:
         # --no-sandbox: in a container, as root, the browser's own needs rights that it has not.
-        browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+        browser = playwright.chromium.launch(
+            executable_path=start or path, args=["--no-sandbox", "--disable-gpu"]
+        )
         yield browser
         browser.close()
 

@@ -227,6 +227,23 @@
     addEventListener("online", sendWaiting);
   }
 
+  // A page that waits for something asks for itself, and is loaded again only where there is something new.
+  const fresh = document.querySelector("[data-fresh]");
+  if (fresh) {
+    const mainOf = (text) => new DOMParser().parseFromString(text, "text/html").getElementById("main")?.innerHTML;
+    const seen = document.getElementById("main").innerHTML; // as it came: this script runs before the others
+    setInterval(async () => {
+      if (document.hidden) return;
+      try {
+        const answer = await fetch(location.href);
+        if (!answer.ok) return;
+        if (mainOf(await answer.text()) !== seen) location.reload();
+      } catch {
+        // the laptop is away
+      }
+    }, 1000 * fresh.dataset.fresh);
+  }
+
   // A ride that another phone changes: the page is loaded again, or says so where something was typed here.
   const live = document.querySelector("[data-live]");
   if (live) {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -200,15 +200,41 @@ PAGES = [
 
 def test_every_page_is_for_everybody(browser: Browser, garage: Served) -> None:
     """axe-core finds nothing, nothing is wider than 360 px, and what is tapped is 48 px high, also in large text."""
-    from axe_playwright_python.sync_playwright import Axe
-
     page = paired(browser, garage, "Looks", bypass_csp=True)
     phone = garage.pair("Camera")
     photos = [json.loads(phone.send_photo(one.read_bytes()).body)["page"] for one in (FORK, NO_CARD)]
     phone.post("/bikes/new", {"name": "Looks"})
     code = garage.garage.sessions.code()
+    everybody(page, garage, (*PAGES, "/bikes/new/looks", f"/pair/{code}", *photos))
+
+
+def test_the_days_pages_are_for_everybody(browser: Browser, tmp_path: Path) -> None:
+    filled(tmp_path)
+    folder = tmp_path / "spring-day"
+    folder.mkdir()
+    line = "2,Ann,,front,left,upside-down fork,41.01,190,120\n"
+    head = "card,label,bike,end,side,kind,shaft_mm,hanging_mm,stroke_mm\n"
+    (folder / "roster.csv").write_text(head + line, encoding="utf-8")
+    with served(tmp_path, workers=2, day=folder) as garage:
+        page = paired(browser, garage, "Organiser", bypass_csp=True)
+        fields = {"purpose": "day", "phase": "before", "leg": "front-left"}
+        sent = garage.pair("Camera").send_photo(FORK.read_bytes(), fields)
+        assert sent.status == 201, sent.text
+        loaded: list[str] = []
+        page.on("load", lambda _: loaded.append(page.url))
+        page.goto(garage.address + "/day")
+        page.get_by_text("1 photo, 1 read").wait_for()  # by itself, without a touch
+        page.wait_for_timeout(6_000)
+        assert len(loaded) <= 3  # and it is not loaded again where nothing is new
+        everybody(page, garage, ("/day", "/day/entrant/2", "/day/page", json.loads(sent.body)["page"]))
+
+
+def everybody(page: Page, garage: Served, paths: Sequence[str]) -> None:
+    """Look at pages with axe-core, measure their width and what is tapped, also in large text."""
+    from axe_playwright_python.sync_playwright import Axe
+
     axe = Axe()
-    for path in (*PAGES, "/bikes/new/looks", f"/pair/{code}", *photos):
+    for path in paths:
         page.goto(garage.address + path)
         for scheme, options in (("light", None), ("dark", {"runOnly": ["color-contrast"]})):
             page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]

@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.garage_server import FORK, command, filled
+from tests.helpers.browser import chromium, phone_of
+from tests.helpers.garage_server import BIKE, FORK, command, filled
 from tests.helpers.outside import missing
 
 # Addresses for documentation (RFC 5737), which no network around uses.
@@ -60,6 +61,33 @@ def test_a_phone_scans_and_sends_over_the_network(spaces: tuple[str, str], tmp_p
         words = ["ip", "netns", "exec", phone, sys.executable, str(script), link, str(FORK)]
         found = subprocess.run(words, capture_output=True, text=True, timeout=120, check=False)
         assert found.stdout.split() == ["401", "200", "200", "201", "200", "421", "refused"], found.stderr
+    finally:
+        server.kill()
+
+
+def test_a_browser_on_the_phones_side_goes_from_the_code_to_the_reading(
+    spaces: tuple[str, str], tmp_path: Path
+) -> None:
+    """Chromium in the phone's namespace: plain http at the laptop's own address, as in a garage."""
+    laptop, phone = spaces
+    start = tmp_path / "chromium"
+    start.write_text(f'#!/bin/sh\nexec ip netns exec {phone} chromium "$@"\n')
+    start.chmod(0o755)
+    server = command(filled(tmp_path), PORT, "--lan", before=("ip", "netns", "exec", laptop))
+    try:
+        link = server.line("pair")
+        with chromium(start) as browser:
+            page = phone_of(browser).new_page()
+            assert page.goto(f"http://{LAPTOP}:{PORT}/").status == 401  # type: ignore[union-attr]
+            page.goto(link)
+            page.get_by_label("Its name").fill("Phone")
+            page.get_by_role("button", name="Pair this phone").tap()
+            page.wait_for_url(f"http://{LAPTOP}:{PORT}/")
+            page.goto(f"http://{LAPTOP}:{PORT}/bike/{BIKE}/ride/front-left")
+            page.locator("form.shot input[type=file]").first.set_input_files(FORK)
+            page.locator("img.photo[src$='drawn.jpg']").wait_for()
+            assert "mm used" in page.locator(".result").first.inner_text()
+            page.context.close()
     finally:
         server.kill()
 
