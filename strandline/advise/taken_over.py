@@ -56,7 +56,7 @@ def _filled(
         return one
     kind = facts.adjuster.kind
     step = step_before(before, one)
-    # Where the count was in doubt the advice was to count again, whatever else it said.
+    # Where the count was uncertain the advice was to count again, whatever else it said.
     advised = step is not None and (step.action in CHANGES or not last.count.is_sure)
     if step is not None and step.count is not None and advised:
         count, source, doubtful = step.count, "as advised before it", False

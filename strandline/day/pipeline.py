@@ -18,13 +18,14 @@ from strandline.day.reading.pass_over_folder import (
     read_what_is_new,
     refuse_unwritable,
 )
-from strandline.day.reading.pool import Engine, Limits, LocalPool
+from strandline.day.reading.pool import Engine, LocalPool
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.version import program_version
 from strandline.day.reading.watch import PAGE_RELOAD_S, Folder, watch
 from strandline.day.reading.worker_job import READER
 from strandline.day.results.assemble import assemble
 from strandline.day.results.results import DayResults
+from strandline.shared.worker import Limits
 from suspension.quantities.lengths import Units
 
 RESULTS = "results"

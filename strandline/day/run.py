@@ -115,9 +115,9 @@ def command(
     """
     from strandline.day.errors import DayError
     from strandline.day.pipeline import DayRequest
-    from strandline.day.reading.pool import Limits
     from strandline.read.parse import parse_photo_options
     from strandline.shared.messages import errors_as_messages, printable
+    from strandline.shared.worker import Limits
     from suspension.quantities.lengths import Units
 
     if options["send"] and options["cluster"] is None:

@@ -11,7 +11,7 @@ from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome, read_one, refused
 from strandline.shared.files import OutputError
 from strandline.shared.messages import Message, printable
-from strandline.shared.worker import Lost, Worker
+from strandline.shared.worker import Limits, Lost, Worker
 
 if TYPE_CHECKING:
     from strandline.read.overlays import OverlayWriter
@@ -22,9 +22,7 @@ photos of 1.6 megapixels either way [measured, medians of five]."""
 
 READER = "strandline.read.apart:read_job"
 
-SECONDS = 60.0
-MEMORY_MB = 6000
-"""As a tech day's limits."""
+LIMITS = Limits()
 
 _ADVICE = {
     "time": "Send the original file from the camera, or set it to a smaller size.",
@@ -80,9 +78,18 @@ def read_job(job: ReadJob) -> ReadAnswer:
 
 
 def warm_up() -> None:
-    """Load what the first photo needs."""
-    for name in ("calibration.photo", "vision.read", "strandline.read.overlays"):
+    """Load what reading needs, so that the first photo does not pay for it."""
+    for name in (
+        "calibration.find_card",
+        "calibration.photo",
+        "strandline.read.one_photo",
+        "strandline.read.overlays",
+        "vision.read",
+    ):
         importlib.import_module(name)
+    from suspension.quantities.lengths import parse_length
+
+    parse_length("1 mm", name="length", example="1 mm")
 
 
 def read_jobs(jobs: Sequence[ReadJob]) -> Iterator[ReadAnswer]:
@@ -90,10 +97,10 @@ def read_jobs(jobs: Sequence[ReadJob]) -> Iterator[ReadAnswer]:
     if len(jobs) < AT_LEAST:
         yield from map(read_job, jobs)
         return
-    worker = Worker(READER, MEMORY_MB)
+    worker = Worker(READER, LIMITS.memory_mb)
     try:
         for job in jobs:
-            answer = worker.ask(job, SECONDS)
+            answer = worker.ask(job, LIMITS.seconds)
             yield _lost(job.name, answer) if isinstance(answer, Lost) else answer
     finally:
         worker.stop()

@@ -13,7 +13,7 @@ NAMES = {"seal": "seal", "marker": "marker", "marker-end": "marker_end", "far": 
 # Nobody clicks more along one rim; what is longer is a paste gone wrong.
 MOST_POINTS = 200
 # Standard uncertainty of a point set by hand, px: half a pixel is what a magnified sharp edge allows; from 20 px on a
-# 2.5 mm tie at 3 px/mm is no longer told from its surroundings.
+# 2.5 mm tie at 3 px/mm cannot be distinguished from its surroundings.
 HAND_ERROR_PX = (0.5, 20.0)
 
 Point = tuple[float, float]

@@ -152,7 +152,7 @@ def served(
     workers: int = 1,
     day: Path | None = None,
 ) -> Iterator[Served]:
-    """Serve a garage in a thread; every request counts as one of a phone's in the network, unless told otherwise."""
+    """Serve a garage in a thread; every request counts as one of a phone's in the network, unless asked otherwise."""
     import uvicorn
 
     from strandline.garage.app import create_app

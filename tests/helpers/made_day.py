@@ -14,9 +14,8 @@ from click.testing import CliRunner, Result
 from strandline.__main__ import cli
 from strandline.day.pipeline import DayRequest, run_day
 from strandline.day.reading.jobs import Answer, Job
-from strandline.day.reading.pool import Limits
 from strandline.day.results.results import DayResults
-from strandline.shared.worker import Lost
+from strandline.shared.worker import Limits, Lost
 from tests.helpers.stub_reader import READER, Scene, process_photo, put
 
 ROSTER = "card,label,bike,end,side,from,to\n3,Anna,bikes/twin.toml,,,,\n4,Béla,bikes/single.toml,,,,\n"

@@ -80,11 +80,6 @@ class RosterLine:
         return End.REAR if self.kind is Layout.SHOCK else End.FRONT
 
     @property
-    def can_be_read(self) -> bool:
-        """Whether the line alone says enough to read a photo."""
-        return self.kind is not None and self.shaft is not None
-
-    @property
     def leg_names(self) -> tuple[LegName, ...]:
         """Legs that the line may stand for: without a side the end as a whole, and both of its sides."""
         end = self.described_end

@@ -15,10 +15,9 @@ from typing import Any
 from strandline.day.errors import DayError
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.jobs import Answer, Job
-from strandline.day.reading.pool import Limits
 from strandline.day.reading.records import ReadingRow
 from strandline.day.reading.version import program_version
-from strandline.shared.worker import Lost, Worker
+from strandline.shared.worker import Limits, Lost, Worker
 
 # Photos under way for each thread of the cluster: one at work, one ready, so that none waits for the network.
 AHEAD = 2

@@ -13,11 +13,11 @@ from strandline.day.errors import DayError
 from strandline.day.identify.roster import Roster
 from strandline.day.reading.jobs import Answer, Job
 from strandline.day.reading.photo_files import FileStamp, content_hash, file_stamp, find_photos
-from strandline.day.reading.pool import Engine, Limits
+from strandline.day.reading.pool import Engine
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.worker_job import pending_readings
 from strandline.shared.without_place import fit_to_send
-from strandline.shared.worker import Lost
+from strandline.shared.worker import Limits, Lost
 
 # The first round gives up on a photo after this many seconds and lets the others go first; it gets its whole time
 # when they are done. Ten times what a photo takes on a small machine [measured].

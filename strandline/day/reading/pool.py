@@ -6,28 +6,10 @@ import os
 import queue
 import threading
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Protocol
 
 from strandline.day.reading.jobs import Answer, Job
-from strandline.shared.worker import Lost, Worker
-
-
-@dataclass(frozen=True)
-class Limits:
-    """Limits on reading one photo.
-
-    Attributes
-    ----------
-    seconds : float
-    memory_mb : int
-        Address space of a worker, MB; 0 for no limit.
-    """
-
-    # Photos of 12 megapixels take 1 to 3 s and 1.1 GB of address space on a small machine, one of 200 some ten
-    # times that [measured on two cores]. What takes longer is broken, or made to be.
-    seconds: float = 60.0
-    memory_mb: int = 6000
+from strandline.shared.worker import Limits, Lost, Worker
 
 
 class Engine(Protocol):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import io
 import tempfile
 from collections.abc import Iterator
@@ -16,6 +15,7 @@ from strandline.day.reading.from_outcome import hash_of_inputs, photo_record
 from strandline.day.reading.jobs import Answer, Job
 from strandline.day.reading.photo_files import content_hash
 from strandline.day.reading.records import ReadingRow
+from strandline.read.apart import warm_up as warm_up  # the pool calls it before the first photo
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome, read_opened
 from strandline.shared.messages import (
@@ -89,21 +89,6 @@ def process_photo(job: Job) -> Answer:
         message = message_for_fault("The photo", error)
         return Answer(Sighting(problem="fault", what=message.what, advice=message.advice))
     return Answer(sighting, thumb, tuple(_readings(job, photo, sighting, card)))
-
-
-def warm_up() -> None:
-    """Load what reading needs, so that the first photo does not pay for it."""
-    for name in (
-        "calibration.find_card",
-        "calibration.photo",
-        "strandline.read.one_photo",
-        "strandline.read.overlays",
-        "vision.read",
-    ):
-        importlib.import_module(name)
-    from suspension.quantities.lengths import parse_length
-
-    parse_length("1 mm", name="length", example="1 mm")
 
 
 def pending_readings(job: Job, sighting: Sighting) -> dict[str, ReadInputs]:

@@ -184,7 +184,7 @@ def work(job: WorkerJob) -> Any:
 
 def warm_up() -> None:
     """Load what reading needs, so that the first photo does not pay for it."""
-    from strandline.day.reading.worker_job import warm_up as of_reading
+    from strandline.read.apart import warm_up as of_reading
 
     of_reading()
     # What a reading imports as it goes took 0.5 s of the first photo's 1.3 [measured].

@@ -6,6 +6,7 @@ import threading
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from strandline.garage.bikes import BikeNamed, bike_named
 from strandline.garage.photos.reading import PhotoReader
 from strandline.garage.photos.store import PhotoStore
 from strandline.garage.photos.workers import Workers
@@ -87,3 +88,13 @@ def visitor_of(request: Request) -> Visitor:
     """Find who sent a request; the guard has let nobody else in."""
     found: Visitor = request.state.visitor
     return found
+
+
+def bike_of(request: Request) -> BikeNamed:
+    """Find the bike that a page's address names.
+
+    Raises
+    ------
+    UnknownBike, BikeFileError
+    """
+    return bike_named(garage_of(request).settings, request.path_params["bike"])

@@ -15,7 +15,7 @@ from strandline.advise.case import CaseAdvice
 from strandline.advise.text import cautions_shown
 from strandline.advise.words import do, how_sure, notes, read, why
 from strandline.garage.bikes import BikeNamed, bike_named
-from strandline.garage.server.garage import garage_of
+from strandline.garage.server.garage import bike_of, garage_of
 from strandline.garage.server.pages import html
 from strandline.garage.settings import GarageSettings
 from strandline.shared.messages import ROOM_ERRORS
@@ -72,7 +72,7 @@ class CaseShown:
 def advice(request: Request) -> Response:
     """Show the advice: what to do first, then how sure it is, why, and what to know besides."""
     settings = garage_of(request).settings
-    named = bike_named(settings, request.path_params["bike"])
+    named = bike_of(request)
     ends = _ends(settings, named)
     shown = [_shown(end, case, settings.units) for end in ends for case in end.cases]
     cautions = [one.value for one in cautions_shown(ends, True)]
@@ -82,7 +82,7 @@ def advice(request: Request) -> Response:
 def charts(request: Request) -> Response:
     """Show the charts that can be drawn."""
     settings = garage_of(request).settings
-    named = bike_named(settings, request.path_params["bike"])
+    named = bike_of(request)
     ends = [end.facts.end.value for end in _ends(settings, named)]
     pictures = [(f"{end}-{what}", f"{words}, {end}") for end in ends for what, words in CHARTS.items()]
     drawn = {one: _drawn(settings, named.stem, _version(settings), one) is not None for one, _ in pictures}
@@ -104,7 +104,7 @@ def chart(request: Request) -> Response:
     from starlette.responses import Response
 
     settings = garage_of(request).settings
-    named = bike_named(settings, request.path_params["bike"])
+    named = bike_of(request)
     content = _drawn(settings, named.stem, _version(settings), request.path_params["chart"])
     if content is None:
         raise HTTPException(404)

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 from ridelog.storage.store import Logbook
 from strandline.bike.text import lines
-from strandline.garage.bikes import bike_named
-from strandline.garage.server.garage import garage_of
+from strandline.garage.server.garage import bike_of, garage_of
 from strandline.garage.server.pages import html
 from strandline.ride.plan_steps import Plan, plan_session
 from strandline.shared.storage import place
@@ -31,7 +30,7 @@ def routes() -> list[Route]:
 def show_bike(request: Request) -> Response:
     """Show the plan of the next session, and the bike's values."""
     garage = garage_of(request)
-    named = bike_named(garage.settings, request.path_params["bike"])
+    named = bike_of(request)
     return html(
         request,
         "bike.html",

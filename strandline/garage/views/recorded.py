@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 from ridelog.storage.store import Logbook
 from strandline.facts.readings import bike_then, bikes_then
-from strandline.garage.bikes import bike_named
-from strandline.garage.server.garage import garage_of
+from strandline.garage.server.garage import bike_of, garage_of
 from strandline.garage.server.pages import html
 from strandline.ride.text import ride_lines
 from strandline.shared.storage import place
@@ -28,7 +27,7 @@ def routes() -> list[Route]:
 def history(request: Request) -> Response:
     """List the rides, the newest first."""
     settings = garage_of(request).settings
-    named = bike_named(settings, request.path_params["bike"])
+    named = bike_of(request)
     path, rides = place(settings.logbook), []
     if path.exists():
         with Logbook.open(path, create=False) as logbook:
@@ -44,7 +43,7 @@ def history(request: Request) -> Response:
 def recorded(request: Request) -> Response:
     """Show a ride that was recorded, with what was said of it then."""
     garage = garage_of(request)
-    named = bike_named(garage.settings, request.path_params["bike"])
+    named = bike_of(request)
     number = request.path_params["number"]
     with Logbook.open(place(garage.settings.logbook), create=False) as logbook:
         ride = logbook.rides.get(number)

@@ -13,11 +13,11 @@ from ridelog.names import End, Felt
 from ridelog.storage.records import Ride
 from ridelog.storage.store import Logbook
 from strandline.facts.events import open_events
-from strandline.garage.bikes import BikeNamed, bike_named
+from strandline.garage.bikes import BikeNamed
 from strandline.garage.photos.to_logbook import seen_photo
 from strandline.garage.server.drafts import RideDraft
 from strandline.garage.server.forms import Form, taking_form
-from strandline.garage.server.garage import Garage, garage_of, visitor_of
+from strandline.garage.server.garage import Garage, bike_of, garage_of, visitor_of
 from strandline.garage.server.pages import html
 from strandline.garage.views.counters import counters
 from strandline.garage.views.legs_now import legs_now
@@ -51,14 +51,14 @@ def routes() -> list[Route]:
 
 def show_ride(request: Request) -> Response:
     """Show the ride in progress; one is begun where there is none."""
-    return _ride_page(request, _named(request))
+    return _ride_page(request, bike_of(request))
 
 
 def take_ride(request: Request, form: Form) -> Response:
     """Keep what was said of the ride; then go to a leg, or record it."""
     from starlette.responses import RedirectResponse
 
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     own, go = f"/bike/{quote(named.stem)}", form.text("go")
     with garage.recording:
         before = garage.rides.of(named.stem)
@@ -86,7 +86,7 @@ def ride_state(request: Request) -> Response:
     """Give a check sum of all that the ride's page shows, by which a page notices what another phone did."""
     from starlette.responses import PlainTextResponse
 
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     return PlainTextResponse(_state_of(garage, named))
 
 
@@ -99,7 +99,7 @@ def take_leg(request: Request, form: Form) -> Response:
     """Note what is known of a leg without a photo."""
     from starlette.responses import RedirectResponse
 
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     leg = named.bike.leg(request.path_params["leg"]).name.value
     draft = garage.rides.of(named.stem)
     typed = tuple(one for one in draft.typed if one[0] != leg)
@@ -124,10 +124,6 @@ def take_leg(request: Request, form: Form) -> Response:
         cleared = replace(cleared, typed=(*typed, (leg, text)))
     garage.rides.keep(named.stem, cleared)
     return RedirectResponse(f"/bike/{quote(named.stem)}/ride", 303)
-
-
-def _named(request: Request) -> BikeNamed:
-    return bike_named(garage_of(request).settings, request.path_params["bike"])
 
 
 def _ride_page(request: Request, named: BikeNamed, problem: str = "") -> Response:
@@ -156,7 +152,7 @@ def _ride_page(request: Request, named: BikeNamed, problem: str = "") -> Respons
 
 
 def _leg_page(request: Request, problem: str = "", lengths: str = "") -> Response:
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     leg = named.bike.leg(request.path_params["leg"])
     draft = garage.rides.of(named.stem)
     legs = legs_now(named.bike, draft, garage.store.of_draft(draft.number), garage.settings.units)

@@ -14,11 +14,11 @@ from ridelog.names import End, LegName, Use
 from ridelog.storage.records import Approach, SagMeasurement
 from ridelog.storage.store import Logbook
 from strandline.facts.photo_readings import PhotoReading, log_sag_length
-from strandline.garage.bikes import BikeNamed, bike_named
+from strandline.garage.bikes import BikeNamed
 from strandline.garage.photos.store import StoredPhoto
 from strandline.garage.server.drafts import SagDraft
 from strandline.garage.server.forms import Form, taking_form
-from strandline.garage.server.garage import Garage, garage_of, visitor_of
+from strandline.garage.server.garage import Garage, bike_of, garage_of, visitor_of
 from strandline.garage.server.pages import html
 from strandline.sag.contradictions import how_it_stands, what_contradicts
 from strandline.sag.parse import SagOptions
@@ -92,7 +92,7 @@ def take_sag(request: Request, form: Form) -> Response:
     """Keep what was typed; then work the sag out, and record it."""
     from starlette.responses import RedirectResponse
 
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     here = f"/bike/{quote(named.stem)}/sag"
     with garage.recording:
         before = garage.sags.of(named.stem)
@@ -122,7 +122,7 @@ def show_place(request: Request) -> Response:
     """Show how to take one photo of sag."""
     from starlette.exceptions import HTTPException
 
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     leg = named.bike.leg(request.path_params["leg"])
     slots = [one for one in _slots(garage, named, leg) if _place_of(one) == _asked(request)]
     if not slots:
@@ -138,10 +138,6 @@ def show_place(request: Request) -> Response:
         how=next(how for approach, _, how in APPROACHES if approach is slots[0].approach),
         draft=garage.sags.of(named.stem),
     )
-
-
-def _named(request: Request) -> BikeNamed:
-    return bike_named(garage_of(request).settings, request.path_params["bike"])
 
 
 def _asked(request: Request) -> tuple[str, str]:
@@ -179,7 +175,7 @@ def _value(garage: Garage, photo: StoredPhoto | None) -> str:
 
 
 def _page(request: Request, problem: str = "") -> Response:
-    garage, named = garage_of(request), _named(request)
+    garage, named = garage_of(request), bike_of(request)
     draft = garage.sags.of(named.stem)
     wanted = _request(request, named, draft)
     result = _latest(garage, wanted)

@@ -128,7 +128,7 @@ def test_of_three_workers_one_is_killed_and_one_answer_is_none(cluster: Started,
             workers[0].send_signal(signal.SIGKILL)
 
     from strandline.day.pipeline import run_day
-    from strandline.day.reading.pool import Limits
+    from strandline.shared.worker import Limits
 
     limits = Limits(4.0, 6000)
     started = time.monotonic()

@@ -15,10 +15,9 @@ from pathlib import Path
 import pytest
 
 from strandline.day.errors import DayError
-from strandline.day.reading.pool import Limits
 from strandline.day.reading.store import ResultsStore
 from strandline.day.reading.store_file import FILE
-from strandline.shared.worker import Lost
+from strandline.shared.worker import Limits, Lost
 from tests.helpers.made_day import Inline, MadeDay, codes, legs
 from tests.helpers.stub_reader import LOG, Scene
 

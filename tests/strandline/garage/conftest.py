@@ -3,10 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.helpers.browser import chromium
 from tests.helpers.garage_server import Served, filled, served
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Start Chromium."""
+    with chromium() as found:
+        yield found
 
 
 @pytest.fixture(scope="session")

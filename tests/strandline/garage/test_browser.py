@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.helpers.browser import HEIGHT_PX, chromium, phone_of
+from tests.helpers.browser import HEIGHT_PX, phone_of
 from tests.helpers.garage_server import BIKE, FORK, NO_CARD, SHOCK, Served, command, filled, free_port, served
 
 if TYPE_CHECKING:
@@ -18,13 +18,6 @@ if TYPE_CHECKING:
 
 # WCAG 2.2 asks for 24 px at least; a greasy thumb for twice that.
 TARGET_PX = 48
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Start Chromium."""
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

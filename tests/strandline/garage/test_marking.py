@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from strandline.garage.marking.learning import Learning
-from tests.helpers.browser import chromium, phone_of
+from tests.helpers.browser import phone_of
 from tests.helpers.garage_server import BIKE, FORK, Served, filled, served
 
 if TYPE_CHECKING:
@@ -24,13 +24,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 EXPOSED_MM, MARKER_MM = 143.6, 63.9
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Start Chromium."""
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

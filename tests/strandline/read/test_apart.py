@@ -13,6 +13,7 @@ from strandline.read import apart
 from strandline.read.apart import ReadJob, read_jobs
 from strandline.read.inputs import ReadInputs
 from strandline.read.parse import ReadOptions, parse_options
+from strandline.shared.worker import Limits
 from tests.helpers import stub_read
 
 SAMPLES = Path(__file__).parents[3] / "sample-images"
@@ -27,7 +28,7 @@ def test_a_crash_a_photo_that_hangs_and_one_too_large_cost_themselves(
     inputs: ReadInputs, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(apart, "READER", stub_read.READER)
-    monkeypatch.setattr(apart, "SECONDS", 6.0)
+    monkeypatch.setattr(apart, "LIMITS", Limits(seconds=6.0))
     names = ["a.jpg", "dies.jpg", "b.jpg", "hangs.jpg", "greedy.jpg", "c.jpg"]
     answers = list(read_jobs([ReadJob(name, inputs) for name in names]))
     assert [one.outcome.name for one in answers] == names
