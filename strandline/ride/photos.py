@@ -89,18 +89,6 @@ def _outcome(name: str, inputs: ReadInputs) -> Outcome:
     return read_one(name, inputs, kept_scales())[0]
 
 
-# Clocks that nobody set begin in 1970, 1980 or 2000; phones that could read this card came later [common practice, no
-# source].
-_FIRST_YEAR = 2007
-
-
-def date_of(seen: Iterable[SeenPhoto]) -> dt.date | None:
-    """Give the latest day on which one of the photos was taken; None where none carries one that can be right."""
-    days = [one.when.date() for one in seen if one.when is not None]
-    latest = dt.date.today() + dt.timedelta(days=1)
-    return max((day for day in days if day.year >= _FIRST_YEAR and day <= latest), default=None)
-
-
 def inputs_for(leg: BikeLeg, options: RideOptions) -> ReadInputs:
     """Take what the bike's file says of a leg, and what was typed of its photo."""
     return inputs_of_leg(

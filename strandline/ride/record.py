@@ -21,9 +21,10 @@ from strandline.ride.events import (
     tyre_lines,
 )
 from strandline.ride.parse import RideOptions, facts, readings, settings
-from strandline.ride.photos import SeenPhoto, date_of, no_marker_lines, read_photos
+from strandline.ride.photos import SeenPhoto, no_marker_lines, read_photos
 from strandline.ride.refuse import refuse_beyond_shaft, refuse_empty
 from strandline.shared.parse import EARLIEST_CLOCK, today
+from strandline.shared.photo_days import latest_day
 from strandline.shared.settings import setting
 from strandline.shared.storage import bike_read, place, typed_by
 
@@ -118,7 +119,7 @@ def record_ride(
             refuse_empty(options)
         refuse_beyond_shaft(by_hand, file.bike)
         seen = (*read_before, *read_photos(usual, file.bike))
-        taken = date_of(seen)
+        taken = latest_day(one.when for one in seen)
         if options.date is None:
             entry = replace(entry, date=taken or today())
         version = logbook.bikes.put_file(file, origin)

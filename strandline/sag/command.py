@@ -12,7 +12,6 @@ from strandline.shared.common_words import CommonWord
 from strandline.shared.options import (
     bike_option,
     by_option,
-    date_option,
     focal_option,
     json_option,
     logbook_option,
@@ -71,7 +70,7 @@ USES = ("street", "sport", "off-road")
 )
 @print_scale_option
 @focal_option
-@date_option
+@click.option("--date", metavar="YYYY-MM-DD", help="The day. Left out: the photo's, else today.")
 @by_option
 @click.option("--dry-run", is_flag=True, help="Show the result without keeping it in the logbook.")
 @units_option()
@@ -108,7 +107,7 @@ def command(
     from strandline.sag.session import SagRequest, keep_sag, latest_sag, measured_sag, nothing_kept
     from strandline.sag.text import sag_fields, sag_lines
     from strandline.shared.messages import errors_as_messages, printable
-    from strandline.shared.parse import parse_day, today
+    from strandline.shared.parse import parse_day
     from strandline.shared.storage import bike_read, place, typed_by
     from strandline.shared.units import in_units, setting_text
     from strandline.shared.wrapped import say_lines
@@ -121,7 +120,7 @@ def command(
             file,
             file.bike.use if use is None else Use(use),
             name.strip() if name else None,
-            today() if date is None else parse_day(date),
+            None if date is None else parse_day(date),
             typed_by(who),
             SagOptions(lengths, exposed, photos, settings, print_scale, focal_35mm, who),
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -42,6 +43,21 @@ class SagOptions:
         return bool(self.lengths or self.exposed or self.photos)
 
 
+@dataclass(frozen=True)
+class Measured:
+    """What a session measured, and when its photos were taken.
+
+    Attributes
+    ----------
+    lengths : tuple of SagMeasurement
+    taken : tuple of datetime
+        On the camera's clock; none of a photo that does not say.
+    """
+
+    lengths: tuple[SagMeasurement, ...]
+    taken: tuple[dt.datetime, ...]
+
+
 def counts(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagSetting, ...]:
     """Read the counts at which sag was measured.
 
@@ -65,7 +81,7 @@ def counts(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagSett
     return tuple(found)
 
 
-def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagMeasurement, ...]:
+def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> Measured:
     """Read typed lengths and photos.
 
     Raises
@@ -76,7 +92,8 @@ def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[S
         *(one for text in options.lengths for one in _typed(text, SagLength.AXLE_TO_TAIL, bike, origin)),
         *(one for text in options.exposed for one in _typed(text, SagLength.EXPOSED, bike, origin)),
     ]
-    found += _photos(options, bike)
+    photos = list(_photos(options, bike))
+    found += [one for one, _ in photos]
     seen: set[tuple[str, ...]] = set()
     for one in found:
         key = (one.place.value, one.what.value, one.state.value, one.approach.value)
@@ -86,7 +103,7 @@ def measurements(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[S
                 "Give each length once, or two with / between them: first risen, then settled.",
             )
         seen.add(key)
-    return tuple(found)
+    return Measured(tuple(found), tuple(when for _, when in photos if when is not None))
 
 
 def _typed(text: str, what: SagLength, bike: Bike, origin: Provenance) -> Iterator[SagMeasurement]:
@@ -133,7 +150,7 @@ def _place(text: str, what: SagLength, bike: Bike) -> LegName:
     return LegName(text)
 
 
-def _photos(options: SagOptions, bike: Bike) -> Iterator[SagMeasurement]:
+def _photos(options: SagOptions, bike: Bike) -> Iterator[tuple[SagMeasurement, dt.datetime | None]]:
     groups: dict[tuple[str, State], list[str]] = {}
     for text in options.photos:
         key, sign, name = text.partition("=")
@@ -156,7 +173,7 @@ def _photos(options: SagOptions, bike: Bike) -> Iterator[SagMeasurement]:
 
 def _from_photo(
     options: SagOptions, bike: Bike, leg_name: str, state: State, name: str, approach: Approach
-) -> SagMeasurement:
+) -> tuple[SagMeasurement, dt.datetime | None]:
     from strandline.read.inputs import inputs_of_leg
     from strandline.read.one_photo import read_one
     from strandline.read.parse import parse_photo_options
@@ -177,4 +194,4 @@ def _from_photo(
     # Where the marker stands is of no matter here, and must not stand in the way.
     lengths = ShaftLengths(quantity_of(exposed))
     read = PhotoReading(name, outcome.sha256, lengths, inputs.marker, state, None)
-    return log_sag_length(leg.name, read, approach, options.who)
+    return log_sag_length(leg.name, read, approach, options.who), outcome.when

@@ -15,6 +15,8 @@ from ridelog.storage.store import Logbook
 from strandline.facts.sag import PlaceSag, place_sags
 from strandline.sag.parse import SagOptions, counts, measurements
 from strandline.shared.load_names import check_load
+from strandline.shared.parse import today
+from strandline.shared.photo_days import latest_day
 from suspension.stroke.leg import State
 
 
@@ -29,7 +31,8 @@ class SagRequest:
         Whose usual range of sag.
     load : str or None
         Name of what the bike carried.
-    date : date
+    date : date or None
+        None where nobody said: that of its photos, or today.
     origin : Provenance
         Of what was typed.
     options : SagOptions
@@ -39,7 +42,7 @@ class SagRequest:
     file: BikeFile
     use: Use | None
     load: str | None
-    date: dt.date
+    date: dt.date | None
     origin: Provenance
     options: SagOptions
 
@@ -71,9 +74,11 @@ def measured_sag(request: SagRequest, read_before: Sequence[SagMeasurement] = ()
     ------
     RecordError, AmountError, SuspensionError
     """
-    lengths = (*measurements(request.options, request.file.bike, request.origin), *read_before)
+    measured = measurements(request.options, request.file.bike, request.origin)
+    lengths = (*measured.lengths, *read_before)
     settings = counts(request.options, request.file.bike, request.origin)
-    session = SagSession(request.date, "", request.origin, lengths, settings)
+    date = request.date or latest_day(measured.taken) or today()
+    session = SagSession(date, "", request.origin, lengths, settings)
     return SagResult(session, request.load, place_sags(session, request.file.bike, request.use))
 
 

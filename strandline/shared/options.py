@@ -233,7 +233,6 @@ bike_option = click.option(
 )
 end_option = click.option("--end", type=click.Choice(ENDS), help="Only this end.")
 by_option = click.option("--by", "who", metavar="NAME", help="Who measured. May be left out.")
-date_option = click.option("--date", metavar="YYYY-MM-DD", help="The day. Left out: today.")
 logbook_option = click.option(
     "--logbook",
     "logbook_path",

@@ -18,7 +18,7 @@ from tests.helpers.made_records import TYPED, bike_file
 
 def parsed(**options: tuple[str, ...]) -> dict[tuple[Any, ...], float]:
     found = measurements(SagOptions(**options), bike_file().bike, TYPED)  # type: ignore[arg-type]
-    return {(one.place, one.what, one.state, one.approach): one.length_mm.value for one in found}
+    return {(one.place, one.what, one.state, one.approach): one.length_mm.value for one in found.lengths}
 
 
 def test_risen_stands_before_the_stroke_and_settled_after_it() -> None:

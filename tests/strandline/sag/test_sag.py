@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from ridelog.storage.store import Logbook
 from strandline.sag.command import USES
@@ -99,6 +101,22 @@ def test_photos_give_exposed_lengths(garage: Garage, tmp_path: Path, monkeypatch
     assert place["sags"][0]["stiction_mm"] == pytest.approx(4 * math.cos(math.radians(25)))
     put_in_place(monkeypatch, made())
     assert "nothing was kept" in garage.refused(*SAG, "--photo", names[0])
+
+
+def test_a_session_has_the_day_of_its_photos(
+    garage: Garage, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_in_place(monkeypatch, made(173.0, 30.0, 100.0))
+    name = photo(tmp_path / "a.jpg")
+    exif = Image.Exif()
+    exif[306] = "2026:03:07 18:40:00"  # DateTime, JEITA CP-3451
+    Image.open(name).save(name, exif=exif)
+    of_photo = ("sag", "--bike", "grey-twin", "--photo", f"front-left.rider-aboard={name}")
+    assert garage.json(*of_photo)["date"] == "2026-03-07"
+    assert garage.json(*of_photo, "--date", "2026-03-08")["date"] == "2026-03-08"
+    exif[306] = "1980:01:01 00:00:00"  # a clock that nobody set
+    Image.open(name).save(name, exif=exif)
+    assert garage.json(*of_photo)["date"] == dt.date.today().isoformat()
 
 
 def test_kept_shown_again_and_dry_run(garage: Garage) -> None:
