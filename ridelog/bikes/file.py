@@ -142,10 +142,18 @@ def _refuse_monstrous(text: str, name: str) -> None:
     lines = text.split("\n")
     long = next((number for number, line in enumerate(lines, start=1) if len(line) > LONGEST_LINE), None)
     if long is None and len(lines) <= MOST_LINES:
-        return
+        return _refuse_half_characters(lines, name)
     what = f"The file has {len(lines)} lines." if long is None else "The line is too long."
     remedy = f"A bike's file has at most {MOST_LINES} lines of at most {LONGEST_LINE} characters."
     raise BikeFileError(name, (Problem(long, "", what, remedy),))
+
+
+def _refuse_half_characters(lines: list[str], name: str) -> None:
+    """Refuse half of a surrogate pair, which JSON can hold and UTF-8 cannot, in a comment too."""
+    for number, line in enumerate(lines, start=1):
+        if any("\ud800" <= one <= "\udfff" for one in line):
+            what = "A character in it cannot be written as UTF-8."
+            raise BikeFileError(name, (Problem(number, "", what, "Delete it, or type it anew."),))
 
 
 def _too_deep(name: str) -> BikeFileError:

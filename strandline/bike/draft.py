@@ -27,7 +27,7 @@ def load(path: Path) -> tuple[str, Answers]:
     try:
         kept = json.loads(path.read_text(encoding="utf-8"))
         return str(kept["name"]), {str(key): str(value) for key, value in kept["answers"].items()}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return "", {}
 
 

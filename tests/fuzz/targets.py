@@ -30,6 +30,7 @@ from ridelog.transfer.transfer import import_
 from strandline.day.errors import DayError
 from strandline.day.identify.roster_file import read_roster
 from strandline.pool.file import read_csv as read_pool
+from strandline.read.hand_marks import MarksError
 from strandline.shared.messages import ROOM_ERRORS
 from tests.helpers.made_records import BIKE, TYPED, bike_file, entry, put_bike
 
@@ -191,6 +192,8 @@ def state(data: bytes) -> None:
     import datetime as dt
 
     from strandline.advise.said_today import ENDING, SaidToday
+    from strandline.bike.draft import drafts_in, load
+    from strandline.garage.marking.learning import Learning
     from strandline.garage.photos.store import _loaded
     from strandline.garage.server.drafts import Drafts, RideDraft
     from strandline.garage.server.session import Sessions
@@ -201,6 +204,9 @@ def state(data: bytes) -> None:
     Sessions(path)
     written("l" + ENDING, data)
     SaidToday(folder() / "l", dt.date(2026, 5, 1))
+    load(path)
+    drafts_in(folder())
+    Learning(folder()).score()
 
 
 def _parsers() -> list[Callable[[str], Any]]:
@@ -285,6 +291,13 @@ def forms(data: bytes) -> None:
         pass
 
 
+def marks(data: bytes) -> None:
+    """Take the marks that a page sends for a photo."""
+    from strandline.garage.marking.wire import placed_from
+
+    placed_from(data, (4_000, 3_000))
+
+
 _WORDS = (*ROOM_ERRORS, DayError, click.ClickException)
 
 TARGETS = {
@@ -300,5 +313,6 @@ TARGETS = {
     "state": Target(state, ()),
     "quantities": Target(quantities, _WORDS, 400),
     "forms": Target(forms, ()),
+    "marks": Target(marks, (MarksError,)),
 }
 """By the name of their folder of seeds."""

@@ -99,7 +99,7 @@ class Learning:
             try:
                 verdicts = json.loads(path.read_text(encoding="utf-8"))["program"]["verdicts"]
                 found = [counts.get(one) is not None and one for one in verdicts.values()]
-            except (OSError, ValueError, TypeError, KeyError, AttributeError):
+            except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
                 continue
             photos += 1
             for one in found:

@@ -43,7 +43,7 @@ def placed_from(body: bytes, size_px: tuple[int, int]) -> Placed:
         sd_px = min(max(_number(found.get("sd", 1.5)), low), high)
         marks = StatedMarks(seal, near, end, far, lines, sd_px)
         return Placed(marks, _names(found.get("set")), _names(found.get("left_out")) & set(RIMS))
-    except (ValueError, TypeError, AttributeError, RecursionError) as error:
+    except (ValueError, TypeError, AttributeError, RecursionError, OverflowError) as error:
         raise MarksError("These are no marks on this photo.", "Open the photo's page again.") from error
 
 
