@@ -85,7 +85,7 @@ def charts(request: Request) -> Response:
     named = bike_of(request)
     ends = [end.facts.end.value for end in _ends(settings, named)]
     pictures = [(f"{end}-{what}", f"{words}, {end}") for end in ends for what, words in CHARTS.items()]
-    drawn = {one: _drawn(settings, named.stem, _version(settings), one) is not None for one, _ in pictures}
+    drawn = {one: _drawn(settings, named, one) is not None for one, _ in pictures}
     return html(
         request,
         "charts.html",
@@ -105,7 +105,7 @@ def chart(request: Request) -> Response:
 
     settings = garage_of(request).settings
     named = bike_of(request)
-    content = _drawn(settings, named.stem, _version(settings), request.path_params["chart"])
+    content = _drawn(settings, named, request.path_params["chart"])
     if content is None:
         raise HTTPException(404)
     return Response(content, media_type="image/png")
@@ -116,19 +116,31 @@ def _ends(settings: GarageSettings, named: BikeNamed) -> tuple[EndAdvice, ...]:
         return ends_asked(logbook, named.bike)
 
 
-def _version(settings: GarageSettings) -> int:
-    """Time of the logbook's last change, ns: charts are drawn anew after it."""
+@dataclass(frozen=True)
+class DrawnFrom:
+    """What charts are drawn from: they are drawn anew where it has changed.
+
+    Attributes
+    ----------
+    logbook_ns : int
+        Time of the logbook's last change.
+    bike_sha256 : str
+        Of the bike's file.
+    """
+
+    logbook_ns: int
+    bike_sha256: str
+
+
+def _drawn(settings: GarageSettings, named: BikeNamed, name: str) -> bytes | None:
     path = place(settings.logbook)
-    return path.stat().st_mtime_ns if path.exists() else 0
-
-
-def _drawn(settings: GarageSettings, stem: str, version: int, name: str) -> bytes | None:
+    now = DrawnFrom(path.stat().st_mtime_ns if path.exists() else 0, named.file.sha256)
     with _drawing:
-        return dict(_all_drawn(settings, stem, version)).get(name)
+        return dict(_all_drawn(settings, named.stem, now)).get(name)
 
 
 @lru_cache(maxsize=4)
-def _all_drawn(settings: GarageSettings, stem: str, version: int) -> tuple[tuple[str, bytes], ...]:
+def _all_drawn(settings: GarageSettings, stem: str, _now: DrawnFrom) -> tuple[tuple[str, bytes], ...]:
     from strandline.charts.all_charts import charts as every_chart
 
     named = bike_named(settings, stem)
