@@ -50,7 +50,7 @@ _MISTAKES = (
     (4, b"ftypqt", "a video"),
 )
 
-_pillow_lock = threading.Lock()
+_pillow_lock = threading.RLock()
 
 
 class PhotoError(CalibrationError):
@@ -114,7 +114,7 @@ def load_photo(path: str | Path, *, max_pixels: int | None = None) -> Photo:
     with image:
         _refuse_costly(path, image, content, max_pixels)
         _refuse_several(path, image)
-        with _quiet_pillow():
+        with quiet_pillow():
             exif = read_exif(image)
         stored, quarter_turns = _decode(path, image, content, exif.orientation)
     stored.flags.writeable = False
@@ -172,10 +172,11 @@ def _read_bytes(path: Path) -> bytes:
 
 
 @contextmanager
-def _quiet_pillow() -> Iterator[None]:
+def quiet_pillow() -> Iterator[None]:
     """Disable Pillow's own pixel cap and its warnings; both are global, hence the lock.
 
-    Pillow's cap, 89 Mpx, is less than phones have: `load_photo` has its own.
+    Pillow's cap, 89 Mpx, is less than phones have: whoever opens a photo has a cap of its own. What Pillow warns of,
+    such as a field of EXIF that ends early, counts as missing and is nothing to be read on a terminal.
     """
     from PIL import Image
 
@@ -204,7 +205,7 @@ def _open(path: Path, content: bytes) -> Image.Image:
     else:
         formats.remove("HEIF")
     try:
-        with _quiet_pillow():
+        with quiet_pillow():
             return Image.open(io.BytesIO(content), formats=formats)
     except UnidentifiedImageError as error:
         raise PhotoError(f"{path} is not a picture that can be read.", _SEND_ORIGINAL) from error
@@ -216,7 +217,7 @@ def _refuse_several(path: Path, image: Image.Image) -> None:
     """Refuse animations, scans of several pages, and raw files, of which only the preview would open."""
     frames, is_raw = 1, False
     try:
-        with _quiet_pillow():
+        with quiet_pillow():
             if image.format == "TIFF":
                 is_raw = _DNG_VERSION in image.getexif()
                 frames = 2 if _has_second_page(image) else 1

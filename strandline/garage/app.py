@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING, Any
@@ -40,6 +41,8 @@ def create_app(settings: GarageSettings) -> Starlette:
     from starlette.middleware import Middleware
 
     garage = Garage.of(settings)
+    # A form that is damaged is answered in words; what its parser says of each byte is nothing for a terminal.
+    logging.getLogger("python_multipart").addHandler(logging.NullHandler())
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from calibration.errors import CalibrationError
+from calibration.photo import quiet_pillow
 from calibration.photo_limits import MAX_HALVED_PIXELS
 from calibration.pixels import as_array
 
@@ -87,6 +88,11 @@ def without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
     OSError, ValueError
         It cannot be opened.
     """
+    with quiet_pillow():
+        return _without_place(content, most_scans, most_pixels)
+
+
+def _without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
     if content[:2] == b"\xff\xd8":
         scans = sum(marker == _SOS for marker, _, _ in _segments(content))
         if scans > most_scans:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qs
 
+from strandline.garage.server.guard import TooSlow
 from strandline.garage.settings import Limits
 
 if TYPE_CHECKING:
@@ -43,7 +44,10 @@ def taking_form(page: Callable[[Request, Form], Response]) -> Callable[[Request]
     async def answer(request: Request) -> Response:
         from starlette.concurrency import run_in_threadpool
 
-        body = await asyncio.wait_for(request.body(), Limits().piece_s)
+        try:
+            body = await asyncio.wait_for(request.body(), Limits().piece_s)
+        except TimeoutError as error:
+            raise TooSlow from error
         return await run_in_threadpool(page, request, parsed(body))
 
     return answer

@@ -75,6 +75,8 @@ class Guard:
                 message = {**message, "headers": _with_headers(message["headers"])}
             await send(message)
 
+        from starlette.requests import ClientDisconnect
+
         answer = self._refusal(scope)
         if answer is None:
             try:
@@ -83,6 +85,10 @@ class Guard:
                 return
             except TooLarge:
                 answer = self.refused(413, "That was too long.", "Send less text.")
+            except ClientDisconnect:  # who sent half of a form and hung up gets no answer
+                return
+            except TooSlow:
+                answer = self.refused(408, "The form came too slowly.", "Go nearer to the laptop.")
             except Exception:
                 print_fault()
                 answer = self.refused(500, "The program failed here.", "Go back and try again.")
@@ -120,6 +126,10 @@ class Guard:
 
 class TooLarge(Exception):
     """A body that is longer than its limit."""
+
+
+class TooSlow(Exception):
+    """A body that is not there in time."""
 
 
 def is_this_machine(scope: Scope) -> bool:
