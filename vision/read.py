@@ -37,6 +37,7 @@ from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, detect_card, with_geometry
 from vision.rims.band_colour import BandColour
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
+from vision.rims.evidence import Evidence
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
@@ -50,6 +51,7 @@ from vision.shaft.scale_check import (
     scale_check,
     width_mismatch,
 )
+from vision.stated import without_contradictions
 
 # Residual of the corners against a flat or bent card, mm on the card (root mean square), from which it is neither.
 # Flat cards stay under 0.04 mm in sharp and blurred samples; a bend of 2 mm taken for flat gives 0.15.
@@ -172,18 +174,21 @@ def _read_one_way(
             assert trace.view is not None
             second = SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm)
             colour = BandColour(trace.view, request.marker_color) if request.marker_color else None
-            choice = choose(parts, request.layout, request.marker_width_mm, refiner, second, colour)
+            evidence = Evidence(colour, request.stated)
+            choice = choose(parts, request.layout, request.marker_width_mm, refiner, second, evidence)
             unsettled = choice.refusal is not None or bool(choice.notes)
             if unsettled:
                 # Behind coils, and where the side misleads one of them, either network alone leaves rims open that both
                 # together show.
                 both = PartMap(second.combined_with(trace.classes), trace.frame)
-                choice = choose(both, request.layout, request.marker_width_mm, refiner, second, colour)
+                choice = choose(both, request.layout, request.marker_width_mm, refiner, second, evidence)
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace
             assert trace.fit is not None
             reading, final = lengths(known, trace.fit, choice)
+            if request.stated is not None:
+                reading = without_contradictions(reading, request.stated)
             return with_geometry(reading, final, request), replace(trace, final=final)
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace

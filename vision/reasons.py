@@ -25,6 +25,7 @@ class Reason(StrEnum):
     MARKER_UNCLEAR = "marker_unclear"
     SEAL_HIDDEN = "seal_hidden"
     FAR_END_HIDDEN = "far_end_hidden"
+    STATED_CONFLICT = "stated_conflict"
     UNCERTAIN = "uncertain"
     BAD_FILE = "bad_file"
 
@@ -52,6 +53,7 @@ _ADVICE = {
     Reason.MARKER_UNCLEAR: "The marker cannot be distinguished from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
     Reason.SEAL_HIDDEN: "The seal's edge cannot be seen: move so that nothing blocks the view.",
     Reason.FAR_END_HIDDEN: "The far end's edge cannot be seen: move so that nothing blocks the view.",
+    Reason.STATED_CONFLICT: "See that this is the leg meant (--bike, --leg), and on the overlay (-o FOLDER) that both ends and the marker are right. If all are, correct the hanging length or the stroke that is stated.",
     Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the shaft's centre line.",
     Reason.BAD_FILE: "Copy the photo file from the phone again, unchanged.",
 }

@@ -13,6 +13,7 @@ from vision.adjustment.solve import Solution
 from vision.names import RimName
 from vision.reading import CameraPose, Layout, Note, Reading, Status
 from vision.reasons import CARD_REASONS
+from vision.stated import StatedLengths
 
 # Silhouette points needed in all, one per mm: with fewer only the card determines the axis.
 EDGE_POINTS_NEEDED = 5
@@ -37,6 +38,8 @@ class Request:
         Bands that cannot have it are not read as the marker.
     centre_sd_px : float
         Standard uncertainty of the principal point: an off-centre crop moves it.
+    stated : StatedLengths or None
+        Of this leg: readings that cannot be its are withheld.
     """
 
     declared: PriorInputs
@@ -47,6 +50,7 @@ class Request:
     marker_width_mm: float | None = None
     marker_color: str | None = None
     centre_sd_px: float = CENTRE_SD_PX
+    stated: StatedLengths | None = None
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from suspension.stroke.marker import LockFacing, Marker, MarkerKind
 if TYPE_CHECKING:
     from calibration.focal import FocalPrior
     from vision.request import HandMarks, Request
+    from vision.stated import StatedLengths
 
 
 # Colours that markers come in; another word is accepted, reported as unknown, and not used.
@@ -180,7 +181,22 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
         marker_color=inputs.marker_color,
         # A crop adds to what is not known of any phone's lens axis.
         centre_sd_px=float((CENTRE_SD_PX**2 + focal.centre_sd_px**2) ** 0.5),
+        stated=stated_lengths(inputs.leg, inputs.state),
     )
+
+
+def stated_lengths(leg: Leg, state: State) -> StatedLengths | None:
+    """State the leg's lengths to the reading, as evidence; None where none is stated."""
+    from vision.stated import Stated, StatedLengths
+
+    def stated(length: Quantity | None) -> Stated | None:
+        return None if length is None else Stated(length.value, length.sigma)
+
+    stroke = None if leg.layout.has_visible_bumper else leg.stroke_mm
+    if leg.extended_mm is None and stroke is None:
+        return None
+    hanging = state is State.HANGING
+    return StatedLengths(stated(leg.extended_mm), stated(stroke), hanging, leg.layout.far_end)
 
 
 def hand_marks(stated: StatedMarks) -> HandMarks:

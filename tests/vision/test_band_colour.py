@@ -16,6 +16,7 @@ from vision.reading import Layout, Reading, Status
 from vision.reasons import Reason
 from vision.rims.band_colour import BandColour
 from vision.rims.choose import Choice, choose
+from vision.rims.evidence import Evidence
 
 S, B, M, F = Part.SEAL, Part.SHAFT, Part.MARKER, Part.FAR_END
 ORANGE, BLACK, BLUE, GREY_SHAFT = (214, 120, 40), (20, 20, 22), (30, 90, 180), (170, 172, 175)
@@ -45,7 +46,7 @@ def two_bands(first: tuple[int, int, int], second: tuple[int, int, int], color: 
     parts = part_map(bands((S, 200), (B, 400), (M, 412), (B, 600), (M, 612), (B, 800), (F, READER_ROWS)))
     view = np.full((READER_ROWS, READER_COLUMNS, 3), GREY_SHAFT, np.uint8)
     view[400:412], view[600:612] = first, second
-    return choose(parts, Layout.FORK, None, colour=BandColour(view, color) if color else None)
+    return choose(parts, Layout.FORK, None, evidence=Evidence(BandColour(view, color)) if color else None)
 
 
 @pytest.mark.parametrize(
@@ -70,4 +71,7 @@ def test_a_band_in_the_dark_says_nothing() -> None:
     parts = part_map(bands((S, 200), (B, 400), (M, 412), (B, 800), (F, READER_ROWS)))
     dark = np.full((READER_ROWS, READER_COLUMNS, 3), 25, np.uint8)
     dark[400:412] = (12, 9, 6)
-    assert RimName.MARKER_NEAR in choose(parts, Layout.FORK, None, colour=BandColour(dark, "blue")).rims
+    assert (
+        RimName.MARKER_NEAR
+        in choose(parts, Layout.FORK, None, evidence=Evidence(BandColour(dark, "blue"))).rims
+    )

@@ -12,7 +12,6 @@ from vision.names import LengthName, RimName
 from vision.networks.classes import Part, PartMap
 from vision.reading import Layout, Note
 from vision.reasons import Reason
-from vision.rims.band_colour import BandColour
 from vision.rims.candidates import Borders, RimCandidate, find_borders, without_false_marker_on_lip
 from vision.rims.choose_marker import (
     FEW_CLARITY,
@@ -24,6 +23,7 @@ from vision.rims.choose_marker import (
     touches,
     weight,
 )
+from vision.rims.evidence import Evidence
 from vision.rims.points import (
     far_points,
     marker_points,
@@ -107,7 +107,7 @@ def choose(
     marker_width_mm: float | None,
     refiner: RimRefiner | None = None,
     second: SecondOpinion | None = None,
-    colour: BandColour | None = None,
+    evidence: Evidence | None = None,
 ) -> Choice:
     """Choose the rims.
 
@@ -122,13 +122,13 @@ def choose(
         For the refinement of the rims chosen.
     second : SecondOpinion, optional
         For where another network sees the far end.
-    colour : BandColour, optional
-        Where the marker's colour is stated.
+    evidence : Evidence, optional
+        What is stated besides.
     """
     found = _borders(parts, marker_width_mm)
     parts, frame = found.parts, found.parts.frame
     seal = _clearest(found.rims(_SEAL, _BARE + _MARKER))
-    far = _far_end(found, layout)
+    far = _far_end(found, layout, seal, evidence or Evidence())
     if _backwards(found, weight(seal) + weight(far.rim)):
         note = Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END)
         return Choice(refusal=note)
@@ -136,7 +136,7 @@ def choose(
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END))
     if far.rim is None and _clearest(found.rims(_BARE + _MARKER, _SEAL)) is not None:
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS if seal else SEAL_AT_FAR_END))
-    marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft, colour)
+    marker = choose_marker(found, marker_width_mm, seal, far.ends_shaft, evidence)
     seal_note = Note(Reason.SEAL_HIDDEN, LengthName.EXPOSED, "the seal's edge was not found")
     candidates = {
         RimName.SEAL: seal,
@@ -181,7 +181,7 @@ def _borders(parts: PartMap, marker_width_mm: float | None) -> Borders:
     return found if without_lip is parts else find_borders(without_lip)
 
 
-def _far_end(found: Borders, layout: Layout) -> _FarEnd:
+def _far_end(found: Borders, layout: Layout, seal: RimCandidate | None, evidence: Evidence) -> _FarEnd:
     """Find the far end, or the note that says why there is none."""
     ends = found.rims(_BARE + _MARKER, _FAR)
     far = _clearest(ends)
@@ -191,7 +191,7 @@ def _far_end(found: Borders, layout: Layout) -> _FarEnd:
         why = "the part that ends the bare shaft is no clamp. If it is a gaiter, set the rims by hand with --rims"
     elif _tilted(far, found.parts.frame):
         why = "the edge that ends the bare shaft is not square to it: something stands before the end"
-    elif _ends_earlier(far, ends):
+    elif _ends_earlier(far, [c for c in ends if evidence.may_be_far_end(c, seal)]):
         why = f"the edge of the {layout.far_end} was found in two places"
     else:
         return _FarEnd(far, far, None)

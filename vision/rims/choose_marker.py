@@ -11,8 +11,8 @@ from vision.names import LengthName
 from vision.networks.classes import Part, PartMap
 from vision.reading import Note
 from vision.reasons import Reason
-from vision.rims.band_colour import BandColour
 from vision.rims.candidates import SAME_RIM_MM, Borders, RimCandidate
+from vision.rims.evidence import Evidence
 from vision.rims.hidden_edge import HiddenEdge, hidden_edge
 
 # Widths of a band that can be a marker, mm: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
@@ -67,7 +67,7 @@ def choose_marker(
     width_mm: float | None,
     seal: RimCandidate | None,
     far: RimCandidate | None,
-    colour: BandColour | None = None,
+    evidence: Evidence | None = None,
 ) -> MarkerEdges:
     """Choose the marker's edges.
 
@@ -78,10 +78,10 @@ def choose_marker(
         Declared width of the band.
     seal, far : RimCandidate or None
         Between which it must lie.
-    colour : BandColour, optional
-        Bands that cannot have the marker's colour are no rivals; the best band that cannot is not read.
+    evidence : Evidence, optional
     """
-    near, end, rival = _pair(found, width_mm, seal, far, colour)
+    near, end, rival = _pair(found, width_mm, seal, far, evidence)
+    colour = None if evidence is None else evidence.colour
     other = colour.contradiction(near, end) if colour is not None and near is not None else None
     if other is not None and colour is not None:
         detail = f"the only band found is {other}, but the marker is stated to be {colour.stated}"
@@ -133,7 +133,7 @@ def _pair(
     width_mm: float | None,
     seal: RimCandidate | None,
     far: RimCandidate | None,
-    colour: BandColour | None = None,
+    evidence: Evidence | None = None,
 ) -> tuple[RimCandidate | None, RimCandidate | None, bool]:
     """Find the marker's two edges, and whether another band rivals it."""
     starts = found.rims(_BEFORE_MARKER, (Part.MARKER,))
@@ -155,6 +155,8 @@ def _pair(
         scored = [x for x in scored if x[1].s_mm > seal.s_mm + LIP_MM]
     if not scored:
         return None, None, False
+    evidence = evidence or Evidence()
+    colour = evidence.colour
     if colour is not None:
         scored = [x for x in scored if colour.contradiction(x[1], x[2]) is None] or scored
     best = scored[0]
@@ -166,6 +168,7 @@ def _pair(
         c.weight > RIVAL_SHARE * best[1].weight
         and abs(c.s_mm - best[1].s_mm) > BAND_MM[1]
         and (colour is None or colour.contradiction(c, None) is None)
+        and evidence.may_be_marker(c, seal, far)
         for c in others
     )
     return best[1], best[2], rival

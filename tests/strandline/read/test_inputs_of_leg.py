@@ -7,16 +7,18 @@ from typing import Any
 
 import pytest
 
+from calibration.focal import FocalPrior
 from ridelog.bikes.bike import BikeLeg
 from ridelog.errors import RecordError
 from strandline.day.reading.from_outcome import hash_of_inputs
-from strandline.read.inputs import PhotoInputs, inputs_of_leg
+from strandline.read.inputs import PhotoInputs, inputs_of_leg, request_for
 from strandline.read.parse import ReadOptions, parse_options, parse_photo_options
 from suspension.quantities.lengths import Units
 from suspension.quantities.print_scale import print_scale
 from suspension.stroke.leg import State
 from suspension.stroke.marker import LockFacing, MarkerKind
 from tests.helpers.made_records import bike_file
+from vision.stated import Stated, StatedLengths
 
 REAR_TYPED: dict[str, Any] = {
     "shaft": "14.0 mm",
@@ -82,6 +84,23 @@ def test_a_leg_without_a_diameter_and_a_lock_without_a_tie_are_refused() -> None
         inputs_of_leg(leg("rear", marker_lock=LockFacing.MEETS_SEAL), photo)
     tie = leg("rear", marker_lock=LockFacing.MEETS_SEAL, marker_kind=MarkerKind.TIE)
     assert inputs_of_leg(tie, photo).marker.lock is LockFacing.MEETS_SEAL
+
+
+FOCAL = FocalPrior(3000.0, 0.01, "exif", ())
+
+
+@pytest.mark.parametrize("state", [State.UNKNOWN, State.HANGING])
+def test_a_files_lengths_reach_the_reading(state: State) -> None:
+    """E0 205 and S 120 mm of the trade's fork, known to 0.5 and 1 mm (95 %) where no ± is written."""
+    photo = PhotoInputs(print_scale(None), None, state)
+    of_fork = request_for(inputs_of_leg(leg("front-left"), photo), FOCAL).stated
+    hanging = state is State.HANGING
+    assert of_fork == StatedLengths(Stated(205.0, 0.25), Stated(120.0, 0.5), hanging, "lower clamp")
+    # A shock's stroke ends inside its bumper, whose face is its far end: it limits nothing that is seen.
+    of_shock = request_for(inputs_of_leg(leg("rear", stroke=leg("front-left").stroke), photo), FOCAL).stated
+    assert of_shock == StatedLengths(Stated(80.0, 0.25), None, hanging, "bumper")
+    bare = leg("front-left", extended=None, stroke=None)
+    assert request_for(inputs_of_leg(bare, photo), FOCAL).stated is None
 
 
 def test_a_colour_that_is_not_known_is_said_and_not_used() -> None:

@@ -1,0 +1,41 @@
+"""What is stated of a shaft besides its diameter, as evidence where several rims could be the one looked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from vision.names import LengthName
+from vision.rims.band_colour import BandColour
+from vision.rims.candidates import RimCandidate
+from vision.stated import StatedLengths
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What is stated; None where nothing is.
+
+    Attributes
+    ----------
+    colour : BandColour or None
+        The marker's: bands that cannot have it are no rivals, and the best band that cannot is not read.
+    lengths : StatedLengths or None
+        Candidates where no end or marker of this leg can be are no rivals. They choose none: a length that they
+        contradict is withheld once it is measured.
+    """
+
+    colour: BandColour | None = None
+    lengths: StatedLengths | None = None
+
+    def may_be_far_end(self, far: RimCandidate, seal: RimCandidate | None) -> bool:
+        """Whether the shaft of this leg can end there."""
+        if self.lengths is None or seal is None:
+            return True
+        return not self.lengths.excludes(LengthName.EXPOSED, far.s_mm - seal.s_mm)
+
+    def may_be_marker(self, near: RimCandidate, seal: RimCandidate | None, far: RimCandidate | None) -> bool:
+        """Whether a band can stand there: at most the stroke from the seal, and not beyond its end."""
+        if self.lengths is None:
+            return True
+        beyond = seal is not None and self.lengths.excludes(LengthName.MARKER, near.s_mm - seal.s_mm)
+        behind = far is not None and self.lengths.excludes(LengthName.REMAINING, far.s_mm - near.s_mm)
+        return not beyond and not behind
