@@ -36,7 +36,7 @@ from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, detect_card, with_geometry
 from vision.rims.band_colour import BandColour
-from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose
+from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose_by_both
 from vision.rims.evidence import Evidence
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
@@ -175,13 +175,7 @@ def _read_one_way(
             second = SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm)
             colour = BandColour(trace.view, request.marker_color) if request.marker_color else None
             evidence = Evidence(colour, request.stated)
-            choice = choose(parts, request.layout, request.marker_width_mm, refiner, second, evidence)
-            unsettled = choice.refusal is not None or bool(choice.notes)
-            if unsettled:
-                # Behind coils, and where the side misleads one of them, either network alone leaves rims open that both
-                # together show.
-                both = PartMap(second.combined_with(trace.classes), trace.frame)
-                choice = choose(both, request.layout, request.marker_width_mm, refiner, second, evidence)
+            choice = choose_by_both(parts, request.layout, request.marker_width_mm, refiner, second, evidence)
             trace = replace(trace, choice=choice)
             if choice.refusal is not None:
                 return replace(known, notes=(choice.refusal,)), trace

@@ -165,3 +165,18 @@ def test_the_shape_of_a_rim_seen_at_a_slant_weighs_less() -> None:
         )
         assert found.shape_sd_px == pytest.approx(sd_mm * 3000 / 380, rel=0.01)
         assert found.point_sd_px == found.shape_sd_px > found.sd_px
+
+
+def test_clarity_is_taken_beyond_a_wide_transition() -> None:
+    """Between a shaft and a clamp sure of themselves, undecided over 6 mm: where it ends is open, not what ends it."""
+    p = bands((Part.SHAFT, 500), (Part.FAR_END, READER_ROWS))
+    rows = np.arange(488, 512)
+    share = np.linspace(0.98, 0.02, len(rows))[:, None]
+    p[Part.SHAFT, rows], p[Part.FAR_END, rows] = 0.99 * share, 0.99 * (1 - share)
+    (rim,) = find_borders(part_map(p)).rims((Part.SHAFT,), (Part.FAR_END,))
+    assert rim.transition_width_mm == pytest.approx(4.0, rel=0.1)
+    assert rim.clarity > 0.9
+    unsure = bands((Part.SHAFT, 500), (Part.FAR_END, READER_ROWS))
+    unsure[Part.FAR_END, 500:], unsure[Part.ELSE, 500:] = 0.55, 0.44
+    (rim,) = find_borders(part_map(unsure)).rims((Part.SHAFT,), (Part.FAR_END,))
+    assert rim.clarity == pytest.approx(0.55, abs=0.01)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.helpers.made_frame import CYLINDER, FRAME, bands, part_map
-from vision.adjustment.observations import RimPoints
+from vision.adjustment.observations import RIM_SD_PX, RimPoints
 from vision.geometry.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
 from vision.names import RimName
 from vision.networks import run
@@ -18,8 +18,8 @@ from vision.reading import Layout
 from vision.reasons import Reason
 from vision.rims import second_opinion
 from vision.rims.candidates import find_borders
-from vision.rims.choose import Choice, choose
-from vision.rims.points import DISAGREEMENT_SHARE, SEGMENTATION_WEIGHT
+from vision.rims.choose import Choice, choose, choose_by_both
+from vision.rims.points import DISAGREEMENT_SHARE, FAR_END_SIGMA, SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
 from vision.rims.second_opinion import SecondOpinion
 
@@ -49,24 +49,25 @@ def test_it_finds_where_the_shaft_ends(monkeypatch: pytest.MonkeyPatch, off_rows
     """Whatever it takes for the end: a second network trained on few looks takes many glands for clamps."""
     second = answering(monkeypatch, bands((Part.SHAFT, FAR + off_rows), (what, 1000)))
     rim = find_borders(part_map(CLASSES)).rims((Part.SHAFT,), (Part.FAR_END,))[0]
-    found = second.far_end_mm(rim)
+    found = second.far_end(rim)
     assert found is not None
     # A row is 0.25 mm in the axis' plane, and 5 % less on the near side of 20 mm at 400 mm.
-    assert found - rim.s_mm == pytest.approx(off_rows * READER_STEP_MM, rel=0.06, abs=0.02)
+    assert found.s_mm - rim.s_mm == pytest.approx(off_rows * READER_STEP_MM, rel=0.06, abs=0.02)
+    assert found.transition_width_mm == pytest.approx(0.0, abs=0.1)
 
 
 def test_it_says_nothing_where_it_sees_no_end(monkeypatch: pytest.MonkeyPatch) -> None:
     rim = find_borders(part_map(CLASSES)).rims((Part.SHAFT,), (Part.FAR_END,))[0]
     for classes in (bands((Part.SHAFT, READER_ROWS)), bands((Part.SHAFT, FAR), (Part.IN_FRONT, READER_ROWS))):
-        assert answering(monkeypatch, classes).far_end_mm(rim) is None
+        assert answering(monkeypatch, classes).far_end(rim) is None
 
 
-def chosen(second: SecondOpinion | None) -> RimPoints:
+def chosen(second: SecondOpinion | None, classes: np.ndarray = CLASSES) -> RimPoints:
     def refine(rims: list[RimTarget]) -> list[RefinedRim | None]:
         return [RefinedRim(one.rim.s_mm, 0.1) for one in rims]
 
     refiner = cast(RimRefiner, SimpleNamespace(refine=refine))
-    return choose(part_map(CLASSES), Layout.SHOCK, None, refiner, second).rims[RimName.FAR_END]
+    return choose(part_map(classes), Layout.SHOCK, None, refiner, second).rims[RimName.FAR_END]
 
 
 def test_where_it_disagrees_the_far_end_is_less_certain(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -91,6 +92,48 @@ def test_what_either_network_excludes_stays_excluded(monkeypatch: pytest.MonkeyP
     np.testing.assert_allclose(both.sum(axis=0), 1.0, atol=1e-5)
     assert both[Part.FAR_END, FAR + 20 : 890].max() < 0.55
     np.testing.assert_allclose(both[:, SEAL + 20 : NEAR - 20].argmax(axis=0), Part.SHAFT)
+
+
+def test_a_gland_that_one_network_takes_for_a_clamp_is_found_by_both(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shock's: the arrow decides what it is, and both say where it ends."""
+    clamps = CLASSES.copy()
+    clamps[[Part.SEAL, Part.FAR_END], :SEAL] = clamps[[Part.FAR_END, Part.SEAL], :SEAL]
+    dim = CLASSES.copy()
+    dim[Part.SEAL, :SEAL], dim[Part.ELSE, :SEAL] = 0.5, 0.494
+    second = answering(monkeypatch, clamps)
+    assert RimName.SEAL not in choose(part_map(dim), Layout.SHOCK, None, None, second).rims
+    found = choose_by_both(part_map(dim), Layout.SHOCK, None, None, second)
+    assert not found.open and RimName.SEAL in found.rims
+
+
+def test_looks_that_contradict_the_arrow_are_no_reading(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fork's, vague to the first network: the second, which knows no side, sees the clamp at the arrow's end."""
+    vague = CLASSES.copy()
+    rows = np.arange(SEAL - 12, SEAL + 12)
+    share = np.linspace(0.02, 0.98, len(rows))[:, None]
+    vague[Part.SHAFT, rows], vague[Part.SEAL, rows] = 0.99 * share, 0.99 * (1 - share)
+    other = bands((Part.FAR_END, SEAL), (Part.SHAFT, FAR), (Part.ELSE, READER_ROWS))
+    found = choose_by_both(part_map(vague), Layout.FORK, None, None, answering(monkeypatch, other))
+    assert found.refusal is not None and found.refusal.reason is Reason.CARD_BACKWARDS
+    same = choose_by_both(part_map(vague), Layout.FORK, None, None, answering(monkeypatch, CLASSES))
+    assert not same.open
+
+
+def test_where_one_is_vague_and_the_other_is_not_both_are_believed_half(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Mean of the precisions: a far end of 1.9 mm beside one of 0.14 mm is one of 0.2 mm."""
+    vague = CLASSES.copy()
+    rows = np.arange(FAR - 12, FAR + 12)
+    share = np.linspace(0.98, 0.02, len(rows))[:, None]
+    vague[Part.SHAFT, rows], vague[Part.FAR_END, rows] = 0.99 * share, 0.99 * (1 - share)
+    alone = chosen(None, vague).sd_px
+    sharp = chosen(answering(monkeypatch, CLASSES), vague).sd_px
+    as_vague = chosen(answering(monkeypatch, vague), vague).sd_px
+    px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, 72.0))
+    floor_px = np.hypot(FAR_END_SIGMA.floor_mm * px_per_mm, RIM_SD_PX)
+    assert sharp == pytest.approx((0.5 * (alone**-2 + floor_px**-2)) ** -0.5, rel=0.1)
+    assert as_vague == pytest.approx(alone, rel=0.05)
 
 
 def test_a_seal_at_either_end_is_a_card_laid_backwards() -> None:

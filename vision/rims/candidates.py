@@ -16,6 +16,8 @@ USED_U = 0.9
 MIN_RUN_ROWS = 3
 # Rows on either side of a border over which its transition width is summed: 3 mm. Wider transitions count as 6 mm.
 TRANSITION_ROWS = 12
+# Half the length of a linear ramp, in transition widths; rows on either side of a border that clarity leaves out.
+HALF_RAMP, CLEAR_FROM_ROW = 0.75, 2
 # Share of the part after the border where neither part is seen: all beyond the border, none before it.
 _SHARP_STEP = (np.arange(-TRANSITION_ROWS, TRANSITION_ROWS + 1) > 0).astype(np.float32)
 # Sum of both parts' probabilities below which neither of them is seen.
@@ -146,8 +148,8 @@ def find_borders(parts: PartMap) -> Borders:
             row = _crossing(p, run, following)
             if row is None:
                 continue
-            clarity = _clarity(p, run, following)
             share = _after_share(p, before, after, round(row))
+            clarity = _clarity(p, run, following, float(np.sum(4 * share * (1 - share))))
             found.append((float(row), int(column), Part(before), Part(after), clarity, share))
     if not found:
         return Borders(parts, ())
@@ -225,17 +227,28 @@ def _crossing(p: np.ndarray, run: _Run, following: _Run) -> float | None:
     return row
 
 
-def _clarity(p: np.ndarray, run: _Run, following: _Run) -> float:
+def _clarity(p: np.ndarray, run: _Run, following: _Run, transition_rows: float) -> float:
     """Mean probability of the right class on the worse side of a border.
 
     Over the rows that show the parts: of a bumper between coils there may be no more than a few. But a band is 2 mm
-    wide at the least; a sliver of one before a coil may be the coil's shadow.
+    wide at the least; a sliver of one before a coil may be the coil's shadow. Where the transition is wide, over rows
+    beyond it: that a network does not know where a part ends is what sigma is for, and no reason to doubt which it is.
     """
     (first, end, before), (start, last, after) = run, following
-    from_row = end - 5 if before == Part.MARKER else max(end - 5, first)
-    to_row = start + 6 if after == Part.MARKER else min(start + 6, last + 1)
-    seen_before = p[before, max(from_row, 0) : max(end - 1, first + 1)]
-    seen_after = p[after, min(start + 2, last) : to_row]
+    beyond = max(round(HALF_RAMP * transition_rows) - CLEAR_FROM_ROW, 0)
+    back, on = beyond, beyond
+    if before == Part.MARKER:
+        from_row, back = end - 5, 0
+    else:
+        back = min(back, max(end - 5 - first, 0))
+        from_row = max(end - 5 - back, first)
+    if after == Part.MARKER:
+        to_row, on = start + 6, 0
+    else:
+        on = min(on, max(last - start - 5, 0))
+        to_row = min(start + 6 + on, last + 1)
+    seen_before = p[before, max(from_row, 0) : max(end - 1 - back, first + 1)]
+    seen_after = p[after, min(start + 2 + on, last) : to_row]
     return min(float(seen_before.mean()), float(seen_after.mean()))
 
 

@@ -24,7 +24,9 @@ from vision.rims.choose_marker import (
     weight,
 )
 from vision.rims.evidence import Evidence
+from vision.rims.orientation import LAID_RIGHT, SURE
 from vision.rims.points import (
+    VAGUE_SEGMENTATION_MM,
     far_points,
     marker_points,
     refined_rim_points,
@@ -32,7 +34,7 @@ from vision.rims.points import (
     seal_points,
 )
 from vision.rims.refine import RimRefiner
-from vision.rims.second_opinion import SecondOpinion
+from vision.rims.second_opinion import SecondOpinion, SeenEnd
 
 # Least clarity of seal and far end. Of those of 2,112 scenes kept out of training whose clarity times share is less,
 # one in 13 is wrong, of the others one in a hundred.
@@ -80,6 +82,8 @@ class Choice:
     remarks : tuple of str
         What the user should know of lengths that are reported.
     refusal : Note or None
+    vague : bool
+        The segmentation sees where the shaft ends only within a wide transition.
     """
 
     rims: dict[RimName, RimPoints] = field(default_factory=dict)
@@ -90,6 +94,12 @@ class Choice:
     notes: tuple[Note, ...] = ()
     remarks: tuple[str, ...] = ()
     refusal: Note | None = None
+    vague: bool = False
+
+    @property
+    def open(self) -> bool:
+        """Whether something is missing."""
+        return self.refusal is not None or bool(self.notes)
 
 
 @dataclass(frozen=True)
@@ -168,7 +178,38 @@ def choose(
             note for note in (marker.note, None if seal else seal_note, far.note) if note is not None
         ),
         remarks=(marker.hidden.remark,) if marker.hidden else (),
+        vague=any(end and end.transition_width_mm > VAGUE_SEGMENTATION_MM for end in (seal, far.rim)),
     )
+
+
+def choose_by_both(
+    first: PartMap,
+    layout: Layout,
+    marker_width_mm: float | None,
+    refiner: RimRefiner | None,
+    second: SecondOpinion,
+    evidence: Evidence | None = None,
+) -> Choice:
+    """Choose the rims by the first network, and by both together where that one leaves a rim open or vague.
+
+    Behind coils, and where the side misleads one of them, either network alone leaves rims open that both together
+    show; where one is vague the other often is not.
+
+    Parameters
+    ----------
+    first, layout, marker_width_mm, refiner, second, evidence
+        As in `choose`.
+    """
+    alone = choose(first, layout, marker_width_mm, refiner, second, evidence)
+    if not alone.open and not alone.vague:
+        return alone
+    laid_right = second.laid_right(first.probabilities, layout)
+    if laid_right < LAID_RIGHT:
+        # More than chance: the looks of the ends speak against the arrow.
+        return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS))
+    both = PartMap(second.combined_with(first.probabilities, laid_right > SURE), first.frame)
+    together = choose(both, layout, marker_width_mm, refiner, second, evidence)
+    return together if alone.open or not together.open else alone
 
 
 def _borders(parts: PartMap, marker_width_mm: float | None) -> Borders:
@@ -228,9 +269,9 @@ def _refined(
         low, high = band_limits_mm(marker_width_mm)
         if not low <= refined[RimName.MARKER_FAR].s_mm - refined[RimName.MARKER_NEAR].s_mm <= high:
             del refined[RimName.MARKER_NEAR], refined[RimName.MARKER_FAR]
-    others: dict[RimName, float | None] = dict.fromkeys(refined)
+    others: dict[RimName, SeenEnd | None] = dict.fromkeys(refined)
     if second is not None and RimName.FAR_END in refined:
-        others[RimName.FAR_END] = second.far_end_mm(targets[RimName.FAR_END].rim)
+        others[RimName.FAR_END] = second.far_end(targets[RimName.FAR_END].rim)
     return {
         name: refined_rim_points(unrefined[name], targets[name], rim, frame, others[name])
         for name, rim in refined.items()

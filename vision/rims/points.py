@@ -17,6 +17,7 @@ from vision.reading import Layout
 from vision.rims.candidates import RimCandidate
 from vision.rims.hidden_edge import HiddenEdge
 from vision.rims.refine import RefinedRim, RimKind, RimTarget
+from vision.rims.second_opinion import SeenEnd
 
 
 @dataclass(frozen=True)
@@ -103,17 +104,19 @@ def refined_rim_points(
     target: RimTarget,
     refined: RefinedRim,
     frame: ReaderFrame,
-    other_s_mm: float | None = None,
+    other: SeenEnd | None = None,
 ) -> RimPoints:
     """Move a rim to its refined position.
 
-    `other_s_mm` is where another network sees it: the farther of both segmentations from the refined position counts
-    for sigma, the mean of both for the position.
+    `other` is where another network sees it: the farther of both segmentations from the refined position counts
+    for sigma, the mean of both for the position. Where a vague segmentation's sigma is kept, it is that of the mean
+    precision of both: each is believed half, as 16 such far ends of photographs ask for (root mean square of error over
+    sigma 1.0; of the surer one's alone 1.2, of the vague one's alone 0.7).
 
     Its shape stays that of the segmentation: where the shaft is not quite where the patch was laid, a refined shape
     would be straightened by the patch and confirm the shaft's position by itself.
     """
-    seen_mm = [target.rim.s_mm] if other_s_mm is None else [target.rim.s_mm, other_s_mm]
+    seen_mm = [target.rim.s_mm] if other is None else [target.rim.s_mm, other.s_mm]
     apart_mm = max(abs(s_mm - refined.s_mm) for s_mm in seen_mm)
     mean_mm = float(np.mean(seen_mm))
     each, count = SEGMENTATION_WEIGHT[target.kind], len(seen_mm)
@@ -130,7 +133,7 @@ def refined_rim_points(
     mean_weight = max(1.0, of_points_px / (POINTS_SIGMA_SHARE * sd_px))
     sd_px = float(np.sqrt(sd_px**2 - (of_points_px / mean_weight) ** 2))
     if target.rim.transition_width_mm > VAGUE_SEGMENTATION_MM:
-        sd_px = max(sd_px, points.sd_px)
+        sd_px = max(sd_px, _vague_sd_px(points, target, frame, other))
     return replace(
         points,
         points_px=frame.camera.project(frame.cylinder.surface(s_mm + moved_mm, phi)),
@@ -139,6 +142,15 @@ def refined_rim_points(
         sd_px=sd_px,
         mean_weight=mean_weight,
     )
+
+
+def _vague_sd_px(points: RimPoints, target: RimTarget, frame: ReaderFrame, other: SeenEnd | None) -> float:
+    """Sigma of a rim by the segmentations, px: of the one, or of the mean precision of both if that is less."""
+    if other is None:
+        return points.sd_px
+    seen = replace(target.rim, transition_width_mm=other.transition_width_mm)
+    precisions = (points.sd_px**-2, _sd_px(seen, frame, FAR_END_SIGMA) ** -2)
+    return min(points.sd_px, float(np.mean(precisions) ** -0.5))
 
 
 def seal_points(c: RimCandidate | None, parts: PartMap) -> RimPoints | None:

@@ -6,11 +6,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from vision.geometry.views import ReaderFrame, rows_covering
+from vision.geometry.views import READER_STEP_MM, ReaderFrame, rows_covering
 from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, other_part_probabilities
 from vision.networks.transitions import find_transitions
+from vision.reading import Layout
 from vision.rims.candidates import RimCandidate, find_borders
+from vision.rims.orientation import laid_right, looks_of_ends, named_by_the_arrow
 
 # Rows to either side of the rim that the network is shown (32 mm): enough for a clamp and some of the shaft, and a
 # quarter of the time of the whole view.
@@ -24,6 +26,22 @@ LEAST_SHARE, LEAST_COLUMNS = 0.5, 0.5
 # ratio of its weight to that of one at the other end. Of five photos with a card laid backwards all five show one of
 # 0.95 or more to this network, of 135 others none shows any.
 CLEAR_SEAL, TURNED_RATIO = 0.7, 2.0
+
+
+@dataclass(frozen=True)
+class SeenEnd:
+    """Where a network sees the shaft end.
+
+    Attributes
+    ----------
+    s_mm : float
+        Position along the axis.
+    transition_width_mm : float
+        Width of the class transition, as in `vision.rims.candidates.RimCandidate`.
+    """
+
+    s_mm: float
+    transition_width_mm: float
 
 
 @dataclass(frozen=True)
@@ -49,30 +67,45 @@ class SecondOpinion:
         out = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
         out[Part.ELSE] = 1.0
         rows = self._rows()
-        out[:, slice(*rows)] = other_part_probabilities(self.view[slice(*rows)], self.diameter_mm)
+        out[:, slice(*rows)] = self._classified(rows)
         return out
 
-    def combined_with(self, probabilities: np.ndarray) -> np.ndarray:
+    def laid_right(self, probabilities: np.ndarray, layout: Layout) -> float:
+        """Probability that the card's arrow points to the seal, by the looks of both ends to both networks.
+
+        Parameters
+        ----------
+        probabilities : ndarray of shape (7, rows, columns)
+            Of the network that knows the side of the card.
+        layout : Layout
+        """
+        sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, self.alone()))
+        return laid_right(sided, sideless, layout)
+
+    def combined_with(self, probabilities: np.ndarray, named: bool = False) -> np.ndarray:
         """Combine class probabilities (7, rows, columns) with this network's: the geometric mean of both.
 
-        What either network excludes stays excluded.
+        What either network excludes stays excluded. With `named`, each is first made to call what ends the shaft as the
+        card's arrow says: of a gland that one calls a seal and the other a clamp nothing would remain.
         """
-        rows = self._rows()
-        here = (slice(None), slice(*rows))
+        one, other = probabilities, self.alone()
+        if named:
+            one, other = (named_by_the_arrow(PartMap(p, self.frame)) for p in (one, other))
+        here = (slice(None), slice(*self._rows()))
         out = probabilities.copy()
-        both = np.sqrt(out[here] * other_part_probabilities(self.view[slice(*rows)], self.diameter_mm))
-        out[here] = both / both.sum(axis=0, keepdims=True)
+        both = np.sqrt(one[here] * other[here])
+        out[here] = both / np.maximum(both.sum(axis=0, keepdims=True), 1e-6)
         return out
 
-    def far_end_mm(self, rim: RimCandidate) -> float | None:
+    def far_end(self, rim: RimCandidate) -> SeenEnd | None:
         """Find the far end near a rim.
 
         What ends the shaft may be taken for a seal as well as for a far end: only where it ends is asked for.
 
         Returns
         -------
-        float or None
-            Position along the axis, mm; None where no end of the shaft is seen there.
+        SeenEnd or None
+            None where no end of the shaft is seen there.
         """
         seen = self._near(rim)
         shaft, ends = seen[Part.SHAFT], seen[Part.FAR_END] + seen[Part.SEAL]
@@ -85,7 +118,8 @@ class SecondOpinion:
         s_mm, _ = self.frame.cylinder.unroll(
             self.frame.points_cam((starts + found.position - 0.5)[clear], self.frame.u()[columns][clear])
         )
-        return float(np.median(s_mm))
+        width_mm = READER_STEP_MM * float(np.median(found.width[clear]))
+        return SeenEnd(float(np.median(s_mm)), width_mm)
 
     def sees_a_seal(self, rim: RimCandidate) -> bool:
         """Whether what ends the shaft is clearly a seal to this network, which knows nothing of the card's arrow."""
@@ -107,6 +141,12 @@ class SecondOpinion:
         shown = np.flatnonzero(self.view.any(axis=(1, 2)))
         return rows_covering((shown[0], shown[-1] + 1), len(self.view), ROWS_MULTIPLE)
 
+    def _classified(self, rows: tuple[int, int]) -> np.ndarray:
+        """Classify some rows of the view."""
+        if rows not in self._shown:
+            self._shown[rows] = other_part_probabilities(self.view[slice(*rows)], self.diameter_mm)
+        return self._shown[rows]
+
     def _place(self, rim: RimCandidate) -> tuple[np.ndarray, np.ndarray]:
         """Columns that show a rim, and the row in each at which the rows about it begin."""
         columns = np.unique(np.argmin(np.abs(self.frame.u()[:, None] - rim.u[None, :]), axis=0))
@@ -117,9 +157,7 @@ class SecondOpinion:
         """Classify the rows about a rim: probabilities of shape (7, columns of the rim, 2 `SEARCH_ROWS`)."""
         row = float(np.median(rim.rows))
         rows = rows_covering((row - SHOWN_ROWS, row + SHOWN_ROWS), len(self.view), ROWS_MULTIPLE)
-        if rows not in self._shown:
-            self._shown[rows] = other_part_probabilities(self.view[slice(*rows)], self.diameter_mm)
-        p = self._shown[rows]
+        p = self._classified(rows)
         columns, starts = self._place(rim)
         at = starts[:, None] - rows[0] + np.arange(2 * SEARCH_ROWS)[None, :]
         return np.asarray(p[:, np.clip(at, 0, p.shape[1] - 1), columns[:, None]])

@@ -1,0 +1,83 @@
+"""Which end is the seal: looks worked out by hand, and made-up classes of both networks."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.helpers.made_frame import bands, part_map
+from vision.networks.classes import Part
+from vision.reading import Layout
+from vision.rims.orientation import (
+    LAID_RIGHT,
+    SURE,
+    Ends,
+    Looks,
+    bare_rows,
+    laid_right,
+    looks_of_ends,
+    named_by_the_arrow,
+)
+
+SEAL, FAR, NOTHING = Looks(1.0, 0.0), Looks(0.0, 1.0), Ends(None, None)
+
+
+def test_without_looks_the_prior_remains() -> None:
+    assert laid_right(NOTHING, NOTHING, Layout.FORK) == pytest.approx(LAID_RIGHT)
+
+
+def test_odds_are_multiplied() -> None:
+    """A far end called a far end by the network without the side: 0.99 of far ends, 0.25 of shocks' glands."""
+    odds = LAID_RIGHT / (1 - LAID_RIGHT) * 0.99 / 0.25
+    assert laid_right(NOTHING, Ends(None, FAR), Layout.SHOCK) == pytest.approx(odds / (1 + odds))
+
+
+@pytest.mark.parametrize(
+    "sided, sideless, layout, sure",
+    [
+        # Both networks, both ends.
+        (Ends(SEAL, FAR), Ends(SEAL, FAR), Layout.FORK, True),
+        # A turned gland of a shock absorber that looks like a clamp: the arrow decides.
+        (Ends(SEAL, FAR), Ends(FAR, FAR), Layout.SHOCK, True),
+        # The same of a fork, whose seals look like seals: more than chance against the arrow.
+        (Ends(SEAL, FAR), Ends(FAR, Looks(0.13, 0.79)), Layout.FORK, False),
+        # The side's word against both looks.
+        (Ends(SEAL, FAR), Ends(FAR, SEAL), Layout.UPSIDE_DOWN_FORK, False),
+    ],
+)
+def test_the_arrow_against_the_looks(sided: Ends, sideless: Ends, layout: Layout, sure: bool) -> None:
+    p = laid_right(sided, sideless, layout)
+    assert p > SURE if sure else p < LAID_RIGHT
+
+
+def test_all_looks_of_a_card_laid_backwards() -> None:
+    assert laid_right(Ends(FAR, SEAL), Ends(FAR, SEAL), Layout.FORK) < 0.001
+
+
+def test_the_bare_shaft_reaches_past_the_marker_and_what_hides_it() -> None:
+    """Rows 300 to 800, with a marker in the middle and a finger over 80 rows; a coil beyond does not prolong it."""
+    p = bands(
+        (Part.SEAL, 300), (Part.SHAFT, 400), (Part.IN_FRONT, 480), (Part.SHAFT, 600), (Part.MARKER, 614),
+        (Part.SHAFT, 800), (Part.FAR_END, 900), (Part.ELSE, 1024),
+    )  # fmt: skip
+    rows = bare_rows(part_map(p))
+    assert rows == (300, 800)
+
+
+def test_ends_are_looked_at_and_named() -> None:
+    """What a network takes for a clamp at the arrow's end is called a seal, and nothing else is changed."""
+    p = bands((Part.FAR_END, 300), (Part.SHAFT, 800), (Part.FAR_END, 1024))
+    ends = looks_of_ends(part_map(p))
+    for end in (ends.towards, ends.away):
+        assert end is not None and end.far_end > 0.99 and end.seal < 0.01
+    named = named_by_the_arrow(part_map(p))
+    np.testing.assert_allclose(named.sum(axis=0), p.sum(axis=0), rtol=1e-6)
+    assert (named[Part.SEAL, :300] > 0.99).all() and not named[Part.FAR_END, :300].any()
+    np.testing.assert_array_equal(named[Part.SHAFT], p[Part.SHAFT])
+    assert (named[Part.FAR_END, 800:] > 0.99).all()
+
+
+def test_a_view_without_a_shaft_tells_nothing() -> None:
+    empty = part_map(bands((Part.ELSE, 1024)))
+    assert looks_of_ends(empty) == NOTHING
+    np.testing.assert_array_equal(named_by_the_arrow(empty), empty.probabilities)
