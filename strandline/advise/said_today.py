@@ -9,6 +9,7 @@ from collections.abc import Collection
 from pathlib import Path
 
 from ridelog.regular_file import read_regular
+from strandline.shared.parse import EARLIEST_CLOCK
 from suspension.advice.cautions import Caution
 
 ENDING = ".cautions.json"
@@ -26,11 +27,14 @@ class SaidToday:
     logbook : Path
         The logbook's file; the list lies beside it. Where it cannot be written, cautions are said every time.
     today : datetime.date
+        By this machine's clock. On the day of one that was never set nothing counts as said: that day comes again
+        with every start.
     """
 
     def __init__(self, logbook: Path, today: dt.date) -> None:
         self._path = logbook.with_name(logbook.name + ENDING)
         self._today = today.isoformat()
+        self._never_set = today < EARLIEST_CLOCK
         self._names = self._read()
 
     def includes(self, caution: Caution) -> bool:
@@ -56,7 +60,7 @@ class SaidToday:
             found = json.loads(read_regular(self._path, _LARGEST_BYTES))
         except (OSError, ValueError, RecursionError):
             return frozenset()
-        if not isinstance(found, dict) or found.get("date") != self._today:
+        if not isinstance(found, dict) or found.get("date") != self._today or self._never_set:
             return frozenset()
         said = found.get("said")
         return (

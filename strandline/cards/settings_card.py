@@ -42,7 +42,6 @@ def command(
 ) -> None:
     """Draw one page: the settings for each load and how sure they are, tyres, lengths, how to count again, cautions."""
     import dataclasses
-    import datetime as dt
 
     from calibration.sheet_layout import PAPERS
     from ridelog.errors import RecordError
@@ -50,6 +49,7 @@ def command(
     from strandline.cards.settings_page import rows, wall_card
     from strandline.facts.rides import gather
     from strandline.shared.files import write_new
+    from strandline.shared.parse import day_or_none
     from strandline.shared.storage import bike_read
     from suspension.quantities.lengths import Units
 
@@ -62,7 +62,7 @@ def command(
                 f"There is no load case of {log.bike.name} to print a setting for.",
                 "Record a ride with strandline ride add, or a load with strandline loads.",
             )
-        page = wall_card(ends, log.bike, dt.date.today(), PAPERS[paper.lower()], Units(units))
+        page = wall_card(ends, log.bike, day_or_none(), PAPERS[paper.lower()], Units(units))
         write_new(output, page, force=force)
     if as_json:
         click.echo(json.dumps({"file": str(output), "rows": [dataclasses.asdict(row) for row in found]}))

@@ -104,14 +104,16 @@ def _rests_on(cases: list[CaseAdvice]) -> str:
     return f"{runs} {'ride' if runs == 1 else 'rides'}, {'found' if done else 'not found yet'}"
 
 
-def wall_card(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, paper: Paper, units: Units) -> bytes:
+def wall_card(
+    ends: Sequence[EndAdvice], bike: Bike, day: dt.date | None, paper: Paper, units: Units
+) -> bytes:
     """Draw the page.
 
     Parameters
     ----------
     ends : sequence of EndAdvice
     bike : Bike
-    day : date
+    day : date or None
         That the card is of.
     paper : calibration.sheet_layout.Paper
     units : Units
@@ -139,13 +141,15 @@ def wall_card(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, paper: Paper,
     return target.getvalue()
 
 
-def _parts(ends: Sequence[EndAdvice], bike: Bike, day: dt.date, units: Units, width: float) -> list[Any]:
+def _parts(
+    ends: Sequence[EndAdvice], bike: Bike, day: dt.date | None, units: Units, width: float
+) -> list[Any]:
     from reportlab.platypus import Paragraph, Spacer
 
     style = _styles()
     parts: list[Any] = [
         Paragraph(_safe(bike.name), style["title"]),
-        Paragraph(f"Preload by load, {day.isoformat()}", style["soft"]),
+        Paragraph("Preload by load" if day is None else f"Preload by load, {day.isoformat()}", style["soft"]),
         Spacer(1, 10),
         _table(list(rows(ends, bike, units)), style, width),
         Spacer(1, 8),

@@ -28,6 +28,12 @@ def today() -> dt.date:
     return found
 
 
+def day_or_none() -> dt.date | None:
+    """Give today's date for something that is printed; None where this machine's clock was never set."""
+    found = dt.date.today()
+    return None if found < EARLIEST_CLOCK else found
+
+
 def parse_day(text: str) -> dt.date:
     """Read a date; tomorrow's is the latest, for clocks differ, and a clock that was never set limits nothing.
 

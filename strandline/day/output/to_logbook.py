@@ -14,6 +14,8 @@ from strandline import __version__
 from strandline.day.identify.identity import Phase
 from strandline.day.results.results import BikeResult, DayResults, LegReading
 from strandline.facts.photo_readings import PhotoReading, log_reading
+from strandline.shared.parse import today
+from strandline.shared.photo_days import earliest_day
 
 
 def without_file(day: DayResults) -> tuple[str, ...]:
@@ -73,8 +75,9 @@ def _record(
         book.rides.amend(same, readings=readings)
         return len(readings)
     version = book.bikes.put_file(file, origin)
-    dates = [dt.date.fromisoformat(one.counted.when[:10]) for one in legs if one.counted.when is not None]
-    entry = RideEntry(min(dates, default=dt.date.today()), version.id, origin, route=route)
+    times = (one.counted.when for one in legs)
+    taken = earliest_day(None if when is None else dt.datetime.fromisoformat(when) for when in times)
+    entry = RideEntry(taken or today(), version.id, origin, route=route)
     rides.append(book.rides.add(version.bike_id, entry, (), readings))
     return len(readings)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import re
 import secrets
@@ -69,7 +70,7 @@ class StoredPhoto:
     who : str
         Name of the phone.
     arrived : str
-        ISO 8601, UTC.
+        ISO 8601, UTC; each photo's is later than those before.
     sha256 : str
         Of the photo as it is kept; empty until it was opened.
     problem : str
@@ -182,6 +183,8 @@ class PhotoStore:
             before = self.of_key(photo.key)
             if before is not None:
                 return before
+            latest = max((one.arrived for one in self._photos.values()), default="")
+            photo = replace(photo, arrived=_after(latest, photo.arrived))
             draft.replace(self.raw_path(photo.id))
             self.put(photo)
             return photo
@@ -245,6 +248,17 @@ class PhotoStore:
         UnknownPhoto
         """
         return self.folder / f"{self.get(photo_id).id}.drawn.jpg"
+
+
+def _after(latest: str, arrived: str) -> str:
+    """Give a time of arrival that is later than all before, whatever the clock says: the last photo of a leg counts."""
+    if arrived > latest:
+        return arrived
+    try:
+        moment = dt.datetime.fromisoformat(latest) + dt.timedelta(milliseconds=1)
+    except (ValueError, OverflowError):  # a damaged note
+        return arrived
+    return moment.isoformat(timespec="milliseconds")
 
 
 def _fields(photo: StoredPhoto) -> dict[str, object]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -212,7 +211,7 @@ def _request(request: Request, named: BikeNamed, draft: SagDraft) -> SagRequest:
         who=who,
     )
     use: Use | None = named.bike.use
-    return SagRequest(named.file, use, draft.load or None, dt.date.today(), typed_by(who), options)
+    return SagRequest(named.file, use, draft.load or None, None, typed_by(who), options)
 
 
 def _record(request: Request, garage: Garage, named: BikeNamed, draft: SagDraft) -> None:

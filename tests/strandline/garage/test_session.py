@@ -80,6 +80,7 @@ def test_a_clock_that_goes_back_opens_nothing_for_longer(tmp_path: Path) -> None
     wall.now -= 5 * SESSION_S
     assert sessions.visitor(cookie) is not None  # and nobody is thrown out
     ticks.now += CODE_S
+    assert sessions.code() != code  # the screen shows another
     with pytest.raises(PairingRefused):
         sessions.pair(code, "Late", "198.51.100.1")
     ticks.now += SESSION_S
@@ -89,13 +90,18 @@ def test_a_clock_that_goes_back_opens_nothing_for_longer(tmp_path: Path) -> None
     assert again.visitor(cookie) is None
 
 
-def test_a_clock_that_goes_back_locks_nobody_out_for_longer(tmp_path: Path) -> None:
+@pytest.mark.parametrize("leap_s", [-SESSION_S, SESSION_S])
+def test_a_clock_that_goes_back_or_on_locks_nobody_out_for_longer(tmp_path: Path, leap_s: float) -> None:
     wall, ticks = Clock(), Clock()
     sessions = Sessions(tmp_path / "phones.json", wall, ticks)
+    wall.now += leap_s
     for _ in range(TRIES):
         with pytest.raises(PairingRefused):
             sessions.pair("guess", "x", "198.51.100.1")
-    wall.now -= SESSION_S
+    with pytest.raises(PairingRefused) as locked:
+        sessions.pair(sessions.code(), "x", "198.51.100.1")
+    assert locked.value.too_many
+    wall.now -= leap_s
     ticks.now += TRIES_S + 1
     assert sessions.pair(sessions.code(), "Ann", "198.51.100.1")
 
