@@ -43,6 +43,7 @@ from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
 from vision.shaft.fit import BEYOND_SHAFT_MM, ShaftFit, fit_shaft
 from vision.shaft.own_focal import focal_factor, focal_remark, with_own_focal
+from vision.shaft.photo_lines import with_soft_edges
 from vision.shaft.reconcile import reconciled
 from vision.shaft.scale_check import (
     depth_remark,
@@ -152,7 +153,7 @@ def _read_one_way(
     known, trace = nothing, Trace()
     try:
         trace, twin = _find(pixels, request, sighting)
-        with _in_parallel(twin):
+        with _in_parallel(twin) as twin_remarks:
             assert trace.fit is not None
             known = with_geometry(known, trace.fit.solution, request)
             fit, remarks = _with_focal_checked(trace.fit)
@@ -177,13 +178,14 @@ def _read_one_way(
             evidence = Evidence(colour, request.stated)
             choice = choose_by_both(parts, request.layout, request.marker_width_mm, refiner, second, evidence)
             trace = replace(trace, choice=choice)
-            if choice.refusal is not None:
-                return replace(known, notes=(choice.refusal,)), trace
-            assert trace.fit is not None
-            reading, final = lengths(known, trace.fit, choice)
-            if request.stated is not None:
-                reading = without_contradictions(reading, request.stated)
-            return with_geometry(reading, final, request), replace(trace, final=final)
+            reading = replace(known, notes=(choice.refusal,) if choice.refusal else ())
+            if choice.refusal is None:
+                assert trace.fit is not None
+                reading, final = lengths(known, trace.fit, choice)
+                if request.stated is not None:
+                    reading = without_contradictions(reading, request.stated)
+                reading, trace = with_geometry(reading, final, request), replace(trace, final=final)
+        return replace(reading, remarks=(*reading.remarks, *twin_remarks)), trace
     except _Refused as e:
         return replace(known, notes=(e.note,)), trace
     except ShaftNotFound as e:
@@ -192,7 +194,9 @@ def _read_one_way(
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
 
 
-def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Trace, Callable[[], None]]:
+def _find(
+    pixels: np.ndarray, request: Request, sighting: CardSighting
+) -> tuple[Trace, Callable[[], str | None]]:
     """Find card pose, shaft, silhouettes and part classes; return them with the check for a second shaft."""
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
@@ -220,6 +224,7 @@ def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
     if fit is None:
         twin()
         raise _Refused(Reason.NO_SHAFT, "no bare shaft was found beside the card")
+    fit = with_soft_edges(fit, pixels, sighting.blur_px)
     assert fit.frame is not None
     count = round(view_length_mm(high - low, BEYOND_SHAFT_MM) / READER_STEP_MM)
     rows = _rows_to_classify(fit.frame, guess, request.layout, count)
@@ -233,24 +238,27 @@ def _find(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
 
 
 @contextmanager
-def _in_parallel(check: Callable[[], None]) -> Iterator[None]:
+def _in_parallel(check: Callable[[], str | None]) -> Iterator[list[str]]:
     """Run a check in parallel with the body, and raise its error in preference to the body's.
+
+    Its remark, where it has one, is in the list once the body has ended.
 
     The body should occupy one core only: rims and lengths, not networks. Where OpenCV may use only one thread (one of
     several processes, each on its core) the check runs first.
     """
     import cv2
 
+    remarks: list[str] = []
     if cv2.getNumThreads() == 1:
-        check()
-        yield
+        remarks += filter(None, [check()])
+        yield remarks
         return
     with ThreadPoolExecutor(1) as pool:
         checked = pool.submit(check)
         try:
-            yield
+            yield remarks
         finally:
-            checked.result()
+            remarks += filter(None, [checked.result()])
 
 
 def _rows_to_classify(

@@ -74,3 +74,17 @@ def test_a_marker_that_was_not_found_may_be_taken_for_the_lip() -> None:
     found = choose(part_map(no_seal), Layout.FORK, None)
     (note,) = [n for n in found.notes if n.reason is Reason.NO_MARKER]
     assert RimName.SEAL not in found.rims and not note.detail.endswith(MAY_BE_SEAL_LIP_NOTE)
+
+
+@pytest.mark.parametrize(("bare_mm", "counts"), [(0.75, False), (20.0, True)])
+def test_a_band_on_a_seal_whose_edge_is_hidden_is_no_marker(bare_mm: float, counts: bool) -> None:
+    """A ring of the gland, with a sliver of what looks like shaft before it."""
+    p = ending_at(np.full(READER_COLUMNS, FAR_ROW + 60))
+    start = SEAL_ROW + int(bare_mm / READER_STEP_MM)
+    p[Part.SHAFT, start : start + 12], p[Part.MARKER, start : start + 12] = 0.001, 0.994
+    # The seal's edge is seen so unclearly that it is not set.
+    gland = slice(SEAL_ROW - 8, SEAL_ROW)
+    p[Part.SEAL, gland], p[Part.ELSE, gland] = 0.6, 0.39
+    found = choose(part_map(p), Layout.FORK, None)
+    assert RimName.SEAL not in found.rims
+    assert (RimName.MARKER_NEAR in found.rims) is counts

@@ -110,11 +110,25 @@ def _none(reason: Reason, detail: str) -> MarkerEdges:
 
 
 def _on_the_seal(near: RimCandidate, seal: RimCandidate | None, found: Borders) -> bool:
-    """Whether the band found sits on the seal, with no bare shaft between."""
-    if seal is None or near.s_mm - seal.s_mm >= LIP_MM:
+    """Whether the band found sits on the seal, with no bare shaft between.
+
+    Where the seal's edge was not found, a band that follows on the seal's part is as likely a ring of the gland.
+    """
+    if seal is None:
+        return _follows_seal(near, found.parts)
+    if near.s_mm - seal.s_mm >= LIP_MM:
         return False
     after_shaft = found.rims((Part.SHAFT,), (Part.MARKER,))
     return not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM for c in after_shaft)
+
+
+def _follows_seal(near: RimCandidate, parts: PartMap) -> bool:
+    """Whether the seal's part, rather than bare shaft, is what is seen before a band, up to twice `LIP_MM`."""
+    count = round(2 * LIP_MM / READER_STEP_MM)
+    rows = np.rint(near.rows).astype(int)[:, None] - 1 - np.arange(count)
+    columns = reader_columns(near.u)[:, None]
+    before = parts.likeliest[np.clip(rows, 0, None), columns]
+    return bool(np.mean(before == Part.SEAL) > 0.5)
 
 
 def clear_marker_row(found: Borders, width_mm: float | None) -> float | None:

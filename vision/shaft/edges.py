@@ -69,6 +69,8 @@ CORRELATION_LENGTH_MM = 10.0
 # Error of an edge's ends by tilt, relative to that of the edge as a whole: 0.8 to 1.2 over 216 rendered edges longer
 # than 50 mm (docs/measurement-model.md, "Silhouettes").
 TILT_SHARE = 0.8
+# Share of that standard uncertainty that is left without the part of the variance that the points contribute to it.
+OWN_SHARE = float(np.sqrt(1 - TILT_SHARE**2 / 3))
 
 
 @dataclass(frozen=True)
@@ -175,11 +177,32 @@ def side_sigma_px(edge: SilhouettePoints, frame: ReaderFrame, fine: bool) -> tup
     model = FINE_SIGMA if fine else COARSE_SIGMA
     of_edge = np.hypot(model.transition_factor * widening, model.scatter_factor * scatter) * px_per_radius
     whole = np.hypot(model.floor_px, of_edge)
-    # Correlated points count as fewer; and together they must leave a line's ends as uncertain as TILT_SHARE says.
+    # Correlated points count as fewer.
     point = max(soft * px_per_radius, MIN_POINT_SD_PX) * np.sqrt(CORRELATION_LENGTH_MM / EDGE_STEP_MM)
-    point = max(point, TILT_SHARE * whole * np.sqrt(len(edge.u) / 3))
-    # Without the part of the variance that the points contribute to their mean.
-    return float(whole * np.sqrt(1 - TILT_SHARE**2 / 3)), float(point)
+    return whole_and_point_sd_px(float(whole) * OWN_SHARE, float(point), 0.0, len(edge.u))
+
+
+def whole_and_point_sd_px(
+    whole_px: float, point_px: float, further_px: float, count: int
+) -> tuple[float, float]:
+    """Combine the standard uncertainty of a silhouette as a whole, px, with a further one.
+
+    Parameters
+    ----------
+    whole_px, point_px : float
+        Of the whole, without what its points contribute (`OWN_SHARE`), and of one of its points.
+    further_px : float
+        Further standard uncertainty of the whole.
+    count : int
+        Number of points.
+
+    Returns
+    -------
+    whole_px, point_px : float
+        The points together leave a line's ends as uncertain as `TILT_SHARE` says.
+    """
+    whole = float(np.hypot(whole_px / OWN_SHARE, further_px))
+    return OWN_SHARE * whole, float(max(point_px, TILT_SHARE * whole * np.sqrt(count / 3)))
 
 
 @dataclass(frozen=True)
