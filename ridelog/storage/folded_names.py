@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 
 def fold(name: str) -> str:
-    """Give a name with case and spaces folded: "Solo", "solo" and "SOLO " are one.
+    """Give a name with case, spaces and accents folded: "Solo", "solo" and "SOLO " are one.
+
+    An accent that is a character of its own, as in the names of files on macOS, is the same as one that is not.
 
     >>> fold(" Two  UP ")
     'two up'
     """
-    return " ".join(name.split()).casefold()
+    return unicodedata.normalize("NFC", " ".join(name.split()).casefold())
 
 
 def current_names(rows: Iterable[Mapping[str, Any]]) -> dict[str, str]:

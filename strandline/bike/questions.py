@@ -20,11 +20,21 @@ from strandline.shared.messages import printable
 from strandline.shared.options import WholeNumber
 from suspension.errors import SuspensionError
 
+# Names that Windows keeps for devices, with any ending (Microsoft, "Naming Files, Paths, and Namespaces").
+_DEVICES = {
+    "con",
+    "prn",
+    "aux",
+    "nul",
+    *(f"{port}{number}" for port in ("com", "lpt") for number in range(10)),
+}
+
 
 def file_name(name: str) -> str:
     """Make a file name from a bike's name: letters, digits and dashes."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return (re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "bike") + ".toml"
+    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "bike"
+    return f"{stem}-bike.toml" if stem in _DEVICES else f"{stem}.toml"
 
 
 class Interview:

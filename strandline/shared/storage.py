@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -80,7 +81,14 @@ def bike_path(named: Path | None, bike: str) -> Path:
             f"Which bike? There are {known}." if files else f"There is no bike in {folder} yet.",
             "Name one with --bike." if files else "Describe one with strandline bike new.",
         )
-    found = [path for path in files if bike in (path.stem, quick_name(path))]
+    # As the file system may have changed it: macOS writes accents as characters of their own.
+    wanted = unicodedata.normalize("NFC", bike)
+    found = [
+        path
+        for path in files
+        if wanted
+        in (unicodedata.normalize("NFC", name) for name in (path.stem, quick_name(path) or path.stem))
+    ]
     if len(found) == 1:
         return found[0]
     if found:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -10,6 +11,7 @@ from ridelog.bikes.bike import BikeLeg
 from ridelog.bikes.file import BikeFile, read_bike
 from ridelog.errors import LogbookError
 from ridelog.names import LegName
+from ridelog.regular_file import is_regular
 from strandline.day.identify.roster import RosterLeg
 from strandline.day.identify.roster_line import RosterLine
 from strandline.read.inputs import PhotoInputs, inputs_of_leg
@@ -54,7 +56,7 @@ def find_bike(folder: Path, written: str) -> FoundBike:
     """Read a bike's file that a roster names; it lies in the roster's folder or below it."""
     if not written:
         return FoundBike()
-    path = folder / written
+    path = _as_found(folder, written)
     try:
         return FoundBike(read_bike(path, inside=folder))
     except LogbookError as error:
@@ -62,6 +64,14 @@ def find_bike(folder: Path, written: str) -> FoundBike:
             return FoundBike(None, f"The bike's file {written} is missing.", is_missing=True)
         # Where the folder lies on this machine is nobody's business who gets the page.
         return FoundBike(None, f"{error.message} {error.remedy}".replace(str(path), written))
+
+
+def _as_found(folder: Path, written: str) -> Path:
+    """Find the file of a name that was written on another system: with backslashes, or accents in another form."""
+    slashes = written.replace("\\", "/")
+    forms = (unicodedata.normalize(form, one) for form in ("NFC", "NFD") for one in (written, slashes))
+    ways = [folder / one for one in (written, slashes, *forms)]
+    return next((one for one in ways if is_regular(one)), ways[0])
 
 
 @dataclass(frozen=True)
