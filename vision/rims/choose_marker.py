@@ -14,6 +14,7 @@ from vision.reasons import Reason
 from vision.rims.candidates import SAME_RIM_MM, Borders, RimCandidate
 from vision.rims.evidence import Evidence
 from vision.rims.hidden_edge import HiddenEdge, hidden_edge
+from vision.rims.stands_out import NOT_ROUND_MM, STANDS_OUT_MM, stands_out_mm
 
 # Widths of a band that can be a marker, mm: ties 2.5 to 4.8, O-rings 2 to 4 (trade figures), and blur.
 BAND_MM = (1.2, 6.5)
@@ -163,6 +164,9 @@ def _pair(
         # A sliver before a coil may be the coil's own shadow: without its other edge a band must be clear.
         if end is None and start.clarity < FEW_CLARITY:
             continue
+        width = stands_out_mm(found.parts, start, end)
+        if width is not None and width < NOT_ROUND_MM:
+            continue
         scored.append((start.weight + weight(end), start, end))
     scored.sort(key=lambda x: -x[0])
     if seal is not None and any(x[1].s_mm > seal.s_mm + LIP_MM for x in scored):
@@ -173,19 +177,35 @@ def _pair(
     colour = evidence.colour
     if colour is not None:
         scored = [x for x in scored if colour.contradiction(x[1], x[2]) is None] or scored
+    # A ring of grease may be as clear as the marker beside it, but does not stand out.
+    scored = [x for x in scored if not _flush(found, x[1], x[2])] or scored
     best = scored[0]
     # The network was trained with one marker a shaft, so of two alike it shows one faintly: faint bands with bare shaft
     # before them, clear of the seal's lip, count as rivals.
     clear_of_lip = low + LIP_MM + OUTSIDE_MM
     others = [c for c in found.rims((Part.SHAFT,), (Part.MARKER,)) if clear_of_lip < c.s_mm <= high]
+    round_it = not _flush(found, best[1], best[2])
     rival = any(
         c.weight > RIVAL_SHARE * best[1].weight
         and abs(c.s_mm - best[1].s_mm) > BAND_MM[1]
         and (colour is None or colour.contradiction(c, None) is None)
         and evidence.may_be_marker(c, seal, far)
+        and not (round_it and _flush(found, c, _end_of(c, ends)))
         for c in others
     )
     return best[1], best[2], rival
+
+
+def _end_of(start: RimCandidate, ends: list[RimCandidate]) -> RimCandidate | None:
+    """Find the other edge of a band, of any width that a marker has."""
+    pairs = [e for e in ends if BAND_MM[0] <= e.s_mm - start.s_mm <= BAND_MM[1]]
+    return max(pairs, key=weight, default=None)
+
+
+def _flush(found: Borders, start: RimCandidate, end: RimCandidate | None) -> bool:
+    """Whether a band stands out less than any marker: a ring of grease, a line, a reflection."""
+    width = stands_out_mm(found.parts, start, end)
+    return width is not None and width < STANDS_OUT_MM
 
 
 def band_limits_mm(width_mm: float | None) -> tuple[float, float]:
