@@ -13,6 +13,7 @@ from strandline.garage.photos.worker_job import KeepJob, PhotoAnswer, PhotoJob, 
 from strandline.garage.photos.workers import Workers
 from strandline.garage.settings import GarageSettings
 from strandline.read.inputs import PhotoInputs, ReadInputs, inputs_of_leg
+from strandline.shared.files import OutputError
 from strandline.shared.messages import ROOM_ERRORS, message_for_error
 from strandline.shared.worker import Lost
 from suspension.quantities.print_scale import print_scale
@@ -101,19 +102,30 @@ class PhotoReader:
             if found.cancelled():
                 return
             answer = found.result()
-            self.store.raw_path(photo_id).unlink(missing_ok=True)
             if isinstance(answer, Lost):
                 advice = "Take it again at the camera's usual size."
                 answer = PhotoAnswer(problem=answer.what, advice=advice)
-            self.store.change(
-                photo_id,
-                sha256=answer.sha256,
-                size_px=answer.size_px,
-                automatic=answer.record,
-                problem=answer.problem,
-                advice=answer.advice,
-            )
+            self._note(photo_id, answer)
         finally:
             with self._lock:
                 self._running.pop(photo_id, None)
             done.set_result(None)
+
+    def _note(self, photo_id: str, answer: PhotoAnswer) -> None:
+        """Keep what was read, and only then let go of the photo as it came: a power cut in between reads it again."""
+        changed = {
+            "sha256": answer.sha256,
+            "size_px": answer.size_px,
+            "automatic": answer.record,
+            "problem": answer.problem,
+            "advice": answer.advice,
+        }
+        if answer.is_to_be_read_again:
+            self.store.remember(photo_id, **changed)
+            return
+        try:
+            self.store.change(photo_id, **changed)
+        except OutputError:  # the disk is full: shown until the program ends, read again at its next start
+            self.store.remember(photo_id, **changed)
+        else:
+            self.store.raw_path(photo_id).unlink(missing_ok=True)

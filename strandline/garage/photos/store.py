@@ -134,9 +134,10 @@ class PhotoStore:
             found = _loaded(path)
             if found is not None and path.stem == found.id:
                 self._photos[found.id] = found
-        known = self._photos.keys()
-        for path in folder.iterdir():  # what a killed program left half done
-            if path.suffix in (".part", ".raw") and path.stem not in known:
+        # What a killed program left half done: a photo as it came is there as long as it has still to be read.
+        waiting = {one.id for one in self._photos.values() if one.is_waiting}
+        for path in folder.iterdir():
+            if path.suffix in (".part", ".raw") and path.stem not in waiting:
                 path.unlink(missing_ok=True)
 
     @staticmethod
@@ -204,6 +205,11 @@ class PhotoStore:
             self.put(changed_photo)
             return changed_photo
 
+    def remember(self, photo_id: str, **changed: object) -> None:
+        """Change what is known of a photo until the program ends; the disk keeps what it has."""
+        with self._lock:
+            self._photos[photo_id] = replace(self.get(photo_id), **changed)  # type: ignore[arg-type]
+
     def forget(self, photo_id: str) -> None:
         """Delete a photo with its reading and its pictures.
 
@@ -267,6 +273,10 @@ def _fields(photo: StoredPhoto) -> dict[str, object]:
     return {**plain, **{name: None if one is None else one.to_json() for name, one in records.items()}}
 
 
+# Fields of a photo's note that are no texts, or may be null.
+_NO_TEXTS = frozenset(("automatic", "by_hand", "print_scale"))
+
+
 def _loaded(path: Path) -> StoredPhoto | None:
     """Read what `put` wrote; None where it is damaged."""
     try:
@@ -277,6 +287,10 @@ def _loaded(path: Path) -> StoredPhoto | None:
             for name in ("automatic", "by_hand")
         }
         size = tuple(found.pop("size_px"))
+        texts = [value for name, value in (*found.items(), *subject.items()) if name not in _NO_TEXTS]
+        texts += [subject["print_scale"] or ""]
+        if not all(isinstance(one, str) for one in texts) or not all(isinstance(one, int) for one in size):
+            return None
         return StoredPhoto(
             **{**found, **records},
             subject=Subject(

@@ -12,7 +12,7 @@ from strandline.day.reading.from_outcome import photo_record
 from strandline.day.reading.records import PhotoRecord
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import read_opened
-from strandline.shared.files import make_folder, write_new
+from strandline.shared.files import OutputError, make_folder, write_new
 from strandline.shared.messages import message_for_error, message_for_fault, print_fault
 
 if TYPE_CHECKING:
@@ -45,6 +45,8 @@ class PhotoAnswer:
     record : PhotoRecord or None
     problem, advice : str
         Why it could not be opened, and what to do; a sentence each.
+    is_to_be_read_again : bool
+        The disk is full, or failed: the photo as it came stays, and is read when the garage is started again.
     """
 
     sha256: str = ""
@@ -52,6 +54,15 @@ class PhotoAnswer:
     record: PhotoRecord | None = None
     problem: str = ""
     advice: str = ""
+    is_to_be_read_again: bool = False
+
+
+def _not_written() -> PhotoAnswer:
+    """Answer that the disk took no more; nothing of the photo is lost."""
+    advice = "Free some space on the laptop, then end the garage there and start it again."
+    return PhotoAnswer(
+        problem="The laptop's disk is full, or fails.", advice=advice, is_to_be_read_again=True
+    )
 
 
 @dataclass(frozen=True)
@@ -96,6 +107,8 @@ class PhotoJob:
             content = without_place(self.raw.read_bytes(), self.most_scans, self.most_pixels)
             write_new(self.kept, content, force=True)
             photo = load_photo(self.kept, max_pixels=self.most_pixels)
+        except OutputError:
+            return _not_written()
         except CalibrationError as error:
             message = message_for_error(error)
             return PhotoAnswer(problem=self._nameless(message.what), advice=message.advice)
@@ -118,6 +131,8 @@ class PhotoJob:
                 write_new(self.drawn, drawn, force=True, lasting=False)
         except MemoryError:
             raise
+        except OutputError:
+            return _not_written()
         except Exception as error:  # a fault on one photo is that photo's, not the server's end
             print_fault()
             message = message_for_fault("The photo", error)
@@ -163,9 +178,12 @@ class KeepJob:
         except Exception as error:  # parsers of many kinds, on files that may be made to break them
             message = message_for_error(_no_photo(error))
             return PhotoAnswer(problem=message.what, advice=message.advice)
-        make_folder(self.kept.parent)
         ending = ".heic" if content[4:8] == b"ftyp" else ".jpg"
-        write_new(self.kept.with_suffix(ending), content, force=True)
+        try:
+            make_folder(self.kept.parent)
+            write_new(self.kept.with_suffix(ending), content, force=True)
+        except OutputError:
+            return _not_written()
         return PhotoAnswer(sha256(content).hexdigest())
 
 

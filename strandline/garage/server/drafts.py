@@ -6,7 +6,7 @@ import json
 import secrets
 import threading
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -106,7 +106,7 @@ class Drafts(Generic[D]):
         try:
             found = json.loads(self._path(bike).read_text(encoding="utf-8"))
             draft: D = self.kind(**{name: _tuples(value) for name, value in found.items()})
-            return draft
+            return draft if _is_as_written(draft) else None
         except (OSError, ValueError, TypeError, AttributeError, RecursionError):
             return None
 
@@ -128,6 +128,24 @@ class Drafts(Generic[D]):
 
     def _path(self, bike: str) -> Path:
         return self.folder / f"{bike}.json"
+
+
+def _is_as_written(draft: RideDraft | SagDraft) -> bool:
+    """Whether a draft holds texts, texts in a row, and pairs, each where it belongs: the file may be damaged."""
+    return all(_KINDS[str(one.type)](getattr(draft, one.name)) for one in fields(draft))
+
+
+def _are_texts(value: object) -> bool:
+    return isinstance(value, tuple) and all(isinstance(one, str) for one in value)
+
+
+_KINDS: dict[str, Callable[[object], bool]] = {
+    "str": lambda value: isinstance(value, str),
+    "tuple[str, ...]": _are_texts,
+    "tuple[tuple[str, str], ...]": lambda value: (
+        isinstance(value, tuple) and all(_are_texts(one) and len(one) == 2 for one in value)
+    ),
+}
 
 
 def _tuples(value: Any) -> Any:

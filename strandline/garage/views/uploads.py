@@ -160,6 +160,9 @@ async def receive_photo(request: Request) -> StoredPhoto:
                 await _pour(request, upload)
                 await asyncio.to_thread(_flush, file)
             return await asyncio.to_thread(_kept, request, garage, photo_id, draft, upload)
+        except OSError as error:
+            what = "The laptop's disk is full, or fails."
+            raise UploadRefused(507, what, "Free some space on the laptop, and send it again.") from error
         finally:
             draft.unlink(missing_ok=True)
 
