@@ -132,8 +132,7 @@ def _refuse_costly(path: Path, image: Image.Image, content: bytes, max_pixels: i
     pixels = image.width * image.height
     is_jpeg = image.format in ("JPEG", "MPO")
     limit = max_pixels or (MAX_JPEG_PIXELS if is_jpeg else MAX_OTHER_PIXELS)
-    may_be_halved = is_jpeg and max_pixels is None and can_be_halved(image, content)
-    if pixels > limit and not may_be_halved:
+    if pixels > limit and not (is_jpeg and max_pixels is None and can_be_halved(image, content)):
         raise PhotoError(
             f"{path}: {image.width} x {image.height} px is more than the limit of {limit / 1e6:g} megapixels.",
             "Set the camera to a smaller size; 8 to 50 megapixels are plenty.",
