@@ -454,8 +454,8 @@ def _view(rng: np.random.Generator, exposed: float, card_x: float) -> tuple[np.n
     return target + distance * way, target, float(roll)
 
 
-def draw(seed: int, layout: str | None = None) -> Drawn:
-    """Draw scene `seed`; the same seed gives the same scene."""
+def draw(seed: int, layout: str | None = None, exposed_mm: float | None = None) -> Drawn:
+    """Draw scene `seed`, with this layout and exposed length where given; the same seed gives the same scene."""
     rng = np.random.default_rng(seed)
     layout_drawn = pick(rng, **LAYOUT_WEIGHTS)
     layout = layout or layout_drawn
@@ -467,6 +467,7 @@ def draw(seed: int, layout: str | None = None) -> Drawn:
         diameter = round(2 * diameter) / 2
     radius = 0.5 * diameter
     exposed = _u(rng, 20, 110) if shock else (_u(rng, 60, 210) if rng.random() < 0.85 else _u(rng, 25, 80))
+    exposed = exposed if exposed_mm is None else exposed_mm
     f["radius"], f["exposed"] = radius, exposed
     dirt = abs(rng.normal(0, 0.16)) if rng.random() < 0.7 else 0.0
     finish = pick(rng, chrome=5, dark=2.5, satin=0.8, gold=1.2, bronze=0.5)

@@ -19,6 +19,7 @@ from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, ca
 from vision.adjustment.parameters import AX
 from vision.adjustment.solve import Solution, initial_theta
 from vision.geometry.views import (
+    FINDER_MORE_ROWS,
     READER_COLUMNS,
     READER_ROWS,
     READER_STEP_MM,
@@ -203,6 +204,10 @@ def _find(
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
     card_view = finder_view(pixels, camera, pose)
     guess = find_shaft(card_view, d.diameter_mm)
+    if any(guess.cut):
+        more = (FINDER_MORE_ROWS * guess.cut[0], FINDER_MORE_ROWS * guess.cut[1])
+        card_view = finder_view(pixels, camera, pose, more)
+        guess = find_shaft(card_view, d.diameter_mm)
     unseen = np.zeros((0, 2))
     observations = Observations(
         sighting, camera, request.focal_rel_sd, d, unseen, unseen,

@@ -21,6 +21,9 @@ from vision.geometry.sampling import MIN_DEPTH_MM, mean_image, photo_positions, 
 FINDER_STEP_MM = 1.6
 FINDER_COLUMNS, FINDER_ROWS = 128, 216
 FINDER_X0_MM, FINDER_Y0_MM = 18.0 - 102.4, -88.8
+# Rows that the finder's view gets where the shaft reaches one of its ends: 154 mm, enough for one of 320 mm beside
+# either end of the card. The network knows no length: with them it finds the same ends of shorter shafts.
+FINDER_MORE_ROWS = 96
 READER_STEP_MM = 0.25
 READER_ROWS, READER_COLUMNS = 1024, 64
 # Exposed shafts up to this length, mm, are seen in views of `READER_ROWS`, the length trained on, with 20 mm to spare
@@ -39,6 +42,29 @@ EDGE_REACH_U = 0.3
 FINE_COLUMN_PX, FINE_MIN_REACH_MM = 0.5, 2.0
 # Unit of the diameter channel, which is then about one.
 DIAMETER_UNIT_MM = 50.0
+
+
+@dataclass(frozen=True)
+class FinderView:
+    """The view of the card's plane.
+
+    Attributes
+    ----------
+    image : ndarray of uint8, shape (rows, 128, 3)
+    y0_mm : float
+        Where its first row begins, in card coordinates.
+    """
+
+    image: np.ndarray
+    y0_mm: float = FINDER_Y0_MM
+
+    def x_mm(self) -> np.ndarray:
+        """Card x of the columns."""
+        return np.asarray(FINDER_X0_MM + FINDER_STEP_MM * (np.arange(self.image.shape[1]) + 0.5))
+
+    def y_mm(self) -> np.ndarray:
+        """Card y of the rows."""
+        return np.asarray(self.y0_mm + FINDER_STEP_MM * (np.arange(self.image.shape[0]) + 0.5))
 
 
 @dataclass(frozen=True)
@@ -149,16 +175,20 @@ def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[
     return (first, last) if last > first else (0, rows)
 
 
-def finder_view(pixels: np.ndarray, camera: Camera, pose: CardPose) -> np.ndarray:
-    """Sample the card-plane view, uint8 (216, 128, 3)."""
+def finder_view(
+    pixels: np.ndarray, camera: Camera, pose: CardPose, more: tuple[int, int] = (0, 0)
+) -> FinderView:
+    """Sample the card-plane view, (216, 128, 3), with `more` rows before and after it."""
+    y0_mm = FINDER_Y0_MM - FINDER_STEP_MM * more[0]
 
     def plane(rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
         x = FINDER_X0_MM + FINDER_STEP_MM * (columns + 0.5)
-        y = FINDER_Y0_MM + FINDER_STEP_MM * (rows + 0.5)
+        y = y0_mm + FINDER_STEP_MM * (rows + 0.5)
         X, Y = np.broadcast_arrays(x, y)
         return pose.to_cam(np.stack([X, Y, np.zeros_like(X)], axis=-1))
 
-    return sample(pixels, photo_positions(camera, plane, (0, FINDER_ROWS), FINDER_COLUMNS))
+    rows = FINDER_ROWS + sum(more)
+    return FinderView(sample(pixels, photo_positions(camera, plane, (0, rows), FINDER_COLUMNS)), y0_mm)
 
 
 def reader_view(

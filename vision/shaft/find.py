@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from calibration.card import BOARD_WIDTH_MM
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM
 from vision.errors import VisionError
-from vision.geometry.views import FINDER_COLUMNS, FINDER_ROWS, FINDER_STEP_MM, FINDER_X0_MM, FINDER_Y0_MM
+from vision.geometry.views import FINDER_STEP_MM, FinderView
 from vision.networks.run import shaft_probability
 from vision.reasons import Reason
 
@@ -40,6 +40,8 @@ MIN_AREA_SHARE = 0.4
 # Rows of a width this far from the median one enter the line fit with a tenth of the weight (seal, clamp, shadow); no
 # source.
 USUAL_WIDTH_SHARE = 0.25
+# A shaft that is seen in so many of the last rows of the view goes on beyond it.
+AT_END_ROWS = 2
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,8 @@ class ShaftGuess:
         Extent of the exposed part along the card.
     width_mm : float
         Median width of the exposed part.
+    cut : tuple of two bool
+        Whether the view ends before the shaft does: at its first rows, at its last.
     """
 
     x_mm: float
@@ -61,6 +65,7 @@ class ShaftGuess:
     y_low_mm: float
     y_high_mm: float
     width_mm: float
+    cut: tuple[bool, bool] = (False, False)
 
 
 class ShaftNotFound(VisionError):
@@ -71,12 +76,12 @@ class ShaftNotFound(VisionError):
         self.reason = reason
 
 
-def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
+def find_shaft(view: FinderView, diameter_mm: float) -> ShaftGuess:
     """Find the exposed shaft in the finder view.
 
     Parameters
     ----------
-    view : ndarray of uint8, shape (216, 128, 3)
+    view : FinderView
     diameter_mm : float
         Declared diameter.
 
@@ -94,7 +99,7 @@ def find_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     return guess
 
 
-def check_unambiguous(view: np.ndarray, guess: ShaftGuess, diameter_mm: float) -> str | None:
+def check_unambiguous(view: FinderView, guess: ShaftGuess, diameter_mm: float) -> str | None:
     """Make sure that no similar shaft lies as near to the card on its other side.
 
     Parameters
@@ -140,16 +145,15 @@ def odds_beside_card(first: ShaftGuess, second: ShaftGuess, diameter_mm: float) 
     return float(np.exp(0.5 * (misfit(second) - misfit(first))))
 
 
-def _second_shaft(view: np.ndarray, first: ShaftGuess, diameter_mm: float) -> ShaftGuess | None:
+def _second_shaft(view: FinderView, first: ShaftGuess, diameter_mm: float) -> ShaftGuess | None:
     """Search again with the first shaft masked out."""
-    y = FINDER_Y0_MM + FINDER_STEP_MM * (np.arange(FINDER_ROWS) + 0.5)
-    x = FINDER_X0_MM + FINDER_STEP_MM * (np.arange(FINDER_COLUMNS) + 0.5)
-    axis = first.x_mm + first.slope * (y - S_ORIGIN_ON_CARD_MM)
+    axis = first.x_mm + first.slope * (view.y_mm() - S_ORIGIN_ON_CARD_MM)
     reach = MASK_WIDTH_FACTOR * max(first.width_mm, diameter_mm) / 2 + MASK_MARGIN_MM
-    rest = view.copy()
-    rest[np.abs(x[None, :] - axis[:, None]) < reach] = np.median(view.reshape(-1, 3), axis=0)
+    rest = view.image.copy()
+    beside = np.abs(view.x_mm()[None, :] - axis[:, None]) < reach
+    rest[beside] = np.median(view.image.reshape(-1, 3), axis=0)
     try:
-        return _first_shaft(rest, diameter_mm)
+        return _first_shaft(replace(view, image=rest), diameter_mm)
     except ShaftNotFound:
         return None
 
@@ -162,10 +166,10 @@ def _ambiguous(first: ShaftGuess, second: ShaftGuess) -> bool:
     return a * b < 0 and alike and abs(abs(a) - abs(b)) < SIMILAR_DISTANCE_MM
 
 
-def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
+def _first_shaft(view: FinderView, diameter_mm: float) -> ShaftGuess:
     import cv2
 
-    whole = shaft_probability(view, diameter_mm)
+    whole = shaft_probability(view.image, diameter_mm)
     mask = (whole > 0.5).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask)
     if count < 2:
@@ -179,24 +183,23 @@ def _first_shaft(view: np.ndarray, diameter_mm: float) -> ShaftGuess:
     region = labels == best + 1
     if whole[region].mean() < MIN_MEAN_PROBABILITY:
         raise ShaftNotFound(Reason.NO_SHAFT, "no shaft was clearly seen beside the card")
-    guess = _fit(np.where(region, whole, 0.0))
+    guess = _fit(np.where(region, whole, 0.0), view)
     # Pieces of the shaft itself, parted by a shadow or a finger, lie on one axis; a piece of similar size well beside
     # it is a second shaft.
     for other in order[1:]:
         if areas[other] < MIN_AREA_SHARE * areas[best]:
             break
-        piece = _fit(np.where(labels == other + 1, whole, 0.0))
+        piece = _fit(np.where(labels == other + 1, whole, 0.0), view)
         if abs(piece.x_mm - guess.x_mm) > diameter_mm:
             raise ShaftNotFound(Reason.TWO_SHAFTS, "two shafts fit beside the card")
-        guess = _fit(np.where(region | (labels == other + 1), whole, 0.0))
+        guess = _fit(np.where(region | (labels == other + 1), whole, 0.0), view)
     return guess
 
 
-def _fit(weight: np.ndarray) -> ShaftGuess:
+def _fit(weight: np.ndarray, view: FinderView) -> ShaftGuess:
     """Fit a line through the row centres of a mask of probabilities, reweighted against outliers."""
     rows = np.flatnonzero(weight.max(axis=1) > 0.5)
-    x = FINDER_X0_MM + FINDER_STEP_MM * (np.arange(weight.shape[1]) + 0.5)
-    y = FINDER_Y0_MM + FINDER_STEP_MM * (rows + 0.5)
+    x, y = view.x_mm(), view.y_mm()[rows]
     mass = weight[rows].sum(axis=1)
     centre = weight[rows] @ x / mass
     width = mass * FINDER_STEP_MM
@@ -208,4 +211,5 @@ def _fit(weight: np.ndarray) -> ShaftGuess:
         line = np.linalg.lstsq(A * w[:, None], centre * w, rcond=None)[0]
         off = np.abs(centre - A @ line)
         w = np.where(np.abs(width - usual) < USUAL_WIDTH_SHARE * usual, 1.0, 0.1) / np.maximum(off, 0.4)
-    return ShaftGuess(float(line[0]), float(line[1]), float(y[0]), float(y[-1]), float(usual))
+    cut = bool(rows[0] < AT_END_ROWS), bool(rows[-1] >= len(weight) - AT_END_ROWS)
+    return ShaftGuess(float(line[0]), float(line[1]), float(y[0]), float(y[-1]), float(usual), cut)
