@@ -56,11 +56,22 @@ class CardSighting:
 
 
 class CardError(CalibrationError):
-    """The photo has no usable card; `kind` is one of "none", "hidden", "several", "blurred", "small"."""
+    """The photo has no usable card.
 
-    def __init__(self, kind: str, message: str, remedy: str) -> None:
+    Attributes
+    ----------
+    kind : str
+        "none", "hidden", "several", "blurred" or "small".
+    outlines_px : tuple of ndarray of shape (4, 2)
+        Round the markers of each card that was seen, the one with the most first.
+    """
+
+    def __init__(
+        self, kind: str, message: str, remedy: str, outlines_px: tuple[np.ndarray, ...] = ()
+    ) -> None:
         super().__init__(message, remedy)
         self.kind = kind
+        self.outlines_px = outlines_px
 
 
 def find_card(grey: np.ndarray) -> CardSighting:
@@ -81,6 +92,28 @@ def find_card(grey: np.ndarray) -> CardSighting:
         If no card, several cards, or a card that is too hidden, blurred or small is found.
     """
     ids, quads = find_markers(grey)
+    try:
+        return _sighting(grey, ids, quads)
+    except CardError as error:
+        error.outlines_px = _outlines(ids, quads)
+        raise
+
+
+def _outlines(ids: np.ndarray, quads: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Rectangles round the markers of each card, the one with the most first; single markers are false ones."""
+    import cv2
+
+    numbers = ids // card.MARKERS_PER_CARD
+    counts = {n: int(np.sum(numbers == n)) for n in sorted(set(numbers.tolist())) if n < card.CARD_COUNT}
+    cards = sorted((n for n, count in counts.items() if count > 1), key=lambda n: -counts[n])
+    return tuple(
+        np.asarray(cv2.boxPoints(cv2.minAreaRect(quads[numbers == n].reshape(-1, 2).astype(np.float32))))
+        for n in cards
+    )
+
+
+def _sighting(grey: np.ndarray, ids: np.ndarray, quads: np.ndarray) -> CardSighting:
+    """Judge the markers found, and refine the card's corners."""
     groups = {n: np.flatnonzero(ids // card.MARKERS_PER_CARD == n) for n in range(card.CARD_COUNT)}
     counts = {n: len(g) for n, g in groups.items() if len(g)}
     most = max(counts.values(), default=0)

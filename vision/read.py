@@ -35,7 +35,14 @@ from vision.networks.run import ROWS_MULTIPLE, part_probabilities
 from vision.read_by_hand import read_by_hand
 from vision.reading import Layout, Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, detect_card, with_geometry
+from vision.request import (
+    EDGE_POINTS_NEEDED,
+    HandMarks,
+    Request,
+    card_outline_px,
+    detect_card,
+    with_geometry,
+)
 from vision.rims.band_colour import BandColour
 from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose_by_both
 from vision.rims.evidence import Evidence
@@ -188,11 +195,21 @@ def _read_one_way(
                 reading, trace = with_geometry(reading, final, request), replace(trace, final=final)
         return replace(reading, remarks=(*reading.remarks, *twin_remarks)), trace
     except _Refused as e:
+        if known.card_outline_px is None:
+            known = replace(known, card_outline_px=_card_outline_px(pixels, request, sighting))
         return replace(known, notes=(e.note,)), trace
     except ShaftNotFound as e:
-        return replace(nothing, notes=(Note(e.reason, None, e.message),)), trace
+        where = _card_outline_px(pixels, request, sighting)
+        return replace(nothing, notes=(Note(e.reason, None, e.message),), card_outline_px=where), trace
     except CalibrationError as e:
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
+
+
+def _card_outline_px(pixels: np.ndarray, request: Request, sighting: CardSighting) -> np.ndarray:
+    """Place the card where no shaft was found beside it."""
+    d = request.declared
+    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    return card_outline_px(camera, card_pose(sighting, camera, d.print_along, d.print_across), d)
 
 
 def _find(
@@ -286,9 +303,7 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
     """Refuse where card, shaft and lens contradict each other."""
     assert trace.fit is not None and known.scale is not None
     solution = trace.fit.solution
-    if solution.corner_rms_px / sighting.px_per_mm > FLATNESS_LIMIT_MM:
-        off = solution.corner_rms_px / sighting.px_per_mm
-        raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners deviate from a flat card by {off:.2f} mm")
+    _check_flatness(solution, sighting)
     assert trace.view is not None and trace.classes is not None and trace.frame is not None
     parts = PartMap(trace.classes, trace.frame)
     light = exposure_fault(trace.view, parts)
@@ -315,12 +330,20 @@ def _check(trace: Trace, request: Request, sighting: CardSighting, known: Readin
         )
 
 
+def _check_flatness(solution: Solution, sighting: CardSighting) -> None:
+    off = solution.corner_rms_px / sighting.px_per_mm
+    if off > FLATNESS_LIMIT_MM:
+        raise _Refused(Reason.CARD_NOT_FLAT, f"the card's corners deviate from a flat card by {off:.2f} mm")
+
+
 def _with_focal_checked(fit: ShaftFit) -> tuple[ShaftFit, tuple[str, ...]]:
     """Take the focal length that the photo shows where it contradicts the one stated; return the fit and remarks."""
     factor = focal_factor(fit)
     if factor is None:
         return fit, ()
     if not 1 / FOCAL_FACTOR_LIMIT < factor < FOCAL_FACTOR_LIMIT:
+        # A card that no focal length makes flat is the cause, and the focal length only what it bends.
+        _check_flatness(with_own_focal(fit, factor).solution, fit.observations.sighting)
         raise _Refused(
             Reason.FOCAL_LENGTH_DOUBTFUL,
             f"card and shaft appear as through a lens of {factor:.2f} times the declared focal length",

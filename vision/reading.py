@@ -111,11 +111,15 @@ class CameraPose:
 
 @dataclass(frozen=True)
 class Note:
-    """One reason, the quantity that it concerns (None: the whole reading), and details as text."""
+    """One reason, the quantity that it concerns (None: the whole reading), and details as text.
+
+    `outlines_px`, arrays of shape (4, 2), are round what it concerns besides the card and the shaft of the reading.
+    """
 
     reason: Reason
     quantity: LengthName | None = None
     detail: str = ""
+    outlines_px: tuple[np.ndarray, ...] = field(default=(), compare=False, repr=False)
 
 
 @dataclass(frozen=True)

@@ -36,7 +36,7 @@ class Reason(StrEnum):
 
 
 _ADVICE = {
-    Reason.NO_CARD: "Lay the printed card beside the shaft, printed face to the camera, and have all of it in the photo.",
+    Reason.NO_CARD: "Lay the printed card beside the shaft, printed face to the camera, and have all of it in the photo and in focus.",
     Reason.CARD_HIDDEN: "Too little of the card can be seen: take fingers, cables and glare off it and have the whole card in the photo.",
     Reason.SEVERAL_CARDS: "Leave only the card that belongs to this shaft in the photo.",
     Reason.CARD_NOT_FLAT: "The card is creased or twisted: stick it on something stiff and flat.",
@@ -48,11 +48,11 @@ _ADVICE = {
     Reason.NO_SHAFT: "Have the shaft beside the card, from the seal to the far end, in the photo, and check --shaft and --layout.",
     Reason.SHAFT_EDGES_UNCLEAR: "Put a plain sheet in a contrasting colour behind the shaft so that both its edges stand out.",
     Reason.TWO_SHAFTS: "Lay the card on the outer side of the leg that is meant, so that it does not lie between two shafts, or cover the other.",
-    Reason.SCALE_CONFLICT: "Card and shaft diameter disagree: measure the 100 mm bar on the card and the shaft with a caliper again, and lay the card level with the shaft's centre line.",
-    Reason.NO_MARKER: "No marker on the visible shaft. If it was pushed up to the bumper (or clamp), that is a reading: record it with strandline ride add --at-stop LEG. If not, check that it is there and turn its band towards the camera.",
+    Reason.SCALE_CONFLICT: "Measure the 100 mm bar on the card and the shaft with a caliper again, and lay the card level with the shaft's centre line.",
+    Reason.NO_MARKER: "If it was pushed up to the bumper (or clamp), that is a reading: record it with strandline ride add --at-stop LEG. If not, check that it is there and turn its band towards the camera.",
     Reason.MARKER_UNCLEAR: "The marker cannot be distinguished from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
-    Reason.SEAL_HIDDEN: "The seal's edge cannot be seen: move so that nothing blocks the view.",
-    Reason.FAR_END_HIDDEN: "The far end's edge cannot be seen: move so that nothing blocks the view.",
+    Reason.SEAL_HIDDEN: "Wipe it, light it from where you stand, and move so that nothing blocks the view of it.",
+    Reason.FAR_END_HIDDEN: "Move so that nothing blocks the view of it and nothing is mirrored beside it, and light it from where you stand.",
     Reason.STATED_CONFLICT: "See that this is the leg meant (--bike, --leg), and on the overlay (-o FOLDER) that both ends and the marker are right. If all are, correct the hanging length or the stroke that is stated.",
     Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the shaft's centre line.",
     Reason.BAD_FILE: "Copy the photo file from the phone again, unchanged.",

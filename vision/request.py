@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calibration import card
+from calibration.camera import Camera
 from calibration.find_card import CardError, CardSighting, find_card
+from calibration.pose import CardPose
 from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
 from vision.adjustment.solve import Solution
 from vision.names import RimName
@@ -92,14 +94,21 @@ def detect_card(pixels: np.ndarray) -> CardSighting | Reading:
     try:
         return find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
     except CardError as error:
-        return Reading(Status.REFUSED, (Note(CARD_REASONS[error.kind], None, error.message),))
+        outline, *others = error.outlines_px or (None,)
+        note = Note(CARD_REASONS[error.kind], None, error.message, tuple(o for o in others if o is not None))
+        return Reading(Status.REFUSED, (note,), card_outline_px=outline)
 
 
 def with_geometry(reading: Reading, solution: Solution, request: Request) -> Reading:
     """Add camera pose and card outline of a solution, for overlay and record."""
-    outline = card.outline_mm() * np.array([request.declared.print_across, request.declared.print_along])
-    corners_cam = solution.pose.to_cam(np.c_[outline, np.zeros(4)])
     pose = CameraPose(
         solution.camera.focal_px, request.focal_source, solution.pose.R_cam_card, solution.pose.t_cam_card_mm
     )
-    return replace(reading, pose=pose, card_outline_px=solution.camera.project(corners_cam))
+    outline = card_outline_px(solution.camera, solution.pose, request.declared)
+    return replace(reading, pose=pose, card_outline_px=outline)
+
+
+def card_outline_px(camera: Camera, pose: CardPose, declared: PriorInputs) -> np.ndarray:
+    """Project the printed card's outline, px."""
+    outline = card.outline_mm() * np.array([declared.print_across, declared.print_along])
+    return camera.project(pose.to_cam(np.c_[outline, np.zeros(4)]))

@@ -39,6 +39,7 @@ def reading_turned(reading: Reading, quarter_turns: int, size: tuple[int, int]) 
         pose=pose
         and replace(pose, R_cam_card=axes @ pose.R_cam_card, t_cam_card_mm=axes @ pose.t_cam_card_mm),
         rims=tuple(replace(rim, curve_px=px(rim.curve_px)) for rim in reading.rims),
+        notes=tuple(replace(note, outlines_px=tuple(map(px, note.outlines_px))) for note in reading.notes),
         card_outline_px=None if outline is None else px(outline),
         shaft_edges_px=tuple(px(edge) for edge in reading.shaft_edges_px),
     )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strandline.read.causes import causes
 from strandline.read.hand_marks import MarksError
 from strandline.read.inputs import ReadInputs, hand_marks, request_for
 from strandline.read.stroke import Used, answer_words, cautions, used_stroke
@@ -18,7 +19,6 @@ from strandline.shared.messages import (
     Message,
     message_for_error,
     message_for_fault,
-    messages_for,
     print_fault,
     wrong_usage,
 )
@@ -196,7 +196,7 @@ def outcome_of(name: str, reading: Reading, inputs: ReadInputs) -> Outcome:
     return Outcome(
         name=name,
         reading=reading,
-        messages=messages_for(reading),
+        messages=causes(reading),
         used=used,
         cautions=cautions(reading, used, inputs.marker.width_mm),
         answer=answer_words(used, inputs),

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from strandline.read.causes import shown
 from strandline.read.one_photo import Outcome
+from strandline.read.text import reasons
 from strandline.shared.files import OutputError, make_folder, overlay_names, write_new
 from suspension.quantities.lengths import Units
 from suspension.stroke.leg import Layout
@@ -99,7 +101,7 @@ def overlay_jpeg(outcome: Outcome, photo: Photo, units: Units, layout: Layout) -
         outcome.reading,
         units.value,
         far_end=layout.far_end,
-        caption=Caption([message.text for message in outcome.messages], outcome.answer),
+        caption=Caption(reasons(shown(outcome.messages, refused=outcome.refused)), outcome.answer),
         quarter_turns=photo.quarter_turns,
     )
     buffer = io.BytesIO()

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from strandline.read.causes import shown
 from strandline.read.one_photo import Outcome
 from strandline.shared.messages import Message, error_text
 from strandline.shared.stroke_words import used_words
@@ -99,7 +100,7 @@ def photo_lines(outcome: Outcome, units: Units, far_end: str) -> Iterator[Line]:
         yield Line(found, "bold")
     if not outcome.refused:
         yield Line(lengths_words(outcome, units, far_end))
-    for words in reasons(outcome.messages):
+    for words in reasons(shown(outcome.messages, refused=outcome.refused)):
         yield Line(words)
     if outcome.reading.marker_at_stop and answer is None:
         yield Line("The marker is at the far end: at least this much stroke was used, perhaps more.")

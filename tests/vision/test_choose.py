@@ -88,3 +88,19 @@ def test_a_band_on_a_seal_whose_edge_is_hidden_is_no_marker(bare_mm: float, coun
     found = choose(part_map(p), Layout.FORK, None)
     assert RimName.SEAL not in found.rims
     assert (RimName.MARKER_NEAR in found.rims) is counts
+
+
+def test_where_neither_end_is_found_that_is_the_cause_and_not_the_marker() -> None:
+    """Nobody can record "pushed to the stop" of a stop that is not seen."""
+    p = ending_at(np.full(READER_COLUMNS, FAR_ROW))
+    p[Part.IN_FRONT], p[Part.SEAL], p[Part.FAR_END] = p[Part.SEAL] + p[Part.FAR_END], 0.001, 0.001
+    first, *others = choose(part_map(p), Layout.FORK, None).notes
+    assert first.reason is Reason.FAR_END_HIDDEN and first.detail.startswith("neither end")
+    assert [note.reason for note in others] == [Reason.SEAL_HIDDEN, Reason.NO_MARKER]
+
+
+def test_a_marker_that_is_not_seen_comes_first_where_the_far_end_is() -> None:
+    p = ending_at(np.full(READER_COLUMNS, FAR_ROW))
+    p[Part.IN_FRONT], p[Part.SEAL] = p[Part.SEAL].copy(), 0.001
+    reasons = [note.reason for note in choose(part_map(p), Layout.FORK, None).notes]
+    assert reasons == [Reason.NO_MARKER, Reason.SEAL_HIDDEN]

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from calibration.card import BOARD_WIDTH_MM
+from vision.geometry.views import FinderView
 from vision.reasons import Reason
 from vision.shaft import find
 from vision.shaft.find import (
@@ -19,7 +20,7 @@ from vision.shaft.find import (
 )
 
 DIAMETER_MM = 40.0
-VIEW = np.zeros((216, 128, 3), np.uint8)
+VIEW = FinderView(np.zeros((216, 128, 3), np.uint8))
 
 
 def shaft(side: int, gap_mm: float, width_mm: float = 1.02 * DIAMETER_MM) -> ShaftGuess:

@@ -76,6 +76,7 @@ def lengths(
         status = Status.READ
     else:
         status = Status.PARTIAL
+    ends_found = {RimName.SEAL, RimName.FAR_END} <= set(order)
     reading = replace(
         known,
         status=status,
@@ -89,7 +90,10 @@ def lengths(
         remarks=(*known.remarks, *choice.remarks),
         rims=tuple(_drawn(r, final, choice) for r in rims if r.name is not RimName.MARKER_FAR),
         covariance_mm2=jacobian @ np.nan_to_num(cov) @ jacobian.T if order else None,
-        shaft_edges_px=_edges(final, order) or known.shaft_edges_px,
+        # Where an end was not found, as far as the shaft was seen: that end is to be looked at.
+        shaft_edges_px=(not ends_found and known.shaft_edges_px)
+        or _edges(final, order)
+        or known.shaft_edges_px,
         joint=Joint(final, observations),
     )
     return reading, final

@@ -145,7 +145,8 @@ def draw(
     measured = dimensions(
         lengths_to_draw(reading), curves, card, canvas.photo_size_px, OFFSET_TIMES * canvas.font_px
     )
-    failed = failed_places(reading.notes, edges, card, far_end)
+    notes = [replace(note, outlines_px=tuple(map(canvas.place, note.outlines_px))) for note in reading.notes]
+    failed = failed_places(notes, edges, card, far_end)
     _draw_lines(canvas, reading)
     for one in measured:
         _draw_dimension(canvas, one)

@@ -22,9 +22,15 @@ _AT = {
     Reason.MARKER_UNCLEAR: 0.5,
     Reason.SHAFT_EDGES_UNCLEAR: 0.5,
     Reason.SCALE_CONFLICT: 0.5,
+    Reason.BADLY_LIT: 0.5,
+    Reason.STATED_CONFLICT: 0.5,
 }
-_ON_CARD = frozenset((Reason.CARD_HIDDEN, Reason.CARD_NOT_FLAT, Reason.CARD_BACKWARDS))
-_BESIDE_CARD = frozenset((Reason.NO_SHAFT, Reason.TWO_SHAFTS))
+_ON_CARD = frozenset((
+    *(Reason.CARD_HIDDEN, Reason.CARD_NOT_FLAT, Reason.CARD_BACKWARDS),
+    *(Reason.SEVERAL_CARDS, Reason.BLURRED, Reason.TOO_SMALL, Reason.FOCAL_LENGTH_DOUBTFUL),
+))  # fmt: skip
+# Where no shaft was placed, what is wrong with it is beside the card, too.
+_BESIDE_CARD = frozenset((Reason.NO_SHAFT, Reason.TWO_SHAFTS, Reason.SCALE_CONFLICT))
 _RIM_OF = {
     Reason.SEAL_HIDDEN: RimName.SEAL,
     Reason.FAR_END_HIDDEN: RimName.FAR_END,
@@ -69,14 +75,23 @@ def failed_places(
         Reason.MARKER_UNCLEAR: "marker unclear",
         Reason.SHAFT_EDGES_UNCLEAR: "edges unclear",
         Reason.SCALE_CONFLICT: "diameter and card disagree",
+        Reason.BADLY_LIT: "too dark or too bright",
+        Reason.STATED_CONFLICT: "not as stated",
+        Reason.SEVERAL_CARDS: "one of several cards",
+        Reason.BLURRED: "blurred",
+        Reason.TOO_SMALL: "too small",
+        Reason.FOCAL_LENGTH_DOUBTFUL: "card and focal length disagree",
         Reason.CARD_HIDDEN: "card covered",
         Reason.CARD_NOT_FLAT: "card not flat",
         Reason.CARD_BACKWARDS: "card the wrong way round",
-        Reason.NO_SHAFT: "no shaft seen here",
+        Reason.NO_SHAFT: "no shaft seen beside it",
         Reason.TWO_SHAFTS: "which shaft?",
     }
     found = []
-    for reason in dict.fromkeys(note.reason for note in notes):
+    outlines_of: dict[Reason, tuple[np.ndarray, ...]] = {}
+    for note in notes:
+        outlines_of.setdefault(note.reason, note.outlines_px)
+    for reason, outlines in outlines_of.items():
         place = None
         if reason in _AT and len(edges_px) == 2:
             place = _on_shaft(_AT[reason], edges_px)
@@ -85,8 +100,8 @@ def failed_places(
         elif reason in _BESIDE_CARD and card_px is not None:
             centre, radius = _on_card(card_px)
             place = centre, 1.6 * radius
-        if place is not None:
-            found.append(FailedPlace(*place, words[reason]))
+        places = [*([] if place is None else [place]), *map(_on_card, outlines)]
+        found += [FailedPlace(*one, words[reason]) for one in places]
     return found
 
 
@@ -101,4 +116,5 @@ def _at_share(edge_px: np.ndarray, share: float) -> np.ndarray:
 
 
 def _on_card(card_px: np.ndarray) -> tuple[np.ndarray, float]:
-    return card_px.mean(axis=0), 0.5 * float(np.linalg.norm(card_px[0] - card_px[1]))
+    sides = np.linalg.norm(np.diff(card_px[:3], axis=0), axis=1)
+    return card_px.mean(axis=0), 0.5 * float(sides.min())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -174,9 +174,7 @@ def choose(
         shares=_shares(seal, marker, far.rim),
         touching=touching,
         near_hidden=marker.hidden is not None,
-        notes=tuple(
-            note for note in (marker.note, None if seal else seal_note, far.note) if note is not None
-        ),
+        notes=_weightiest_first(None if seal else seal_note, marker.note, far.note, layout),
         remarks=(marker.hidden.remark,) if marker.hidden else (),
         vague=any(end and end.transition_width_mm > VAGUE_SEGMENTATION_MM for end in (seal, far.rim)),
     )
@@ -212,6 +210,23 @@ def choose_by_both(
     return together if alone.open or not together.open else alone
 
 
+def _weightiest_first(
+    seal: Note | None, marker: Note | None, far: Note | None, layout: Layout
+) -> tuple[Note, ...]:
+    """Put the cause that matters first: whether a marker that is not seen is at the stop only the far end shows."""
+    if far is None:
+        return tuple(note for note in (marker, seal) if note is not None)
+    if seal is not None and far.detail == _not_found(layout):
+        far = replace(
+            far, detail=f"neither end of the bare shaft was found, the seal's or the {layout.far_end}'s"
+        )
+    return tuple(note for note in (far, seal, marker) if note is not None)
+
+
+def _not_found(layout: Layout) -> str:
+    return f"the edge of the {layout.far_end} was not found"
+
+
 def _borders(parts: PartMap, marker_width_mm: float | None) -> Borders:
     """Find all borders; a false marker on the seal's lip is removed where the true one is clear."""
     found = find_borders(parts)
@@ -227,7 +242,7 @@ def _far_end(found: Borders, layout: Layout, seal: RimCandidate | None, evidence
     ends = found.rims(_BARE + _MARKER, _FAR)
     far = _clearest(ends)
     if far is None:
-        why = f"the edge of the {layout.far_end} was not found"
+        why = _not_found(layout)
     elif layout is not Layout.SHOCK and _gaiter(found.parts, far, ends):
         why = "the part that ends the bare shaft is no clamp. If it is a gaiter, set the rims by hand with --rims"
     elif _tilted(far, found.parts.frame):

@@ -96,7 +96,7 @@ def choose_marker(
         hidden = hidden_edge(found.parts, [c for c in ends if low <= c.s_mm <= high], width_mm)
         near, end = (hidden.near, hidden.end) if hidden else (None, None)
     if near is None:
-        found_none = "no edge of a marker was found on the shaft"
+        found_none = "no marker was seen on the visible shaft"
         return _none(Reason.NO_MARKER, found_none + (MAY_BE_SEAL_LIP_NOTE if seal else ""))
     if _on_the_seal(near, seal, found):
         return _none(

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from strandline.read.explain import HOW_TO_HALVE, SOURCE_NAMES, how_to_halve
+from strandline.read.sources import HOW_TO_HALVE, SOURCE_NAMES, how_to_halve
 from tests.helpers.made_observations import TRUE_RIMS_MM, Errors, made
 from tests.helpers.made_readings import SHAFT, json_lines, made_in_full, photo, put_in_place, run
 from vision.lengths.budget import Source, budgets
