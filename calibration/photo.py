@@ -18,7 +18,15 @@ import numpy as np
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
 from calibration.jpeg import can_be_halved, decoded_jpeg
-from calibration.photo_limits import MAX_BYTES, MAX_JPEG_PIXELS, MAX_OTHER_PIXELS, has_too_many_scans, scans
+from calibration.photo_limits import (
+    MAX_BYTES,
+    MAX_JPEG_PIXELS,
+    MAX_OTHER_PIXELS,
+    MOST_ASPECT,
+    has_too_many_parts,
+    has_too_many_scans,
+    scans,
+)
 from calibration.pixels import UnknownPixels, as_array
 from calibration.upright import mirrored_and_turns, turned_size, unmirrored
 
@@ -130,6 +138,8 @@ def load_photo(path: str | Path, *, max_pixels: int | None = None) -> Photo:
 def _refuse_costly(path: Path, image: Image.Image, content: bytes, max_pixels: int | None) -> None:
     """Refuse by the header what would take too much memory or time to decode."""
     pixels = image.width * image.height
+    if max(image.size) > MOST_ASPECT * min(image.size):
+        raise PhotoError(f"{path}: no photo is {image.width} x {image.height} px.", _SEND_ORIGINAL)
     is_jpeg = image.format in ("JPEG", "MPO")
     limit = max_pixels or (MAX_JPEG_PIXELS if is_jpeg else MAX_OTHER_PIXELS)
     if pixels > limit and not (is_jpeg and max_pixels is None and can_be_halved(image, content)):
@@ -196,6 +206,8 @@ def _open(path: Path, content: bytes) -> Image.Image:
     for offset, mark, name in _MISTAKES:
         if content[offset : offset + len(mark)] == mark:
             raise PhotoError(f"{path} is {name}, which is not read.", _SEND_ORIGINAL)
+    if content[:2] == b"\xff\xd8" and has_too_many_parts(content):
+        raise PhotoError(f"{path}: no camera writes a JPEG of thousands of parts.", _SEND_ORIGINAL)
     formats = list(FORMATS)
     if content[4:8] == b"ftyp":
         from pi_heif import register_heif_opener
@@ -249,7 +261,8 @@ def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) ->
     try:
         pixels = decoded_jpeg(image, content)
         if pixels is None:
-            image.load()
+            with quiet_pillow():
+                image.load()
             pixels = as_array(image)
         # Checked after decoding: Pillow rotates a TIFF while decoding and removes the tag; a HEIC arrives rotated,
         # with the tag reset to 1 by pi-heif. Neither must be rotated twice.

@@ -33,6 +33,35 @@ USUAL_SCANS = 12
 _START_OF_SCAN = b"\xff\xda"
 
 
+MOST_PARTS = 5_000
+"""Segments of a JPEG before its picture, and bytes between them that belong to none. Cameras write some dozens of
+segments; an ICC profile or a block of XMP in pieces of 64 kB takes 255 more at most (ICC.1:2022, annex B). A file of
+millions of empty ones keeps parsers busy for 10 s and more [measured]."""
+
+MOST_ASPECT = 20
+"""Longer side by the shorter: panoramas have up to 10 [estimated]. What is narrower has no pixel left once it is
+shrunk."""
+
+
+def has_too_many_parts(content: bytes) -> bool:
+    """Whether a JPEG's head, up to its picture, has more segments or stray bytes than any camera writes."""
+    at, parts = 2, 0
+    while at + 4 <= len(content):
+        parts += 1
+        if parts > MOST_PARTS:
+            return True
+        marker = content[at + 1]
+        if content[at] != 0xFF or marker in (0x00, 0xFF):
+            at += 1
+        elif marker in (0xDA, 0xD9):  # the picture, or the end (ITU-T T.81, table B.1)
+            return False
+        elif marker in (0x01, 0xD8) or 0xD0 <= marker <= 0xD7:
+            at += 2
+        else:
+            at += 2 + int.from_bytes(content[at + 2 : at + 4], "big")
+    return False
+
+
 def scans(content: bytes) -> int:
     """Count a JPEG's scans, at most: previews stored in the file count as well.
 

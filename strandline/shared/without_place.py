@@ -6,13 +6,14 @@ Of the EXIF fields those are kept that reading takes: direction, sizes, focal le
 from __future__ import annotations
 
 import io
+import re
 import struct
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from calibration.errors import CalibrationError
 from calibration.photo import quiet_pillow
-from calibration.photo_limits import MAX_HALVED_PIXELS
+from calibration.photo_limits import MAX_HALVED_PIXELS, MOST_PARTS, has_too_many_parts
 from calibration.pixels import as_array
 
 if TYPE_CHECKING:
@@ -38,6 +39,8 @@ _SOI, _EOI, _SOS, _APP0, _APP1, _APP2, _APP14, _APP15, _COM = (
 )
 _STANDALONE = frozenset((0x01, *range(0xD0, 0xD8)))
 _ICC = b"ICC_PROFILE\0"
+# After a scan: no stuffed byte, no restart, no filling.
+_MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
 
 # What phones write beside JPEG, and what people turn it into; Pillow knows many more kinds, some of them old and
 # little tested.
@@ -54,10 +57,15 @@ MOST_SCANS_SENT = 10_000
 # Signatures of JPEG, PNG, TIFF in either byte order, BigTIFF, WebP.
 _PICTURES = (b"\xff\xd8", b"\x89PNG", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+", b"RIFF")
 _FIRST_BYTES = 16
+_SEND_ORIGINAL = "Send the original file from the camera."
 
 
 class TooManyScans(CalibrationError):
     """A JPEG that passes over its picture more often than any camera's."""
+
+
+class TooManyParts(CalibrationError):
+    """A JPEG of more segments than any camera writes."""
 
 
 class TooManyPixels(CalibrationError):
@@ -84,7 +92,7 @@ def without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
 
     Raises
     ------
-    TooManyScans, TooManyPixels
+    TooManyScans, TooManyParts, TooManyPixels
     OSError, ValueError
         It cannot be opened.
     """
@@ -94,11 +102,13 @@ def without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
 
 def _without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
     if content[:2] == b"\xff\xd8":
+        if has_too_many_parts(content):
+            raise TooManyParts("The file has thousands of parts.", _SEND_ORIGINAL)
         scans = sum(marker == _SOS for marker, _, _ in _segments(content))
         if scans > most_scans:
             raise TooManyScans(
                 f"The file passes over its picture {scans} times; cameras' do so 13 times at most.",
-                "Send the original file from the camera.",
+                _SEND_ORIGINAL,
             )
         return _jpeg(content, most_pixels)
     return _other(content, most_pixels)
@@ -129,8 +139,11 @@ def _refuse_large(image: Image.Image, most_pixels: int) -> None:
 
 def _segments(content: bytes) -> Iterator[tuple[int, int, int]]:
     """List a JPEG's segments up to the end of its first picture: marker, start and end in the file."""
-    at, end = 2, len(content)
+    at, end, steps = 2, len(content), 0
     while at + 2 <= end:
+        steps += 1
+        if steps > MOST_PARTS:  # between scans there is little, or it is made to take long
+            raise TooManyParts("The file has thousands of parts.", _SEND_ORIGINAL)
         marker = content[at + 1]
         if content[at] != 0xFF or marker == 0xFF:
             at += 1  # filling, or bytes that belong to nothing, which decoders pass over as well
@@ -154,14 +167,8 @@ def _segments(content: bytes) -> Iterator[tuple[int, int, int]]:
 
 def _end_of_scan(content: bytes, at: int) -> int:
     """Find the next marker after the entropy-coded data of a scan (T.81, B.1.1.5)."""
-    while True:
-        at = content.find(b"\xff", at)
-        if at < 0 or at + 1 >= len(content):
-            return len(content)
-        following = content[at + 1]
-        if following != 0x00 and not 0xD0 <= following <= 0xD7 and following != 0xFF:
-            return at
-        at += 1 if following == 0xFF else 2
+    found = _MARKER.search(content, at)
+    return len(content) if found is None else found.start()
 
 
 def _jpeg(content: bytes, most_pixels: int) -> bytes:

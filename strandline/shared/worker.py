@@ -166,7 +166,7 @@ def serve(reader: str, memory_mb: int, parent: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches all of a terminal; the parent decides
     jobs = os.fdopen(os.dup(0), "rb")
     answers = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # what a library prints goes to standard error, not among the answers
+    _quiet_libraries()
     threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
     _limit_memory(memory_mb)
     module, _, name = reader.partition(":")
@@ -185,6 +185,20 @@ def serve(reader: str, memory_mb: int, parent: int) -> None:
         except MemoryError:
             answer = Lost("memory", f"Reading it needs more than {memory_mb} MB of memory.")
         _send(answers, answer)
+
+
+def _quiet_libraries() -> None:
+    """Keep standard error for Python; what libraries in C print of broken files is nothing for a terminal.
+
+    Nor does it go among the answers, on standard output.
+    """
+    sys.stderr = os.fdopen(
+        os.dup(2), "w", buffering=1, encoding=sys.stderr.encoding, errors="backslashreplace"
+    )
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (1, 2):
+        os.dup2(nowhere, stream)
+    os.close(nowhere)
 
 
 def _end_with(parent: int) -> None:

@@ -157,3 +157,40 @@ def test_a_transparent_picture_takes_seven_bytes_a_pixel(tmp_path: Path) -> None
         env=os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])},
     )
     assert int(done.stdout) / side**2 < 9.0
+
+
+def parts_of_a_jpeg() -> tuple[bytes, bytes]:
+    """Split a small JPEG behind its first marker."""
+    out = io.BytesIO()
+    Image.new("RGB", (64, 64), (120, 120, 120)).save(out, "JPEG")
+    return out.getvalue()[:2], out.getvalue()[2:]
+
+
+@pytest.mark.parametrize("part", [b"\xff\xe5\0\2", b"\xff\xfe\0\2", b"\xff", b"\xff\x00", b"\xff\xd0"])
+def test_a_jpeg_of_millions_of_parts(tmp_path: Path, part: bytes) -> None:
+    """Empty segments, comments and filling: 20 MB of them took 7 to 13 s of processor."""
+    start, rest = parts_of_a_jpeg()
+    path = tmp_path / "parts.jpg"
+    path.write_bytes(start + part * (20_000_000 // len(part)) + rest)
+    refused_soon(path, "thousands of parts")
+
+
+def test_a_jpeg_with_the_largest_colour_profile_is_read(tmp_path: Path) -> None:
+    """ICC.1:2022, annex B: 255 pieces; and extended XMP in 200 more."""
+    start, rest = parts_of_a_jpeg()
+    pieces = [b"ICC_PROFILE\0" + bytes([number, 255]) + b"z" * 60_000 for number in range(1, 256)]
+    head = b"".join(b"\xff\xe2" + struct.pack(">H", len(one) + 2) + one for one in pieces)
+    head += (b"\xff\xe1" + struct.pack(">H", 60_002) + b"x" * 60_000) * 200
+    path = tmp_path / "profile.jpg"
+    path.write_bytes(start + head + rest)
+    assert load_photo(path).size == (64, 64)
+
+
+def test_a_picture_that_is_a_line(tmp_path: Path) -> None:
+    """64 x 1,000,000 pixels in a million strips had no width left when it was shrunk, a fault of the program."""
+    for size in ((64, 64 * 21), (64 * 21, 64), (1, 3_000)):
+        path = tmp_path / "line.png"
+        Image.new("RGB", size).save(path)
+        refused_soon(path, f"no photo is {size[0]} x {size[1]} px")
+    Image.new("RGB", (1_000, 100)).save(tmp_path / "panorama.png")
+    assert load_photo(tmp_path / "panorama.png").size == (1_000, 100)
