@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -139,3 +140,11 @@ def test_a_soft_photo_counts_both_places(monkeypatch: pytest.MonkeyPatch) -> Non
     sharp, _ = fit_of(case("plain").pixels, monkeypatch)
     true_px = width_px(sharp)
     assert abs(width_px(after) - true_px) < 2 * np.hypot(*after.observations.side_sd_px)
+
+
+def test_a_fit_that_has_left_its_view_shows_no_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All points lie before the view's first row, as a fit that ran away left them (d1071, compressed anew)."""
+    network, _ = fit_of(case("plain").pixels, monkeypatch)
+    assert network.frame is not None
+    away = replace(network, frame=replace(network.frame, s0_mm=network.frame.s0_mm + 1000.0))
+    assert with_soft_edges(away, case("plain").pixels, 2.0) is away

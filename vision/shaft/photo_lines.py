@@ -177,6 +177,9 @@ def _lines(fit: ShaftFit, frame: ReaderFrame, pixels: np.ndarray, side: int) -> 
     s_mm, u = _along(points_px, frame, side)
     rows = np.floor((s_mm - frame.s0_mm) / EDGE_STEP_MM).astype(int)
     first, last = max(int(rows.min()), 0), int(rows.max()) + 1
+    if last <= first:
+        # The fit has left the view: nothing of this side lies in it.
+        return []
     reach_u = frame.fine_reach_u
     at = np.full(last - first, np.nan)
     inside = rows >= first
