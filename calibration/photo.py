@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import logging
 import stat
 import threading
 import warnings
@@ -59,6 +60,8 @@ _MISTAKES = (
 )
 
 _pillow_lock = threading.RLock()
+# What Pillow logs of a broken file is said in words by whoever opens it.
+logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 
 class PhotoError(CalibrationError):

@@ -44,7 +44,10 @@ def run(name: str, arguments: list[str]) -> None:
     with atheris.instrument_imports(include=[*ROOMS, *LIBRARIES]):
         from tests.fuzz.targets import TARGETS
 
-    target = TARGETS[name]
+        target = TARGETS[name]
+        # Most parsers import what they need as they run: without this their lines would guide nothing.
+        for seed in sorted((SEEDS / name).iterdir()):
+            target.attack(seed.read_bytes())
     atheris.Setup(
         [
             *arguments,
