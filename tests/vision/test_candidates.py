@@ -180,3 +180,15 @@ def test_clarity_is_taken_beyond_a_wide_transition() -> None:
     unsure[Part.FAR_END, 500:], unsure[Part.ELSE, 500:] = 0.55, 0.44
     (rim,) = find_borders(part_map(unsure)).rims((Part.SHAFT,), (Part.FAR_END,))
     assert rim.clarity == pytest.approx(0.55, abs=0.01)
+
+
+def test_the_mean_of_answers_counts_a_share_of_its_transition() -> None:
+    p = bands((Part.SHAFT, 500), (Part.FAR_END, READER_ROWS))
+    rows = np.arange(494, 506)
+    share = np.linspace(0.98, 0.02, len(rows))[:, None]
+    p[Part.SHAFT, rows], p[Part.FAR_END, rows] = 0.99 * share, 0.99 * (1 - share)
+    widths = [
+        find_borders(replace(part_map(p), width_factor=factor)).rims((B,), (F,))[0].transition_width_mm
+        for factor in (1.0, 0.85)
+    ]
+    assert widths[1] == pytest.approx(0.85 * widths[0]) and widths[0] > 1.5

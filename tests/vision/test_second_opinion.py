@@ -21,7 +21,7 @@ from vision.rims.candidates import find_borders
 from vision.rims.choose import Choice, choose, choose_by_both
 from vision.rims.points import DISAGREEMENT_SHARE, FAR_END_SIGMA, SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
-from vision.rims.second_opinion import SecondOpinion
+from vision.rims.second_opinion import WIDTH_FACTOR, SecondOpinion
 
 SEAL, NEAR, END, FAR = 300, 480, 494, 800
 CLASSES = bands(
@@ -30,8 +30,13 @@ CLASSES = bands(
 VIEW = np.full((READER_ROWS, READER_COLUMNS, 3), 120, np.uint8)
 
 
-def answering(monkeypatch: pytest.MonkeyPatch, classes: np.ndarray) -> SecondOpinion:
-    """Make a second opinion whose network answers so; the code values of the view say which rows it is shown."""
+def answering(
+    monkeypatch: pytest.MonkeyPatch, classes: np.ndarray, first: np.ndarray | None = None
+) -> SecondOpinion:
+    """Make a second opinion whose network answers so, and the first one of a mirror image as `first` or as it does too.
+
+    The code values of the view say which rows they are shown.
+    """
     rows = np.repeat(np.arange(READER_ROWS, dtype=np.float64)[:, None], READER_COLUMNS, axis=1)
     view = np.stack([rows // 256, rows % 256, np.ones_like(rows)], -1).astype(np.uint8)
 
@@ -39,7 +44,11 @@ def answering(monkeypatch: pytest.MonkeyPatch, classes: np.ndarray) -> SecondOpi
         at = 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]
         return classes[:, at]
 
+    def answer_of_first(shown: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -> np.ndarray:
+        return (classes if first is None else first)[:, 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]]
+
     monkeypatch.setattr(second_opinion, "other_part_probabilities", answer)
+    monkeypatch.setattr(second_opinion, "part_probabilities", answer_of_first)
     return SecondOpinion(view, FRAME, 40.0)
 
 
@@ -87,8 +96,8 @@ def test_where_it_disagrees_the_far_end_is_less_certain(monkeypatch: pytest.Monk
 
 def test_what_either_network_excludes_stays_excluded(monkeypatch: pytest.MonkeyPatch) -> None:
     fender = bands((Part.SHAFT, FAR), (Part.IN_FRONT, READER_ROWS))
-    second = answering(monkeypatch, fender)
-    both = second.combined_with(CLASSES)
+    second = answering(monkeypatch, fender, CLASSES)
+    both = second.combined_with(part_map(CLASSES)).probabilities
     np.testing.assert_allclose(both.sum(axis=0), 1.0, atol=1e-5)
     assert both[Part.FAR_END, FAR + 20 : 890].max() < 0.55
     np.testing.assert_allclose(both[:, SEAL + 20 : NEAR - 20].argmax(axis=0), Part.SHAFT)
@@ -100,7 +109,7 @@ def test_a_gland_that_one_network_takes_for_a_clamp_is_found_by_both(monkeypatch
     clamps[[Part.SEAL, Part.FAR_END], :SEAL] = clamps[[Part.FAR_END, Part.SEAL], :SEAL]
     dim = CLASSES.copy()
     dim[Part.SEAL, :SEAL], dim[Part.ELSE, :SEAL] = 0.5, 0.494
-    second = answering(monkeypatch, clamps)
+    second = answering(monkeypatch, clamps, dim)
     assert RimName.SEAL not in choose(part_map(dim), Layout.SHOCK, None, None, second).rims
     found = choose_by_both(part_map(dim), Layout.SHOCK, None, None, second)
     assert not found.open and RimName.SEAL in found.rims
@@ -113,9 +122,9 @@ def test_looks_that_contradict_the_arrow_are_no_reading(monkeypatch: pytest.Monk
     share = np.linspace(0.02, 0.98, len(rows))[:, None]
     vague[Part.SHAFT, rows], vague[Part.SEAL, rows] = 0.99 * share, 0.99 * (1 - share)
     other = bands((Part.FAR_END, SEAL), (Part.SHAFT, FAR), (Part.ELSE, READER_ROWS))
-    found = choose_by_both(part_map(vague), Layout.FORK, None, None, answering(monkeypatch, other))
+    found = choose_by_both(part_map(vague), Layout.FORK, None, None, answering(monkeypatch, other, vague))
     assert found.refusal is not None and found.refusal.reason is Reason.CARD_BACKWARDS
-    same = choose_by_both(part_map(vague), Layout.FORK, None, None, answering(monkeypatch, CLASSES))
+    same = choose_by_both(part_map(vague), Layout.FORK, None, None, answering(monkeypatch, CLASSES, vague))
     assert not same.open
 
 
@@ -134,6 +143,35 @@ def test_where_one_is_vague_and_the_other_is_not_both_are_believed_half(
     floor_px = np.hypot(FAR_END_SIGMA.floor_mm * px_per_mm, RIM_SD_PX)
     assert sharp == pytest.approx((0.5 * (alone**-2 + floor_px**-2)) ** -0.5, rel=0.1)
     assert as_vague == pytest.approx(alone, rel=0.05)
+
+
+def test_answers_to_the_mirror_image_count_as_much(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A first network that sees the far end 12 rows later in the mirror image: in the mean it is undecided between."""
+    later = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR + 12), (Part.FAR_END, READER_ROWS))
+    both = answering(monkeypatch, later, later).combined_with(part_map(CLASSES))
+    assert both.probabilities[Part.SHAFT, FAR + 6] == pytest.approx(0.96, abs=0.04)
+    assert both.width_factor == WIDTH_FACTOR
+    second = answering(monkeypatch, bands((Part.SHAFT, FAR), (Part.FAR_END, READER_ROWS)), later)
+    middle = second.combined_with(part_map(CLASSES)).probabilities[:, FAR + 6, 32]
+    # Root of half and nothing against root of half and all.
+    assert middle[Part.FAR_END] > 0.9 > 0.1 > middle[Part.SHAFT] > 0.01
+
+
+def test_a_view_is_mirrored_before_it_is_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A network that calls one side of the view a fender calls the other one so in the mean."""
+
+    def one_sided(shown: np.ndarray, *_: object) -> np.ndarray:
+        out = np.full((7, *shown.shape[:2]), 0.001, np.float32)
+        left = shown[..., 2] > 100
+        out[Part.IN_FRONT][left], out[Part.SHAFT][~left] = 0.994, 0.994
+        return out
+
+    view = VIEW.copy()
+    view[:, 32:, 2] = 10
+    monkeypatch.setattr(second_opinion, "other_part_probabilities", one_sided)
+    seen = SecondOpinion(view, FRAME, 40.0).alone()
+    # What follows the picture, not the column, agrees with itself.
+    assert seen[Part.IN_FRONT, :, :32].min() > 0.99 > 0.01 > seen[Part.IN_FRONT, :, 32:].max()
 
 
 def test_a_seal_at_either_end_is_a_card_laid_backwards() -> None:

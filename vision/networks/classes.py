@@ -33,10 +33,13 @@ class PartMap:
         In the order of `Part`.
     frame : ReaderFrame
         Position of the view in space.
+    width_factor : float
+        Share of the classes' transition widths that tells how far borders are off: less than 1 for the mean of answers.
     """
 
     probabilities: np.ndarray
     frame: ReaderFrame
+    width_factor: float = 1.0
 
     @cached_property
     def likeliest(self) -> np.ndarray:

@@ -121,7 +121,7 @@ class Borders:
             if share >= MIN_SHARE:
                 clarity = float(np.median([left[k].clarity for k in group]))
                 p = np.median([left[k].after_share for k in group], axis=0)
-                width = float(np.sum(4 * p * (1 - p))) * READER_STEP_MM
+                width = float(np.sum(4 * p * (1 - p))) * READER_STEP_MM * self.parts.width_factor
                 out.append(
                     RimCandidate(rows[group], u[group], float(np.median(s[group])), share, clarity, width)
                 )

@@ -205,7 +205,7 @@ def choose_by_both(
     if laid_right < LAID_RIGHT:
         # More than chance: the looks of the ends speak against the arrow.
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS))
-    both = PartMap(second.combined_with(first.probabilities, laid_right > SURE), first.frame)
+    both = second.combined_with(first, laid_right > SURE)
     together = choose(both, layout, marker_width_mm, refiner, second, evidence)
     return together if alone.open or not together.open else alone
 
