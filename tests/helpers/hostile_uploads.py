@@ -264,7 +264,7 @@ def attack(folder: Path, count: int, seed: int) -> Tally:
     with served_by_command(folder) as (garage, process, said):
         assert garage.send_photo(FORK.read_bytes()).status == 201
         store = folder / "garage" / "photos"
-        _wait_until_read(store, 1)
+        wait_until_read(store, 1)
         before, stop = resident_mb(process.pid), threading.Event()
 
         def look() -> None:
@@ -283,11 +283,11 @@ def attack(folder: Path, count: int, seed: int) -> Tally:
         try:
             with ThreadPoolExecutor(CLIENTS) as pool:
                 list(pool.map(lambda chance: _send(garage, chance, tally), chances))
-            _wait_until_read(store, len(set(tally.taken)) + 1)
+            wait_until_read(store, len(set(tally.taken)) + 1)
             # A good photo at the end is read as one at the beginning is.
             last = garage.send_photo(FORK.read_bytes())
             tally.taken.append(json.loads(last.body)["page"].rpartition("/")[2])
-            _wait_until_read(store, len(set(tally.taken)) + 1)
+            wait_until_read(store, len(set(tally.taken)) + 1)
         finally:
             stop.set()
             looker.join()
@@ -300,7 +300,7 @@ def attack(folder: Path, count: int, seed: int) -> Tally:
     return tally
 
 
-def _wait_until_read(folder: Path, count: int) -> None:
+def wait_until_read(folder: Path, count: int) -> None:
     """Wait until so many photos are there and none is waiting; give up after a while without any progress."""
     last, since = -1, time.monotonic()
     while time.monotonic() - since < 120:
