@@ -53,7 +53,7 @@ def create_app(settings: GarageSettings) -> Starlette:
         yield
         if garage.day is not None:
             await to_thread.run_sync(garage.day.close)
-        garage.workers.close()
+        garage.close()
 
     refusals: dict[Any, Any] = dict.fromkeys((*ROOM_ERRORS, OutputError, click.ClickException), _refused)
     app = Starlette(

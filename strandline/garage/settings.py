@@ -75,6 +75,8 @@ class GarageSettings:
     workers : int or None
         Processes that read photos; None for as many as there are cores, two at most.
     limits : Limits
+    own_folder : Path or None
+        Where photos, phones and rides in progress are kept in the place of the folder beside the logbook.
     """
 
     logbook: Path | None = None
@@ -84,11 +86,12 @@ class GarageSettings:
     units: Units = Units.MM
     workers: int | None = None
     limits: Limits = field(default_factory=Limits)
+    own_folder: Path | None = None
 
     @property
     def folder(self) -> Path:
-        """Where photos, paired phones and rides in progress are kept: beside the logbook."""
-        return place(self.logbook).parent / "garage"
+        """Where photos, paired phones and rides in progress are kept: beside the logbook, unless one is named."""
+        return self.own_folder or place(self.logbook).parent / "garage"
 
     @property
     def pairing_address(self) -> str | None:

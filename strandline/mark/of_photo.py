@@ -62,7 +62,7 @@ class PhotoToMark:
     content : bytes
     learning : Path
         Folder of photos that are kept for learning: the owner's, whatever folder the photo's garage is in.
-    made : Path or None
+    made : Path
         Folder that was made for this photo.
     """
 
@@ -71,7 +71,7 @@ class PhotoToMark:
     photo: Path
     content: bytes
     learning: Path
-    made: Path | None = None
+    made: Path
 
     @classmethod
     def of(cls, wanted: Wanted) -> PhotoToMark:
@@ -84,22 +84,29 @@ class PhotoToMark:
             The photo cannot be read, or an option cannot be understood.
         """
         content = _content(wanted.photo)
-        port, made = _free_port(), None
-        if wanted.shaft is None or wanted.layout is None:
-            path = bike_path(wanted.logbook, wanted.bike or "")
-            leg = _leg(path, wanted.leg)
-            logbook = wanted.logbook
-        else:
-            text = _made_bike(wanted)
-            made = Path(tempfile.mkdtemp(prefix="strandline-mark-"))
-            path, logbook = made / "bikes" / f"{MADE_BIKE}.toml", made / "logbook.sqlite"
-            path.parent.mkdir()
-            path.write_text(text, encoding="utf-8")
-            leg = read_bike(path).bike.legs[0]
+        # A folder of its own: a garage may be open on the same logbook.
+        port, made = _free_port(), Path(tempfile.mkdtemp(prefix="strandline-mark-"))
+        try:
+            path, leg, logbook = cls._bike_of(wanted, made)
+        except BaseException:
+            shutil.rmtree(made, ignore_errors=True)
+            raise
         subject = Subject(path.stem, leg.name, purpose="mark", print_scale=wanted.print_scale)
-        settings = GarageSettings(logbook, port, units=wanted.units)
+        settings = GarageSettings(logbook, port, units=wanted.units, own_folder=made / "garage")
         learning = GarageSettings(wanted.logbook).folder / "learning"
         return cls(settings, subject, wanted.photo, content, learning, made)
+
+    @staticmethod
+    def _bike_of(wanted: Wanted, made: Path) -> tuple[Path, BikeLeg, Path | None]:
+        """Find the bike's file, the leg and the logbook, or make a bike of what is typed."""
+        if wanted.shaft is None or wanted.layout is None:
+            path = bike_path(wanted.logbook, wanted.bike or "")
+            return path, _leg(path, wanted.leg), wanted.logbook
+        text = _made_bike(wanted)
+        path = made / "bikes" / f"{MADE_BIKE}.toml"
+        path.parent.mkdir()
+        path.write_text(text, encoding="utf-8")
+        return path, read_bike(path).bike.legs[0], made / "logbook.sqlite"
 
     def __enter__(self) -> PhotoToMark:
         return self
@@ -107,8 +114,7 @@ class PhotoToMark:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        if self.made is not None:
-            shutil.rmtree(self.made, ignore_errors=True)
+        shutil.rmtree(self.made, ignore_errors=True)
 
     def serve(self, *, opens_browser: bool, as_json: bool) -> None:
         """Serve the photo's page until Ctrl-C, and print each reading that is kept."""

@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from strandline.day.errors import DayError
+from strandline.shared.folder_lock import take_lock
 
 FILE = "day-state.sqlite"
 LOCK = "day-state.lock"
@@ -66,17 +67,9 @@ def errors_translated(path: Path) -> Iterator[None]:
 
 def locked(path: Path) -> sqlite3.Connection:
     """Take a lock that the system frees however this process ends."""
-    lock = sqlite3.connect(path, timeout=0, isolation_level=None)
-    try:
-        lock.execute("PRAGMA locking_mode = EXCLUSIVE")
-        lock.execute("BEGIN EXCLUSIVE")
-    except sqlite3.OperationalError as error:
-        lock.close()
-        if "locked" not in str(error):
-            raise
-        raise DayError(
-            f"Another run is using {path.parent}.", "Wait until it is done, or stop it."
-        ) from error
+    lock = take_lock(path)
+    if lock is None:
+        raise DayError(f"Another run is using {path.parent}.", "Wait until it is done, or stop it.")
     return lock
 
 

@@ -7,7 +7,7 @@ import json
 import re
 import secrets
 import threading
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 
 from ridelog.names import LegName
@@ -134,10 +134,14 @@ class PhotoStore:
             found = _loaded(path)
             if found is not None and path.stem == found.id:
                 self._photos[found.id] = found
-        # What a killed program left half done: a photo as it came is there as long as it has still to be read.
-        waiting = {one.id for one in self._photos.values() if one.is_waiting}
+        # What a killed program left half done: a photo as it came is there as long as it has still to be read, or its
+        # note cannot be read.
+        noted = {path.stem for path in folder.glob("*.json")}
+        done = {one.id for one in self._photos.values() if not one.is_waiting}
         for path in folder.iterdir():
-            if path.suffix in (".part", ".raw") and path.stem not in waiting:
+            if path.suffix == ".part" or (
+                path.suffix == ".raw" and (path.stem in done or path.stem not in noted)
+            ):
                 path.unlink(missing_ok=True)
 
     @staticmethod
@@ -273,6 +277,11 @@ def _fields(photo: StoredPhoto) -> dict[str, object]:
     return {**plain, **{name: None if one is None else one.to_json() for name, one in records.items()}}
 
 
+# Fields of a subject, and what those are that are no texts.
+_SUBJECT: dict[str, type[LegName | State | Approach] | None] = {
+    **dict.fromkeys(("bike", "purpose", "draft", "day_name", "print_scale")),
+    **{"leg": LegName, "state": State, "approach": Approach},
+}
 # Fields of a photo's note that are no texts, or may be null.
 _NO_TEXTS = frozenset(("automatic", "by_hand", "print_scale"))
 
@@ -281,28 +290,22 @@ def _loaded(path: Path) -> StoredPhoto | None:
     """Read what `put` wrote; None where it is damaged."""
     try:
         found = json.loads(path.read_text(encoding="utf-8"))
-        subject = found.pop("subject")
+        # What a newer program added is passed over, what an older one did not write is as it is by default.
+        subject = {name: value for name, value in found.pop("subject").items() if name in _SUBJECT}
+        size = tuple(found.pop("size_px", (0, 0)))
+        found = {one.name: found[one.name] for one in fields(StoredPhoto) if one.name in found}
         records = {
-            name: None if found[name] is None else PhotoRecord.from_json(found[name])
+            name: None if found.get(name) is None else PhotoRecord.from_json(found[name])
             for name in ("automatic", "by_hand")
         }
-        size = tuple(found.pop("size_px"))
         texts = [value for name, value in (*found.items(), *subject.items()) if name not in _NO_TEXTS]
-        texts += [subject["print_scale"] or ""]
+        texts += [subject.get("print_scale") or ""]
         if not all(isinstance(one, str) for one in texts) or not all(isinstance(one, int) for one in size):
             return None
+        kinds = {name: kind(subject[name]) for name, kind in _SUBJECT.items() if kind and name in subject}
         return StoredPhoto(
             **{**found, **records},
-            subject=Subject(
-                subject["bike"],
-                LegName(subject["leg"]),
-                State(subject["state"]),
-                subject["purpose"],
-                subject["draft"],
-                Approach(subject["approach"]),
-                subject["day_name"],
-                subject["print_scale"],
-            ),
+            subject=Subject(**{**subject, **kinds}),
             size_px=(size[0], size[1]),
         )
     except (

@@ -105,7 +105,9 @@ class Drafts(Generic[D]):
         """Find the draft of a bike; None where none was begun."""
         try:
             found = json.loads(self._path(bike).read_text(encoding="utf-8"))
-            draft: D = self.kind(**{name: _tuples(value) for name, value in found.items()})
+            # What a newer program added is passed over.
+            known = {one.name for one in fields(self.kind)}  # type: ignore[arg-type]
+            draft: D = self.kind(**{name: _tuples(value) for name, value in found.items() if name in known})
             return draft if _is_as_written(draft) else None
         except (OSError, ValueError, TypeError, AttributeError, RecursionError):
             return None

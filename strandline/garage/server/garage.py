@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 import threading
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -15,9 +16,12 @@ from strandline.garage.server.drafts import Drafts, RideDraft, SagDraft
 from strandline.garage.server.session import Sessions, Visitor
 from strandline.garage.settings import GarageSettings
 from strandline.ride.record import RecordedRide
-from strandline.shared.files import make_folder
+from strandline.shared.files import OutputError, make_folder
+from strandline.shared.folder_lock import take_lock
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from starlette.requests import Request
 
 
@@ -42,6 +46,8 @@ class Garage:
     ----------
     recording : lock
         Held while a draft becomes a record: two phones may ask for it at once.
+    lock : sqlite3.Connection
+        Held as long as it is open: two servers would read each other's photos, and delete what arrives at the other.
     said : dict of int to RecordedRide
         What was said of the rides that were recorded since the start, by their numbers.
     """
@@ -55,6 +61,7 @@ class Garage:
     rides: Drafts[RideDraft]
     sags: Drafts[SagDraft]
     day: DayWatch | None
+    lock: sqlite3.Connection
     recording: threading.RLock = field(default_factory=threading.RLock)
     said: dict[int, RecordedRide] = field(default_factory=dict)
 
@@ -65,17 +72,33 @@ class Garage:
         Raises
         ------
         OutputError
-            The folder cannot be made.
+            The folder cannot be made, or another garage has it.
         """
         make_folder(settings.folder)
         settings.folder.chmod(0o700)
+        lock = _locked(settings.folder)
         store = PhotoStore(settings.folder / "photos")
         workers = Workers(settings.limits, settings.workers)
         reader = PhotoReader(settings, store, workers)
         sessions = Sessions(settings.folder / "phones.json")
         rides, sags = Drafts(settings.folder / "rides", RideDraft), Drafts(settings.folder / "sags", SagDraft)
         day = None if settings.day is None else DayWatch(settings.day, settings.units)
-        return cls(settings, sessions, store, workers, reader, Arrivals(), rides, sags, day)
+        return cls(settings, sessions, store, workers, reader, Arrivals(), rides, sags, day, lock)
+
+    def close(self) -> None:
+        """Stop the workers, and let another garage have the folder."""
+        self.workers.close()
+        self.lock.close()
+
+
+def _locked(folder: Path) -> sqlite3.Connection:
+    try:
+        found = take_lock(folder / "garage.lock")
+    except sqlite3.Error as error:
+        raise OutputError(f"The folder {folder} cannot be used: {error}.") from error
+    if found is None:
+        raise OutputError("A garage is open on this logbook already. Use its pages, or end it first.")
+    return found
 
 
 def garage_of(request: Request) -> Garage:
