@@ -31,12 +31,16 @@ def read_regular(path: Path, largest_bytes: int, *, inside: Path | None = None) 
         It cannot be read; `strerror` says why in words for a person.
     """
     try:
-        if inside is not None and not path.resolve().is_relative_to(inside.resolve()):
-            raise OSError(errno.EACCES, "it lies outside the folder", str(path))
+        place, flags = path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+        if inside is not None:
+            # What the link led to is opened, and no link that takes its place meanwhile.
+            place, flags = path.resolve(), flags | getattr(os, "O_NOFOLLOW", 0)
+            if not place.is_relative_to(inside.resolve()):
+                raise OSError(errno.EACCES, "it lies outside the folder", str(path))
         # Asked before opening, too: opening a device may already do something.
-        _refuse(path.stat(), largest_bytes, path)
+        _refuse(place.stat(), largest_bytes, path)
         # O_NONBLOCK: a pipe that took the file's place meanwhile is opened at once, and then refused.
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+        handle = os.open(place, flags)
     except (ValueError, RuntimeError) as error:  # a NUL in the name; links in a circle
         raise OSError(errno.EINVAL, "no file can have this name", str(path)) from error
     with os.fdopen(handle, "rb") as file:
