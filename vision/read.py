@@ -19,12 +19,10 @@ from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, ca
 from vision.adjustment.parameters import AX
 from vision.adjustment.solve import Solution, initial_theta
 from vision.geometry.views import (
-    FINDER_MORE_ROWS,
     READER_COLUMNS,
     READER_ROWS,
     READER_STEP_MM,
     ReaderFrame,
-    finder_view,
     reader_view,
     rows_covering,
     view_length_mm,
@@ -48,7 +46,8 @@ from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose_by_both
 from vision.rims.evidence import Evidence
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
-from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous, find_shaft
+from vision.shaft.beside_card import reaches_farther, shaft_beside_card
+from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous
 from vision.shaft.fit import BEYOND_SHAFT_MM, ShaftFit, fit_shaft
 from vision.shaft.own_focal import focal_factor, focal_remark, with_own_focal
 from vision.shaft.photo_lines import with_soft_edges
@@ -73,6 +72,8 @@ ASIDE_U = (0.0, 0.15, -0.15)
 # The photo's own focal length is taken up to this factor beside the one stated: a phone's other lens, or a photo cut to
 # a third. More is a number out of place.
 FOCAL_FACTOR_LIMIT = 3.0
+# An end that is not seen may lie beyond the part of the shaft that was.
+_END_HIDDEN = (Reason.SEAL_HIDDEN, Reason.FAR_END_HIDDEN)
 BACKWARDS_REMARK = (
     "The card lies backwards: its arrow points away from the seal. It was read the other way round, by the looks of "
     "both ends: check on the overlay that the seal is the seal."
@@ -142,6 +143,10 @@ def read_traced(
 def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
     """Read the photo as the card's arrow says, or the other way round where the ends show that it lies backwards."""
     reading, trace = _read_one_way(pixels, request, sighting)
+    if trace.guess is not None and any(note.reason in _END_HIDDEN for note in reading.notes):
+        longer, longer_trace = _read_one_way(pixels, request, sighting, than=trace.guess)
+        if longer.exposed is not None:
+            return longer, longer_trace
     if reading.reason is not Reason.CARD_BACKWARDS:
         return reading, trace
     assert trace.view is not None and trace.frame is not None
@@ -154,13 +159,17 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
 
 
 def _read_one_way(
-    pixels: np.ndarray, request: Request, sighting: CardSighting, turned: bool = False
+    pixels: np.ndarray,
+    request: Request,
+    sighting: CardSighting,
+    turned: bool = False,
+    than: ShaftGuess | None = None,
 ) -> tuple[Reading, Trace]:
-    """Read the photo with the seal at the end of the card that its arrow, as seen, points to."""
+    """Read the photo with the seal at the end of the card that its arrow, as seen, points to; `than` as in `_find`."""
     nothing = Reading(Status.REFUSED, card=sighting.number)
     known, trace = nothing, Trace()
     try:
-        trace, twin = _find(pixels, request, sighting)
+        trace, twin = _find(pixels, request, sighting, than)
         with _in_parallel(twin) as twin_remarks:
             assert trace.fit is not None
             known = with_geometry(known, trace.fit.solution, request)
@@ -213,18 +222,18 @@ def _card_outline_px(pixels: np.ndarray, request: Request, sighting: CardSightin
 
 
 def _find(
-    pixels: np.ndarray, request: Request, sighting: CardSighting
+    pixels: np.ndarray, request: Request, sighting: CardSighting, than: ShaftGuess | None = None
 ) -> tuple[Trace, Callable[[], str | None]]:
-    """Find card pose, shaft, silhouettes and part classes; return them with the check for a second shaft."""
+    """Find card pose, shaft, silhouettes and part classes; return them with the check for a second shaft.
+
+    With `than`, in a longer view than this was found in, and only if it shows more of the shaft.
+    """
     d = request.declared
     camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
-    card_view = finder_view(pixels, camera, pose)
-    guess = find_shaft(card_view, d.diameter_mm)
-    if any(guess.cut):
-        more = (FINDER_MORE_ROWS * guess.cut[0], FINDER_MORE_ROWS * guess.cut[1])
-        card_view = finder_view(pixels, camera, pose, more)
-        guess = find_shaft(card_view, d.diameter_mm)
+    card_view, guess = shaft_beside_card(pixels, camera, pose, d.diameter_mm, than is not None)
+    if than is not None and not reaches_farther(guess, than):
+        raise ShaftNotFound(Reason.NO_SHAFT, "no more of the shaft is seen in a longer view")
     unseen = np.zeros((0, 2))
     observations = Observations(
         sighting, camera, request.focal_rel_sd, d, unseen, unseen,
