@@ -68,6 +68,7 @@ def stands_out_mm(parts: PartMap, near: RimCandidate, end: RimCandidate | None) 
 def _rows_round_the_shaft(frame: ReaderFrame, near: RimCandidate, s_mm: float) -> np.ndarray:
     """Row at which each column shows a position along the axis; beyond the silhouettes that at the silhouette."""
     u = np.clip(frame.u(), -LAST_U, LAST_U)
-    about = float(np.median(near.rows)) + np.arange(-UNROLLED_ROWS, UNROLLED_ROWS + 1, 4.0)
+    # Along a column the surface's position is linear in the row (to 1e-12 rows in 60 bands): two rows determine it.
+    about = float(np.median(near.rows)) + np.array([-UNROLLED_ROWS, UNROLLED_ROWS], float)
     s, _ = frame.cylinder.unroll(frame.points_cam(about[:, None], u[None, :]))
     return np.array([round(float(np.interp(s_mm, s[:, k], about))) for k in range(len(u))])
