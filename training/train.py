@@ -1,4 +1,4 @@
-"""Train the networks on rendered views and export them for OpenCV.
+"""Train the networks on rendered views and export them as ONNX files.
 
     python training/train.py --data DIR --net silhouette_fine --minutes 4 --out silhouette_fine.onnx
     torchrun --nproc-per-node 4 -- training/train.py ...     # on four GPUs
@@ -394,7 +394,7 @@ def main() -> None:
 
 
 def export(model: torch.nn.Module, net: str, path: Path) -> None:
-    """Write a network as OpenCV reads it."""
+    """Write a network as an ONNX file; of which views it is run is up to the program."""
     shape = {
         "finder": (1, 4, 216, 128), "reader": (1, 6, 1024, 64), "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
     }[VIEW_OF[net].removeprefix("fine_")]  # fmt: skip

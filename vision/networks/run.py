@@ -1,4 +1,4 @@
-"""Inference of the small networks by OpenCV; each is loaded once a process from the ONNX file beside this module.
+"""Inference of the small networks by ONNX Runtime; each is loaded once a process from the ONNX file beside this module.
 
 | file | view | answers |
 | --- | --- | --- |
@@ -18,6 +18,7 @@ import numpy as np
 
 from vision.errors import VisionError
 from vision.geometry.views import DIAMETER_UNIT_MM, READER_COLUMNS
+from vision.networks.onnx_shapes import without_shapes
 
 # Rows must be a multiple of these: part_segmentation halves its rows five times, the silhouette networks four times.
 ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
@@ -29,18 +30,24 @@ RIM_NETWORKS = ("rim_refinement_a", "rim_refinement_b")
 SIDE_UNIT_MM, MOST_SIDE = 100.0, 2.0
 
 
-@lru_cache(maxsize=7)
+@lru_cache(maxsize=8)
 def _network(name: str) -> Any:
     import cv2
+    import onnxruntime
 
     path = Path(__file__).with_name(f"{name}.onnx")
     if not path.is_file():
         raise VisionError(f"the network file {path.name} is missing", "install Strandline again")
-    if not hasattr(cv2.dnn, "ENGINE_CLASSIC"):
-        return cv2.dnn.readNetFromONNX(str(path))
-    # OpenCV 5 has two engines. This one runs the silhouette networks in 0.73 of the other's time, the others in about
-    # the same; their answers differ by 1e-4 of scores over 10 [measured].
-    return cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
+    onnxruntime.disable_telemetry_events()  # its builds for Windows hand events to the system's tracing
+    options = onnxruntime.SessionOptions()
+    # As many threads as OpenCV may use: one in a worker of several. They wait asleep between two networks.
+    options.intra_op_num_threads = max(1, cv2.getNumThreads())
+    options.inter_op_num_threads = 1
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")
+    # Without an arena that keeps the largest buffers, 40 MB less are held after a reading.
+    options.enable_cpu_mem_arena = False
+    model = without_shapes(path.read_bytes())
+    return onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"])
 
 
 def load_networks() -> None:
@@ -61,8 +68,7 @@ def _channels(view: np.ndarray, diameter_mm: float, *more: np.ndarray | np.float
 
 def _run(name: str, channels: np.ndarray) -> np.ndarray:
     net = _network(name)
-    net.setInput(channels)
-    return np.asarray(net.forward())
+    return np.asarray(net.run(None, {net.get_inputs()[0].name: channels})[0])
 
 
 def shaft_probability(view: np.ndarray, diameter_mm: float) -> np.ndarray:

@@ -14,8 +14,10 @@ _ROOMS = ("calibration", "vision", "suspension")
 _OWN = (
     "read/one_photo.py",
     "read/overlays.py",
+    "read/causes.py",
     "read/inputs.py",
     "read/parse.py",
+    "read/sources.py",
     "read/stroke.py",
     "shared/fields.py",
     "day/identify/sighting.py",
@@ -28,6 +30,7 @@ _LIBRARIES = (
     "numpy",
     "opencv-python",
     "opencv-python-headless",
+    "onnxruntime",
     "scipy",
     "Pillow",
     "pi-heif",
