@@ -10,20 +10,40 @@ from pathlib import Path
 from ridelog.errors import TransferError
 from ridelog.regular_file import sync_folder
 
+# Of a database's head, what counts changes and versions of SQLite (its file format, 1.3.7 and 1.3.18): bytes.
+_COUNTERS = ((24, 28), (92, 100))
+
 
 def keep_copy(connection: sqlite3.Connection, target: Path) -> None:
-    """Copy the database to a new file unless it is there already, or another process makes it meanwhile.
+    """Copy the database to a new file, unless it is there already, or another process makes it meanwhile.
+
+    A file of the same name with other rows, of a logbook that went back to that version once, stays, and the copy
+    gets a number: ``logbook.sqlite.version-4-2``.
 
     Raises
     ------
     TransferError
     """
-    if not target.exists():
+    number, place = 1, target
+    while place.exists() and not _is_copy(connection, place):
+        number += 1
+        place = target.with_name(f"{target.name}-{number}")
+    if not place.exists():
         try:
-            write_copy(connection, target, force=False)
+            write_copy(connection, place, force=False)
         except TransferError:
-            if not target.exists():
+            if not place.exists():
                 raise
+
+
+def _is_copy(connection: sqlite3.Connection, place: Path) -> bool:
+    try:
+        here, there = bytearray(connection.serialize()), bytearray(place.read_bytes())
+    except (OSError, sqlite3.Error):
+        return False
+    for start, stop in _COUNTERS:
+        here[start:stop] = there[start:stop] = bytes(stop - start)
+    return here == there
 
 
 def write_copy(connection: sqlite3.Connection, target: Path, *, force: bool) -> None:

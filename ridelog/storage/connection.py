@@ -119,7 +119,9 @@ def migrate(connection: sqlite3.Connection, path: Path | None = None, to: int = 
     if version and path is not None:
         from ridelog.storage.backup import keep_copy
 
-        keep_copy(connection, path.with_name(f"{path.name}.version-{version}"))
+        with snapshot(connection):
+            if schema_version(connection) == version:  # nobody else was first
+                keep_copy(connection, path.with_name(f"{path.name}.version-{version}"))
     with transaction(connection):
         # Checked again: another process may have been first while this one waited for the lock.
         for step in range(schema_version(connection) + 1, to + 1):

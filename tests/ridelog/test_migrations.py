@@ -114,6 +114,34 @@ def _open(path: Path) -> int:
         return len(book.rides.all_rides())
 
 
+def rides_in(path: Path) -> int:
+    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as connection:
+        found = int(connection.execute("SELECT count(*) FROM ride").fetchone()[0])
+    connection.close()
+    return found
+
+
+def test_a_logbook_that_went_back_and_comes_again_is_copied_again(tmp_path: Path) -> None:
+    """After a downgrade rides were recorded by the older program; the first copy has not these."""
+    path = old(tmp_path, 4)
+    Logbook.open(path).close()
+    shutil.copy(FILES / "version-4.sqlite", path)
+    with sqlite3.connect(path) as recorded:  # as the older program would
+        columns = [row[1] for row in recorded.execute("PRAGMA table_info(ride)")]
+        values = ", ".join(
+            {"id": "'f' || substr(id, 2)", "number": "number + 100"}.get(one, one) for one in columns
+        )
+        recorded.execute(f"INSERT INTO ride SELECT {values} FROM ride WHERE number = 1")
+    recorded.close()
+    Logbook.open(path).close()
+    copies = {one.name: rides_in(one) for one in tmp_path.glob("logbook.sqlite.version-*")}
+    assert copies == {"logbook.sqlite.version-4": 2, "logbook.sqlite.version-4-2": 3}
+    # The same again changes nothing.
+    shutil.copy(tmp_path / "logbook.sqlite.version-4", path)
+    Logbook.open(path).close()
+    assert len(list(tmp_path.glob("logbook.sqlite.version-*"))) == 2
+
+
 @pytest.mark.parametrize("version", range(VERSION))
 def test_several_processes_may_open_a_new_or_an_old_file_at_once(tmp_path: Path, version: int) -> None:
     path = old(tmp_path, version) if version else tmp_path / "logbook.sqlite"
@@ -122,6 +150,7 @@ def test_several_processes_may_open_a_new_or_an_old_file_at_once(tmp_path: Path,
         assert opened.get(timeout=30) == [2 if version else 0] * 6
     with Logbook.open(path) as book:
         assert check(book).findings == ()
+    assert len(list(tmp_path.glob("*.version-*"))) == (version > 0)
 
 
 def test_a_document_of_an_earlier_version_is_taken(tmp_path: Path) -> None:
