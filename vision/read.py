@@ -49,9 +49,9 @@ from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.beside_card import reaches_farther, shaft_beside_card
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous
 from vision.shaft.fit import BEYOND_SHAFT_MM, ShaftFit, fit_shaft
-from vision.shaft.own_focal import focal_factor, focal_remark, with_own_focal
+from vision.shaft.own_focal import FOCAL_FACTOR_LIMIT, focal_factor, focal_remark, ran_away, with_own_focal
 from vision.shaft.photo_lines import with_soft_edges
-from vision.shaft.reconcile import reconciled
+from vision.shaft.reconcile import only_vaguer, reconciled
 from vision.shaft.scale_check import (
     depth_remark,
     depth_side,
@@ -69,9 +69,6 @@ K1_LIMIT = 3.0
 # Lateral offsets, radii, at which the silhouettes are searched until they are found: between coils the detection errs
 # by as much (with 0 alone one blurred photo was read in three of four orientations).
 ASIDE_U = (0.0, 0.15, -0.15)
-# The photo's own focal length is taken up to this factor beside the one stated: a phone's other lens, or a photo cut to
-# a third. More is a number out of place.
-FOCAL_FACTOR_LIMIT = 3.0
 # An end that is not seen may lie beyond the part of the shaft that was.
 _END_HIDDEN = (Reason.SEAL_HIDDEN, Reason.FAR_END_HIDDEN)
 BACKWARDS_REMARK = (
@@ -250,11 +247,14 @@ def _find(
         theta = start.copy()
         theta[AX] += 0.5 * aside_u * d.diameter_mm
         fit = fit_shaft(pixels, theta, observations, 0.5 * (low + high), extent_mm)
-        if fit is not None:
+        if fit is not None and not ran_away(fit):
             break
     if fit is None:
         twin()
         raise _Refused(Reason.NO_SHAFT, "no bare shaft was found beside the card")
+    if ran_away(fit):
+        twin()
+        raise _Refused(Reason.SHAFT_EDGES_UNCLEAR, "what was found of the shaft's edges fits no lens")
     fit = with_soft_edges(fit, pixels, sighting.blur_px)
     assert fit.frame is not None
     count = round(view_length_mm(high - low, BEYOND_SHAFT_MM) / READER_STEP_MM)
@@ -357,4 +357,7 @@ def _with_focal_checked(fit: ShaftFit) -> tuple[ShaftFit, tuple[str, ...]]:
             Reason.FOCAL_LENGTH_DOUBTFUL,
             f"card and shaft appear as through a lens of {factor:.2f} times the declared focal length",
         )
-    return with_own_focal(fit, factor), (focal_remark(factor),)
+    own = with_own_focal(fit, factor)
+    if only_vaguer(fit, own):
+        raise _Refused(Reason.SCALE_CONFLICT, "card and diameter contradict each other with any focal length")
+    return own, (focal_remark(factor),)

@@ -29,9 +29,10 @@ from vision.request import EDGE_POINTS_NEEDED, HandMarks, Request, with_geometry
 from vision.rims.choose import Choice
 from vision.rims.points import UNKNOWN_EDGE_HEIGHT_MM, UNKNOWN_EDGE_HEIGHT_SIGMA_MM
 from vision.shaft.fit import ShaftFit, fit_shaft
-from vision.shaft.reconcile import with_wider_diameter
+from vision.shaft.reconcile import with_scale_mixture
 from vision.shaft.scale_check import (
     DEPTH_LIMIT_SDS,
+    DEPTH_SIGNIFICANCE,
     depth_remark,
     depth_side,
     scale_check,
@@ -173,7 +174,7 @@ def measured(shaft: HandShaft, request: Request) -> HandReading:
     if shaft.has_edges:
         scale = scale_check(fit)
         known = replace(known, scale=scale)
-        if _contradicts(scale, fit.observations.card_depth_sd_mm):
+        if _apart(scale, fit.observations.card_depth_sd_mm, DEPTH_LIMIT_SDS):
             text = (
                 f"card and edges agree only if the card lies {abs(scale.depth_gap_mm):.0f} mm "
                 f"{depth_side(scale)} the shaft's centre line"
@@ -182,7 +183,8 @@ def measured(shaft: HandShaft, request: Request) -> HandReading:
             return HandReading(with_geometry(known, fit.solution, request), fit.solution)
         remark = depth_remark(scale)
         known = replace(known, remarks=(*known.remarks, *([remark] if remark else [])))
-        fit = with_wider_diameter(fit, scale)
+        if _apart(scale, fit.observations.card_depth_sd_mm, DEPTH_SIGNIFICANCE):
+            fit = with_scale_mixture(fit, scale)
     names = [rim.name for rim in shaft.rims]
     if len(names) < 2:
         known = replace(known, notes=(Note(Reason.NO_SHAFT, None, "at least two rims are needed"),))
@@ -196,11 +198,9 @@ def measured(shaft: HandShaft, request: Request) -> HandReading:
     return HandReading(_in_order(with_geometry(reading, final, request)), final)
 
 
-def _contradicts(scale: ScaleCheck, card_depth_sd_mm: float) -> bool:
-    """Whether edges and card contradict each other by more than both leave open: a hand's lines leave much open."""
-    return abs(scale.depth_gap_mm) > DEPTH_LIMIT_SDS * float(
-        np.hypot(scale.depth_gap_sd_mm, card_depth_sd_mm)
-    )
+def _apart(scale: ScaleCheck, card_depth_sd_mm: float, sds: float) -> bool:
+    """Whether edges and card differ by more than both leave open: a hand's lines leave much open."""
+    return abs(scale.depth_gap_mm) > sds * float(np.hypot(scale.depth_gap_sd_mm, card_depth_sd_mm))
 
 
 def _same_way(seen: Joint, sighting: CardSighting) -> bool:

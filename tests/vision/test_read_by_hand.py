@@ -72,11 +72,12 @@ def test_lengths_by_hand_are_within_their_uncertainty(sd_px: float) -> None:
         one = scene(rng, diameter_mm=float(rng.uniform(20, 45)), distance_mm=float(rng.uniform(250, 450)))
         reading = one.read(one.shaft.marks(rng, sd_px)).reading
         exposed = reading.exposed
-        if exposed is None:  # three standard uncertainties are exceeded in one of 370
-            assert reading.reason is Reason.SCALE_CONFLICT
+        # Three standard uncertainties are exceeded in one of 370, two and a half in one of 80: too vague from then on.
+        if exposed is None:
+            assert reading.reason in (Reason.SCALE_CONFLICT, Reason.UNCERTAIN)
             continue
         z.append((exposed.value_mm - true_mm(LengthName.EXPOSED)) / (exposed.u95_mm / 2))
-    assert len(z) >= PHOTOS - 1
+    assert len(z) >= PHOTOS - 2
     inside = int(np.sum(np.abs(z) < 2))
     assert inside >= stats.binom.ppf(ONE_IN, len(z), 0.9545)
     # The error that all points of an edge share, half a pixel, is not drawn: so they may be a fifth smaller.

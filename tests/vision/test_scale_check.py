@@ -11,6 +11,7 @@ from calibration.card import BOARD_WIDTH_MM
 from tests.helpers.special_photos import case
 from vision.adjustment.observations import Observations, card_depth_sd_mm
 from vision.adjustment.parameters import AZ
+from vision.adjustment.scale_mixture import scale_priors
 from vision.adjustment.solve import solve
 from vision.read import read_traced
 from vision.reading import ScaleCheck
@@ -93,20 +94,44 @@ def test_a_wrong_print_scale_is_noticed(print_scale: float) -> None:
     assert noticed is (print_scale < 1)
 
 
-@pytest.mark.parametrize(
-    ("depth_mm", "sd_mm", "doubted"), [(8.0, 0.5, False), (13.0, 0.5, True), (13.0, 6.0, False)]
-)
-def test_a_diameter_that_all_but_contradicts_is_doubted(
-    fit: ShaftFit, depth_mm: float, sd_mm: float, doubted: bool
+@pytest.mark.parametrize(("depth_mm", "sd_mm", "times"), [(2.0, 0.5, 5.0), (13.0, 0.5, 5.0)])
+def test_card_and_diameter_are_widened_as_the_mixture_says(
+    fit: ShaftFit, depth_mm: float, sd_mm: float, times: float
 ) -> None:
-    found = reconcile.with_wider_diameter(fit, gap(depth_mm, sd_mm)).observations.declared
-    before = fit.observations.declared
-    if doubted:
-        # The share by which depth changes the scale at that distance.
-        distance_mm = float(np.linalg.norm(fit.solution.cylinder.point_cam))
-        assert found.diameter_sd_mm == pytest.approx(depth_mm / distance_mm * before.diameter_mm)
-    else:
-        assert found == before
+    """What is only within reach of a mislaid card or a false diameter widens the diameter fivefold and more."""
+    found, before = reconcile.with_scale_mixture(fit, gap(depth_mm, sd_mm)).observations, fit.observations
+    distance_mm = float(np.linalg.norm(fit.solution.cylinder.point_cam))
+    priors = scale_priors(depth_mm, sd_mm, before.card_depth_sd_mm, distance_mm)
+    assert found.card_depth_sd_mm == priors.depth_sd_mm
+    extra_mm = priors.diameter_extra_sd * before.declared.diameter_mm
+    assert found.declared.diameter_sd_mm == pytest.approx(np.hypot(before.declared.diameter_sd_mm, extra_mm))
+    assert (extra_mm > times * before.declared.diameter_sd_mm) is (depth_mm > 10)
+
+
+def test_what_the_silhouettes_leave_open_widens_nothing(fit: ShaftFit) -> None:
+    assert reconcile.with_scale_mixture(fit, gap(12.0, 5.0)) is fit
+
+
+@pytest.mark.parametrize(
+    ("stated", "own", "vaguer"),
+    [
+        ((-25.0, 1.0), (-17.0, 9.0), True),
+        ((-25.0, 1.0), (-4.0, 9.0), False),
+        ((-5.0, 1.0), (-17.0, 9.0), False),
+    ],
+)
+def test_the_photos_own_focal_length_cures_no_contradiction(
+    fit: ShaftFit,
+    stated: tuple[float, float],
+    own: tuple[float, float],
+    vaguer: bool,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """At some 260 mm, 25 mm is more than 4.5 %; 17 mm is more than three times the card's 5 mm."""
+    other = replace(fit)
+    gaps = {id(fit): gap(*stated), id(other): gap(*own)}
+    monkeypatch.setattr(reconcile, "scale_check", lambda which: gaps[id(which)])
+    assert reconcile.only_vaguer(fit, other) is vaguer
 
 
 @pytest.mark.parametrize("times", [0.95, 1.05])

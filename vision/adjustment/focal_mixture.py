@@ -17,8 +17,9 @@ from vision.adjustment.parameters import LOGF
 from vision.adjustment.solve import solve
 
 # Share of photos whose focal length is not theirs (other frame, cut, another lens): judgement, no source. Of the 77
-# photos as people make them a sixth is cut with EXIF kept.
-FALSE_SHARE = 0.1
+# photos as people make them a sixth is cut with EXIF kept, a seventh has lost it. Where the photo shows its own focal
+# length the share hardly matters (docs/measured.md, "Spoilt photos").
+FALSE_SHARE = 0.2
 # Standard uncertainty of the logarithm of a focal length that is not the photo's: crops halve or double it.
 FALSE_SD = 0.5
 # Least information of the photo on the logarithm of its focal length: keeps the division regular.

@@ -18,6 +18,9 @@ FOCAL_SIGNIFICANCE = 3.0
 CUT_SHARE = 0.1
 # Relative standard uncertainty of the focal length when it is fitted without its prior: crops halve or double it.
 FOCAL_FREE_SD = 0.5
+# The photo's own focal length is taken up to this factor beside the one stated: a phone's other lens, or a photo cut to
+# a third. More is a number out of place.
+FOCAL_FACTOR_LIMIT = 3.0
 # The problem is all but linear within this share of the limit: one Gauss-Newton step replaces the solve there.
 LINEAR_SHARE = 0.6
 
@@ -47,6 +50,11 @@ def focal_factor(fit: ShaftFit) -> float | None:
     away, sd = float(free.theta[LOGF]), float(np.sqrt(free.covariance[LOGF, LOGF]))
     combined_sd = float(np.hypot(sd, fit.observations.focal_rel_sd))
     return float(np.exp(away)) if abs(away) > FOCAL_SIGNIFICANCE * combined_sd else None
+
+
+def ran_away(fit: ShaftFit) -> bool:
+    """Whether the fit bent the lens beyond any phone's to meet its silhouettes: they are not those of one shaft."""
+    return bool(abs(fit.solution.theta[LOGF]) > np.log(FOCAL_FACTOR_LIMIT))
 
 
 def with_own_focal(fit: ShaftFit, factor: float) -> ShaftFit:

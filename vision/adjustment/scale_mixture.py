@@ -1,0 +1,103 @@
+"""Which of card and diameter gives the scale where both disagree: a mixture of what may be wrong, as normal priors.
+
+Both are usually right, and the card lies off the shaft's centre line within what an eye allows. At times the card is
+laid elsewhere (on the tube's front, against a spoke) or printed to another size; at times the diameter is another
+shaft's, or the silhouettes are those of something beside it. The disagreement weighs these against each other (Bayes'
+theorem). The adjustment knows normal priors only: depth and diameter get those that leave the mixture's mean, and twice
+whose standard uncertainty holds as much as twice that of one normal distribution does (docs/measurement-model.md,
+"Check of scale").
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import erf, sqrt
+
+import numpy as np
+
+# Share of cards that lie off by more than an eye's error, and by how much: a tube's radius is 16 to 25 mm (judgement;
+# three of the 77 photos as people make them have the card on the tube's front).
+MISLAID_SHARE, MISLAID_SD_MM = 0.05, 15.0
+# Share of cards printed to another size than stated: fitted to another page they are 3 to 6 % off (judgement; two of
+# the 77).
+MISPRINT_SHARE, MISPRINT_SD = 0.02, 0.03
+# Share of diameters, or silhouettes, that are another's: neighbouring sizes of tubes are 2 to 5 % apart, mirrored
+# surroundings make a silhouette 2 to 4 % too wide (judgement, no source).
+FALSE_WIDTH_SHARE, FALSE_WIDTH_SD = 0.05, 0.04
+# A card laid with usual care lies no more than so many of its standard uncertainties off: that is 9 mm, half the radius
+# of the usual tube, which an eye sees (judgement). With the tail beyond, diameters 5 % false pass for such cards.
+USUAL_WITHIN_SDS = 1.8
+# What two standard uncertainties of a normal distribution hold.
+TWO_SD = erf(2 / sqrt(2))
+
+
+@dataclass(frozen=True)
+class ScalePriors:
+    """Standard uncertainties that leave what the mixture leaves.
+
+    Attributes
+    ----------
+    depth_sd_mm : float
+        Of the axis' distance from the card's plane.
+    diameter_extra_sd : float
+        Relative, of the diameter, in addition to its own.
+    """
+
+    depth_sd_mm: float
+    diameter_extra_sd: float
+
+
+def scale_priors(gap_mm: float, gap_sd_mm: float, depth_sd_mm: float, distance_mm: float) -> ScalePriors:
+    """Weigh what may be wrong where card and diameter agree only at some depth of the card.
+
+    Parameters
+    ----------
+    gap_mm, gap_sd_mm : float
+        That depth beyond the one assumed, and its standard uncertainty without the depth's prior.
+    depth_sd_mm : float
+        Prior of the depth for a card laid with usual care.
+    distance_mm : float
+        Of the camera from the axis: so much depth is as much scale as the whole diameter.
+    """
+    usual, own = depth_sd_mm**2, gap_sd_mm**2
+    share = np.array([0.0, MISLAID_SHARE, MISPRINT_SHARE, FALSE_WIDTH_SHARE])
+    share[0] = 1 - share.sum()
+    # Variances of the card's depth and of the diameter, as depth, under each hypothesis.
+    of_card = usual + np.array([0.0, MISLAID_SD_MM**2, (MISPRINT_SD * distance_mm) ** 2, 0.0])
+    of_width = np.array([0.0, 0.0, 0.0, (FALSE_WIDTH_SD * distance_mm) ** 2])
+    together = of_card + of_width + own
+    log_evidence = np.log(share) - 0.5 * gap_mm**2 / together - 0.5 * np.log(together)
+    weight = np.exp(log_evidence - log_evidence.max())
+    taken = of_card / together
+    left_sd = np.sqrt(of_card * (together - of_card) / together)
+    # Of a usual card only what lies within its limit.
+    limit = USUAL_WITHIN_SDS * depth_sd_mm
+    weight[0] *= _between(-limit, limit, gap_mm * taken[0], left_sd[0])
+    weight /= weight.sum()
+    # Mean share of the gap that the card takes.
+    mean = float(weight @ taken)
+    variance = _half_width(weight, gap_mm * (taken - mean), left_sd) ** 2 / 4
+    # Two normal priors A (depth) and B (width, with the gap's own): A / (A + B) = mean, A B / (A + B) = variance.
+    depth, width = variance / (1 - mean), variance / mean
+    return ScalePriors(
+        float(np.sqrt(max(depth, usual))), float(np.sqrt(max(width - own, 0.0))) / max(distance_mm, 1.0)
+    )
+
+
+def _half_width(weight: np.ndarray, mean: np.ndarray, sd: np.ndarray) -> float:
+    """Half the width of the interval about 0 that holds `TWO_SD` of a mixture of normal distributions."""
+
+    def held(half: float) -> float:
+        parts = zip(weight.tolist(), mean.tolist(), sd.tolist(), strict=True)
+        return float(sum(w * _between(-half, half, m, s) for w, m, s in parts))
+
+    low, high = 0.0, float(np.max(np.abs(mean) + 4 * sd))
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if held(middle) < TWO_SD else (low, middle)
+    return high
+
+
+def _between(low: float, high: float, mean: float, sd: float) -> float:
+    """Share of a normal distribution between two values."""
+    return 0.5 * (erf((high - mean) / sd / sqrt(2)) - erf((low - mean) / sd / sqrt(2)))
