@@ -57,9 +57,10 @@ REFINED_SIGMA = {
     RimKind.MARKER: RimSigmaModel(0.02, 0.0, 0.35),
     RimKind.FAR_END: RimSigmaModel(0.03, 0.0, 0.38),
 }
-# Seals are taken to end nearer to the far end than refined, mm: midway between the 0.15 mm (standard error 0.02) by which
-# the marker lengths of 61 path-traced photographs are too long, whatever their lip, marker, scale, diameter and view, and
-# the 0.05 mm by which those of 23 photographs of our own are too short. Half of the disagreement is sigma's floor.
+# Seals are taken to end nearer to the far end than refined, mm: midway between the 0.15 mm (standard error 0.02) by
+# which the marker lengths of 61 path-traced photographs are too long, whatever their lip, marker, scale, diameter and
+# view, and the 0.05 mm by which those of 23 photographs of our own are too short. Half of the disagreement is sigma's
+# floor.
 SEAL_BIAS_MM = 0.05
 # Share of the distance between segmentation and refinement that adds to sigma; fitted with the former.
 DISAGREEMENT_SHARE = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.28, RimKind.FAR_END: 0.34}
