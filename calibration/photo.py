@@ -18,6 +18,7 @@ import numpy as np
 
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
+from calibration.heif import has_strange_items, register_decoder
 from calibration.jpeg import can_be_halved, decoded_jpeg
 from calibration.photo_limits import (
     MAX_BYTES,
@@ -213,9 +214,9 @@ def _open(path: Path, content: bytes) -> Image.Image:
         raise PhotoError(f"{path}: no camera writes a JPEG of thousands of parts.", _SEND_ORIGINAL)
     formats = list(FORMATS)
     if content[4:8] == b"ftyp":
-        from pi_heif import register_heif_opener
-
-        register_heif_opener()
+        if has_strange_items(content):
+            raise PhotoError(f"{path} is damaged: it holds something without a name.", _SEND_ORIGINAL)
+        register_decoder()
     else:
         formats.remove("HEIF")
     try:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from calibration.errors import CalibrationError
+from calibration.heif import has_strange_items, register_decoder
 from calibration.photo import quiet_pillow
 from calibration.photo_limits import MAX_HALVED_PIXELS, MOST_PARTS, has_too_many_parts
 from calibration.pixels import as_array
@@ -199,9 +200,9 @@ def _other(content: bytes, most_pixels: int) -> bytes:
     from PIL import Image, ImageOps
 
     if content[4:8] == b"ftyp":
-        from pi_heif import register_heif_opener
-
-        register_heif_opener()
+        if has_strange_items(content):
+            raise ValueError("It holds something without a name.")
+        register_decoder()
     known = [
         one for one in _FORMATS if one in Image.OPEN or one != "HEIF"
     ]  # it is there once it was registered
@@ -248,6 +249,8 @@ def _names_a_place(content: bytes) -> bool:
     """Whether the file still has a table of the place, or a block of words."""
     from PIL import Image
 
+    if has_strange_items(content):  # the blocks that were overwritten lay where they must not
+        return True
     with Image.open(io.BytesIO(content)) as image:
         return 0x8825 in image.getexif() or bool(bytes(image.info.get("xmp") or b"").strip(b"\0"))
 
