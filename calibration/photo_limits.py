@@ -38,9 +38,9 @@ MOST_PARTS = 5_000
 segments; an ICC profile or a block of XMP in pieces of 64 kB takes 255 more at most (ICC.1:2022, annex B). A file of
 millions of empty ones keeps parsers busy for 10 s and more [measured]."""
 
-MOST_ASPECT = 20
-"""Longer side by the shorter: panoramas have up to 10 [estimated]. What is narrower has no pixel left once it is
-shrunk."""
+MOST_ASPECT = 200
+"""Longer side by the shorter: panoramas have up to 10 [estimated]. What is much narrower has no pixel left once it is
+shrunk to some 800 pixels."""
 
 
 def has_too_many_parts(content: bytes) -> bool:

@@ -58,6 +58,15 @@ def test_numbers_without_bounds(tmp_path: Path, tag: int) -> None:
     assert all(one.code != "program_fault" for one in outcome.messages), outcome.messages
 
 
+@pytest.mark.parametrize("size", [(60, 12_000), (12_000, 60), (1, 200), (200, 1), (1, 1)])
+def test_pictures_as_narrow_as_may_be(tmp_path: Path, size: tuple[int, int]) -> None:
+    Image.new("RGB", size, (90, 120, 60)).save(tmp_path / "a.png")
+    outcome, _ = read_one(
+        str(tmp_path / "a.png"), parse_options(ReadOptions(shaft="41.0 mm", layout="fork")), {}
+    )
+    assert [one.code for one in outcome.messages] == ["no_card"]
+
+
 @pytest.mark.parametrize("count", [40, pytest.param(500, marks=pytest.mark.long)])
 def test_garage(tmp_path: Path, count: int) -> None:
     """A photo that was sent is read or refused in words, and never ends its worker."""
