@@ -53,7 +53,7 @@ _ADVICE = {
     Reason.MARKER_UNCLEAR: "The marker cannot be distinguished from other rings: wipe the shaft clean, or use a marker in a colour that stands out.",
     Reason.SEAL_HIDDEN: "Wipe it, light it from where you stand, and move so that nothing blocks the view of it.",
     Reason.FAR_END_HIDDEN: "Move so that nothing blocks the view of it and nothing is mirrored beside it, and light it from where you stand.",
-    Reason.STATED_CONFLICT: "See that this is the leg meant (--bike, --leg), and on the overlay (-o FOLDER) that both ends and the marker are right. If all are, correct the hanging length or the stroke that is stated.",
+    Reason.STATED_CONFLICT: "See that bike and leg are the ones in the photo, and on the overlay that both ends and the marker are right. If all are, correct the hanging length or the stroke that is stated.",
     Reason.UNCERTAIN: "The uncertainty is over 3 mm: go square-on, come closer, and lay the card level with the shaft's centre line.",
     Reason.BAD_FILE: "Copy the photo file from the phone again, unchanged.",
 }
