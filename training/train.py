@@ -21,6 +21,7 @@ import networks
 import numpy as np
 import rims
 import torch
+from open_shapes import open_shapes
 from torch import Tensor
 from torch.nn import functional
 
@@ -394,7 +395,7 @@ def main() -> None:
 
 
 def export(model: torch.nn.Module, net: str, path: Path) -> None:
-    """Write a network as an ONNX file; of which views it is run is up to the program."""
+    """Write a network as an ONNX file for any number of views and rows."""
     shape = {
         "finder": (1, 4, 216, 128), "reader": (1, 6, 1024, 64), "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
     }[VIEW_OF[net].removeprefix("fine_")]  # fmt: skip
@@ -402,6 +403,7 @@ def export(model: torch.nn.Module, net: str, path: Path) -> None:
         model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(path),
         input_names=["view"], output_names=["scores"], opset_version=13, dynamo=False,
     )  # fmt: skip
+    open_shapes(path)
 
 
 def follow(mean: torch.nn.Module, model: torch.nn.Module, share: float) -> None:

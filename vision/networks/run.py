@@ -18,7 +18,6 @@ import numpy as np
 
 from vision.errors import VisionError
 from vision.geometry.views import DIAMETER_UNIT_MM, READER_COLUMNS
-from vision.networks.onnx_shapes import without_shapes
 
 # Rows must be a multiple of these: part_segmentation halves its rows five times, the silhouette networks four times.
 ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
@@ -46,8 +45,7 @@ def _network(name: str) -> Any:
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     # Without an arena that keeps the largest buffers, 40 MB less are held after a reading.
     options.enable_cpu_mem_arena = False
-    model = without_shapes(path.read_bytes())
-    return onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"])
+    return onnxruntime.InferenceSession(path, options, providers=["CPUExecutionProvider"])
 
 
 def load_networks() -> None:
