@@ -118,13 +118,18 @@ def find_markers(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return (ids, quads) if len(ids) >= len(best_ids) else (best_ids, best_quads)
 
 
-def count_when_sharpened(grey: np.ndarray) -> int:
-    """Count one card's markers in the sharpened photo: many more than before mean a blurred, not a missing, card."""
+def find_when_sharpened(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Find marker ids (n,) and quads (n, 4, 2), px, of a card that blur hides from `find_markers`, or small cells."""
     import cv2
 
     factor = min(1.0, SEARCH_SIDE_PX / max(grey.shape))
     small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA).astype(np.float32)
     away = small - cv2.GaussianBlur(small, (0, 0), SHARPEN_PX * max(factor, 0.5))
-    ids, _ = _detect_markers(np.clip(small + SHARPEN_GAIN * away, 0, 255).astype(np.uint8), 23, 1.0)
+    ids, quads = _detect_markers(np.clip(small + SHARPEN_GAIN * away, 0, 255).astype(np.uint8), 23, 1.0)
+    return ids, (quads + 0.5) / factor - 0.5
+
+
+def most_of_one_card(ids: np.ndarray) -> int:
+    """Count the markers of the card that has the most."""
     numbers = ids[ids < card.CARD_COUNT * card.MARKERS_PER_CARD] // card.MARKERS_PER_CARD
     return int(np.bincount(numbers).max()) if len(numbers) else 0

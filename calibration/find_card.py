@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calibration import card
-from calibration.detect_markers import MARKERS_NEEDED, count_when_sharpened, find_markers
+from calibration.detect_markers import MARKERS_NEEDED, find_markers, find_when_sharpened, most_of_one_card
 from calibration.errors import CalibrationError
 
 # Markers from which a second card counts: a false decode occurs in about one of ten photos.
@@ -117,8 +117,14 @@ def _sighting(grey: np.ndarray, ids: np.ndarray, quads: np.ndarray) -> CardSight
     groups = {n: np.flatnonzero(ids // card.MARKERS_PER_CARD == n) for n in range(card.CARD_COUNT)}
     counts = {n: len(g) for n, g in groups.items() if len(g)}
     most = max(counts.values(), default=0)
-    if most < MARKERS_NEEDED and count_when_sharpened(grey) >= max(MARKERS_OF_ANOTHER_CARD, 2 * most + 1):
-        raise CardError("blurred", "the card is too blurred to be read", "hold the phone still")
+    if most < MARKERS_NEEDED:
+        # Where enough markers can be read after all, the blur of their corners decides.
+        sharp_ids, sharp_quads = find_when_sharpened(grey)
+        seen = most_of_one_card(sharp_ids)
+        if seen >= MARKERS_NEEDED:
+            return _sighting(grey, sharp_ids, sharp_quads)
+        if seen >= max(MARKERS_OF_ANOTHER_CARD, 2 * most + 1):
+            raise CardError("blurred", "the card is too blurred to be read", "hold the phone still")
     if most < MARKERS_OF_ANOTHER_CARD:
         raise CardError(
             "none", "no card was found", "lay the card beside the shaft, printed face to the camera"

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from calibration import card
+from calibration.detect_markers import MARKERS_NEEDED, find_markers, most_of_one_card
 from calibration.find_card import CardError, CardSighting, find_card
 from tests.helpers.drawn_card import FINER, Drawing, place, view_of
 
@@ -136,6 +137,16 @@ def test_mostly_covered_card() -> None:
 def test_blurred_card() -> None:
     drawing = Drawing(1600, 1400).lay_card(5, view_of((800, 700), 8.0, 15.0))
     assert refusal(drawing.photo(blur_px=3.6)).kind == "blurred"
+
+
+def test_a_card_that_only_sharpening_shows_is_found() -> None:
+    """Corners are refined in the photo as it is."""
+    view = view_of((600, 500), 5.0, 20.0)
+    photo = Drawing().lay_card(7, view).photo(blur_px=2.6)
+    assert most_of_one_card(find_markers(photo)[0]) < MARKERS_NEEDED
+    sighting = find_card(photo)
+    assert sighting.number == 7 and len(sighting.corner_ids) >= 24
+    assert corner_errors_px(sighting, view).max() < 0.6
 
 
 def test_tiny_card() -> None:
