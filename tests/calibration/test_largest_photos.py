@@ -26,15 +26,17 @@ print(high, time.process_time(), photo is not None, [one.code for one in outcome
 """
 
 
-def picture(width: int, height: int) -> Image.Image:
-    """Make something with edges and grain, as far as its bytes go."""
+def picture(width: int, height: int, *, grain: bool) -> Image.Image:
+    """Make patches of colour; grain makes the search for markers costly, and HEIC's encoder take minutes."""
     chance = np.random.default_rng(5)
     coarse = chance.integers(0, 255, (height // 100, width // 100, 3), np.uint8)
     image = Image.fromarray(coarse).resize((width, height), Image.Resampling.BILINEAR)
+    if not grain:
+        return image
     pixels = np.asarray(image).copy()
-    grain = chance.integers(0, 24, (500, width, 3), np.uint8)
+    noise = chance.integers(0, 24, (500, width, 3), np.uint8)
     for top in range(0, height, 500):
-        pixels[top : top + 500] |= grain[: height - top]
+        pixels[top : top + 500] |= noise[: height - top]
     return Image.fromarray(pixels)
 
 
@@ -42,18 +44,18 @@ def picture(width: int, height: int) -> Image.Image:
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="memory is read from /proc")
 @pytest.mark.parametrize(
     ("kind", "width", "height"),
-    [("jpg", 11_650, 8_700), ("jpg", 16_320, 12_240), ("heic", 11_650, 8_700), ("png", 11_650, 8_700)],
+    [("jpg", 11_650, 8_700), ("jpg", 16_320, 12_240), ("heic", 11_650, 8_700)],
 )
 def test_largest(tmp_path: Path, kind: str, width: int, height: int) -> None:
     """Of 101 megapixels, and a JPEG of 200, which is decoded at half its width and height."""
     path = tmp_path / f"large.{kind}"
-    image = picture(width, height)
+    image = picture(width, height, grain=kind != "heic")
     if kind == "heic":
         import pillow_heif
 
         pillow_heif.from_pillow(image).save(path, quality=60, enc_params={"preset": "ultrafast"})
     else:
-        image.save(path, quality=90, compress_level=1)  # each kind takes its own
+        image.save(path, quality=90)
     del image
     done = subprocess.run(
         [sys.executable, "-c", READ, str(path)], capture_output=True, text=True, cwd=ROOT, check=True
