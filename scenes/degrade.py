@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
+
+# Of phones that smooth their noise.
+SMOOTHED_SHARE = 0.6
+# Steps of the tone curve's table for each unit of light (a third of a code value where it is steepest), and up to how
+# much light it goes: the shoulder is at white there.
+TONE_STEPS, TONE_MOST = 8192, 2
 
 
 @dataclass(frozen=True)
@@ -94,28 +101,48 @@ def reach_sensor(
 
 def record(light: np.ndarray, phone: Phone, rng: np.random.Generator) -> np.ndarray:
     """Convert the light (H, W, 3) to the phone's picture: noise, tone curve, sharpening, JPEG; uint8 sRGB."""
-    x = light
-    h, w = x.shape[:2]
-    if phone.vignette > 0:
-        yy, xx = np.mgrid[0:h, 0:w].astype(np.float32)
-        r2 = ((xx - w / 2) ** 2 + (yy - h / 2) ** 2) / (0.25 * (w * w + h * h))
-        x = x * (1 - phone.vignette * r2)[..., None]
-    x = x * np.array(phone.white_balance, np.float32) + np.float32(phone.flare)
-    level = np.sqrt(np.maximum(x, 0.0) / 0.18 * 0.8 + 0.2)  # shot noise on a floor
-    noise = rng.standard_normal(x.shape, dtype=np.float32)
-    if rng.random() < 0.6:  # phones smooth their noise
-        noise = cv2.GaussianBlur(noise, (0, 0), 0.8) * 1.8
-    x = x + phone.noise * level * noise
-    x = np.where(x > 0.8, 0.8 + 0.2 * np.tanh((x - 0.8) / 0.2), x)  # soft shoulder
-    y = encode_srgb(x).astype(np.float32)
-    y = y + phone.contrast * 0.35 * (y - 0.5) * y * (1 - y) * 4
+    noise = rng.standard_normal(light.shape, dtype=np.float32)
+    if rng.random() < SMOOTHED_SHARE:
+        noise = smoothed(noise)
+    x = light if phone.vignette <= 0 else light * vignetting(light.shape[:2], phone.vignette)[..., None]
+    return encode(x, phone, noise)
+
+
+def smoothed(noise: np.ndarray) -> np.ndarray:
+    """Smooth noise as phones do."""
+    return np.asarray(cv2.GaussianBlur(noise, (0, 0), 0.8)) * np.float32(1.8)
+
+
+def vignetting(shape: tuple[int, int], strength: float) -> np.ndarray:
+    """Share of the light that a lens leaves towards the corners of a picture, (h, w)."""
+    h, w = shape
+    y, x = np.arange(h, dtype=np.float32)[:, None], np.arange(w, dtype=np.float32)[None]
+    r2 = ((x - w / 2) ** 2 + (y - h / 2) ** 2) / np.float32(0.25 * (w * w + h * h))
+    return 1 - np.float32(strength) * r2
+
+
+def encode(light: np.ndarray, phone: Phone, noise: np.ndarray) -> np.ndarray:
+    """Turn light (h, w, 3) and noise of sd one into the phone's picture: tone curve, sharpening, JPEG; uint8 sRGB."""
+    x = light * np.array(phone.white_balance, np.float32) + np.float32(phone.flare)
+    level = np.sqrt(np.maximum(x, 0.0) * np.float32(0.8 / 0.18) + np.float32(0.2))  # shot noise on a floor
+    x += np.float32(phone.noise) * level * noise
+    y = _tone(phone.contrast)[np.clip(x * TONE_STEPS, 0, TONE_STEPS * TONE_MOST - 1).astype(np.int32)]
     if phone.sharpen > 0:
-        y = y + phone.sharpen * (y - cv2.GaussianBlur(y, (0, 0), 1.2))
+        y = y + np.float32(phone.sharpen) * (y - cv2.GaussianBlur(y, (0, 0), 1.2))
     image = np.clip(y * 255 + 0.5, 0, 255).astype(np.uint8)
     if phone.jpeg:
         _, data = cv2.imencode(".jpg", image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, phone.jpeg])
         image = np.asarray(cv2.imdecode(data, cv2.IMREAD_COLOR))[..., ::-1]
     return np.ascontiguousarray(image)
+
+
+@lru_cache(maxsize=4)
+def _tone(contrast: float) -> np.ndarray:
+    """Code values 0..1 of light in steps of 1 / `TONE_STEPS`: a soft shoulder, sRGB, an S curve."""
+    x = (np.arange(TONE_STEPS * TONE_MOST, dtype=np.float32) + 0.5) / TONE_STEPS
+    x = np.where(x > 0.8, 0.8 + 0.2 * np.tanh((x - 0.8) / 0.2), x)
+    y = encode_srgb(x)
+    return (y + contrast * 0.35 * (y - 0.5) * y * (1 - y) * 4).astype(np.float32)
 
 
 def _motion(x: np.ndarray, smear_px: np.ndarray) -> np.ndarray:

@@ -13,6 +13,9 @@ WORST_PX = (0.6, 4.0)
 # Blurs in between are mixed from so many.
 LEVELS = 4
 
+# No blur is wider than so many of a view's points, sd: beyond a short shaft's ends it would be, and take seconds.
+MOST_STEPS = 40.0
+
 
 @dataclass(frozen=True)
 class Focus:
@@ -49,7 +52,7 @@ def soften(light: np.ndarray, s_mm: np.ndarray, focus: Focus, step_mm: tuple[flo
     step_mm : tuple of float
         From one point of the view to the next, across and down.
     """
-    sd = np.abs(s_mm - focus.sharp_s_mm) * focus.softer
+    sd = np.minimum(np.abs(s_mm - focus.sharp_s_mm) * focus.softer, MOST_STEPS * min(step_mm))
     most = float(sd.max())
     if most / min(step_mm) < 0.2:  # less than a view shows
         return light

@@ -24,6 +24,9 @@ START_MM = 0.02  # a ray that leaves a surface meets nothing nearer than this
 SPRING_STEPS, SPRING_STEP, SPRING_TOLERANCE_MM = 56, 0.9, 0.03
 LEAVE_MM = 0.03  # it starts so far before it
 MIRROR_FROM, MIRROR_TO = 0.15, 0.45  # between these roughnesses a near thing's picture fades out
+UNROLLED = 8  # steps of a loop in one kernel; divides the numbers of solids and of a spring's steps
+# Towards where the camera looks, from this cosine on and fully from that: there surroundings are what stands behind.
+BEHIND_FROM, BEHIND_TO = 0.1, 0.45
 
 
 class Look(NamedTuple):
@@ -94,6 +97,7 @@ class LatheScene(NamedTuple):
     back_photo: Any  # which photograph stands behind
     back_place: Any  # (5,) zoom, place across, up, turn (rad), level of blur
     back_gain: Any  # (3,)
+    behind: Any  # how much of what stands behind is also what parts mirror there, 0 or 1
     back_flat: Any  # (7,) colours below and above, and the share of these in place of the photograph
     frame: Any  # (4, 4) planes through the eye: what lies beyond n.d > c is outside the photograph
     gain: Any
@@ -103,14 +107,17 @@ Bank = list[Any]  # photographs, linear: (photos, h, w, 3) at each level of blur
 
 
 def _over(count: int, step: Callable[[Any, Any], Any], state: Any, xp: Any) -> Any:
-    """`step(i, state)` for i from 0 to `count`, a plain number: GPUs wait in loops of unknown length."""
+    """`step(i, state)` for i from 0 to `count`, a plain number: GPUs wait in loops of unknown length.
+
+    Several steps make one kernel: of one step each, some 600 a scene, a GPU mostly starts them.
+    """
     if xp is np:
         for i in range(count):
             state = step(i, state)
         return state
     import jax
 
-    return jax.lax.fori_loop(0, count, step, state)
+    return jax.lax.fori_loop(0, count, step, state, unroll=UNROLLED)
 
 
 def _frustum(f: Any, o: Any, d: Any, xp: Any) -> Any:
@@ -342,16 +349,19 @@ def radiance(scene: LatheScene, d: Any, rough: Any, bank: Bank, xp: Any) -> Any:
     soft = dark[4] + rough
     lit = xp.clip((dark[:3] @ w - dark[3]) / soft + 0.5, 0.0, 1.0)
     light = light * (dark[5] + (1.0 - dark[5]) * lit)
+    # A silhouette's rim mirrors what stands beside it in the picture: a tube of the same colour looks narrower.
+    share = scene.behind * xp.clip((d[1] - BEHIND_FROM) / (BEHIND_TO - BEHIND_FROM), 0.0, 1.0)
+    light = light * (1.0 - share) + _background(scene, d, bank, xp, 3.0 * xp.sqrt(rough) - 0.3) * share
     return light + _lamps(scene, w, 0.01 + 1.2 * rough * rough + 0.1 * rough, xp)
 
 
-def _background(scene: LatheScene, d: Any, bank: Bank, xp: Any) -> Any:
+def _background(scene: LatheScene, d: Any, bank: Bank, xp: Any, blur: Any = 0.0) -> Any:
     zoom, x0, y0, turn, level = (scene.back_place[i] for i in range(5))
     forward = xp.maximum(d[1], 0.2)
     a, b = d[0] / forward, d[2] / forward
     u = x0 + zoom * (xp.cos(turn) * a - xp.sin(turn) * b)
     v = y0 + zoom * (xp.sin(turn) * a + xp.cos(turn) * b)
-    photo = _greyed(_photo(bank, scene.back_photo, u, v, level + 0.0 * u, xp), scene.colourful)
+    photo = _greyed(_photo(bank, scene.back_photo, u, v, xp.maximum(level, blur) + 0.0 * u, xp), scene.colourful)
     photo = scene.back_gain[:, None] * photo
     height = xp.clip(0.5 + 0.7 * b, 0.0, 1.0)
     flat = scene.back_flat[0:3, None] * (1 - height) + scene.back_flat[3:6, None] * height

@@ -13,6 +13,7 @@ from .lathe_parts import FAR_LIKES, SEAL_LIKES, Builder, any_colour, draw_look, 
 from .scene import Part
 
 NEIGHBOUR_SHARE, TOUCHING_SHARE, COVER_SHARE = 0.35, 0.45, 0.25
+WALL_SHARE = 0.2
 FINGER_SHARE, REFLECTOR_SHARE, LUMP_SHARE = 0.07, 0.1, 0.12
 # Reflectors are orange, red or white, in a black or bright frame; linear RGB.
 REFLECTORS = ((0.75, 0.2, 0.02), (0.6, 0.03, 0.02), (0.7, 0.7, 0.7))
@@ -104,6 +105,13 @@ def neighbours(
             Part.ROD_C,
             b.material(draw_look(rng, rubbery=0.4)),
         )
+    if rng.random() < WALL_SHARE:  # a wall, a floor, a garage door right behind
+        way = turn(2, rng.normal(0, 0.4)) @ turn(0, rng.normal(0, 0.3))
+        near = wide + 60.0 + _log(rng, 5, 300)
+        look = draw_look(rng, rubbery=0.3, lively=0.2)
+        if rng.random() < 0.5:
+            look = Look(albedo=tuple(any_colour(rng)), rough=_u(rng, 0.3, 1.0))
+        b.box([0, near, 0.5 * exposed], way, [900.0, 4.0, 900.0], Part.BOX_A, b.material(look))
     for _ in range(int(rng.integers(0, 3))):
         spot = [_u(rng, -150, 150), wide + _u(rng, 30, 200), _u(rng, -120, exposed + 120)]
         b.box(spot, random_rotation(rng), rng.uniform(4, 50, 3), Part.BOX_A, b.material(draw_look(rng)))

@@ -27,6 +27,7 @@ GOES_ON_SHARE = 0.25  # of far ends beyond which the tube comes out again
 CUT_SHARE = 0.12  # of photographs that cut off an end
 STEEP_SHARE = 0.4  # of views from well above or below
 WHITE_SHARE, HALF_BLACK_SHARE = 0.22, 0.35
+BEHIND_SHARE = 0.75  # of scenes whose parts mirror what stands behind them where they are seen at a slant
 ONE_LINE_SHARE = 0.12  # of scenes whose parts mirror one line of light in the dark
 DUSK_SHARE, BURNT_SHARE = 0.18, 0.1  # of photographs far too dark or too light
 LONG_SHARE = 0.15  # of forks whose shaft is longer than a view
@@ -315,6 +316,7 @@ def _surroundings(rng: np.random.Generator, photos: int) -> dict[str, Any]:
         abs(rng.normal(0, 0.7)),
     ]
     f["back_gain"] = level * _log(rng, 0.2, 2.0) * (1 + rng.normal(0, 0.08, 3))
+    f["behind"] = float(rng.random() < BEHIND_SHARE)
     flat = np.concatenate([any_colour(rng), any_colour(rng)]) * level
     share = 0.0 if rng.random() < 0.75 else _u(rng, 0.5, 1.0)
     if rng.random() < 0.1:  # black behind

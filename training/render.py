@@ -23,7 +23,7 @@ import math
 import sys
 import time
 from concurrent.futures import Future, ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -42,8 +42,15 @@ from scenes.scene import Material, stack
 from scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 N_CLASSES = 8
+AHEAD = 12  # so many batches of scenes are drawn before they are traced
 # Focal lengths of phones' wide lenses, in pixels: photos of 3 megapixels, as they are sent, to 12, as they are taken.
 FOCAL_PX = (1500.0, 3400.0)
+# Of photos that are small or far away: the shaft is so many of their pixels wide, and a half of them were enlarged by
+# up to so much afterwards: messengers, crops, pictures of pictures. Most real photographs at hand are such ones.
+SMALL_SHARE, SMALL_SHAFT_PX, ENLARGED_SHARE, MOST_ENLARGED = 0.35, (20.0, 110.0), 0.5, 4.0
+SMALL_JPEG, SMALL_BLUR = (30, 93), 0.4
+# A view along the shaft of a photo with pixels from here on, mm, is taken out of these: they are as coarse as its points.
+COARSE_PX_MM = 0.3
 # A row of an edge view is the mean of so many places along it, as in `vision.geometry.views.edge_view`.
 EDGE_ROWS_AVERAGED = round(rectified.EDGE_MM_PER_ROW / rectified.READER_MM_PER_ROW)
 # A column of a rim's patch is the mean of so many places across it, as in `vision.rims.refine`.
@@ -76,6 +83,7 @@ class Job:
     axis: rectified.Axis
     px_mm: float  # of the photo, where the shaft is
     fine: Fine
+    small: bool = False
 
 
 def make_job(seed: int, photos: int = 0) -> Job:
@@ -86,10 +94,22 @@ def make_job(seed: int, photos: int = 0) -> Job:
     rng = np.random.default_rng([seed, 4])
     far_mm = float(np.linalg.norm(eye - drawn.target_mm))
     px_mm = far_mm / float(np.exp(rng.uniform(*np.log(FOCAL_PX))))
-    reach = rectified.fine_reach(px_mm, float(drawn.scene.radius))
+    radius = float(drawn.scene.radius)
+    sizes = np.random.default_rng([seed, 6])
+    small, enlarged = bool(sizes.random() < SMALL_SHARE), 1.0
+    if small:
+        px_mm = max(px_mm, 2 * radius / float(np.exp(sizes.uniform(*np.log(SMALL_SHAFT_PX)))))
+        if sizes.random() < ENLARGED_SHARE:
+            enlarged = float(np.exp(sizes.uniform(0, np.log(MOST_ENLARGED))))
+    reach = rectified.fine_reach(px_mm / enlarged, radius)
     fine = rectified.reader_frame(rectified.solved_axis(drawn, rng, reach), eye)
     places = rectified.rim_places(drawn, fine, rng)
-    return Job(drawn, rectified.reader_frame(axis, eye), axis, px_mm, Fine(*fine, np.array([reach]), places))
+    return Job(drawn, rectified.reader_frame(axis, eye), axis, px_mm, Fine(*fine, np.array([reach]), places), small)
+
+
+def make_jobs(seeds: list[int], photos: int) -> list[Job]:
+    """Draw several scenes."""
+    return [make_job(seed, photos) for seed in seeds]
 
 
 VIEWS = ("finder", "reader", "edges", "fine_edges", "rims")
@@ -203,8 +223,12 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     rng = np.random.default_rng([job.drawn.seed, 2])
     views = {name: v.astype(np.float32) for name, v in views.items()}
     gain = auto_gain(next(views[name] for name in VIEWS if name in views))
-    phone = draw_phone(rng, job.drawn.exposure_ev, job.px_mm)
+    # Small photos were taken with more pixels than they have.
+    sharp_mm = job.px_mm * (SMALL_BLUR if job.small else 1.0)
+    phone = draw_phone(rng, job.drawn.exposure_ev, sharp_mm)
     grid = draw_grid(rng, job.px_mm)
+    if job.small:
+        phone = replace(phone, jpeg=int(np.random.default_rng([job.drawn.seed, 7]).integers(*SMALL_JPEG)))
     across = float(np.linalg.norm(job.reader[1]))
     (reach,) = job.fine.reach_u
     edge_across = float(np.linalg.norm(rectified.edge_steps(*job.reader[1:])[0]))
@@ -219,7 +243,7 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
         "rims": [(rim_across, row_mm) for row_mm in rectified.RIM_MM_PER_ROW],
     }
 
-    focus = draw_focus(np.random.default_rng([job.drawn.seed, 5]), float(job.drawn.scene.exposed), job.px_mm)
+    focus = draw_focus(np.random.default_rng([job.drawn.seed, 5]), float(job.drawn.scene.exposed), sharp_mm)
     if focus:
         places = rows_s_mm(job)
         for name in places.keys() & views.keys():
@@ -236,6 +260,8 @@ def finish(job: Job, views: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
             [near(one, step, NEAR_VIEWS[name]) for one, step in zip(v, step_mm[name], strict=True)]
         )
         if name in NEAR_VIEWS
+        else near(v, step_mm[name][0], (1, 1))
+        if name == "reader" and job.px_mm >= COARSE_PX_MM
         else develop(v, phone, rng, gain, step_mm[name][0])
         for name, v in views.items()
     }
@@ -374,9 +400,17 @@ def main() -> None:
                     kept.clear()
                 print(f"{time.monotonic() - started:7.1f} s  to seed {seeds[0]}+", flush=True)
 
-        for start in range(0, len(seeds), args.batch):
-            photos = len(bank[0]) if bank else 0
-            batch = [make_job(s, photos) for s in seeds[start : start + args.batch]]
+        photos = len(bank[0]) if bank else 0
+        starts = range(0, len(seeds), args.batch)
+
+        def draw_ahead(start: int) -> Future[list[Job]]:
+            return pool.submit(make_jobs, seeds[start : start + args.batch], photos)
+
+        drawn = [draw_ahead(start) for start in starts[:AHEAD]]
+        for start in starts:
+            batch = drawn.pop(0).result()
+            if start + AHEAD * args.batch < len(seeds):
+                drawn.append(draw_ahead(start + AHEAD * args.batch))
             full = batch + batch[-1:] * (args.batch - len(batch)) if args.backend == "jax" else batch
             views = run(full)  # returns before it is done; the last batch is read while this one runs
             if pending is not None:

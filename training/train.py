@@ -19,6 +19,7 @@ from pathlib import Path
 
 import networks
 import numpy as np
+import pretrained
 import rims
 import torch
 from open_shapes import open_shapes
@@ -35,6 +36,10 @@ SILHOUETTES = ("silhouette_coarse", "silhouette_fine")
 ROW_MM, SIDE_UNIT_MM = 0.25, 100.0
 # Views of each folder that are kept out of training, to measure on.
 KEPT = 256
+# Label of points of hand-labelled views of which nobody knows what they show.
+UNKNOWN = 255
+# Of the rate, what an encoder that was trained by others goes on with.
+ENCODER_RATE = 0.25
 # Share of the running mean of the weights that a step keeps.
 KEEP_MEAN = 0.998
 VIEW_OF = {
@@ -81,7 +86,9 @@ def arrays_of(paths: list[Path], net: str) -> dict[str, Tensor]:
     if net in SILHOUETTES:  # either side is a sample of its own
         data = {"view": data["view"].flatten(0, 1), "diameter": data["diameter"].repeat_interleave(2)}
         return data | {"label": whole[names[1]].flatten(0, 1)}
-    return data | {"label": whole[names[1]].clamp(max=6), "card_row": whole["reader_card_row"]}
+    label = whole[names[1]]
+    label = torch.where(label == UNKNOWN, label, label.clamp(max=6))
+    return data | {"label": label, "card_row": whole["reader_card_row"]}
 
 
 class Pool:
@@ -264,11 +271,12 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
         return (each * (1 + 5 * mixed)).mean() + WHOLE_EDGE_WEIGHT * (
             whole * weight
         ).sum() / weight.sum().clamp(min=1)
+    known = label != UNKNOWN
     border = torch.zeros(label.shape, device=label.device)
-    border[:, 1:] = (label[:, 1:] != label[:, :-1]).float()
+    border[:, 1:] = ((label[:, 1:] != label[:, :-1]) & known[:, 1:] & known[:, :-1]).float()
     border = functional.max_pool2d(border[:, None], (5, 1), stride=1, padding=(2, 0))[:, 0]
-    each = functional.cross_entropy(scores, label, weight=weights, reduction="none")
-    return (each * (1 + 3 * border)).mean()
+    each = functional.cross_entropy(scores, label, weight=weights, reduction="none", ignore_index=UNKNOWN)
+    return (each * (1 + 3 * border)).sum() / known.sum().clamp(min=1)
 
 
 def processes() -> tuple[int, int, str]:
@@ -312,6 +320,7 @@ def main() -> None:
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--start", type=Path, help="an exported network to go on from")
+    parser.add_argument("--encoder", type=Path, help="parts on an encoder trained by others: its weights' file")
     parser.add_argument("--norms", action="store_true", help="with --start: batch norms count on, not kept")
     parser.add_argument("--state", type=Path, help="where training is kept, to be gone on with")
     parser.add_argument("--every", type=int, default=500, help="steps after which it is measured and kept")
@@ -322,7 +331,7 @@ def main() -> None:
     pool = Pool(args.data, args.net, (rank, world), device, args.most)
     if args.feed:
         pool.feed()
-    model = getattr(networks, args.net)()
+    model = pretrained.pretrained_parts(args.encoder) if args.encoder else getattr(networks, args.net)()
     kept = args.state is not None and args.state.is_file()
     if kept:
         model.load_state_dict(torch.load(args.state)["model"])
@@ -335,6 +344,7 @@ def main() -> None:
     if args.net == "part_segmentation":
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
         labels = pool.draw(400)["label"].reshape(-1).long()
+        labels = labels[labels != UNKNOWN]
         share = torch.bincount(labels, minlength=7).float() + 1e4
         if world > 1:
             torch.distributed.all_reduce(share)
@@ -348,7 +358,11 @@ def main() -> None:
         networks.count_norms(model, views)
         for value in [*model.parameters(), *model.buffers()] if world > 1 else []:
             torch.distributed.broadcast(value.data, 0)  # each process counted its own share
-    optimiser = torch.optim.AdamW(model.parameters(), lr=args.rate, weight_decay=0.02)
+    slow = list(model.encoder.parameters()) if args.encoder else []
+    ids = {id(p) for p in slow}
+    groups = [{"params": [p for p in model.parameters() if id(p) not in ids], "share": 1.0}]
+    groups += [{"params": slow, "share": ENCODER_RATE}] if slow else []
+    optimiser = torch.optim.AdamW(groups, lr=args.rate, weight_decay=0.02)
     networks.set_training(model, fresh)
     mean = copy.deepcopy(model)  # the running mean of the weights is what is measured and exported
     begun, step, done = time.time(), 0, 0.0
@@ -359,7 +373,7 @@ def main() -> None:
             * (args.last + (1 - args.last) * 0.5 * (1 + np.cos(np.pi * done)))
         )
         for group in optimiser.param_groups:
-            group["lr"] = rate
+            group["lr"] = rate * group["share"]
         x, *targets = batch(pool.draw(args.batch), args.net, rng, device, augment=True)
         with torch.autocast(device[:4], dtype=torch.bfloat16, enabled=device != "cpu"):
             scores = model(x.contiguous(memory_format=torch.channels_last))
@@ -443,7 +457,8 @@ def evaluate(
                 pairs = [(scores[:, i] > 0, t > 0) for i, t in enumerate(targets)]
             else:
                 best = scores.argmax(dim=1)
-                pairs = [(best == c, targets[0] == c) for c in range(7)]
+                known = targets[0] != UNKNOWN
+                pairs = [((best == c) & known, targets[0] == c) for c in range(7)]
             for i, (p, t) in enumerate(pairs):
                 hits.setdefault(f"iou{i}", []).append(float((p & t).sum()) / max(float((p | t).sum()), 1.0))
     off = np.array(hits.pop("edge_off_columns", []))
