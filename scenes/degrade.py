@@ -118,7 +118,7 @@ def vignetting(shape: tuple[int, int], strength: float) -> np.ndarray:
     h, w = shape
     y, x = np.arange(h, dtype=np.float32)[:, None], np.arange(w, dtype=np.float32)[None]
     r2 = ((x - w / 2) ** 2 + (y - h / 2) ** 2) / np.float32(0.25 * (w * w + h * h))
-    return 1 - np.float32(strength) * r2
+    return np.asarray(1 - np.float32(strength) * r2)
 
 
 def encode(light: np.ndarray, phone: Phone, noise: np.ndarray) -> np.ndarray:
@@ -142,7 +142,7 @@ def _tone(contrast: float) -> np.ndarray:
     x = (np.arange(TONE_STEPS * TONE_MOST, dtype=np.float32) + 0.5) / TONE_STEPS
     x = np.where(x > 0.8, 0.8 + 0.2 * np.tanh((x - 0.8) / 0.2), x)
     y = encode_srgb(x)
-    return (y + contrast * 0.35 * (y - 0.5) * y * (1 - y) * 4).astype(np.float32)
+    return np.asarray(y + contrast * 0.35 * (y - 0.5) * y * (1 - y) * 4, np.float32)
 
 
 def _motion(x: np.ndarray, smear_px: np.ndarray) -> np.ndarray:

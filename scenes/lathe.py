@@ -361,7 +361,9 @@ def _background(scene: LatheScene, d: Any, bank: Bank, xp: Any, blur: Any = 0.0)
     a, b = d[0] / forward, d[2] / forward
     u = x0 + zoom * (xp.cos(turn) * a - xp.sin(turn) * b)
     v = y0 + zoom * (xp.sin(turn) * a + xp.cos(turn) * b)
-    photo = _greyed(_photo(bank, scene.back_photo, u, v, xp.maximum(level, blur) + 0.0 * u, xp), scene.colourful)
+    photo = _greyed(
+        _photo(bank, scene.back_photo, u, v, xp.maximum(level, blur) + 0.0 * u, xp), scene.colourful
+    )
     photo = scene.back_gain[:, None] * photo
     height = xp.clip(0.5 + 0.7 * b, 0.0, 1.0)
     flat = scene.back_flat[0:3, None] * (1 - height) + scene.back_flat[3:6, None] * height

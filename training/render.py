@@ -49,7 +49,7 @@ FOCAL_PX = (1500.0, 3400.0)
 # up to so much afterwards: messengers, crops, pictures of pictures. Most real photographs at hand are such ones.
 SMALL_SHARE, SMALL_SHAFT_PX, ENLARGED_SHARE, MOST_ENLARGED = 0.35, (20.0, 110.0), 0.5, 4.0
 SMALL_JPEG, SMALL_BLUR = (30, 93), 0.4
-# A view along the shaft of a photo with pixels from here on, mm, is taken out of these: they are as coarse as its points.
+# A view along the shaft is taken out of a photo's pixels where these are as coarse as its points: from here on, mm.
 COARSE_PX_MM = 0.3
 # A row of an edge view is the mean of so many places along it, as in `vision.geometry.views.edge_view`.
 EDGE_ROWS_AVERAGED = round(rectified.EDGE_MM_PER_ROW / rectified.READER_MM_PER_ROW)
@@ -104,7 +104,9 @@ def make_job(seed: int, photos: int = 0) -> Job:
     reach = rectified.fine_reach(px_mm / enlarged, radius)
     fine = rectified.reader_frame(rectified.solved_axis(drawn, rng, reach), eye)
     places = rectified.rim_places(drawn, fine, rng)
-    return Job(drawn, rectified.reader_frame(axis, eye), axis, px_mm, Fine(*fine, np.array([reach]), places), small)
+    return Job(
+        drawn, rectified.reader_frame(axis, eye), axis, px_mm, Fine(*fine, np.array([reach]), places), small
+    )
 
 
 def make_jobs(seeds: list[int], photos: int) -> list[Job]:

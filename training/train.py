@@ -320,7 +320,9 @@ def main() -> None:
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--start", type=Path, help="an exported network to go on from")
-    parser.add_argument("--encoder", type=Path, help="parts on an encoder trained by others: its weights' file")
+    parser.add_argument(
+        "--encoder", type=Path, help="parts on an encoder trained by others: its weights' file"
+    )
     parser.add_argument("--norms", action="store_true", help="with --start: batch norms count on, not kept")
     parser.add_argument("--state", type=Path, help="where training is kept, to be gone on with")
     parser.add_argument("--every", type=int, default=500, help="steps after which it is measured and kept")

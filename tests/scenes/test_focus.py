@@ -41,3 +41,15 @@ def test_the_worse_end_has_the_blur_that_was_drawn() -> None:
     worst_px = [max(abs(f.sharp_s_mm), abs(120.0 - f.sharp_s_mm)) * f.softer / 0.2 for f in there]
     assert min(worst_px) > 0.59
     assert max(worst_px) < 4.01
+
+
+def test_far_beyond_a_short_shaft_the_blur_is_no_wider_than_a_view_can_show() -> None:
+    """Uncapped it would be 6,000 points wide there, and one scene took minutes; 40 points is what the edge shows."""
+    rows, columns = 64, 400
+    light = np.zeros((rows, columns, 3), np.float32)
+    light[:, columns // 2 :] = 1.0
+    soft = soften(light, np.linspace(0, 600, rows), Focus(0.0, 1.0), (0.1, 4.0))
+    x = np.arange(columns) - columns // 2 + 0.5
+    expected = [0.5 + 0.5 * math.erf(one / (math.sqrt(2) * 40)) for one in x]
+    middle = slice(100, 300)  # farther out the view's border shows
+    assert np.abs(soft[-1, middle, 0] - expected[middle]).max() < 0.02

@@ -153,3 +153,17 @@ def test_an_end_that_the_frame_cuts_off_is_black(bank: list[np.ndarray]) -> None
     assert (colour[outside] == 0).all()
     assert (part[outside] == Part.SKY).all()
     assert (colour[~outside] > 0).any()
+
+
+def test_a_rim_mirrors_what_stands_behind_it(bank: list[np.ndarray]) -> None:
+    """At grazing incidence a mirror's ray leaves as it came: what it shows is what stands beside it in the picture."""
+    scene: Any = draw_lathe(3, PHOTOS).scene
+    dark = np.array([0, 0, 1, -2, 0.1, 1], np.float32)
+    scene = scene._replace(lamp_rgb=np.zeros_like(scene.lamp_rgb), env_dark=dark)
+    across = np.linspace(-0.3, 0.3, 200)
+    d = np.stack([across, np.sqrt(1 - across**2), 0 * across]).astype(np.float32)
+    seen = lathe.radiance(scene._replace(behind=np.float32(1)), d, np.zeros(200, np.float32), bank, np)
+    behind = lathe._background(scene, d, bank, np)
+    assert np.abs(seen - behind).max() < 1e-5
+    apart = lathe.radiance(scene._replace(behind=np.float32(0)), d, np.zeros(200, np.float32), bank, np)
+    assert np.abs(apart - behind).mean() > 0.01

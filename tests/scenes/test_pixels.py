@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scenes import pixels
 from scenes.degrade import Phone
 from scenes.pixels import Grid, Sampling, draw_grid, through_photo
 
@@ -68,6 +69,22 @@ def test_a_rim_stays_where_it_is(rows_averaged: int) -> None:
     dark, bright = columns[:16].mean(), columns[-16:].mean()
     found = ((columns - bright) / (dark - bright)).sum(axis=0).mean() - 0.5
     assert found == pytest.approx(31.3, abs=0.06)
+
+
+def test_pieces_of_a_strip_are_those_of_the_whole_photo(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A strip that is photographed in pieces shows what it shows as a whole: sharpened, in whole blocks of JPEG."""
+    light = np.random.default_rng(2).uniform(0.05, 0.8, (*SHAPE, 3)).astype(np.float32)
+    phone = Phone(noise=0.0, sharpen=0.5, jpeg=90, vignette=0.3, blur=0.3)
+
+    def view(piece_px: int) -> np.ndarray:
+        monkeypatch.setattr(pixels, "PIECE_PX", piece_px)
+        sampling, grid = Sampling(STEP_MM, (4, 1)), Grid(0.1, 0.08, (0.3, 0.8))
+        return through_photo(light, phone, np.random.default_rng(1), 1.0, sampling, grid).astype(float)
+
+    whole, pieces = view(100000), view(60)
+    # Blocks at the rim of a piece have other neighbours: there a value differs by a few.
+    assert np.abs(whole - pieces).mean() < 0.5
+    assert np.percentile(np.abs(whole - pieces), 99) < 6
 
 
 def test_noise_is_as_coarse_as_the_photo_s_pixels() -> None:
