@@ -42,7 +42,8 @@ from vision.request import (
     with_geometry,
 )
 from vision.rims.band_colour import BandColour
-from vision.rims.choose import LONGEST_CLAMP_MM, Choice, choose_by_both
+from vision.rims.choose import LONGEST_CLAMP_MM, Choice
+from vision.rims.choose_by_both import choose_by_both
 from vision.rims.evidence import Evidence
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion

@@ -18,7 +18,8 @@ from vision.reading import Layout
 from vision.reasons import Reason
 from vision.rims import second_opinion
 from vision.rims.candidates import find_borders
-from vision.rims.choose import Choice, choose, choose_by_both
+from vision.rims.choose import Choice, choose
+from vision.rims.choose_by_both import choose_by_both
 from vision.rims.points import DISAGREEMENT_SHARE, FAR_END_SIGMA, SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
 from vision.rims.second_opinion import WIDTH_FACTOR, SecondOpinion
