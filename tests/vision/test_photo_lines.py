@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import cv2
 import numpy as np
 import pytest
 
 from tests.helpers.special_photos import case
-from vision.geometry.views import EDGE_COLUMNS
+from vision.geometry.views import EDGE_COLUMNS, edge_view
 from vision.read import _find
 from vision.request import detect_card
 from vision.shaft import photo_lines
@@ -148,3 +149,21 @@ def test_a_fit_that_has_left_its_view_shows_no_line(monkeypatch: pytest.MonkeyPa
     assert network.frame is not None
     away = replace(network, frame=replace(network.frame, s0_mm=network.frame.s0_mm + 1000.0))
     assert with_soft_edges(away, case("plain").pixels, 2.0) is away
+
+
+def test_a_silhouette_that_runs_into_the_distance_is_not_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A point 1.2 m along the axis: no view is made of all that lies between (25 m took 21 GB)."""
+    pixels = case("plain").pixels
+    network, _ = fit_of(pixels, monkeypatch)
+    left = network.observations.left_px.copy()
+    left[-1] += 10 * (left[-1] - left[0])
+    away = replace(network, observations=replace(network.observations, left_px=left))
+    drawn: list[int] = []
+
+    def view(*given: Any) -> np.ndarray:
+        drawn.append(given[3][1] - given[3][0])
+        return edge_view(*given)
+
+    monkeypatch.setattr("vision.shaft.photo_lines.edge_view", view)
+    with_soft_edges(away, pixels, 2.0)
+    assert drawn and max(drawn) < 300

@@ -31,6 +31,9 @@ REACH_PX, REACH_SHARE = 8.0, 0.3
 MIN_BLOCKS, MIN_SUPPORT, CLEAR_SUPPORT = 3, 0.5, 0.6
 # Gradients, code values a pixel, that noise and JPEG leave where there is no line.
 NOISE_CODES = 3.0
+# Rows of 1 mm between the first and the last point of a silhouette: longer than any shaft in reach of the view (the
+# longest of an off-road fork shows some 330 mm). A fit that ran away spread its points over 25 m, and views over 21 GB.
+MOST_ROWS = 600
 # Smoothing of the gradient, px (sd).
 SMOOTH_PX = 0.5
 # Silhouettes in soft photos are put halfway between the network's and the photo's line. Uniform between both is 1/√12
@@ -177,8 +180,8 @@ def _lines(fit: ShaftFit, frame: ReaderFrame, pixels: np.ndarray, side: int) -> 
     s_mm, u = _along(points_px, frame, side)
     rows = np.floor((s_mm - frame.s0_mm) / EDGE_STEP_MM).astype(int)
     first, last = max(int(rows.min()), 0), int(rows.max()) + 1
-    if last <= first:
-        # The fit has left the view: nothing of this side lies in it.
+    if not 0 < last - first <= MOST_ROWS:
+        # The fit has left the view, or runs through it into the distance: this side shows nothing.
         return []
     reach_u = frame.fine_reach_u
     at = np.full(last - first, np.nan)
