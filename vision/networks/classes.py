@@ -34,7 +34,7 @@ class PartMap:
     frame : ReaderFrame
         Position of the view in space.
     width_factor : float
-        Share of the classes' transition widths that tells how far borders are off: less than 1 for the mean of answers.
+        Share of the classes' transition widths that says how far borders are off: less than 1 for the mean of answers.
     """
 
     probabilities: np.ndarray

@@ -232,7 +232,7 @@ def _clarity(p: np.ndarray, run: _Run, following: _Run, transition_rows: float) 
 
     Over the rows that show the parts: of a bumper between coils there may be no more than a few. But a band is 2 mm
     wide at the least; a sliver of one before a coil may be the coil's shadow. Where the transition is wide, over rows
-    beyond it: that a network does not know where a part ends is what sigma is for, and no reason to doubt which it is.
+    beyond it: that a network does not know where a part ends is what sigma is for; which part it is may be clear.
     """
     (first, end, before), (start, last, after) = run, following
     beyond = max(round(HALF_RAMP * transition_rows) - CLEAR_FROM_ROW, 0)

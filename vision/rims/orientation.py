@@ -25,7 +25,7 @@ SURE = 0.98
 MIDDLE_U = 0.5
 # Stretch beyond either end in which its part is looked at, mm: past the blur of the border, within any gland or clamp.
 LOOKED_AT_MM = (1.5, 6.5)
-# Share of a point covered by something in front from which it tells nothing of the shaft.
+# Share of a point covered by something in front from which it shows nothing of the shaft.
 COVERED = 0.9
 # Weight of what a network calls neither seal nor far end: the same under both hypotheses.
 NEITHER = 0.5

@@ -17,7 +17,7 @@ NOT_ROUND_MM = -1.0
 # Rows on either side of the band's middle in which it is looked for (2 mm), rows beyond these in which the bare shaft
 # beside it is (3 to 6 mm from the middle), and lateral position, radii, to which a row is followed round the shaft.
 BAND_ROWS, SHAFT_ROWS, LAST_U = 8, (12, 24), 0.97
-# Columns at a silhouette, radii; share of them covered by something in front from which that side tells nothing.
+# Columns at a silhouette, radii; share of them covered by something in front from which that side shows nothing.
 SILHOUETTE_U, COVERED_SHARE = (0.85, 1.1), 0.3
 # Rows about the band in which the shaft's surface is unrolled: its middle lies higher or lower at the silhouettes by a
 # radius times the slope of the view.

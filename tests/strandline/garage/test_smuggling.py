@@ -1,6 +1,6 @@
 """Requests whose end is not where it seems (RFC 9112, sections 6.3 and 11.2), and many connections that wait.
 
-There is no proxy before a garage; what is told apart here is that no second request within a body passes the guard
+There is no proxy before a garage; what is tested here is that no second request within a body passes the guard
 unseen, and that no such request holds the server.
 """
 
