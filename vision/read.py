@@ -60,6 +60,7 @@ from vision.shaft.scale_check import (
     scale_check,
     width_mismatch,
 )
+from vision.square_pixels import stretched
 from vision.stated import without_contradictions
 
 # Residual of the corners against a flat or bent card, mm on the card (root mean square), from which it is neither.
@@ -125,6 +126,9 @@ def read(
     sighting = card or detect_card(pixels)
     if isinstance(sighting, Reading):
         return sighting
+    refused = stretched(pixels, request, sighting)
+    if refused is not None:
+        return refused
     if hand is not None:
         return read_by_hand(pixels, request, hand, sighting)
     return _read(pixels, request, sighting)[0]
