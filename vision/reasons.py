@@ -17,6 +17,7 @@ class Reason(StrEnum):
     TOO_SMALL = "too_small"
     BADLY_LIT = "badly_lit"
     FOCAL_LENGTH_DOUBTFUL = "focal_length_doubtful"
+    STRETCHED = "stretched"
     NO_SHAFT = "no_shaft"
     SHAFT_EDGES_UNCLEAR = "shaft_edges_unclear"
     TWO_SHAFTS = "two_shafts"
@@ -45,6 +46,7 @@ _ADVICE = {
     Reason.TOO_SMALL: "Go closer, or use the full resolution, so that the card fills at least half of the photo's height.",
     Reason.BADLY_LIT: "Light the shaft from the side, or tap on it on the phone's screen before you take the photo.",
     Reason.FOCAL_LENGTH_DOUBTFUL: "Use the photo as the phone took it, neither cropped nor edited, or give --focal-35mm.",
+    Reason.STRETCHED: "Use the photo as the phone took it: something that made it fit a frame changed its shape.",
     Reason.NO_SHAFT: "Have the shaft beside the card, from the seal to the far end, in the photo, and check --shaft and --layout.",
     Reason.SHAFT_EDGES_UNCLEAR: "Put a plain sheet in a contrasting colour behind the shaft so that both its edges stand out.",
     Reason.TWO_SHAFTS: "Lay the card on the outer side of the leg that is meant, so that it does not lie between two shafts, or cover the other.",

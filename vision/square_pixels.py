@@ -47,6 +47,6 @@ def stretched(pixels: np.ndarray, request: Request, sighting: CardSighting) -> R
     share = math.expm1(abs(aspect.log))
     squeezed = "width" if aspect.log > 0 else "height"
     text = f"the photo's {squeezed} was shrunk by about {share:.0%} more than its other side"
-    note = Note(Reason.FOCAL_LENGTH_DOUBTFUL, None, text)
+    note = Note(Reason.STRETCHED, None, text)
     outline = card_outline_px(camera, pose, d)
     return Reading(Status.REFUSED, (note,), card=sighting.number, card_outline_px=outline)

@@ -139,13 +139,14 @@ MADE: dict[Reason, Callable[[], Case]] = {
     Reason.FOCAL_LENGTH_DOUBTFUL: _another_units_focal_length,
 }
 # Reached by tests below, too few points of the edges, a file that was cut short, a card that one network alone takes to
-# lie backwards, lengths of another leg (test_stated.py); and by a sample photo
-# in test_samples.py.
+# lie backwards, lengths of another leg (test_stated.py), a photo scaled unequally (test_square_pixels.py); and by a
+# sample photo in test_samples.py.
 ELSEWHERE = {
     Reason.SHAFT_EDGES_UNCLEAR,
     Reason.BAD_FILE,
     Reason.CARD_BACKWARDS,
     Reason.STATED_CONFLICT,
+    Reason.STRETCHED,
 }
 # Which lengths must be missing for a reason that concerns one of them.
 WITHHOLDS = {

@@ -47,5 +47,5 @@ def test_a_stretched_photo_is_refused_and_a_cut_one_is_not() -> None:
     high, wide = one.pixels.shape[:2]
     squeezed = np.asarray(cv2.resize(one.pixels, (wide, round(0.9 * high)), interpolation=cv2.INTER_AREA))
     refused = read(squeezed, edited)
-    assert refused.reason is Reason.FOCAL_LENGTH_DOUBTFUL
+    assert refused.reason is Reason.STRETCHED
     assert "height was shrunk by about 1" in refused.notes[0].detail

@@ -28,6 +28,7 @@ _AT = {
 _ON_CARD = frozenset((
     *(Reason.CARD_HIDDEN, Reason.CARD_NOT_FLAT, Reason.CARD_BACKWARDS),
     *(Reason.SEVERAL_CARDS, Reason.BLURRED, Reason.TOO_SMALL, Reason.FOCAL_LENGTH_DOUBTFUL),
+    Reason.STRETCHED,
 ))  # fmt: skip
 # Where no shaft was placed, what is wrong with it is beside the card, too.
 _BESIDE_CARD = frozenset((Reason.NO_SHAFT, Reason.TWO_SHAFTS, Reason.SCALE_CONFLICT))
@@ -81,6 +82,7 @@ def failed_places(
         Reason.BLURRED: "blurred",
         Reason.TOO_SMALL: "too small",
         Reason.FOCAL_LENGTH_DOUBTFUL: "card and focal length disagree",
+        Reason.STRETCHED: "shape changed",
         Reason.CARD_HIDDEN: "card covered",
         Reason.CARD_NOT_FLAT: "card not flat",
         Reason.CARD_BACKWARDS: "card the wrong way round",
