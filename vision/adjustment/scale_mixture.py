@@ -22,8 +22,8 @@ MISLAID_SHARE, MISLAID_SD_MM = 0.05, 15.0
 # the 77).
 MISPRINT_SHARE, MISPRINT_SD = 0.02, 0.03
 # Share of diameters, or silhouettes, that are another's: neighbouring sizes of tubes are 2 to 5 % apart, mirrored
-# surroundings make a silhouette 2 to 4 % too wide (judgement, no source). With 0.05 the 37 photos read with 3 % off were
-# wrong once more, with 0.08 and 0.1 right lengths are withheld.
+# surroundings make a silhouette 2 to 4 % too wide (judgement, no source). With 0.05 the 37 photos read with 3 %
+# off were wrong once more, with 0.08 and 0.1 right lengths are withheld.
 FALSE_WIDTH_SHARE, FALSE_WIDTH_SD = 0.06, 0.04
 # A card laid with usual care lies no more than so many of its standard uncertainties off: that is 9 mm, half the radius
 # of the usual tube, which an eye sees (judgement). With the tail beyond, diameters 5 % false pass for such cards.
