@@ -28,9 +28,9 @@ class Event:
     Attributes
     ----------
     kind : str
-        "create", "write", "truncate", "sync", "delete", "delete-synced", or "said": what a test was told is recorded.
+        "create", "write", "truncate", "sync", "delete", "delete-synced", or "said": what a test takes as recorded.
     name : str
-        The file's name, or what was told.
+        The file's name, or what counts as recorded.
     offset : int
         Of a write; of a truncation the new length.
     content : bytes
@@ -112,7 +112,7 @@ class Disk(apsw.VFS):
         super().xDelete(filename, False)
 
     def said(self, what: str) -> None:
-        """Write down that somebody was told that this is recorded."""
+        """Write down that this was reported as recorded."""
         self.events.append(Event("said", what))
 
 

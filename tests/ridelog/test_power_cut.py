@@ -102,7 +102,7 @@ def cut(tmp_path: Path, made: Disk, way: str, images: int, monkeypatch: pytest.M
             found = book.rides.all_rides()
             numbers = {f"ride {ride.number}" for ride in found}
             assert numbers >= {one for one in said if one.startswith("ride")}, (turn, until)
-            # what nobody was told of yet is there whole or not at all
+            # what was not yet reported as recorded is there whole or not at all
             assert all(ride.readings and ride.settings for ride in found if way != "old")
             bikes = book.bikes.all_bikes()
             if "sag" in said:

@@ -168,7 +168,7 @@ def test_the_shape_of_a_rim_seen_at_a_slant_weighs_less() -> None:
 
 
 def test_clarity_is_taken_beyond_a_wide_transition() -> None:
-    """Between a shaft and a clamp sure of themselves, undecided over 6 mm: where it ends is open, not what ends it."""
+    """A transition of 6 mm between a clear shaft and a clear clamp: where it ends is open, not what ends it."""
     p = bands((Part.SHAFT, 500), (Part.FAR_END, READER_ROWS))
     rows = np.arange(488, 512)
     share = np.linspace(0.98, 0.02, len(rows))[:, None]

@@ -147,7 +147,7 @@ def test_where_one_is_vague_and_the_other_is_not_both_are_believed_half(
 
 
 def test_answers_to_the_mirror_image_count_as_much(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A first network that sees the far end 12 rows later in the mirror image: in the mean it is undecided between."""
+    """A first network that sees the far end 12 rows later in the mirror image: in the mean the transition is wide."""
     later = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR + 12), (Part.FAR_END, READER_ROWS))
     both = answering(monkeypatch, later, later).combined_with(part_map(CLASSES))
     assert both.probabilities[Part.SHAFT, FAR + 6] == pytest.approx(0.96, abs=0.04)

@@ -116,7 +116,7 @@ def refined_rim_points(
     `other` is where another network sees it: the farther of both segmentations from the refined position counts
     for sigma, the mean of both for the position. Where a vague segmentation's sigma is kept, it is that of the mean
     precision of both: each is believed half, as 16 such far ends of photographs ask for (root mean square of error over
-    sigma 1.0; of the surer one's alone 1.2, of the vague one's alone 0.7).
+    sigma 1.0; of the more precise one alone 1.2, of the vague one alone 0.7).
 
     Its shape stays that of the segmentation: where the shaft is not quite where the patch was laid, a refined shape
     would be straightened by the patch and confirm the shaft's position by itself.
