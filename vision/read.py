@@ -37,8 +37,8 @@ from vision.request import (
     EDGE_POINTS_NEEDED,
     HandMarks,
     Request,
-    card_outline_px,
     detect_card,
+    placed_outline_px,
     with_geometry,
 )
 from vision.rims.band_colour import BandColour
@@ -123,12 +123,9 @@ def read(
     Reading
         Never raises for the photo's content: what cannot be read is a reason in it.
     """
-    sighting = card or detect_card(pixels)
+    sighting = _sighted(pixels, request, card)
     if isinstance(sighting, Reading):
         return sighting
-    refused = stretched(pixels, request, sighting)
-    if refused is not None:
-        return refused
     if hand is not None:
         return read_by_hand(pixels, request, hand, sighting)
     return _read(pixels, request, sighting)[0]
@@ -138,8 +135,16 @@ def read_traced(
     pixels: np.ndarray, request: Request, card: CardSighting | None = None
 ) -> tuple[Reading, Trace]:
     """Read as `read` does, and return the intermediate results."""
-    sighting = card or detect_card(pixels)
+    sighting = _sighted(pixels, request, card)
     return (sighting, Trace()) if isinstance(sighting, Reading) else _read(pixels, request, sighting)
+
+
+def _sighted(pixels: np.ndarray, request: Request, card: CardSighting | None) -> CardSighting | Reading:
+    """Give the card as detected; a refused reading where it cannot be used, or shows that the photo was stretched."""
+    sighting = card or detect_card(pixels)
+    if isinstance(sighting, Reading):
+        return sighting
+    return stretched(pixels, request, sighting) or sighting
 
 
 def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
@@ -207,20 +212,13 @@ def _read_one_way(
         return replace(reading, remarks=(*reading.remarks, *twin_remarks)), trace
     except _Refused as e:
         if known.card_outline_px is None:
-            known = replace(known, card_outline_px=_card_outline_px(pixels, request, sighting))
+            known = replace(known, card_outline_px=placed_outline_px(pixels, request, sighting))
         return replace(known, notes=(e.note,)), trace
     except ShaftNotFound as e:
-        where = _card_outline_px(pixels, request, sighting)
+        where = placed_outline_px(pixels, request, sighting)
         return replace(nothing, notes=(Note(e.reason, None, e.message),), card_outline_px=where), trace
     except CalibrationError as e:
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
-
-
-def _card_outline_px(pixels: np.ndarray, request: Request, sighting: CardSighting) -> np.ndarray:
-    """Place the card where no shaft was found beside it."""
-    d = request.declared
-    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
-    return card_outline_px(camera, card_pose(sighting, camera, d.print_along, d.print_across), d)
 
 
 def _find(

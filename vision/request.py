@@ -9,7 +9,7 @@ import numpy as np
 from calibration import card
 from calibration.camera import Camera
 from calibration.find_card import CardError, CardSighting, find_card
-from calibration.pose import CardPose
+from calibration.pose import CardPose, card_pose
 from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
 from vision.adjustment.solve import Solution
 from vision.names import RimName
@@ -106,6 +106,19 @@ def with_geometry(reading: Reading, solution: Solution, request: Request) -> Rea
     )
     outline = card_outline_px(solution.camera, solution.pose, request.declared)
     return replace(reading, pose=pose, card_outline_px=outline)
+
+
+def placed_outline_px(pixels: np.ndarray, request: Request, sighting: CardSighting) -> np.ndarray:
+    """Place the card by its own corners, where nothing else is solved for, and project its outline, px.
+
+    Raises
+    ------
+    CalibrationError
+        Its pose cannot be found.
+    """
+    d = request.declared
+    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    return card_outline_px(camera, card_pose(sighting, camera, d.print_along, d.print_across), d)
 
 
 def card_outline_px(camera: Camera, pose: CardPose, declared: PriorInputs) -> np.ndarray:

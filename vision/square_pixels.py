@@ -10,11 +10,10 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pixel_aspect import LensPrior, pixel_aspect
-from calibration.pose import card_pose
 from vision.adjustment.observations import CENTRE_SD_PX
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
-from vision.request import Request, card_outline_px
+from vision.request import Request, placed_outline_px
 
 # Standard uncertainties from which pixels are surely not square. Of 200 photos that were not scaled so, the largest
 # is 1.9; of 134 whose one side was scaled by 0.80 to 0.97, two thirds lie above 3.
@@ -39,7 +38,6 @@ def stretched(pixels: np.ndarray, request: Request, sighting: CardSighting) -> R
     lens = LensPrior(camera, request.focal_rel_sd, request.centre_sd_px)
     try:
         aspect = pixel_aspect(sighting, lens, d.print_along, d.print_across)
-        pose = card_pose(sighting, camera, d.print_along, d.print_across)
     except CalibrationError:
         return None  # said where the pose is needed
     if abs(aspect.log) <= STRETCHED_FROM_SD * aspect.sd:
@@ -48,5 +46,5 @@ def stretched(pixels: np.ndarray, request: Request, sighting: CardSighting) -> R
     squeezed = "width" if aspect.log > 0 else "height"
     text = f"the photo's {squeezed} was shrunk by about {share:.0%} more than its other side"
     note = Note(Reason.STRETCHED, None, text)
-    outline = card_outline_px(camera, pose, d)
-    return Reading(Status.REFUSED, (note,), card=sighting.number, card_outline_px=outline)
+    outline_px = placed_outline_px(pixels, request, sighting)
+    return Reading(Status.REFUSED, (note,), card=sighting.number, card_outline_px=outline_px)

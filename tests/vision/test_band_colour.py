@@ -46,7 +46,7 @@ def two_bands(first: tuple[int, int, int], second: tuple[int, int, int], color: 
     parts = part_map(bands((S, 200), (B, 400), (M, 412), (B, 600), (M, 612), (B, 800), (F, READER_ROWS)))
     view = np.full((READER_ROWS, READER_COLUMNS, 3), GREY_SHAFT, np.uint8)
     view[400:412], view[600:612] = first, second
-    return choose(parts, Layout.FORK, None, evidence=Evidence(BandColour(view, color)) if color else None)
+    return choose(parts, Layout.FORK, None, evidence=Evidence(BandColour(view, color) if color else None))
 
 
 @pytest.mark.parametrize(

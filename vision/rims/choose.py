@@ -23,7 +23,7 @@ from vision.rims.choose_marker import (
     touches,
     weight,
 )
-from vision.rims.evidence import Evidence
+from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.points import (
     VAGUE_SEGMENTATION_MM,
     far_points,
@@ -116,7 +116,7 @@ def choose(
     marker_width_mm: float | None,
     refiner: RimRefiner | None = None,
     second: SecondOpinion | None = None,
-    evidence: Evidence | None = None,
+    evidence: Evidence = NOTHING_STATED,
 ) -> Choice:
     """Choose the rims.
 
@@ -137,7 +137,7 @@ def choose(
     found = _borders(parts, marker_width_mm)
     parts, frame = found.parts, found.parts.frame
     seal = _clearest(found.rims(_SEAL, _BARE + _MARKER))
-    far = _far_end(found, layout, seal, evidence or Evidence())
+    far = _far_end(found, layout, seal, evidence)
     if _backwards(found, weight(seal) + weight(far.rim)):
         note = Note(Reason.CARD_BACKWARDS, None, SEAL_AT_FAR_END)
         return Choice(refusal=note)
@@ -173,27 +173,23 @@ def choose(
         shares=_shares(seal, marker, far.rim),
         touching=touching,
         near_hidden=marker.hidden is not None,
-        notes=_weightiest_first(None if seal else seal_note, marker.note, far.note, layout),
+        notes=_weightiest_first(None if seal else seal_note, marker.note, far, layout),
         remarks=(marker.hidden.remark,) if marker.hidden else (),
         vague=any(end and end.transition_width_mm > VAGUE_SEGMENTATION_MM for end in (seal, far.rim)),
     )
 
 
 def _weightiest_first(
-    seal: Note | None, marker: Note | None, far: Note | None, layout: Layout
+    seal: Note | None, marker: Note | None, far: _FarEnd, layout: Layout
 ) -> tuple[Note, ...]:
     """Put the cause that matters first: whether a marker that is not seen is at the stop only the far end shows."""
-    if far is None:
-        return tuple(note for note in (marker, seal) if note is not None)
-    if seal is not None and far.detail == _not_found(layout):
-        far = replace(
-            far, detail=f"neither end of the bare shaft was found, the seal's or the {layout.far_end}'s"
-        )
-    return tuple(note for note in (far, seal, marker) if note is not None)
-
-
-def _not_found(layout: Layout) -> str:
-    return f"the edge of the {layout.far_end} was not found"
+    note = far.note
+    if note is None:
+        return tuple(one for one in (marker, seal) if one is not None)
+    if seal is not None and far.ends_shaft is None:
+        neither = f"neither end of the bare shaft was found, the seal's or the {layout.far_end}'s"
+        note = replace(note, detail=neither)
+    return tuple(one for one in (note, seal, marker) if one is not None)
 
 
 def _borders(parts: PartMap, marker_width_mm: float | None) -> Borders:
@@ -211,7 +207,7 @@ def _far_end(found: Borders, layout: Layout, seal: RimCandidate | None, evidence
     ends = found.rims(_BARE + _MARKER, _FAR)
     far = _clearest(ends)
     if far is None:
-        why = _not_found(layout)
+        why = f"the edge of the {layout.far_end} was not found"
     elif layout is not Layout.SHOCK and _gaiter(found.parts, far, ends):
         why = "the part that ends the bare shaft is no clamp. If it is a gaiter, set the rims by hand with --rims"
     elif _tilted(far, found.parts.frame):

@@ -6,7 +6,7 @@ from vision.networks.classes import PartMap
 from vision.reading import Layout, Note
 from vision.reasons import Reason
 from vision.rims.choose import TWO_SEALS, Choice, choose
-from vision.rims.evidence import Evidence
+from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.orientation import LAID_RIGHT, SURE
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
@@ -18,7 +18,7 @@ def choose_by_both(
     marker_width_mm: float | None,
     refiner: RimRefiner | None,
     second: SecondOpinion,
-    evidence: Evidence | None = None,
+    evidence: Evidence = NOTHING_STATED,
 ) -> Choice:
     """Choose the rims by the first network, and by both together where that one leaves a rim open or vague.
 

@@ -12,7 +12,7 @@ from vision.networks.classes import Part, PartMap
 from vision.reading import Note
 from vision.reasons import Reason
 from vision.rims.candidates import SAME_RIM_MM, Borders, RimCandidate
-from vision.rims.evidence import Evidence
+from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.hidden_edge import HiddenEdge, hidden_edge
 from vision.rims.stands_out import NOT_ROUND_MM, STANDS_OUT_MM, stands_out_mm
 
@@ -68,7 +68,7 @@ def choose_marker(
     width_mm: float | None,
     seal: RimCandidate | None,
     far: RimCandidate | None,
-    evidence: Evidence | None = None,
+    evidence: Evidence = NOTHING_STATED,
 ) -> MarkerEdges:
     """Choose the marker's edges.
 
@@ -82,7 +82,7 @@ def choose_marker(
     evidence : Evidence, optional
     """
     near, end, rival = _pair(found, width_mm, seal, far, evidence)
-    colour = None if evidence is None else evidence.colour
+    colour = evidence.colour
     other = colour.contradiction(near, end) if colour is not None and near is not None else None
     if other is not None and colour is not None:
         detail = f"the only band found is {other}, but the marker is stated to be {colour.stated}"
@@ -135,7 +135,7 @@ def _follows_seal(near: RimCandidate, parts: PartMap) -> bool:
 def clear_marker_row(found: Borders, width_mm: float | None) -> float | None:
     """Row of the seal-side edge of a band that can only be the marker: whole, clear, with bare shaft on both sides."""
     before = found.rims((Part.SHAFT,), (Part.MARKER,))
-    near, end, _ = _pair(found, width_mm, None, None)
+    near, end, _ = _pair(found, width_mm, None, None, NOTHING_STATED)
     if near is None or end is None or min(near.weight, end.weight) < CLEAR_MARKER:
         return None
     if not any(abs(c.s_mm - near.s_mm) < SAME_RIM_MM and c.weight >= CLEAR_MARKER for c in before):
@@ -148,7 +148,7 @@ def _pair(
     width_mm: float | None,
     seal: RimCandidate | None,
     far: RimCandidate | None,
-    evidence: Evidence | None = None,
+    evidence: Evidence,
 ) -> tuple[RimCandidate | None, RimCandidate | None, bool]:
     """Find the marker's two edges, and whether another band rivals it."""
     starts = found.rims(_BEFORE_MARKER, (Part.MARKER,))
@@ -173,7 +173,6 @@ def _pair(
         scored = [x for x in scored if x[1].s_mm > seal.s_mm + LIP_MM]
     if not scored:
         return None, None, False
-    evidence = evidence or Evidence()
     colour = evidence.colour
     if colour is not None:
         scored = [x for x in scored if colour.contradiction(x[1], x[2]) is None] or scored

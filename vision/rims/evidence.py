@@ -39,3 +39,7 @@ class Evidence:
         beyond = seal is not None and self.lengths.excludes(LengthName.MARKER, near.s_mm - seal.s_mm)
         behind = far is not None and self.lengths.excludes(LengthName.REMAINING, far.s_mm - near.s_mm)
         return not beyond and not behind
+
+
+NOTHING_STATED = Evidence()
+"""Evidence of a shaft of which the diameter alone is stated."""
