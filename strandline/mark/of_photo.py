@@ -6,6 +6,7 @@ import datetime as dt
 import hashlib
 import json
 import shutil
+import signal
 import socket
 import sys
 import tempfile
@@ -128,6 +129,8 @@ class PhotoToMark:
         app.state.learning = self.learning
         app.state.originals = {photo.id: (self.photo.name, own)}
         app.state.on_kept = lambda kept, said: self._show(kept, said, as_json=as_json)
+        # Its default ends the process at once, and would leave a copy of the photo in the folder for passing files.
+        signal.signal(signal.SIGTERM, lambda number, _: sys.exit(128 + number))
         run(app, self.settings, lambda: self._announce(photo, opens_browser=opens_browser, as_json=as_json))
 
     def _announce(self, photo: StoredPhoto, *, opens_browser: bool, as_json: bool) -> None:

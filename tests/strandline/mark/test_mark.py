@@ -39,7 +39,8 @@ def marking(*words: str) -> Iterator[tuple[subprocess.Popen[str], Served, str]]:
         page = urlsplit(line(process)["page"])
         yield process, Served(present(page.port)), page.path
     finally:
-        process.send_signal(signal.SIGINT)
+        if process.poll() is None:
+            process.send_signal(signal.SIGINT)
         process.wait(20)
         if process.stdout is not None:
             process.stdout.close()
@@ -78,6 +79,21 @@ def test_a_rides_photo_is_put_right(tmp_path: Path) -> None:
     assert present(by_hand.exposed_mm).value < present(own.exposed_mm).value - 3
     shown = CliRunner().invoke(cli, ["ride", "show", "1", *base])
     assert "marks set by hand" in shown.output
+
+
+def test_a_copy_of_the_photo_goes_with_a_command_that_is_ended(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    passing = tmp_path / "passing"
+    passing.mkdir()
+    monkeypatch.setenv("TMPDIR", str(passing))
+    own = ("--shaft", "41.01mm", "--layout", "upside-down-fork", "--logbook", str(tmp_path / "mine.sqlite"))
+    with marking(*own) as (process, _, _):
+        assert list(passing.glob("strandline-mark-*"))
+        process.terminate()
+        process.wait(20)
+        assert process.returncode == 128 + signal.SIGTERM
+    assert not list(passing.glob("strandline-mark-*"))
 
 
 def test_a_photo_without_a_bike_has_one_for_as_long_as_it_is_marked(tmp_path: Path) -> None:
