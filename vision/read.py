@@ -42,9 +42,11 @@ from vision.request import (
     with_geometry,
 )
 from vision.rims.band_colour import BandColour
-from vision.rims.choose import LONGEST_CLAMP_MM, Choice
+from vision.rims.choose import Choice
 from vision.rims.choose_by_both import choose_by_both
 from vision.rims.evidence import Evidence
+from vision.rims.far_end import LONGEST_CLAMP_MM
+from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 from vision.shaft.beside_card import reaches_farther, shaft_beside_card
@@ -156,8 +158,8 @@ def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple
             return longer, longer_trace
     if reading.reason is not Reason.CARD_BACKWARDS:
         return reading, trace
-    assert trace.view is not None and trace.frame is not None
-    if not SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm).turned_round():
+    laid_right = trace.choice.laid_right if trace.choice is not None else None
+    if laid_right is None or laid_right > 1 - LAID_RIGHT:
         return reading, trace
     other, other_trace = _read_one_way(pixels, request, sighting.turned_round(), turned=True)
     if other.status is Status.REFUSED:

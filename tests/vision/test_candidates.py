@@ -192,3 +192,41 @@ def test_the_mean_of_answers_counts_a_share_of_its_transition() -> None:
         for factor in (1.0, 0.85)
     ]
     assert widths[1] == pytest.approx(0.85 * widths[0]) and widths[0] > 1.5
+
+
+@pytest.mark.parametrize("slant", [0.0, 0.2, -0.3])
+def test_rims_that_remain_arcs_with_one_bow_are_rims(slant: float) -> None:
+    """A circle round a shaft of 20 mm radius, at a slant unknown to the pose, bows by 20 slant sqrt(1 - u^2)."""
+    arc = np.rint(slant * 20 / READER_STEP_MM * np.sqrt(1 - np.clip(FRAME.u(), -1, 1) ** 2)).astype(int)
+    p = np.full((7, READER_ROWS, len(arc)), 0.001, np.float32)
+    row = np.arange(READER_ROWS)[:, None]
+    p[S][row[:, 0] < 900] = 0.0
+    for part, first, end in ((S, 0, 300), (B, 300, 700), (F, 700, READER_ROWS)):
+        p[part][(row >= first + (arc if first else 0)) & (row < end + (arc if end < READER_ROWS else 0))] = (
+            0.994
+        )
+    found = find_borders(part_map(p))
+    for before, after in ((S, B), (B, F)):
+        (rim,) = found.rims((before,), (after,))
+        assert rim.share == pytest.approx(1.0)
+    # Bows move no rim as a whole: the mean arc of the columns used is 0.84 radii high.
+    (seal,), (far,) = found.rims((S,), (B,)), found.rims((B,), (F,))
+    assert far.s_mm - seal.s_mm == pytest.approx(400 * READER_STEP_MM, rel=0.05)
+    # Where on its arc a rim is, the picture leaves open: the standard deviation of the heights of its points, less what
+    # counts as one place anyway (1.2 mm to either side: 0.45 mm).
+    heights_mm = 20 * slant * np.sqrt(1 - FRAME.u()[USED] ** 2)
+    assert max(heights_mm.std() - 0.45, 0.0) <= seal.arc_sd_mm <= 1.05 * heights_mm.std()
+    plain = seal_points(replace(seal, arc_sd_mm=0.0), found.parts)
+    bowed = seal_points(seal, found.parts)
+    assert plain is not None and bowed is not None and (bowed.sd_px > plain.sd_px) is (slant != 0)
+
+
+def test_one_arc_alone_is_not_straightened_by_the_others() -> None:
+    """A fender's round edge beyond a straight seal and a straight band: the slant is that of all rims together."""
+    arc = np.rint(100 * np.sqrt(1 - np.clip(FRAME.u(), -1, 1) ** 2)).astype(int)
+    p = bands((S, 300), (B, 450), (M, 464), (B, READER_ROWS))
+    fender = np.arange(READER_ROWS)[:, None] >= 700 + arc
+    p[B][fender], p[F][fender] = 0.001, 0.994
+    found = find_borders(part_map(p))
+    assert found.rims((S,), (B,))[0].share == found.rims((B,), (M,))[0].share == pytest.approx(1.0)
+    assert found.rims((B,), (F,))[0].share < 0.9

@@ -11,8 +11,9 @@ from vision.names import LengthName, RimName
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
-from vision.rims.choose import END_CLARITY, SECOND_END_MM, Choice, choose
+from vision.rims.choose import Choice, choose
 from vision.rims.choose_marker import MAY_BE_SEAL_LIP_NOTE
+from vision.rims.far_end import END_CLARITY, SECOND_END_MM
 
 # Rows around the middle, which the camera sees square-on: circles round the shaft are straight there.
 SEAL_ROW, FAR_ROW, CLAMP_ENDS_ROW = 450, 560, 760

@@ -170,17 +170,53 @@ def test_a_view_is_mirrored_before_it_is_shown(monkeypatch: pytest.MonkeyPatch) 
     view = VIEW.copy()
     view[:, 32:, 2] = 10
     monkeypatch.setattr(second_opinion, "other_part_probabilities", one_sided)
-    seen = SecondOpinion(view, FRAME, 40.0).alone()
+    seen = SecondOpinion(view, FRAME, 40.0).alone
     # What follows the picture, not the column, agrees with itself.
     assert seen[Part.IN_FRONT, :, :32].min() > 0.99 > 0.01 > seen[Part.IN_FRONT, :, 32:].max()
 
 
-def test_a_seal_at_either_end_is_a_card_laid_backwards() -> None:
+def test_a_seal_at_either_end_is_a_card_laid_backwards(monkeypatch: pytest.MonkeyPatch) -> None:
     """The side says seal at the one, the look at the other: no length is answered."""
     two_seals = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR), (Part.SEAL, 900))
     found: Choice = choose(part_map(two_seals), Layout.FORK, None)
+    assert found.open and found.against_arrow is not None
+    second = answering(monkeypatch, two_seals)
+    found = choose_by_both(part_map(two_seals), Layout.FORK, None, None, second)
     assert found.refusal is not None and found.refusal.reason is Reason.CARD_BACKWARDS
-    assert choose(part_map(CLASSES), Layout.FORK, None).refusal is None
+    assert choose(part_map(CLASSES), Layout.FORK, None).against_arrow is None
+
+
+def test_a_few_rows_that_look_like_a_seal_are_weighed_with_both_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Shown 64 mm about the far end a network says seal, shown the whole view clamp: the arrow is right."""
+    second = answering(monkeypatch, CLASSES)
+
+    def short_sighted(shown: np.ndarray, diameter_mm: float) -> np.ndarray:
+        seen = CLASSES[:, 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]]
+        if len(shown) < READER_ROWS:
+            seen[[Part.SEAL, Part.FAR_END]] = seen[[Part.FAR_END, Part.SEAL]]
+        return seen
+
+    monkeypatch.setattr(second_opinion, "other_part_probabilities", short_sighted)
+    alone = choose(part_map(CLASSES), Layout.FORK, None, None, second)
+    assert alone.against_arrow is not None and alone.open
+    both = choose_by_both(part_map(CLASSES), Layout.FORK, None, None, second)
+    assert both.refusal is None and not both.notes
+    assert both.laid_right is not None and both.laid_right > 0.99
+
+
+@pytest.mark.parametrize("marker_seen", [True, False])
+def test_a_lip_that_one_network_calls_a_band_is_the_seals_to_both(
+    monkeypatch: pytest.MonkeyPatch, marker_seen: bool
+) -> None:
+    """A wiper's bright ring: of what the one calls seal and the other marker nothing would remain."""
+    ring = CLASSES.copy()
+    ring[[Part.SEAL, Part.MARKER], SEAL - 12 : SEAL] = ring[[Part.MARKER, Part.SEAL], SEAL - 12 : SEAL]
+    dim = CLASSES.copy()
+    dim[Part.FAR_END, FAR:900], dim[Part.ELSE, FAR:900] = 0.6, 0.394  # left open by the first
+    if not marker_seen:
+        ring[Part.SHAFT, NEAR:END], ring[Part.MARKER, NEAR:END] = 0.994, 0.001
+    found = choose_by_both(part_map(dim), Layout.FORK, None, None, answering(monkeypatch, ring, dim))
+    assert (RimName.SEAL in found.rims) is marker_seen
 
 
 @pytest.mark.parametrize("rows_per_radius, hidden", [(2.0, False), (8.0, True)])

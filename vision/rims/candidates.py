@@ -9,6 +9,7 @@ import numpy as np
 
 from vision.geometry.views import READER_STEP_MM
 from vision.networks.classes import Part, PartMap
+from vision.rims.bow import SAME_RIM_MM, arc_mm, arc_sd_mm, common_bow
 
 # Columns in use: beyond 0.9 radii the surface turns away, and 0.1 px of silhouette is a millimetre along a rim.
 USED_U = 0.9
@@ -27,9 +28,6 @@ BAND_BLUR_ROWS = 10
 # Least distance between a lip and the true marker, rows: a closer band may be the marker itself, pushed onto the seal
 # (6 mm).
 MIN_LIP_DISTANCE_ROWS = 24
-# Columns belong to one rim if they lie within this of each other once unrolled, mm: a tie's tilt of 2 degrees on a
-# 45 mm tube is 0.8 mm either way.
-SAME_RIM_MM = 1.2
 # Least share of the used columns that show a rim: two or three columns of a thin shaft between coils.
 MIN_SHARE = 0.12
 # Borders with any other part are no rims.
@@ -55,6 +53,8 @@ class RimCandidate:
     transition_width_mm : float
         Width of the class transition along the shaft, ∫4p(1−p) ds with p the share of the part that follows, median of
         the columns. A border as sharp as the rows has 0.25 mm, a linear ramp two thirds of its length.
+    arc_sd_mm : float
+        Standard deviation along the shaft of the arc that the pose does not explain: so far is it from being one place.
     """
 
     rows: np.ndarray
@@ -63,6 +63,7 @@ class RimCandidate:
     share: float
     clarity: float
     transition_width_mm: float
+    arc_sd_mm: float = 0.0
 
     @property
     def weight(self) -> float:
@@ -94,10 +95,13 @@ class Borders:
     parts : PartMap
         The classes that they part.
     all : tuple of Border
+    bow : float
+        Slant that the arcs of all rims ask for beyond that of the pose.
     """
 
     parts: PartMap
     all: tuple[Border, ...]
+    bow: float = 0.0
 
     def rims(self, before: tuple[Part, ...], after: tuple[Part, ...]) -> list[RimCandidate]:
         """Group borders of one kind into rims, the best supported first.
@@ -110,6 +114,7 @@ class Borders:
         lateral = self.parts.frame.u()
         left = [b for b in self.all if b.before in before and b.after in after]
         used = int(np.sum(np.abs(lateral) < USED_U))
+        bow_sd_mm = arc_sd_mm(self.bow, self.parts.frame.cylinder.radius_mm)
         out: list[RimCandidate] = []
         while left:
             u = lateral[[b.column for b in left]]
@@ -122,9 +127,8 @@ class Borders:
                 clarity = float(np.median([left[k].clarity for k in group]))
                 p = np.median([left[k].after_share for k in group], axis=0)
                 width = float(np.sum(4 * p * (1 - p))) * READER_STEP_MM * self.parts.width_factor
-                out.append(
-                    RimCandidate(rows[group], u[group], float(np.median(s[group])), share, clarity, width)
-                )
+                s_mm = float(np.median(s[group]))
+                out.append(RimCandidate(rows[group], u[group], s_mm, share, clarity, width, bow_sd_mm))
             keep = set(range(len(left))) - set(group.tolist())
             left = [left[k] for k in sorted(keep)]
         return sorted(out, key=lambda c: -c.weight)
@@ -155,8 +159,11 @@ def find_borders(parts: PartMap) -> Borders:
         return Borders(parts, ())
     # Positions along the axis, all at once.
     rows, columns = np.array([one[0] for one in found]), [one[1] for one in found]
-    s, _ = frame.cylinder.unroll(frame.points_cam(rows, frame.u()[columns]))
-    return Borders(parts, tuple(Border(*one, float(s_mm)) for one, s_mm in zip(found, s, strict=True)))
+    u = frame.u()[columns]
+    s, _ = frame.cylinder.unroll(frame.points_cam(rows, u))
+    bow = common_bow([(one[2], one[3]) for one in found], s, u, frame.cylinder.radius_mm)
+    s = s - arc_mm(bow, u, frame.cylinder.radius_mm)
+    return Borders(parts, tuple(Border(*one, float(s_mm)) for one, s_mm in zip(found, s, strict=True)), bow)
 
 
 def without_false_marker_on_lip(parts: PartMap, far_from_row: float) -> PartMap:

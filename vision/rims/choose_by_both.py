@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from vision.geometry.views import READER_STEP_MM
 from vision.networks.classes import PartMap
 from vision.reading import Layout, Note
 from vision.reasons import Reason
+from vision.rims.bow import SAME_RIM_MM
+from vision.rims.candidates import find_borders
 from vision.rims.choose import TWO_SEALS, Choice, choose
+from vision.rims.choose_marker import clear_marker_row
 from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.orientation import LAID_RIGHT, SURE
 from vision.rims.refine import RimRefiner
@@ -36,7 +42,27 @@ def choose_by_both(
     laid_right = second.laid_right(first.probabilities, layout)
     if laid_right < LAID_RIGHT:
         # More than chance: the looks of the ends speak against the arrow.
-        return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, TWO_SEALS))
-    both = second.combined_with(first, laid_right > SURE)
+        return _backwards(alone.against_arrow or TWO_SEALS, laid_right)
+    named = laid_right > SURE
+    both = second.combined_with(first, named, _marker_row(first, second, marker_width_mm))
     together = choose(both, layout, marker_width_mm, refiner, second, evidence)
-    return together if alone.open or not together.open else alone
+    best = together if alone.open or not together.open else alone
+    if named or best.against_arrow is None:
+        return replace(best, laid_right=laid_right)
+    return _backwards(best.against_arrow, laid_right)
+
+
+def _backwards(detail: str, laid_right: float) -> Choice:
+    return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, detail), laid_right=laid_right)
+
+
+def _marker_row(first: PartMap, second: SecondOpinion, marker_width_mm: float | None) -> float | None:
+    """Row of a band that either network for itself sees where it can only be the marker."""
+    rows = [
+        clear_marker_row(find_borders(parts), marker_width_mm)
+        for parts in (first, PartMap(second.alone, first.frame))
+    ]
+    one, other = rows
+    if one is None or other is None or abs(one - other) > SAME_RIM_MM / READER_STEP_MM:
+        return None
+    return min(one, other)

@@ -11,7 +11,8 @@ from vision.names import LengthName
 from vision.networks.classes import Part, PartMap
 from vision.reading import Note
 from vision.reasons import Reason
-from vision.rims.candidates import SAME_RIM_MM, Borders, RimCandidate
+from vision.rims.bow import SAME_RIM_MM
+from vision.rims.candidates import Borders, RimCandidate
 from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.hidden_edge import HiddenEdge, hidden_edge
 from vision.rims.stands_out import NOT_ROUND_MM, STANDS_OUT_MM, stands_out_mm

@@ -250,7 +250,7 @@ def _sd_px(c: RimCandidate, frame: ReaderFrame, model: RimSigmaModel, more_mm: f
     slant_mm = model.slant_mm * abs(frame.cylinder.slant(c.s_mm)) ** model.slant_power
     width_mm = c.transition_width_mm
     vague_mm = model.transition_factor * width_mm * np.hypot(1.0, (width_mm / VAGUE_TRANSITION_MM) ** 2)
-    own_px = _root_sum_px(c, frame, floor_mm, slant_mm, vague_mm, more_mm)
+    own_px = _root_sum_px(c, frame, floor_mm, slant_mm, vague_mm, more_mm, c.arc_sd_mm)
     return float(np.hypot(RIM_SD_PX, own_px))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, other_part_probabilities, part_probabilities
 from vision.networks.transitions import find_transitions
 from vision.reading import Layout
-from vision.rims.candidates import RimCandidate, find_borders
+from vision.rims.candidates import RimCandidate, without_false_marker_on_lip
 from vision.rims.orientation import laid_right, looks_of_ends, named_by_the_arrow
 
 # Rows to either side of the rim that the network is shown (32 mm): enough for a clamp and some of the shaft, and a
@@ -25,10 +26,8 @@ LEAST_SHARE, LEAST_COLUMNS = 0.5, 0.5
 # Share of the transition width of four answers together that counts: disagreement widens it, their mean errs by less.
 # Of 14 vague far ends of photographs, errors over u95 were 0.36 (root mean square) without it, where 0.5 is right.
 WIDTH_FACTOR = 0.85
-# Least mean probability, clarity and weight of a seal at the end that the card's arrow points away from, and least
-# ratio of its weight to that of one at the other end. Of five photos with a card laid backwards all five show one of
-# 0.95 or more to this network, of 135 others none shows any.
-CLEAR_SEAL, TURNED_RATIO = 0.7, 2.0
+# Least mean probability of a seal at the end that the card's arrow points away from: both ends are then looked at.
+CLEAR_SEAL = 0.7
 
 
 @dataclass(frozen=True)
@@ -65,8 +64,9 @@ class SecondOpinion:
     diameter_mm: float
     _shown: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
 
+    @cached_property
     def alone(self) -> np.ndarray:
-        """Classify the whole view by this network alone: probabilities of shape (7, rows, columns)."""
+        """Classes of the whole view by this network alone: probabilities of shape (7, rows, columns)."""
         out = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
         out[Part.ELSE] = 1.0
         rows = self._rows()
@@ -83,10 +83,10 @@ class SecondOpinion:
             Of the network that knows the side of the card.
         layout : Layout
         """
-        sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, self.alone()))
+        sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, self.alone))
         return laid_right(sided, sideless, layout)
 
-    def combined_with(self, first: PartMap, named: bool = False) -> PartMap:
+    def combined_with(self, first: PartMap, named: bool = False, marker_row: float | None = None) -> PartMap:
         """Combine the first network's classes with this one's, and both with their answers to the mirror image.
 
         Of each network the mean of both answers, of these the geometric mean: what either excludes stays excluded.
@@ -97,6 +97,8 @@ class SecondOpinion:
         named : bool
             Each is first made to call what ends the shaft as the card's arrow says: of a gland that one calls a seal
             and the other a clamp nothing would remain.
+        marker_row : float, optional
+            Where both see the marker: a band that either sees on the seal's lip is then first made part of the seal.
         """
         rows = self._rows()
         here = (slice(None), slice(*rows))
@@ -104,9 +106,14 @@ class SecondOpinion:
         one = first.probabilities.copy()
         mirrored = part_probabilities(self._mirrored(rows), self.diameter_mm, s_mm)[:, :, ::-1]
         one[here] = 0.5 * (one[here] + mirrored)
-        other = self.alone()
+        other = self.alone
         if named:
             one, other = (named_by_the_arrow(PartMap(p, self.frame)) for p in (one, other))
+        if marker_row is not None:
+            one, other = (
+                without_false_marker_on_lip(PartMap(p, self.frame), marker_row).probabilities
+                for p in (one, other)
+            )
         out = one.copy()
         both = np.sqrt(one[here] * other[here])
         out[here] = both / np.maximum(both.sum(axis=0, keepdims=True), 1e-6)
@@ -140,16 +147,6 @@ class SecondOpinion:
         """Whether what ends the shaft is clearly a seal to this network, which knows nothing of the card's arrow."""
         seen = self._near(rim)[:, :, SEARCH_ROWS:]
         return bool(np.median(_mean_where(seen[Part.SEAL], np.ones(seen.shape[1:], bool))) > CLEAR_SEAL)
-
-    def turned_round(self) -> bool:
-        """Whether the view shows a seal at the end that the card's arrow points away from, and none at the other."""
-        borders = find_borders(PartMap(self.alone(), self.frame))
-        bare = (Part.SHAFT, Part.MARKER)
-        away, towards = (
-            max((rim.weight for rim in rims if rim.clarity > CLEAR_SEAL), default=0.0)
-            for rims in (borders.rims(bare, (Part.SEAL,)), borders.rims((Part.SEAL,), bare))
-        )
-        return away > CLEAR_SEAL and away > TURNED_RATIO * towards
 
     def _rows(self) -> tuple[int, int]:
         """Rows of the view that were sampled."""
