@@ -7,7 +7,7 @@ EXIF's 35 mm-equivalent focal length relates the picture's diagonal to that of a
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from calibration.errors import CalibrationError
@@ -39,6 +39,13 @@ ASPECT_TOLERANCE = 0.006
 CAMERA_ASPECTS = (4 / 3, 3 / 2, 16 / 9)
 """Aspect ratios of unedited photos: sensors of phones, of larger cameras, and the video format."""
 
+CAMERA_ASPECT_SHARES = (0.7, 0.15, 0.15)
+"""How many of phones' photos have each of these: 4:3 is the default (judgement, no source)."""
+
+MOST_SQUEEZED = 0.3
+"""Logarithm of the pixels' aspect up to which a photo may have been squeezed; beyond, people look as through a bottle
+(judgement, no source)."""
+
 DEEPEST_CROP = 2.0
 """Where the full frame is unknown, a crop is assumed to have kept at least half of its width."""
 
@@ -50,6 +57,34 @@ DISAGREE_REL = 0.05
 
 MOST_ZOOM = 1000.0
 """Ten times what phones offer [from memory]: a broken field can hold any number, also one whose square is none."""
+
+
+@dataclass(frozen=True)
+class Squeezed:
+    """The lens of a reshaped photo if it shows the whole frame, its sides scaled unequally.
+
+    Nothing is left free then: the frame's own shape gives the pixels' aspect, and the lens's axis is in the middle.
+
+    Attributes
+    ----------
+    focal_px : float
+        Geometric mean of the focal lengths along both sides, px.
+    rel_sd : float
+        Its relative standard uncertainty.
+    log_aspect : float
+        Logarithm of the focal length along the height over that along the width, as the picture is stored upright.
+    share : float
+        Probability of this frame among the possible ones.
+    """
+
+    focal_px: float
+    rel_sd: float
+    log_aspect: float
+    share: float
+
+    def turned(self, quarter_turns: int) -> Squeezed:
+        """Return the same for the picture turned by quarter turns: odd ones exchange height and width."""
+        return replace(self, log_aspect=-self.log_aspect) if quarter_turns % 2 else self
 
 
 @dataclass(frozen=True)
@@ -71,6 +106,8 @@ class FocalPrior:
     centre_sd_px : float
         Standard uncertainty of the principal point along either axis, in addition to the lens's own; 0 unless
         the photo was cropped.
+    squeezed : tuple of Squeezed
+        What else the lens may be where the photo was reshaped, for the picture as stored.
     """
 
     focal_px: float
@@ -79,6 +116,7 @@ class FocalPrior:
     remarks: tuple[str, ...] = ()
     edited: bool = False
     centre_sd_px: float = 0.0
+    squeezed: tuple[Squeezed, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -154,6 +192,7 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
             f"The photo was taken with {zoom:.3g}x digital zoom, which makes its focal length uncertain. "
             "Step closer instead of zooming."
         )
+    whole_rel_sd = math.sqrt(variance)
     frame = _frame(photo)
     if frame.remark:
         remarks.append(frame.remark)
@@ -170,7 +209,30 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
         remarks=tuple(remarks),
         edited=frame.edited,
         centre_sd_px=frame.centre_sd_px,
+        squeezed=_squeezed(photo, equivalent, whole_rel_sd) if frame.edited else (),
     )
+
+
+def _squeezed(photo: Photo, focal_35mm: float, rel_sd: float) -> tuple[Squeezed, ...]:
+    """List the whole frames that a reshaped photo may show, scaled unequally."""
+    width, height = photo.size
+    if photo.exif.width and photo.exif.height:
+        # Some decoders rotate the picture, and some makers swap the numbers.
+        long, short = sorted((photo.exif.width, photo.exif.height), reverse=True)
+        shares: tuple[tuple[float, float], ...] = ((long / short, 1.0),)
+    else:
+        shares = tuple(zip(CAMERA_ASPECTS, CAMERA_ASPECT_SHARES, strict=True))
+    found = []
+    for of_long, share in shares:
+        for aspect in (of_long, 1 / of_long):  # width over height of the frame: upright or lying
+            log_aspect = math.log(aspect * height / width)
+            if not ASPECT_TOLERANCE < abs(log_aspect) < MOST_SQUEEZED:
+                continue  # as far as nobody squeezes a photo, or not at all
+            along_x = width * math.hypot(1, 1 / aspect)
+            along_y = height * math.hypot(1, aspect)
+            focal_px = focal_35mm / DIAGONAL_35MM * math.sqrt(along_x * along_y)
+            found.append(Squeezed(focal_px, rel_sd, log_aspect, share).turned(photo.quarter_turns))
+    return tuple(found)
 
 
 def _frame(photo: Photo) -> _Frame:

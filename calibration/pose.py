@@ -65,7 +65,8 @@ def card_pose(sighting: CardSighting, camera: Camera, along: float, across: floa
     import cv2
 
     points = card_points_mm(sighting.corner_ids, along, across)
-    matrix = np.array([[camera.focal_px, 0, camera.cx_px], [0, camera.focal_px, camera.cy_px], [0, 0, 1]])
+    along_x, along_y = camera.focal_xy_px
+    matrix = np.array([[along_x, 0, camera.cx_px], [0, along_y, camera.cy_px], [0, 0, 1]])
     lens = np.array([camera.k1, 0, 0, 0, 0])
     ok, turns, shifts, _ = cv2.solvePnPGeneric(
         points, sighting.corners_px, matrix, lens, flags=cv2.SOLVEPNP_IPPE

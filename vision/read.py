@@ -10,10 +10,10 @@ from functools import partial
 
 import numpy as np
 
-from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import card_pose
+from vision.adjustment.aspect_mixture import with_aspect_prior
 from vision.adjustment.bend_mixture import bend_remark, with_bend_prior
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, card_depth_sd_mm
 from vision.adjustment.parameters import AX
@@ -62,7 +62,7 @@ from vision.shaft.scale_check import (
     scale_check,
     width_mismatch,
 )
-from vision.square_pixels import stretched
+from vision.square_pixels import squeezed_remark, with_shape
 from vision.stated import without_contradictions
 
 # Residual of the corners against a flat or bent card, mm on the card (root mean square), from which it is neither.
@@ -125,31 +125,44 @@ def read(
     Reading
         Never raises for the photo's content: what cannot be read is a reason in it.
     """
-    sighting = _sighted(pixels, request, card)
-    if isinstance(sighting, Reading):
-        return sighting
+    asked = _prepared(pixels, request, card)
+    if isinstance(asked, Reading):
+        return asked
     if hand is not None:
-        return read_by_hand(pixels, request, hand, sighting)
-    return _read(pixels, request, sighting)[0]
+        return _with_remark(read_by_hand(pixels, asked[0], hand, asked[1]), asked[0])
+    return _read(pixels, *asked)[0]
 
 
 def read_traced(
     pixels: np.ndarray, request: Request, card: CardSighting | None = None
 ) -> tuple[Reading, Trace]:
     """Read as `read` does, and return the intermediate results."""
-    sighting = _sighted(pixels, request, card)
-    return (sighting, Trace()) if isinstance(sighting, Reading) else _read(pixels, request, sighting)
+    asked = _prepared(pixels, request, card)
+    return (asked, Trace()) if isinstance(asked, Reading) else _read(pixels, *asked)
 
 
-def _sighted(pixels: np.ndarray, request: Request, card: CardSighting | None) -> CardSighting | Reading:
-    """Give the card as detected; a refused reading where it cannot be used, or shows that the photo was stretched."""
+def _prepared(
+    pixels: np.ndarray, request: Request, card: CardSighting | None
+) -> tuple[Request, CardSighting] | Reading:
+    """Detect the card, and let it say what was done to the photo; a refused reading where either cannot be used."""
     sighting = card or detect_card(pixels)
     if isinstance(sighting, Reading):
         return sighting
-    return stretched(pixels, request, sighting) or sighting
+    shaped = with_shape(pixels, request, sighting)
+    return shaped if isinstance(shaped, Reading) else (shaped, sighting)
+
+
+def _with_remark(reading: Reading, request: Request) -> Reading:
+    remark = squeezed_remark(request)
+    return replace(reading, remarks=(*reading.remarks, remark)) if remark else reading
 
 
 def _read(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
+    reading, trace = _read_either_way(pixels, request, sighting)
+    return _with_remark(reading, request), trace
+
+
+def _read_either_way(pixels: np.ndarray, request: Request, sighting: CardSighting) -> tuple[Reading, Trace]:
     """Read the photo as the card's arrow says, or the other way round where the ends show that it lies backwards."""
     reading, trace = _read_one_way(pixels, request, sighting)
     if trace.guess is not None and any(note.reason in _END_HIDDEN for note in reading.notes):
@@ -231,7 +244,7 @@ def _find(
     With `than`, in a longer view than this was found in, and only if it shows more of the shaft.
     """
     d = request.declared
-    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    camera = request.camera(pixels.shape[1], pixels.shape[0])
     pose = card_pose(sighting, camera, d.print_along, d.print_across)
     card_view, guess = shaft_beside_card(pixels, camera, pose, d.diameter_mm, than is not None)
     if than is not None and not reaches_farther(guess, than):
@@ -240,6 +253,7 @@ def _find(
     observations = Observations(
         sighting, camera, request.focal_rel_sd, d, unseen, unseen,
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(guess.x_mm),
+        unequal_share=request.unequal_share,
     )  # fmt: skip
     low, high = (y - S_ORIGIN_ON_CARD_MM for y in (guess.y_low_mm, guess.y_high_mm))
     extent_mm = (low - BEYOND_SHAFT_MM, high + BEYOND_SHAFT_MM)
@@ -247,6 +261,7 @@ def _find(
     start, observations = with_bend_prior(
         initial_theta(pose, guess.x_mm, guess.slope, observations), observations
     )
+    observations = with_aspect_prior(start, observations)
     fit = None
     for aside_u in ASIDE_U:
         theta = start.copy()

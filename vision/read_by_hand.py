@@ -10,6 +10,7 @@ from calibration.camera import Camera
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from calibration.pose import CardPose, card_pose
+from vision.adjustment.aspect_mixture import with_aspect_prior
 from vision.adjustment.bend_mixture import with_bend_prior
 from vision.adjustment.observations import Observations, RimPoints, card_depth_sd_mm
 from vision.adjustment.parameters import FIXED
@@ -108,7 +109,7 @@ def shaft_by_hand(
     """
     d = request.declared
     known = Reading(Status.REFUSED, card=sighting.number)
-    camera = Camera.centred(request.focal_px, *size)
+    camera = request.camera(*size)
     try:
         pose = card_pose(sighting, camera, d.print_along, d.print_across)
     except CalibrationError as error:
@@ -136,6 +137,7 @@ def shaft_by_hand(
     observations = Observations(
         sighting, camera, request.focal_rel_sd, d, nothing, nothing,
         centre_sd_px=request.centre_sd_px, card_depth_sd_mm=card_depth_sd_mm(start.x_mm),
+        unequal_share=request.unequal_share,
     )  # fmt: skip
     if marks.edges_px:
         observations = with_lines(observations, marks.edges_px, start, pose, marks.sd_px)
@@ -144,6 +146,7 @@ def shaft_by_hand(
     theta, observations = with_bend_prior(
         initial_theta(pose, start.x_mm, start.slope, observations), observations
     )
+    observations = with_aspect_prior(theta, observations)
     return HandShaft(known, ShaftFit(solve(theta, observations), observations), rims, bool(marks.edges_px))
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from calibration import card
 from calibration.camera import Camera
 from calibration.find_card import CardError, CardSighting, find_card
+from calibration.focal import Squeezed
 from calibration.pose import CardPose, card_pose
 from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
 from vision.adjustment.solve import Solution
@@ -42,6 +43,12 @@ class Request:
         Standard uncertainty of the principal point: an off-centre crop moves it.
     stated : StatedLengths or None
         Of this leg: readings that cannot be its are withheld.
+    squeezed : tuple of Squeezed
+        What else the lens may be where the photo was reshaped, see `vision.square_pixels`.
+    log_aspect : float
+        Of the pixels, see `calibration.camera.Camera`.
+    unequal_share : float
+        Probability that the pixels have another aspect than that.
     """
 
     declared: PriorInputs
@@ -53,6 +60,19 @@ class Request:
     marker_color: str | None = None
     centre_sd_px: float = CENTRE_SD_PX
     stated: StatedLengths | None = None
+
+    squeezed: tuple[Squeezed, ...] = ()
+    log_aspect: float = 0.0
+    unequal_share: float = 0.0
+
+    @property
+    def reshaped(self) -> bool:
+        """Whether the file shows that the photo was cut or scaled to another shape."""
+        return self.centre_sd_px > CENTRE_SD_PX
+
+    def camera(self, width_px: int, height_px: int) -> Camera:
+        """Return the camera that the focal length's prior describes, for a picture of this size."""
+        return Camera.centred(self.focal_px, width_px, height_px).with_aspect(self.log_aspect)
 
 
 @dataclass(frozen=True)
@@ -117,7 +137,7 @@ def placed_outline_px(pixels: np.ndarray, request: Request, sighting: CardSighti
         Its pose cannot be found.
     """
     d = request.declared
-    camera = Camera.centred(request.focal_px, pixels.shape[1], pixels.shape[0])
+    camera = request.camera(pixels.shape[1], pixels.shape[0])
     return card_outline_px(camera, card_pose(sighting, camera, d.print_along, d.print_across), d)
 
 

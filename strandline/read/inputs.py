@@ -182,6 +182,7 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
         # A crop adds to what is not known of any phone's lens axis.
         centre_sd_px=float((CENTRE_SD_PX**2 + focal.centre_sd_px**2) ** 0.5),
         stated=stated_lengths(inputs.leg, inputs.state),
+        squeezed=focal.squeezed,
     )
 
 

@@ -16,6 +16,7 @@ SOURCE_NAMES = {
     "lens_axis": "where the lens axis meets the photo",
     "card_depth_and_turn": "card's depth and turn beside the shaft",
     "card_bend": "card's bend",
+    "pixel_aspect": "photo's width against its height",
     "silhouettes": "shaft's two silhouettes",
     "axis_by_hand": "shaft's middle, set by hand",
     "seal": "seal's edge",
@@ -36,6 +37,7 @@ HOW_TO_HALVE = {
     "card_depth_and_turn": "Take four photos, laying the card down again for each, level with the shaft's centre "
     "line, and read them with --same; or measure the diameter more accurately.",
     "card_bend": "Stick the card on something stiff and flat, and state the phone's main lens.",
+    "pixel_aspect": "Use the photo as the phone wrote it, neither cut nor scaled.",
     "silhouettes": "Put a plain sheet in a contrasting colour behind the shaft, use more light, and come closer.",
     "axis_by_hand": "Put a plain sheet behind the shaft so that both its edges stand out and are found.",
     "seal": _EDGE,

@@ -146,6 +146,27 @@ def test_prior_of_a_crop_whose_full_frame_is_not_known() -> None:
     assert prior.centre_sd_px == pytest.approx(1400 / math.sqrt(12), rel=1e-4)
 
 
+def test_a_whole_frame_that_was_squeezed_leaves_nothing_free() -> None:
+    # By hand, no outside source. 4032 x 3024 scaled to 3600 x 3024: 26 mm are 26 / 43.2666 * 5040 = 3028.7 px; along
+    # the width 3600/4032 of it, along the height all. Aspect: ln(4032/3600) = 0.1133.
+    (only,) = focal_px_prior(photo(3600, 3024, focal_35mm=26.0, width=4032, height=3024)).squeezed
+    assert only.focal_px == pytest.approx(3028.7 * math.sqrt(3600 / 4032), rel=1e-4)
+    assert only.log_aspect == pytest.approx(0.1133, abs=1e-4)
+    assert only.rel_sd == pytest.approx(0.0122, rel=0.01)
+    # Without EXIF's size it may have been of any shape that cameras have, but for those too far off.
+    shapes = focal_px_prior(photo(3600, 3024, focal_35mm=26.0)).squeezed
+    assert [round(math.exp(one.log_aspect) * 3600 / 3024, 3) for one in shapes] == [1.333, 1.5]
+    assert focal_px_prior(photo(4032, 3024, focal_35mm=26.0)).squeezed == ()
+
+
+def test_the_picture_as_stored_is_squeezed_the_other_way_when_it_lies() -> None:
+    upright = photo(3024, 3600, focal_35mm=26.0, width=4032, height=3024)
+    stored = replace(upright, stored=upright.stored.swapaxes(0, 1), quarter_turns=1)
+    (as_shown,), (as_stored,) = focal_px_prior(upright).squeezed, focal_px_prior(stored).squeezed
+    assert as_shown.log_aspect == pytest.approx(-0.1133, abs=1e-4)
+    assert as_stored == replace(as_shown, log_aspect=-as_shown.log_aspect)
+
+
 def test_digital_zoom_widens() -> None:
     prior = focal_px_prior(photo(4032, 3024, focal_35mm=26.0, digital_zoom=2.0))
     # Makers who leave the zoom out of the 35 mm figure: the true focal length is twice as long.

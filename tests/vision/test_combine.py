@@ -56,7 +56,7 @@ def propagated(readings: list[Reading]) -> list[uncertainties.UFloat]:
 # What two photos from one phone share when nobody touched the card; edges' offsets are left out here.
 SHARED = {
     *("diameter", "print", "print across", "distortion", "lens axis x", "lens axis y", "card depth"),
-    *("card tilt", "card bend", "focal length"),
+    *("card tilt", "card bend", "focal length", "pixel aspect"),
     *(f"{rim} {what}" for rim in TRUE_RIMS_MM for what in ("height", "tilt", "turn")),
 }
 

@@ -26,11 +26,11 @@ from vision.adjustment.observations import (
 from vision.adjustment.solve import solve
 
 # A step of each parameter that is small in a photo: turn, shift, log focal length, k1, print along and across,
-# axis place and depth, its slopes, radius, offsets of the silhouettes, the frame's middle, the card's bend, then
-# each rim's five.
+# axis place and depth, its slopes, radius, offsets of the silhouettes, the frame's middle, the card's bend, the
+# pixels' aspect, then each rim's five.
 STEPS = np.array(
     [0.003] * 3 + [1.0] * 3 + [0.01, 0.01, 0.001, 0.001, 1.0, 1.0, 0.01, 0.01, 0.1, 0.2, 0.2, 2.0, 2.0, 1.0]
-    + [0.3, 0.2, 0.3, 0.02, 0.02] * 3
+    + [0.01] + [0.3, 0.2, 0.3, 0.02, 0.02] * 3
 )  # fmt: skip
 
 
@@ -149,7 +149,8 @@ def test_corners_answer_to_pose_lens_and_bend_as_opencv_says(bend_mm: float) -> 
     theta[p.BEND] = bend_mm
     points = card_points_mm(observations.sighting.corner_ids, theta[p.ALONG], theta[p.ACROSS])
     points = curled(points, bend_mm)
-    matrix = np.array([[camera.focal_px, 0, camera.cx_px], [0, camera.focal_px, camera.cy_px], [0, 0, 1]])
+    along_x, along_y = camera.focal_px * np.exp(theta[p.ASPECT] * np.array([-0.5, 0.5]))
+    matrix = np.array([[along_x, 0, camera.cx_px], [0, along_y, camera.cy_px], [0, 0, 1]])
     # cv2.projectPoints: columns are turn, shift, focal lengths, principal point, k1 and the rest of the lens.
     seen, by = cv2.projectPoints(
         points, theta[p.TURN], theta[p.SHIFT], matrix, np.array([camera.k1, 0, 0, 0])
@@ -163,8 +164,9 @@ def test_corners_answer_to_pose_lens_and_bend_as_opencv_says(bend_mm: float) -> 
     if bend_mm:
         return
     np.testing.assert_allclose(ours[:, :6], by[:, :6], rtol=1e-8, atol=1e-8)
+    np.testing.assert_allclose(ours[:, p.LOGF], by[:, 6] * along_x + by[:, 7] * along_y, rtol=1e-8, atol=1e-8)
     np.testing.assert_allclose(
-        ours[:, p.LOGF], by[:, 6:8].sum(axis=1) * camera.focal_px, rtol=1e-8, atol=1e-8
+        ours[:, p.ASPECT], 0.5 * (by[:, 7] * along_y - by[:, 6] * along_x), rtol=1e-8, atol=1e-8
     )
     np.testing.assert_allclose(ours[:, p.CENTRE], by[:, 8:10], atol=1e-12)
     np.testing.assert_allclose(ours[:, p.K1], by[:, 10], rtol=1e-8, atol=1e-8)

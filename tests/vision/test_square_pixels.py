@@ -1,51 +1,137 @@
-"""Photos whose width and height were scaled differently, against made corners and scaled pictures."""
+"""What was done to a reshaped photo: cut or squeezed, against made corners and scaled pictures."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import cv2
 import numpy as np
 import pytest
 
-from calibration.camera import Camera
+from calibration.camera import ASPECT_SD
 from calibration.card import corners_mm
 from calibration.find_card import CardSighting
-from calibration.pixel_aspect import LensPrior, pixel_aspect
+from calibration.focal import Squeezed
 from calibration.pose import card_points_mm, rotation
+from tests.helpers.made_observations import made
 from tests.helpers.special_photos import case
+from vision.adjustment.aspect_mixture import with_aspect_prior
+from vision.adjustment.observations import PriorInputs
+from vision.adjustment.parameters import FIXED
+from vision.adjustment.solve import solve
 from vision.read import read
+from vision.reading import Layout, Reading
 from vision.reasons import Reason
+from vision.request import Request
+from vision.square_pixels import CUT_UNEQUAL_SHARE, squeezed_remark, with_shape
+
+FOCAL_PX, WIDE, HIGH = 1500.0, 1000, 1400
 
 
-def corners(aspect: float, noise_px: float) -> CardSighting:
-    """Project all corners as OpenCV does, tilted by 20 degrees either way, and scale their heights."""
+def corners(aspect: float, middle: tuple[float, float], turn: tuple[float, float, float]) -> CardSighting:
+    """Project all corners as OpenCV does, with noise, and scale their heights about the lens' axis."""
     ids = np.arange(len(corners_mm()))
     points = card_points_mm(ids, 1.0, 1.0)
-    matrix = np.array([[1500.0, 0, 499.5], [0, 1500.0, 699.5], [0, 0, 1]])
-    turn = np.array([0.35, -0.35, 0.1])
-    shift = np.array([0.0, 0.0, 350.0]) - rotation(turn) @ points.mean(axis=0)
-    px = cv2.projectPoints(points, turn, shift, matrix, None)[0][:, 0]
-    px = px + np.random.default_rng(1).normal(0, noise_px, px.shape)
-    px[:, 1] = 699.5 + aspect * (px[:, 1] - 699.5)
+    matrix = np.array([[FOCAL_PX, 0, middle[0]], [0, FOCAL_PX, middle[1]], [0, 0, 1]])
+    vector = np.array(turn)
+    shift = np.array([0.0, 0.0, 350.0]) - rotation(vector) @ points.mean(axis=0)
+    px = cv2.projectPoints(points, vector, shift, matrix, None)[0][:, 0]
+    px = px + np.random.default_rng(1).normal(0, 0.08, px.shape)
+    px[:, 1] = middle[1] + aspect * (px[:, 1] - middle[1])
     return CardSighting(1, ids, px, 21, (), 0.5, 4.0)
 
 
-@pytest.mark.parametrize("aspect", [1.0, 0.9, 1.08])
-def test_the_aspect_is_what_corners_were_scaled_by(aspect: float) -> None:
-    lens = LensPrior(Camera(1500.0, 499.5, 699.5), 0.02, 20.0)
-    found = pixel_aspect(corners(aspect, 0.1), lens, 1.0, 1.0)
-    assert abs(found.log - np.log(aspect)) < 2.5 * found.sd
-    assert found.sd < 0.02
-    assert (abs(found.log) > 3 * found.sd) == (aspect != 1.0)
+def shaped(sighting: CardSighting, seems: float) -> Request | Reading:
+    """Decide for a photo of 1,000 x 1,400 px whose shape is that of its frame scaled by `seems`, or of a cut."""
+    squeezed = Squeezed(FOCAL_PX * math.sqrt(seems), 0.012, math.log(seems), 1.0)
+    request = Request(
+        PriorInputs(41.0, 0.02),
+        Layout.FORK,
+        1.1 * FOCAL_PX,
+        0.2,
+        centre_sd_px=300.0,
+        squeezed=(squeezed,),
+    )
+    return with_shape(np.zeros((HIGH, WIDE, 3), np.uint8), request, sighting)
 
 
-def test_a_stretched_photo_is_refused_and_a_cut_one_is_not() -> None:
+@pytest.mark.parametrize("turn", [(0.35, -0.35, 0.1), (0.05, 0.1, 1.5)])
+@pytest.mark.parametrize("aspect", [0.85, 0.95, 1.05])
+def test_a_whole_photo_that_was_squeezed_is_solved_as_such(
+    aspect: float, turn: tuple[float, float, float]
+) -> None:
+    found = shaped(corners(aspect, (499.5, 699.5), turn), aspect)
+    assert isinstance(found, Request)
+    assert found.log_aspect == pytest.approx(math.log(aspect))
+    assert found.centre_sd_px < 10 and found.focal_rel_sd < 0.02
+    side = "width" if aspect > 1 else "height"
+    assert f"its {side} ({round(100 * (1 - min(aspect, 1 / aspect)))}%)" in (squeezed_remark(found) or "")
+
+
+@pytest.mark.parametrize("turn", [(0.35, -0.35, 0.1), (0.05, 0.1, 1.5)])
+@pytest.mark.parametrize("middle", [(499.5, 1100.0), (200.0, 699.5)])
+def test_a_cut_photo_keeps_its_square_pixels(
+    middle: tuple[float, float], turn: tuple[float, float, float]
+) -> None:
+    """The lens' axis is off the middle; its shape is that of a frame squeezed by 0.9."""
+    found = shaped(corners(1.0, middle, turn), 0.9)
+    assert isinstance(found, Request)
+    assert found.log_aspect == 0.0 and found.centre_sd_px == 300.0
+    assert CUT_UNEQUAL_SHARE <= found.unequal_share < 0.1
+    assert squeezed_remark(found) is None
+
+
+def test_a_photo_cut_and_squeezed_is_refused() -> None:
+    found = shaped(corners(0.85, (200.0, 1100.0), (0.05, 0.1, 1.5)), 0.95)
+    assert isinstance(found, Reading)
+    assert found.reason is Reason.STRETCHED
+    assert "height (" in found.notes[0].detail
+
+
+def test_a_photo_of_a_cameras_shape_is_left_as_it_is() -> None:
+    """Nothing is weighed where the file shows no reshaping."""
+    plain = case("plain")
+    assert (
+        with_shape(plain.pixels, plain.request, corners(0.9, (499.5, 699.5), (0.3, 0.3, 0.1)))
+        is plain.request
+    )
+
+
+def test_a_squeezed_photo_gives_the_lengths_of_the_whole_one() -> None:
+    """The plain photo with its height scaled by 0.9. True lengths: tests/vision/photos/plain.json."""
     one = case("plain")
-    edited = replace(one.request, centre_sd_px=20.0)
-    assert read(one.pixels, edited).status != "refused"
     high, wide = one.pixels.shape[:2]
     squeezed = np.asarray(cv2.resize(one.pixels, (wide, round(0.9 * high)), interpolation=cv2.INTER_AREA))
-    refused = read(squeezed, edited)
-    assert refused.reason is Reason.STRETCHED
-    assert "height was shrunk by about 1" in refused.notes[0].detail
+    frame = Squeezed(
+        math.sqrt(0.9) * one.request.focal_px,
+        one.request.focal_rel_sd,
+        math.log(round(0.9 * high) / high),
+        1.0,
+    )
+    cut = replace(
+        one.request,
+        focal_px=1.2 * one.request.focal_px,
+        focal_rel_sd=0.2,
+        centre_sd_px=400.0,
+        squeezed=(frame,),
+    )
+    found = read(squeezed, cut)
+    assert any("squeezed: its height (10%)" in remark for remark in found.remarks)
+    for length, true_mm in ((found.exposed, 106.766), (found.marker, 48.0), (found.remaining, 58.766)):
+        assert length is not None
+        assert abs(length.value_mm - true_mm) <= min(1.0, length.u95_mm)
+
+
+@pytest.mark.parametrize(("share", "rims_count"), [(0.0, 0), (0.1, 3)])
+def test_a_reshaped_photo_leaves_its_aspect_open_as_far_as_is_seen(share: float, rims_count: int) -> None:
+    """The prior on the aspect widens with its share only, and rims have no say."""
+    scene = made(np.random.default_rng(4))
+    e = replace(scene.observations, unequal_share=share, centre_sd_px=300.0, focal_rel_sd=0.2)
+    found = with_aspect_prior(solve(scene.theta, e).theta, e)
+    assert (found.aspect_extra_sd > 0) == (share > 0)
+    assert found.aspect_prior_sd < ASPECT_SD
+    astray = tuple(replace(rim, points_px=rim.points_px + 9.0) for rim in e.rims[:rims_count])
+    assert with_aspect_prior(scene.theta[:FIXED], replace(e, rims=astray)).aspect_extra_sd == pytest.approx(
+        found.aspect_extra_sd, rel=1e-2
+    )

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from calibration.camera import K1_SD, Camera
+from calibration.camera import K1_SD, SQUARE_ASPECT_SD, Camera
 from calibration.find_card import CardSighting
 from vision.names import RimName
 
@@ -129,6 +129,11 @@ class Observations:
     card_depth_mm, card_depth_sd_mm : float
         Distance of the axis behind the card's plane that is assumed (0, or the radius where the card lies on the tube's
         front), and its standard uncertainty, see `card_depth_sd_mm`.
+    unequal_share : float
+        Probability that the pixels' aspect is not that of `camera`: the photo's sides were scaled unequally.
+    aspect_extra_sd : float
+        Standard uncertainty of the logarithm of the pixels' aspect beyond a camera's, see
+        `vision.adjustment.aspect_mixture`.
     bend_sd_mm : float
         Standard uncertainty of the card's bend, see `vision.adjustment.card_bend`.
     use_card_depth : bool
@@ -152,6 +157,8 @@ class Observations:
     card_depth_mm: float = 0.0
     card_depth_sd_mm: float = CARD_DEPTH_SD_MM
     centre_sd_px: float = CENTRE_SD_PX
+    unequal_share: float = 0.0
+    aspect_extra_sd: float = 0.0
     bend_sd_mm: float = FLAT_BEND_SD_MM
     side_sd_px: tuple[float, float] = (SILHOUETTE_SD_PX, SILHOUETTE_SD_PX)
     side_point_sd_px: tuple[float, float] = (SILHOUETTE_POINT_SD_PX, SILHOUETTE_POINT_SD_PX)
@@ -161,6 +168,11 @@ class Observations:
     def focal_prior_sd(self) -> float:
         """Relative standard uncertainty of the focal length, widened where it may be another photo's."""
         return float(np.hypot(self.focal_rel_sd, self.focal_extra_sd))
+
+    @property
+    def aspect_prior_sd(self) -> float:
+        """Standard uncertainty of the logarithm of the pixels' aspect, widened where sides may be scaled unequally."""
+        return float(np.hypot(SQUARE_ASPECT_SD, self.aspect_extra_sd))
 
 
 def card_depth_sd_mm(axis_x_mm: float) -> float:

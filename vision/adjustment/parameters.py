@@ -23,10 +23,10 @@ from vision.adjustment.observations import (
 from vision.geometry.cylinder import Cylinder
 
 # Order of the first parameters; rims follow with (s, offset px, height, tilt up-down, tilt sideways) each.
-TURN, SHIFT, LOGF, K1, ALONG, ACROSS, AX, AZ, DX, DZ, R_MM, OFF, CENTRE, BEND = (
-    slice(0, 3), slice(3, 6), 6, 7, 8, 9, 10, 11, 12, 13, 14, slice(15, 17), slice(17, 19), 19,
+TURN, SHIFT, LOGF, K1, ALONG, ACROSS, AX, AZ, DX, DZ, R_MM, OFF, CENTRE, BEND, ASPECT = (
+    slice(0, 3), slice(3, 6), 6, 7, 8, 9, 10, 11, 12, 13, 14, slice(15, 17), slice(17, 19), 19, 20,
 )  # fmt: skip
-FIXED = 20
+FIXED = 21
 PER_RIM = 5
 
 
@@ -44,6 +44,7 @@ def camera_of(theta: np.ndarray, observations: Observations) -> Camera:
     camera = observations.camera.with_lens(
         observations.camera.focal_px * float(np.exp(theta[LOGF])), float(theta[K1])
     )
+    camera = camera.with_aspect(observations.camera.log_aspect + float(theta[ASPECT]))
     return camera.moved_centre(*(float(c) for c in theta[CENTRE]))
 
 
@@ -57,6 +58,7 @@ def priors(observations: Observations) -> tuple[np.ndarray, np.ndarray]:
         (R_MM, d.diameter_mm / 2, d.diameter_sd_mm / 2),
         (DZ, 0.0, CARD_TILT_SD),
         (BEND, 0.0, e.bend_sd_mm),
+        (ASPECT, 0.0, e.aspect_prior_sd),
         (AZ, e.card_depth_mm, e.card_depth_sd_mm if e.use_card_depth else CARD_DEPTH_FREE_SD_MM),
         *((k, 0.0, sd) for k, sd in zip((OFF.start, OFF.start + 1), e.side_sd_px, strict=True)),
         *((k, 0.0, e.centre_sd_px) for k in (CENTRE.start, CENTRE.start + 1)),

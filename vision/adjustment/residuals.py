@@ -1,6 +1,6 @@
 """Residuals of the joint adjustment and their exact first derivatives (docs/measurement-model.md).
 
-Numeric differences would take one evaluation a parameter (19 and 5 a rim) at each iteration. The chain rule takes
+Numeric differences would take one evaluation a parameter (21 and 5 a rim) at each iteration. The chain rule takes
 one: parameters move camera, axis point and axis direction; these move lines of sight and their intersections
 (`Camera.ray_rates`, `Cylinder.unroll_rates`).
 """
@@ -23,9 +23,11 @@ from vision.adjustment.observations import (
 from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
+    ASPECT,
     AX,
     AZ,
     BEND,
+    CENTRE,
     DX,
     DZ,
     FIXED,
@@ -43,7 +45,7 @@ from vision.adjustment.parameters import (
 from vision.geometry.cylinder import BY_AXIS, BY_POINT, BY_RADIUS, BY_RAY, Cylinder
 
 # The lens parameters, in the order of `Camera.ray_rates`.
-_LENS = [LOGF, K1, 17, 18]
+_LENS = [LOGF, K1, CENTRE.start, CENTRE.start + 1, ASPECT]
 # Least distance for a scale, mm: keeps a diverging iteration finite.
 _MIN_DISTANCE_MM = 1.0
 # Greatest depth of an edge below the shaft's surface, radii, for the same reason.
@@ -79,7 +81,7 @@ class _State:
 
     Derivatives: `turns`, shape (3, 3, 3), of the card's rotation R with respect to its rotation vector, ``turns @ p``
     being d(R p); `motion`, shape (6, p), of the axis' point and direction with respect to the parameters; `recede`,
-    shape (6,), of the camera's distance from the axis with respect to these two; `lens`, shape (n, 2, 4), of the rays
+    shape (6,), of the camera's distance from the axis with respect to these two; `lens`, shape (n, 2, 5), of the rays
     of all points with respect to the lens.
     """
 

@@ -19,6 +19,7 @@ from vision.adjustment.observations import CORNER_SD_PX, Observations
 from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
+    ASPECT,
     AX,
     AZ,
     CENTRE,
@@ -122,6 +123,7 @@ def solve(theta: np.ndarray, observations: Observations) -> Solution:
             s, _ = cylinder_of(theta).unroll(camera_of(theta, observations).rays(rim.points_px))
             theta[base] = np.nanmedian(s) if np.any(np.isfinite(s)) else 0.0
     scale = np.full(len(theta), 1.0)
+    scale[ASPECT] = 0.01
     scale[TURN], scale[LOGF], scale[K1], scale[DX], scale[DZ] = 0.01, 0.01, 0.01, 0.01, 0.01
     scale[ALONG] = scale[ACROSS] = 0.001
     scale[R_MM] = 0.02

@@ -17,6 +17,7 @@ from vision.adjustment.observations import Observations
 from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
+    ASPECT,
     AZ,
     BEND,
     CENTRE,
@@ -48,6 +49,7 @@ class Source(StrEnum):
     CENTRE = "lens_axis"
     CARD = "card_depth_and_turn"
     BEND = "card_bend"
+    ASPECT = "pixel_aspect"
     SILHOUETTES = "silhouettes"
     AXIS = "axis_by_hand"
     SEAL = "seal"
@@ -65,6 +67,7 @@ _BY_PARAMETER = {
     DZ: Source.CARD,
     AZ: Source.CARD,
     BEND: Source.BEND,
+    ASPECT: Source.ASPECT,
     OFF.start: Source.SILHOUETTES,
     OFF.start + 1: Source.SILHOUETTES,
     CENTRE.start: Source.CENTRE,

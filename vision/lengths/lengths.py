@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from vision.adjustment.aspect_mixture import with_aspect_prior
 from vision.adjustment.focal_mixture import with_mixture_prior
 from vision.adjustment.observations import CENTRE_SD_PX, Observations, RimPoints
 from vision.adjustment.solve import Solution, solve
@@ -49,6 +50,7 @@ def lengths(
     rims = tuple(_weighed(rim, cropped) for rim in choice.rims.values())
     observations = replace(fit.observations, rims=rims)
     final = solve(_extended(fit.solution.theta, observations), observations)
+    observations = with_aspect_prior(final.theta, observations)
     observations = with_mixture_prior(final.theta, observations)
     final = solve(final.theta, observations)
     order = [r.name for r in rims]

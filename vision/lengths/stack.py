@@ -18,6 +18,7 @@ from vision.adjustment.observations import Observations
 from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
+    ASPECT,
     AX,
     AZ,
     BEND,
@@ -144,6 +145,7 @@ _FIXED_NAMES = {
     AZ: "card depth",
     DZ: "card tilt",
     BEND: "card bend",
+    ASPECT: "pixel aspect",
     OFF.start: "silhouette left",
     OFF.start + 1: "silhouette right",
     CENTRE.start: "lens axis x",
@@ -151,7 +153,8 @@ _FIXED_NAMES = {
 }
 _DECLARED = frozenset({"diameter", "print", "print across"})
 _BEND = "card bend"
-_LENS = frozenset({"distortion", "lens axis x", "lens axis y"})
+# Photos edited alike have pixels of the same shape.
+_LENS = frozenset({"distortion", "lens axis x", "lens axis y", "pixel aspect"})
 _CARD = frozenset({"card depth", "card tilt"})
 
 

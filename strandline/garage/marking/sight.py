@@ -147,12 +147,11 @@ def _beside_card(sight: Sight, request: Request) -> tuple[Line, ...]:
     import numpy as np
 
     from calibration import card as the_card
-    from calibration.camera import Camera
     from calibration.pose import card_pose
 
     assert sight.card is not None
     declared = request.declared
-    camera = Camera.centred(request.focal_px, *sight.stored_size)
+    camera = request.camera(*sight.stored_size)
     pose = card_pose(sight.card, camera, declared.print_along, declared.print_across)
     radius, away = declared.diameter_mm / 2, the_card.BOARD_WIDTH_MM / 2 + 5.0 + GAP_MM
 
