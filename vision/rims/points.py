@@ -18,6 +18,7 @@ from vision.rims.candidates import RimCandidate
 from vision.rims.hidden_edge import HiddenEdge
 from vision.rims.refine import RefinedRim, RimKind, RimTarget
 from vision.rims.second_opinion import SeenEnd
+from vision.rims.wall import facing_wall_mm
 
 
 @dataclass(frozen=True)
@@ -77,8 +78,8 @@ SEGMENTATION_WEIGHT = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 
 SHAPE_SIGMA = RimSigmaModel(0.11, 1.1, 0.8, slant_power=1)
 # Floor of sigma for rims seen in fewer columns than this, mm.
 FEW_COLUMNS, FEW_COLUMNS_SIGMA_MM = 8, 0.18
-# Depth of a clamp or foot seen from behind its edge, mm: not known better than this (no source).
-CLAMP_SD_MM = 12.0
+# Depth of a clamp's underside, mm (no source).
+CLAMP_DEPTH_MM = 12.0
 # An underside that shows less than this, mm, may go unnoticed in its own shadow (no source).
 THIN_STRIP_MM = 1.5
 # Height of a step read off the view's columns: half a column or a twentieth of a radius, and mm; where its width cannot
@@ -193,16 +194,17 @@ def far_points(c: RimCandidate | None, parts: PartMap, layout: Layout) -> RimPoi
     if camera_s <= c.s_mm:
         # Of a clamp's underside, seen at a slant, only a thin dark strip may show: the visible edge may then be the
         # underside's own front edge.
-        room = frame.cylinder.camera_distance_mm() - frame.cylinder.radius_mm - CLAMP_SD_MM
-        strip_mm = (c.s_mm - camera_s) * CLAMP_SD_MM / max(room, CLAMP_SD_MM)
+        room = frame.cylinder.camera_distance_mm() - frame.cylinder.radius_mm - CLAMP_DEPTH_MM
+        strip_mm = (c.s_mm - camera_s) * CLAMP_DEPTH_MM / max(room, CLAMP_DEPTH_MM)
         thin = layout is not Layout.SHOCK and strip_mm < THIN_STRIP_MM
         strip_px = strip_mm * frame.cylinder.px_per_mm(frame.camera, c.s_mm) if thin else 0.0
         sd_px = float(np.hypot(sd_px, 0.5 * strip_px))
         return RimPoints(RimName.FAR_END, points_px, sd_px=sd_px, shape_sd_px=shape_sd_px)
-    row = int(np.median(c.rows))
-    height, sd = _step_mm(parts, Part.FAR_END, slice(row + STEP_ROWS[0], row + STEP_ROWS[1]))
-    if layout is not Layout.SHOCK:
-        height, sd = height + 0.5 * CLAMP_SD_MM, CLAMP_SD_MM
+    if layout is Layout.SHOCK:
+        row = int(np.median(c.rows))
+        height, sd = _step_mm(parts, Part.FAR_END, slice(row + STEP_ROWS[0], row + STEP_ROWS[1]))
+    else:
+        height, sd = facing_wall_mm(parts, c)
     return RimPoints(RimName.FAR_END, points_px, height, sd, sd_px, shape_sd_px=shape_sd_px)
 
 
