@@ -5,18 +5,20 @@ Pillow holds four bytes per pixel, of which three have to be copied out: decodin
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
+from calibration.broken_blocks import STAIR_SHARE, block_size, stair
 from calibration.photo_limits import MAX_HALVED_PIXELS, MAX_JPEG_PIXELS, scans
 
 if TYPE_CHECKING:
     import numpy as np
     from PIL import Image
 
-# Words of libjpeg-turbo's warnings about damaged data, and those of one that some phones' files provoke, whose
-# picture is whole.
+# Words of libjpeg-turbo's warnings about damaged data.
 DAMAGE = ("Corrupt JPEG data", "Unsupported marker type")
-HARMLESS = "extraneous bytes before marker"
+# The one that fill bytes provoke as well, whose picture is whole: how many there were, and before which marker.
+STRAY = re.compile(r"(\d+) extraneous bytes before marker 0x([0-9a-f]{2})")
 # Colours in which the decoder can be asked for damage, by Pillow's mode.
 _COLOURS = {"RGB": "RGB", "L": "GRAY", "CMYK": "CMYK"}
 
@@ -49,8 +51,8 @@ def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
     Raises
     ------
     DamagedJpeg
-        The decoder calls the data corrupt. Pillow would fill the rest with what comes: of 1,151 such photos that were
-        read, 82 were wrong by up to 75 mm.
+        The decoder calls the data corrupt, or the picture shows that it is. Pillow would fill the rest with what comes:
+        of 1,151 such photos that were read, 82 were wrong by up to 75 mm.
     """
     colours = _COLOURS.get(image.mode) if image.format in ("JPEG", "MPO") else None
     if colours is None:
@@ -65,10 +67,27 @@ def decoded_jpeg(image: Image.Image, content: bytes) -> np.ndarray | None:
         )
     except ValueError as error:
         words = str(error)
-        if any(fault in words for fault in DAMAGE) and HARMLESS not in words:
+        if any(fault in words for fault in DAMAGE) and not _only_fill(words, content):
             raise DamagedJpeg(words) from error
         return None
-    return pixels if pixels.shape == (height, width, 3) else None
+    if pixels.shape != (height, width, 3):
+        return None
+    block = block_size(content)
+    if block and stair(pixels, (block[0] // times, block[1] // times)) > STAIR_SHARE:
+        raise DamagedJpeg("from one of its blocks on the picture is another")
+    return pixels
+
+
+def _only_fill(words: str, content: bytes) -> bool:
+    """Whether the decoder warns of nothing but fill bytes before a marker, all alike.
+
+    What is left of a picture's data that was damaged is not: blocks were lost, and the decoder was done early.
+    """
+    found = STRAY.search(words)
+    if not found:
+        return False
+    end = content.rfind(bytes((0xFF, int(found[2], 16))))
+    return len(set(content[max(end - int(found[1]), 0) : end])) <= 1
 
 
 def can_be_halved(image: Image.Image, content: bytes) -> bool:

@@ -18,7 +18,7 @@ import numpy as np
 
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
-from calibration.heif import has_strange_items, register_decoder
+from calibration.heif import has_strange_items, looks_torn, register_decoder
 from calibration.jpeg import can_be_halved, decoded_jpeg
 from calibration.photo_limits import (
     MAX_BYTES,
@@ -268,6 +268,11 @@ def _decode(path: Path, image: Image.Image, content: bytes, orientation: int) ->
             with quiet_pillow():
                 image.load()
             pixels = as_array(image)
+            if image.format == "HEIF" and looks_torn(pixels):
+                raise PhotoError(
+                    f"{path} is damaged: parts of the picture are patches of every colour.",
+                    "Copy it from the phone again.",
+                )
         # Checked after decoding: Pillow rotates a TIFF while decoding and removes the tag; a HEIC arrives rotated,
         # with the tag reset to 1 by pi-heif. Neither must be rotated twice.
         if orientation != 1 and ORIENTATION_TAG not in image.getexif():
