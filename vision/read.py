@@ -167,7 +167,7 @@ def _read_either_way(pixels: np.ndarray, request: Request, sighting: CardSightin
     reading, trace = _read_one_way(pixels, request, sighting)
     if trace.guess is not None and any(note.reason in _END_HIDDEN for note in reading.notes):
         longer, longer_trace = _read_one_way(pixels, request, sighting, than=trace.guess)
-        if longer.exposed is not None:
+        if longer.known > reading.known:
             return longer, longer_trace
     if reading.reason is not Reason.CARD_BACKWARDS:
         return reading, trace

@@ -177,6 +177,11 @@ class Reading:
         }[name]
 
     @property
+    def known(self) -> tuple[int, int]:
+        """How many lengths were answered, and how many rims found: of two readings of a photo the larger knows more."""
+        return sum(self.length(name) is not None for name in LengthName), len(self.rims)
+
+    @property
     def reason(self) -> Reason | None:
         """The first and most important reason, or None when everything was read."""
         return self.notes[0].reason if self.notes else None

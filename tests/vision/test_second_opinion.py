@@ -146,6 +146,23 @@ def test_where_one_is_vague_and_the_other_is_not_both_are_believed_half(
     assert as_vague == pytest.approx(alone, rel=0.05)
 
 
+def test_only_what_is_believed_in_the_end_is_refined(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A vague far end: both networks together are asked, and one set of patches is looked at, not two."""
+    vague = CLASSES.copy()
+    rows = np.arange(FAR - 12, FAR + 12)
+    share = np.linspace(0.98, 0.02, len(rows))[:, None]
+    vague[Part.SHAFT, rows], vague[Part.FAR_END, rows] = 0.99 * share, 0.99 * (1 - share)
+    asked: list[int] = []
+
+    def refine(rims: list[RimTarget]) -> list[RefinedRim | None]:
+        asked.append(len(rims))
+        return [None] * len(rims)
+
+    refiner = cast(RimRefiner, SimpleNamespace(refine=refine))
+    choose_by_both(part_map(vague), Layout.FORK, None, refiner, answering(monkeypatch, CLASSES, vague))
+    assert asked == [4]
+
+
 def test_answers_to_the_mirror_image_count_as_much(monkeypatch: pytest.MonkeyPatch) -> None:
     """A first network that sees the far end 12 rows later in the mirror image: in the mean the transition is wide."""
     later = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR + 12), (Part.FAR_END, READER_ROWS))

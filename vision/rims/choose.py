@@ -29,7 +29,7 @@ from vision.rims.points import (
     refinement_candidate,
     seal_points,
 )
-from vision.rims.refine import RimRefiner
+from vision.rims.refine import RimRefiner, RimTarget
 from vision.rims.second_opinion import SecondOpinion, SeenEnd
 
 # The card is laid backwards if both ends say so, by this factor in weight.
@@ -67,6 +67,10 @@ class Choice:
         What speaks against the card's arrow: the looks of both ends then decide.
     laid_right : float or None
         Probability that the arrow points to the seal, where the ends were looked at.
+    targets : dict of RimName to RimTarget
+        The rims that may be refined.
+    marker_row : float or None
+        Row of a band that can only be the marker.
     """
 
     rims: dict[RimName, RimPoints] = field(default_factory=dict)
@@ -80,6 +84,8 @@ class Choice:
     vague: bool = False
     against_arrow: str | None = None
     laid_right: float | None = None
+    targets: dict[RimName, RimTarget] = field(default_factory=dict, repr=False)
+    marker_row: float | None = None
 
     @property
     def open(self) -> bool:
@@ -111,7 +117,7 @@ def choose(
     evidence : Evidence, optional
         What is stated besides.
     """
-    found = _borders(parts, marker_width_mm)
+    found, marker_row = _borders(parts, marker_width_mm)
     parts, frame = found.parts, found.parts.frame
     seal = clearest(found.rims(_SEAL, _BARE + _MARKER))
     far = find_far_end(found, layout, seal, evidence)
@@ -131,14 +137,15 @@ def choose(
     }
     unrefined = {name: rim for name, rim in points.items() if rim is not None}
     touching = bool(marker.near and touches(parts, marker.near))
-    rims = unrefined
-    if refiner is not None:
-        # Refinement is trained on bare shaft beside a rim: between a marker and a far end that it touches is none.
-        fixed = (RimName.MARKER_FAR, RimName.FAR_END) if touching else ()
-        bare = {name: c for name, c in candidates.items() if name not in fixed}
-        rims = {**unrefined, **_refined(unrefined, bare, refiner, second, frame, marker_width_mm)}
-    return Choice(
-        rims=rims,
+    # Refinement is trained on bare shaft beside a rim: between a marker and a far end that it touches is none.
+    fixed = (RimName.MARKER_FAR, RimName.FAR_END) if touching else ()
+    targets = {
+        name: target
+        for name, c in candidates.items()
+        if name not in fixed and (target := refinement_candidate(unrefined.get(name), c, frame))
+    }
+    choice = Choice(
+        rims=unrefined,
         unrefined=unrefined,
         shares=_shares(seal, marker, far.rim),
         touching=touching,
@@ -147,7 +154,46 @@ def choose(
         remarks=(marker.hidden.remark,) if marker.hidden else (),
         vague=any(end and end.transition_width_mm > VAGUE_SEGMENTATION_MM for end in (seal, far.rim)),
         against_arrow=_against_arrow(found, seal, far.rim, second),
+        targets=targets,
+        marker_row=marker_row,
     )
+    return choice if refiner is None else refined(choice, refiner, second, frame, marker_width_mm)
+
+
+def refined(
+    choice: Choice,
+    refiner: RimRefiner,
+    second: SecondOpinion | None,
+    frame: ReaderFrame,
+    marker_width_mm: float | None,
+) -> Choice:
+    """Refine the rims chosen; of a marker's edges both or none where the refined ones make no band.
+
+    Parameters
+    ----------
+    choice, refiner, second, marker_width_mm
+        As in `choose`.
+    frame : ReaderFrame
+        Of the view in which they were chosen.
+    """
+    targets = choice.targets
+    found = {
+        name: rim
+        for name, rim in zip(targets, refiner.refine(list(targets.values())), strict=True)
+        if rim is not None
+    }
+    if {RimName.MARKER_NEAR, RimName.MARKER_FAR} <= set(found):
+        low, high = band_limits_mm(marker_width_mm)
+        if not low <= found[RimName.MARKER_FAR].s_mm - found[RimName.MARKER_NEAR].s_mm <= high:
+            del found[RimName.MARKER_NEAR], found[RimName.MARKER_FAR]
+    others: dict[RimName, SeenEnd | None] = dict.fromkeys(found)
+    if second is not None and RimName.FAR_END in found:
+        others[RimName.FAR_END] = second.far_end(targets[RimName.FAR_END].rim)
+    moved = {
+        name: refined_rim_points(choice.unrefined[name], targets[name], rim, frame, others[name])
+        for name, rim in found.items()
+    }
+    return replace(choice, rims={**choice.unrefined, **moved})
 
 
 def _weightiest_first(
@@ -163,14 +209,14 @@ def _weightiest_first(
     return tuple(one for one in (note, seal, marker) if one is not None)
 
 
-def _borders(parts: PartMap, marker_width_mm: float | None) -> Borders:
-    """Find all borders; a false marker on the seal's lip is removed where the true one is clear."""
+def _borders(parts: PartMap, marker_width_mm: float | None) -> tuple[Borders, float | None]:
+    """Find all borders, and where the marker is clear; a false marker on the seal's lip is then removed."""
     found = find_borders(parts)
     clear = clear_marker_row(found, marker_width_mm)
     if clear is None:
-        return found
+        return found, None
     without_lip = without_false_marker_on_lip(parts, clear)
-    return found if without_lip is parts else find_borders(without_lip)
+    return (found if without_lip is parts else find_borders(without_lip)), clear
 
 
 def _against_arrow(
@@ -188,38 +234,6 @@ def _against_arrow(
     if seal_there and far is None:
         return TWO_SEALS if seal else SEAL_AT_FAR_END
     return SEAL_AT_FAR_END if far and second is not None and second.sees_a_seal(far) else None
-
-
-def _refined(
-    unrefined: dict[RimName, RimPoints],
-    candidates: dict[RimName, RimCandidate | None],
-    refiner: RimRefiner,
-    second: SecondOpinion | None,
-    frame: ReaderFrame,
-    marker_width_mm: float | None,
-) -> dict[RimName, RimPoints]:
-    """Refine rims; of a marker's edges both or none where the refined ones make no band."""
-    targets = {
-        name: target
-        for name, c in candidates.items()
-        if (target := refinement_candidate(unrefined.get(name), c, frame))
-    }
-    refined = {
-        name: rim
-        for name, rim in zip(targets, refiner.refine(list(targets.values())), strict=True)
-        if rim is not None
-    }
-    if {RimName.MARKER_NEAR, RimName.MARKER_FAR} <= set(refined):
-        low, high = band_limits_mm(marker_width_mm)
-        if not low <= refined[RimName.MARKER_FAR].s_mm - refined[RimName.MARKER_NEAR].s_mm <= high:
-            del refined[RimName.MARKER_NEAR], refined[RimName.MARKER_FAR]
-    others: dict[RimName, SeenEnd | None] = dict.fromkeys(refined)
-    if second is not None and RimName.FAR_END in refined:
-        others[RimName.FAR_END] = second.far_end(targets[RimName.FAR_END].rim)
-    return {
-        name: refined_rim_points(unrefined[name], targets[name], rim, frame, others[name])
-        for name, rim in refined.items()
-    }
 
 
 def _shares(seal: RimCandidate | None, marker: MarkerEdges, far: RimCandidate | None) -> dict[RimName, float]:

@@ -10,7 +10,7 @@ from vision.reading import Layout, Note
 from vision.reasons import Reason
 from vision.rims.bow import SAME_RIM_MM
 from vision.rims.candidates import find_borders
-from vision.rims.choose import TWO_SEALS, Choice, choose
+from vision.rims.choose import TWO_SEALS, Choice, choose, refined
 from vision.rims.choose_marker import clear_marker_row
 from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.orientation import LAID_RIGHT, SURE
@@ -36,33 +36,37 @@ def choose_by_both(
     first, layout, marker_width_mm, refiner, second, evidence
         As in `choose`.
     """
-    alone = choose(first, layout, marker_width_mm, refiner, second, evidence)
+
+    def finished(choice: Choice) -> Choice:
+        return choice if refiner is None else refined(choice, refiner, second, first.frame, marker_width_mm)
+
+    # Only what is believed in the end is refined.
+    alone = choose(first, layout, marker_width_mm, None, second, evidence)
     if not alone.open and not alone.vague:
-        return alone
+        return finished(alone)
     laid_right = second.laid_right(first.probabilities, layout)
     if laid_right < LAID_RIGHT:
         # More than chance: the looks of the ends speak against the arrow.
         return _backwards(alone.against_arrow or TWO_SEALS, laid_right)
     named = laid_right > SURE
-    both = second.combined_with(first, named, _marker_row(first, second, marker_width_mm))
-    together = choose(both, layout, marker_width_mm, refiner, second, evidence)
+    both = second.combined_with(first, named, _marker_row(alone, second, marker_width_mm))
+    together = choose(both, layout, marker_width_mm, None, second, evidence)
     best = together if alone.open or not together.open else alone
-    if named or best.against_arrow is None:
-        return replace(best, laid_right=laid_right)
-    return _backwards(best.against_arrow, laid_right)
+    if not named and best.against_arrow is not None:
+        return _backwards(best.against_arrow, laid_right)
+    return replace(finished(best), laid_right=laid_right)
 
 
 def _backwards(detail: str, laid_right: float) -> Choice:
     return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, detail), laid_right=laid_right)
 
 
-def _marker_row(first: PartMap, second: SecondOpinion, marker_width_mm: float | None) -> float | None:
+def _marker_row(alone: Choice, second: SecondOpinion, marker_width_mm: float | None) -> float | None:
     """Row of a band that either network for itself sees where it can only be the marker."""
-    rows = [
-        clear_marker_row(find_borders(parts), marker_width_mm)
-        for parts in (first, PartMap(second.alone, first.frame))
-    ]
-    one, other = rows
-    if one is None or other is None or abs(one - other) > SAME_RIM_MM / READER_STEP_MM:
+    one = alone.marker_row
+    if one is None:
+        return None
+    other = clear_marker_row(find_borders(PartMap(second.alone, second.frame)), marker_width_mm)
+    if other is None or abs(one - other) > SAME_RIM_MM / READER_STEP_MM:
         return None
     return min(one, other)
