@@ -15,7 +15,7 @@ from vision.names import RimName
 
 # Position of the shaft's s = 0 on the card, mm from its seal end: the card's middle.
 S_ORIGIN_ON_CARD_MM = 84.0
-# One corner of the card, px: 0.05 in clean renderings at 5 px/mm, 0.055 to 0.13 in the sample photos.
+# One corner of the card, px, at the least: 0.05 in clean renderings at 5 px/mm, 0.055 to 0.13 in the sample photos.
 CORNER_SD_PX = 0.08
 # One point of a silhouette, independent part, px: an edge over 64 rows is known to 0.003 to 0.012, short windows and
 # textured backgrounds to less.
@@ -134,6 +134,8 @@ class Observations:
     aspect_extra_sd : float
         Standard uncertainty of the logarithm of the pixels' aspect beyond a camera's, see
         `vision.adjustment.aspect_mixture`.
+    corner_sd_px : float
+        Standard uncertainty of a corner of the card along either axis, px, see `vision.adjustment.bend_mixture`.
     bend_sd_mm : float
         Standard uncertainty of the card's bend, see `vision.adjustment.card_bend`.
     use_card_depth : bool
@@ -159,6 +161,7 @@ class Observations:
     centre_sd_px: float = CENTRE_SD_PX
     unequal_share: float = 0.0
     aspect_extra_sd: float = 0.0
+    corner_sd_px: float = CORNER_SD_PX
     bend_sd_mm: float = FLAT_BEND_SD_MM
     side_sd_px: tuple[float, float] = (SILHOUETTE_SD_PX, SILHOUETTE_SD_PX)
     side_point_sd_px: tuple[float, float] = (SILHOUETTE_POINT_SD_PX, SILHOUETTE_POINT_SD_PX)

@@ -16,7 +16,6 @@ from calibration.pose import card_points_mm
 from vision.adjustment.card_bend import bent, bent_rates
 from vision.adjustment.observations import (
     AXIS_POINT_SD_U,
-    CORNER_SD_PX,
     S_ORIGIN_ON_CARD_MM,
     Observations,
 )
@@ -181,7 +180,8 @@ class ResidualModel:
         points = bent(flat, theta[BEND])
         by_bend, by_y = bent_rates(flat, theta[BEND])
         points_cam = points @ R.T + theta[SHIFT]
-        z = (camera.project(points_cam) - self._observations.sighting.corners_px).ravel() / CORNER_SD_PX
+        sd_px = self._observations.corner_sd_px
+        z = (camera.project(points_cam) - self._observations.sighting.corners_px).ravel() / sd_px
         by_point, by_lens = camera.project_rates(points_cam)
         moves = np.zeros((len(points), 3, len(theta)))
         moves[:, :, TURN] = np.einsum("ikj,nj->nik", state.turns, points)
@@ -191,7 +191,7 @@ class ResidualModel:
         moves[:, :, BEND] = by_bend @ R.T
         rates = by_point @ moves
         rates[:, :, _LENS] += by_lens
-        return z, rates.reshape(len(z), -1) / CORNER_SD_PX
+        return z, rates.reshape(len(z), -1) / sd_px
 
     def _side_residuals(self, state: _State) -> tuple[np.ndarray, np.ndarray]:
         cylinder, side, sd_px = state.cylinder, self._side, self._side_sd_px

@@ -15,7 +15,7 @@ import numpy as np
 
 from calibration.camera import Camera
 from calibration.pose import CardPose, rotation
-from vision.adjustment.observations import CORNER_SD_PX, Observations
+from vision.adjustment.observations import Observations
 from vision.adjustment.parameters import (
     ACROSS,
     ALONG,
@@ -143,7 +143,7 @@ def solve(theta: np.ndarray, observations: Observations) -> Solution:
     covariance = _covariance(last.jacobian)
     index = [FIXED + PER_RIM * i for i in range(len(observations.rims))]
     R = rotation(theta[TURN])
-    corner_rms = float(np.sqrt(2 * np.mean(last.corners**2)) * CORNER_SD_PX)
+    corner_rms = float(np.sqrt(2 * np.mean(last.corners**2)) * observations.corner_sd_px)
     return Solution(
         camera=camera_of(theta, observations),
         pose=CardPose(R, theta[SHIFT].copy(), corner_rms),
