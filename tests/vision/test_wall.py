@@ -54,3 +54,9 @@ def test_what_leads_to_the_other_leg_is_no_wall() -> None:
 
 def test_a_foot_no_wider_than_the_shaft_has_no_height() -> None:
     assert height(foot(-2.0, -1.0))[0] == 0.0
+
+
+@pytest.mark.parametrize("arc_rows", [0, 12])
+def test_a_bumpers_height_is_read_beyond_its_arc(arc_rows: int) -> None:
+    """Within the arc the bumper is no wider than the shaft, and seemed to lie against it."""
+    assert height(foot(5.0, 5.0, arc_rows), Layout.SHOCK)[0] == pytest.approx(5.0, abs=COLUMN_MM)

@@ -88,6 +88,9 @@ STEP_HEIGHT_SIGMA_SHARE, STEP_HEIGHT_SIGMA_MM = 0.08, 0.2
 UNKNOWN_STEP_SHARE = 0.3
 # Rows beside a border in which the width of a part is read.
 STEP_ROWS = (2, 7)
+# The same beyond the last row of an edge seen from behind: it is an arc, within which a part is no wider than the
+# shaft, and goes on from 0.9 radii, the last column used, to the silhouettes.
+BEYOND_ROWS = (4, 12)
 
 
 def refinement_candidate(
@@ -201,8 +204,8 @@ def far_points(c: RimCandidate | None, parts: PartMap, layout: Layout) -> RimPoi
         sd_px = float(np.hypot(sd_px, 0.5 * strip_px))
         return RimPoints(RimName.FAR_END, points_px, sd_px=sd_px, shape_sd_px=shape_sd_px)
     if layout is Layout.SHOCK:
-        row = int(np.median(c.rows))
-        height, sd = _step_mm(parts, Part.FAR_END, slice(row + STEP_ROWS[0], row + STEP_ROWS[1]))
+        last = int(np.max(c.rows))
+        height, sd = _step_mm(parts, Part.FAR_END, slice(last + BEYOND_ROWS[0], last + BEYOND_ROWS[1]))
     else:
         height, sd = facing_wall_mm(parts, c)
     return RimPoints(RimName.FAR_END, points_px, height, sd, sd_px, shape_sd_px=shape_sd_px)
