@@ -20,15 +20,13 @@ from vision.rims.candidates import (
     find_borders,
     without_false_marker_on_lip,
 )
-from vision.rims.points import (
+from vision.rims.points import far_points, marker_points, seal_points
+from vision.rims.sigma import (
     FAR_END_SIGMA,
     FEW_COLUMNS_SIGMA_MM,
     SEAL_SIGMA,
     SHAPE_SIGMA,
     VAGUE_TRANSITION_MM,
-    far_points,
-    marker_points,
-    seal_points,
 )
 
 USED = np.flatnonzero(np.abs(FRAME.u()) < USED_U)

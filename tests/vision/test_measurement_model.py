@@ -15,8 +15,15 @@ from vision.adjustment.parameters import FIXED, PER_RIM
 from vision.adjustment.residuals import HUBER_SD
 from vision.geometry.views import EDGE_STEP_MM
 from vision.reasons import Reason
-from vision.rims.points import DISAGREEMENT_SHARE, SEGMENTATION_WEIGHT, VAGUE_TRANSITION_MM
+from vision.rims.points import SEGMENTATION_WEIGHT
 from vision.rims.refine import RIM_STEP_MM, RimKind
+from vision.rims.sigma import (
+    ANOTHER_EDGE_MM,
+    BLURRED_EDGE_MM,
+    DISAGREEMENT_SHARE,
+    SEGMENTATION_SHARE,
+    VAGUE_TRANSITION_MM,
+)
 from vision.shaft.edges import CORRELATION_LENGTH_MM, MIN_POINT_SD_PX, SHARPEST_TRANSITION_COLUMNS
 from vision.shaft.scale_check import DEPTH_LIMIT_SDS, DEPTH_SIGNIFICANCE, REMARK_MM, REMARK_SIGNIFICANCE
 
@@ -24,7 +31,7 @@ TEXT = (Path(__file__).parents[2] / "docs" / "measurement-model.md").read_text(e
 CONSTANT = re.compile(r"`([a-z_.]+)\.([A-Z][A-Z0-9_]*)`\s+=\s+([-+\d.e]*\d)")
 # A row of the sigma models' tables: module, name, key of a dict or "", and the numbers that follow.
 MODEL = re.compile(
-    r"^\| `([a-z_.]+)\.([A-Z_]+)(?:\[([A-Z_]+)\])?` \| ((?:[\d.]+ \| ){3,4})", flags=re.MULTILINE
+    r"^\| `([a-z_.]+)\.([A-Z_]+)(?:\[([A-Z_]+)\])?` \| ((?:-?[\d.]+ \| ){3,4})", flags=re.MULTILINE
 )
 FORMULAS = [
     f"{FIXED} parameters θ, and {PER_RIM} for each rim",
@@ -37,6 +44,8 @@ FORMULAS = [
     f"(1 + (w/{VAGUE_TRANSITION_MM:g} mm)⁴)",
     f"shares: {DISAGREEMENT_SHARE[RimKind.SEAL]:g} seals, {DISAGREEMENT_SHARE[RimKind.MARKER]:g} markers, "
     f"{DISAGREEMENT_SHARE[RimKind.FAR_END]:g} far ends",
+    f"({SEGMENTATION_SHARE:g}·max(w − {BLURRED_EDGE_MM:g} mm, 0))²",
+    f"({ANOTHER_EDGE_MM:g} mm)²",
     f"the segmentation with weight {SEGMENTATION_WEIGHT[RimKind.FAR_END]:g}",
     f"rows of {RIM_STEP_MM[RimKind.SEAL]:g} or {RIM_STEP_MM[RimKind.FAR_END]:g} mm",
     f"|z| > max({DEPTH_LIMIT_SDS:g}·u_card, {DEPTH_SIGNIFICANCE:g}·u(z))",
@@ -67,7 +76,7 @@ def test_a_sigma_model_is_the_codes(module: str, name: str, key: str, numbers: s
 def test_every_constant_named_has_its_value() -> None:
     """No row slips through the patterns."""
     named = re.findall(r"`[a-z_.]+\.[A-Z][A-Z0-9_]*(?:\[[A-Z_]+\])?`", TEXT)
-    assert len(MODEL.findall(TEXT)) == 9
+    assert len(MODEL.findall(TEXT)) == 11
     assert len(named) == len(CONSTANT.findall(TEXT)) + len(MODEL.findall(TEXT)) > 60
 
 

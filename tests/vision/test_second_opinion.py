@@ -9,20 +9,22 @@ import numpy as np
 import pytest
 
 from tests.helpers.made_frame import CYLINDER, FRAME, bands, part_map
-from vision.adjustment.observations import RIM_SD_PX, RimPoints
+from vision.adjustment.observations import RimPoints
 from vision.geometry.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM
 from vision.names import RimName
 from vision.networks import run
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
+from vision.rims import points as rim_points
 from vision.rims import second_opinion
 from vision.rims.candidates import find_borders
 from vision.rims.choose import Choice, choose
 from vision.rims.choose_by_both import choose_by_both
-from vision.rims.points import DISAGREEMENT_SHARE, FAR_END_SIGMA, SEGMENTATION_WEIGHT
+from vision.rims.points import SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
 from vision.rims.second_opinion import WIDTH_FACTOR, SecondOpinion
+from vision.rims.sigma import DISAGREEMENT_SHARE, RefinedLook, refined_sigma_mm
 
 SEAL, NEAR, END, FAR = 300, 480, 494, 800
 CLASSES = bands(
@@ -129,21 +131,31 @@ def test_looks_that_contradict_the_arrow_are_no_reading(monkeypatch: pytest.Monk
     assert not same.open
 
 
-def test_where_one_is_vague_and_the_other_is_not_both_are_believed_half(
+def test_where_one_is_vague_and_the_other_is_not_the_mean_of_their_widths_counts(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Mean of the precisions: a far end of 1.9 mm beside one of 0.14 mm is one of 0.2 mm."""
+    """A ramp of 6 mm is 4 mm wide; half of it, the other's width being that of a row, is 2.1 mm."""
     vague = CLASSES.copy()
     rows = np.arange(FAR - 12, FAR + 12)
     share = np.linspace(0.98, 0.02, len(rows))[:, None]
     vague[Part.SHAFT, rows], vague[Part.FAR_END, rows] = 0.99 * share, 0.99 * (1 - share)
-    alone = chosen(None, vague).sd_px
-    sharp = chosen(answering(monkeypatch, CLASSES), vague).sd_px
-    as_vague = chosen(answering(monkeypatch, vague), vague).sd_px
-    px_per_mm = float(CYLINDER.px_per_mm(FRAME.camera, 72.0))
-    floor_px = np.hypot(FAR_END_SIGMA.floor_mm * px_per_mm, RIM_SD_PX)
-    assert sharp == pytest.approx((0.5 * (alone**-2 + floor_px**-2)) ** -0.5, rel=0.1)
-    assert as_vague == pytest.approx(alone, rel=0.05)
+    looks: list[RefinedLook] = []
+
+    def noted(look: RefinedLook) -> float:
+        looks.append(look)
+        return refined_sigma_mm(look)
+
+    monkeypatch.setattr(rim_points, "refined_sigma_mm", noted)
+    (
+        chosen(None, vague),
+        chosen(answering(monkeypatch, CLASSES), vague),
+        chosen(answering(monkeypatch, vague), vague),
+    )
+    alone, sharp, as_vague = (look for look in looks if look.kind is RimKind.FAR_END)
+    assert alone.segmented_mm == pytest.approx(4.0, abs=0.2)
+    assert sharp.segmented_mm == pytest.approx(2.1, abs=0.2)
+    assert as_vague.segmented_mm == pytest.approx(4.0, abs=0.2)
+    assert refined_sigma_mm(sharp) < 0.5 * refined_sigma_mm(alone)
 
 
 def test_only_what_is_believed_in_the_end_is_refined(monkeypatch: pytest.MonkeyPatch) -> None:

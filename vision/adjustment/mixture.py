@@ -8,8 +8,12 @@ against each other.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import erf, sqrt
 
 import numpy as np
+
+# What two standard uncertainties of a normal distribution hold.
+TWO_SD = erf(2 / sqrt(2))
 
 
 @dataclass(frozen=True)
@@ -77,3 +81,22 @@ def without_prior(
     """
     information = max(1 / variance - 1 / prior_sd**2, least_information)
     return value / variance / information, information**-0.5
+
+
+def half_width(weight: np.ndarray, mean: np.ndarray, sd: np.ndarray) -> float:
+    """Half the width of the interval about 0 that holds `TWO_SD` of a mixture of normal distributions."""
+
+    def held(half: float) -> float:
+        parts = zip(weight.tolist(), mean.tolist(), sd.tolist(), strict=True)
+        return float(sum(w * between(-half, half, m, s) for w, m, s in parts))
+
+    low, high = 0.0, float(np.max(np.abs(mean) + 4 * sd))
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if held(middle) < TWO_SD else (low, middle)
+    return high
+
+
+def between(low: float, high: float, mean: float, sd: float) -> float:
+    """Share of a normal distribution between two values."""
+    return 0.5 * (erf((high - mean) / sd / sqrt(2)) - erf((low - mean) / sd / sqrt(2)))

@@ -11,9 +11,10 @@ whose standard uncertainty holds as much as twice that of one normal distributio
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import erf, sqrt
 
 import numpy as np
+
+from vision.adjustment.mixture import between, half_width
 
 # Share of cards that lie off by more than an eye's error, and by how much: a tube's radius is 16 to 25 mm (judgement;
 # three of the 77 photos as people make them have the card on the tube's front).
@@ -28,8 +29,6 @@ FALSE_WIDTH_SHARE, FALSE_WIDTH_SD = 0.06, 0.04
 # A card laid with usual care lies no more than so many of its standard uncertainties off: that is 9 mm, half the radius
 # of the usual tube, which an eye sees (judgement). With the tail beyond, diameters 5 % false pass for such cards.
 USUAL_WITHIN_SDS = 1.8
-# What two standard uncertainties of a normal distribution hold.
-TWO_SD = erf(2 / sqrt(2))
 
 
 @dataclass(frozen=True)
@@ -73,32 +72,13 @@ def scale_priors(gap_mm: float, gap_sd_mm: float, depth_sd_mm: float, distance_m
     left_sd = np.sqrt(of_card * (together - of_card) / together)
     # Of a usual card only what lies within its limit.
     limit = USUAL_WITHIN_SDS * depth_sd_mm
-    weight[0] *= _between(-limit, limit, gap_mm * taken[0], left_sd[0])
+    weight[0] *= between(-limit, limit, gap_mm * taken[0], left_sd[0])
     weight /= weight.sum()
     # Mean share of the gap that the card takes.
     mean = float(weight @ taken)
-    variance = _half_width(weight, gap_mm * (taken - mean), left_sd) ** 2 / 4
+    variance = half_width(weight, gap_mm * (taken - mean), left_sd) ** 2 / 4
     # Two normal priors A (depth) and B (width, with the gap's own): A / (A + B) = mean, A B / (A + B) = variance.
     depth, width = variance / (1 - mean), variance / mean
     return ScalePriors(
         float(np.sqrt(max(depth, usual))), float(np.sqrt(max(width - own, 0.0))) / max(distance_mm, 1.0)
     )
-
-
-def _half_width(weight: np.ndarray, mean: np.ndarray, sd: np.ndarray) -> float:
-    """Half the width of the interval about 0 that holds `TWO_SD` of a mixture of normal distributions."""
-
-    def held(half: float) -> float:
-        parts = zip(weight.tolist(), mean.tolist(), sd.tolist(), strict=True)
-        return float(sum(w * _between(-half, half, m, s) for w, m, s in parts))
-
-    low, high = 0.0, float(np.max(np.abs(mean) + 4 * sd))
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if held(middle) < TWO_SD else (low, middle)
-    return high
-
-
-def _between(low: float, high: float, mean: float, sd: float) -> float:
-    """Share of a normal distribution between two values."""
-    return 0.5 * (erf((high - mean) / sd / sqrt(2)) - erf((low - mean) / sd / sqrt(2)))

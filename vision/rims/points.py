@@ -1,11 +1,11 @@
 """Points of the chosen rims in the photo, with the standard uncertainty of the edge observed there.
 
-The values of the sigma models, how they were fitted and to how many rims: docs/measurement-model.md, "Rims".
+Its models: `vision.rims.sigma`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,55 +18,30 @@ from vision.rims.candidates import RimCandidate
 from vision.rims.hidden_edge import HiddenEdge
 from vision.rims.refine import RefinedRim, RimKind, RimTarget
 from vision.rims.second_opinion import SeenEnd
+from vision.rims.sigma import (
+    FAR_END_SIGMA,
+    FEW_COLUMNS,
+    MARKER_SIGMA,
+    SEAL_SIGMA,
+    SHAPE_SIGMA,
+    RefinedLook,
+    RimSigmaModel,
+    refined_sigma_mm,
+    segmented_sigma_mm,
+)
 from vision.rims.wall import facing_wall_mm
-
-
-@dataclass(frozen=True)
-class RimSigmaModel:
-    """Standard uncertainty of a rim of one kind, mm: the root of the sum of squares of three parts.
-
-    Attributes
-    ----------
-    floor_mm : float
-    slant_mm : float
-        Times a power of the tangent of the viewing angle: the more of a lip's face is in view, the more easily one of
-        its edges is taken for the other.
-    transition_factor : float
-        Times the transition width.
-    slant_power : int
-    """
-
-    floor_mm: float
-    slant_mm: float
-    transition_factor: float
-    slant_power: int = 2
-
 
 # Height of a marker's outer edge above the shaft, mm: straps 1.0 to 1.45, O-rings 1 to 2 (their section's middle).
 EDGE_HEIGHT_MM, EDGE_HEIGHT_SIGMA_MM = 1.3, 0.35
 # The same where either the outer or the lower edge may be the visible one.
 UNKNOWN_EDGE_HEIGHT_MM, UNKNOWN_EDGE_HEIGHT_SIGMA_MM = 0.65, 0.65
-# Rims of the part segmentation, fitted to 5,744 rims of scenes and 74 of photographs.
-SEAL_SIGMA = RimSigmaModel(0.05, 12.0, 0.36, slant_power=4)
-MARKER_SIGMA = RimSigmaModel(0.08, 0.8, 0.21)
-FAR_END_SIGMA = RimSigmaModel(0.14, 0.0, 0.34)
-# Transition width, mm, from which sigma grows faster than in proportion: the rim may be another edge altogether.
-VAGUE_TRANSITION_MM = 3.1
-# Refined rims, fitted to 1,519 rims of scenes and 181 lengths of photographs.
-REFINED_SIGMA = {
-    RimKind.SEAL: RimSigmaModel(0.1, 5.0, 0.6, slant_power=4),
-    RimKind.MARKER: RimSigmaModel(0.02, 0.0, 0.35),
-    RimKind.FAR_END: RimSigmaModel(0.03, 0.0, 0.38),
-}
 # Seals are taken to end nearer to the far end than refined, mm: midway between the 0.15 mm (standard error 0.02) by
 # which the marker lengths of 61 path-traced photographs are too long, whatever their lip, marker, scale, diameter and
 # view, and the 0.05 mm by which those of 23 photographs of our own are too short. Half of the disagreement is sigma's
 # floor.
 SEAL_BIAS_MM = 0.05
-# Share of the distance between segmentation and refinement that adds to sigma; fitted with the former.
-DISAGREEMENT_SHARE = {RimKind.SEAL: 0.4, RimKind.MARKER: 0.28, RimKind.FAR_END: 0.34}
-# Transition width of the segmentation, mm, above which its sigma is kept if it is the larger one: it may have found
-# another edge, about which the patch was laid.
+# Transition width of the segmentation, mm, above which an end is vague: both networks are then asked, and of a
+# marker's edge the segmentation's sigma is kept if it is the larger one.
 VAGUE_SEGMENTATION_MM = 2.0
 # Most that the points of a rim, whose sigma is that of its shape, may contribute to the sigma of the whole: a quarter
 # of the variance.
@@ -74,10 +49,6 @@ POINTS_SIGMA_SHARE = 0.5
 # Weight of the segmentation's position beside the refined one; the likelihood of far ends is flat from 0.15 to 0.5.
 # Where two segmentations see the far end, each keeps its weight against the refined position: 0.4 together.
 SEGMENTATION_WEIGHT = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.25}
-# Shape of a rim, for one of 24 points, fitted to 465 rims; slant and transition taken larger than fitted.
-SHAPE_SIGMA = RimSigmaModel(0.11, 1.1, 0.8, slant_power=1)
-# Floor of sigma for rims seen in fewer columns than this, mm.
-FEW_COLUMNS, FEW_COLUMNS_SIGMA_MM = 8, 0.18
 # Depth of a clamp's underside, mm (no source).
 CLAMP_DEPTH_MM = 12.0
 # An underside that shows less than this, mm, may go unnoticed in its own shadow (no source).
@@ -118,9 +89,7 @@ def refined_rim_points(
     """Move a rim to its refined position.
 
     `other` is where another network sees it: the farther of both segmentations from the refined position counts
-    for sigma, the mean of both for the position. Where a vague segmentation's sigma is kept, it is that of the mean
-    precision of both: each is believed half, as 16 such far ends of photographs ask for (root mean square of error over
-    sigma 1.0; of the more precise one alone 1.2, of the vague one alone 0.7).
+    for sigma, and the mean of their transition widths; the mean of both for the position.
 
     Its shape stays that of the segmentation: where the shaft is not quite where the patch was laid, a refined shape
     would be straightened by the patch and confirm the shaft's position by itself.
@@ -132,18 +101,26 @@ def refined_rim_points(
     weight = count * each / (1 - each + count * each)
     bias_mm = SEAL_BIAS_MM if target.kind is RimKind.SEAL else 0.0
     moved_mm = refined.s_mm + weight * (mean_mm - refined.s_mm) + bias_mm - target.rim.s_mm
-    near = replace(
-        target.rim, s_mm=target.rim.s_mm + moved_mm, transition_width_mm=refined.transition_width_mm
-    )
     s_mm, phi = frame.cylinder.unroll(frame.points_cam(target.rim.rows, target.rim.u))
-    sd_px = _sd_px(near, frame, REFINED_SIGMA[target.kind], DISAGREEMENT_SHARE[target.kind] * apart_mm)
+    place_mm = target.rim.s_mm + moved_mm
+    seen_wide_mm = [target.rim.transition_width_mm] + ([other.transition_width_mm] if other else [])
+    look = RefinedLook(
+        target.kind,
+        frame.cylinder.slant(place_mm),
+        len(target.rim.rows),
+        refined_mm=refined.transition_width_mm,
+        segmented_mm=float(np.mean(seen_wide_mm)),
+        apart_mm=apart_mm,
+        arc_mm=target.rim.arc_sd_mm,
+    )
+    sd_px = _with_own_px(refined_sigma_mm(look), place_mm, frame)
     # Remove the part of the variance already contributed by the individual points, which are the segmentation's; but
     # they may contribute no more than POINTS_SIGMA_SHARE.
     of_points_px = points.shape_sd_px / len(points.points_px) ** 0.5
     mean_weight = max(1.0, of_points_px / (POINTS_SIGMA_SHARE * sd_px))
     sd_px = float(np.sqrt(sd_px**2 - (of_points_px / mean_weight) ** 2))
-    if target.rim.transition_width_mm > VAGUE_SEGMENTATION_MM:
-        sd_px = max(sd_px, _vague_sd_px(points, target, frame, other))
+    if target.kind is RimKind.MARKER and target.rim.transition_width_mm > VAGUE_SEGMENTATION_MM:
+        sd_px = max(sd_px, points.sd_px)
     return replace(
         points,
         points_px=frame.camera.project(frame.cylinder.surface(s_mm + moved_mm, phi)),
@@ -152,15 +129,6 @@ def refined_rim_points(
         sd_px=sd_px,
         mean_weight=mean_weight,
     )
-
-
-def _vague_sd_px(points: RimPoints, target: RimTarget, frame: ReaderFrame, other: SeenEnd | None) -> float:
-    """Sigma of a rim by the segmentations, px: of the one, or of the mean precision of both if that is less."""
-    if other is None:
-        return points.sd_px
-    seen = replace(target.rim, transition_width_mm=other.transition_width_mm)
-    precisions = (points.sd_px**-2, _sd_px(seen, frame, FAR_END_SIGMA) ** -2)
-    return min(points.sd_px, float(np.mean(precisions) ** -0.5))
 
 
 def seal_points(c: RimCandidate | None, parts: PartMap) -> RimPoints | None:
@@ -244,26 +212,23 @@ def _points_px(c: RimCandidate, frame: ReaderFrame) -> np.ndarray:
     return frame.camera.project(frame.points_cam(c.rows, c.u))
 
 
-def _root_sum_px(c: RimCandidate, frame: ReaderFrame, *parts_mm: float) -> float:
-    """Add lengths along the shaft in quadrature, in px at the rim."""
-    return float(np.linalg.norm(parts_mm) * frame.cylinder.px_per_mm(frame.camera, c.s_mm))
+def _with_own_px(sd_mm: float, s_mm: float, frame: ReaderFrame) -> float:
+    """Convert a sigma along the shaft at this place to px, and add that of any edge in quadrature."""
+    return float(np.hypot(RIM_SD_PX, sd_mm * frame.cylinder.px_per_mm(frame.camera, s_mm)))
 
 
 def _sd_px(c: RimCandidate, frame: ReaderFrame, model: RimSigmaModel, more_mm: float = 0.0) -> float:
-    """Evaluate the sigma of a rim as a whole, px."""
-    floor_mm = model.floor_mm if len(c.rows) >= FEW_COLUMNS else FEW_COLUMNS_SIGMA_MM
-    slant_mm = model.slant_mm * abs(frame.cylinder.slant(c.s_mm)) ** model.slant_power
-    width_mm = c.transition_width_mm
-    vague_mm = model.transition_factor * width_mm * np.hypot(1.0, (width_mm / VAGUE_TRANSITION_MM) ** 2)
-    own_px = _root_sum_px(c, frame, floor_mm, slant_mm, vague_mm, more_mm, c.arc_sd_mm)
-    return float(np.hypot(RIM_SD_PX, own_px))
+    """Evaluate the sigma of a segmented rim as a whole, px."""
+    slant = frame.cylinder.slant(c.s_mm)
+    more_mm = float(np.hypot(more_mm, c.arc_sd_mm))
+    sd_mm = segmented_sigma_mm(model, c.transition_width_mm, slant, len(c.rows), more_mm)
+    return _with_own_px(sd_mm, c.s_mm, frame)
 
 
 def _shape_sd_px(c: RimCandidate, frame: ReaderFrame) -> float:
     """Evaluate the sigma of one of its points, px, with respect to the rim's shape."""
-    slant_mm = SHAPE_SIGMA.slant_mm * abs(frame.cylinder.slant(c.s_mm)) ** SHAPE_SIGMA.slant_power
-    vague_mm = SHAPE_SIGMA.transition_factor * c.transition_width_mm
-    return _root_sum_px(c, frame, SHAPE_SIGMA.floor_mm, slant_mm, vague_mm)
+    parts_mm = SHAPE_SIGMA.parts_mm(c.transition_width_mm, frame.cylinder.slant(c.s_mm), FEW_COLUMNS)
+    return float(np.linalg.norm(parts_mm) * frame.cylinder.px_per_mm(frame.camera, c.s_mm))
 
 
 def _step_mm(parts: PartMap, part: Part, rows: slice) -> tuple[float, float]:
