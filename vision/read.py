@@ -212,7 +212,10 @@ def _read_one_way(
             )
             parts = PartMap(trace.classes, trace.frame)
             assert trace.view is not None
-            second = SecondOpinion(trace.view, trace.frame, request.declared.diameter_mm)
+            assert known.card_outline_px is not None
+            second = SecondOpinion(
+                trace.view, trace.frame, request.declared.diameter_mm, known.card_outline_px
+            )
             colour = BandColour(trace.view, request.marker_color) if request.marker_color else None
             evidence = Evidence(colour, request.stated)
             choice = choose_by_both(parts, request.layout, request.marker_width_mm, refiner, second, evidence)

@@ -195,7 +195,7 @@ def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatc
 def test_a_card_backwards_to_one_network_alone_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     from vision.rims.second_opinion import SecondOpinion
 
-    monkeypatch.setattr(SecondOpinion, "turned_round", lambda _: False)
+    monkeypatch.setattr(SecondOpinion, "laid_right", lambda *_: 0.5)
     found = case("card-backwards").read()
     assert found.status is Status.REFUSED and found.reason is Reason.CARD_BACKWARDS
 

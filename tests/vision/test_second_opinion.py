@@ -276,3 +276,21 @@ def test_the_side_is_told_to_the_network(monkeypatch: pytest.MonkeyPatch) -> Non
     np.testing.assert_allclose(seen[0][0, 5, :, 10], np.clip(s_mm / 100, -2, 2), atol=1e-6)
     run.other_part_probabilities(VIEW[:64], 40.0)
     assert seen[1].shape == (1, 5, 64, READER_COLUMNS)
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_the_card_at_the_edge_of_the_view_says_nothing(monkeypatch: pytest.MonkeyPatch, known: bool) -> None:
+    """A network that follows the card's squares where it sees any, and else the looks: those of a card backwards."""
+    turned = CLASSES.copy()
+    turned[[Part.SEAL, Part.FAR_END]] = turned[[Part.FAR_END, Part.SEAL]]
+    rows, u = np.array([100.0, 950.0, 950.0, 100.0]), np.array([1.5, 1.5, 2.6, 2.6])
+    view = VIEW.copy()
+    view[110:940, FRAME.u() > 1.55] = 10
+
+    def answer(shown: np.ndarray, diameter_mm: float) -> np.ndarray:
+        return CLASSES if (shown == 10).any() else turned
+
+    monkeypatch.setattr(second_opinion, "other_part_probabilities", answer)
+    outline = FRAME.camera.project(FRAME.points_cam(rows, u)) if known else None
+    p = SecondOpinion(view, FRAME, 40.0, outline).laid_right(CLASSES)
+    assert p < 0.9 if known else p > 0.99

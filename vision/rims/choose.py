@@ -233,7 +233,11 @@ def _against_arrow(
             return SEAL_AT_FAR_END
     if seal_there and far is None:
         return TWO_SEALS if seal else SEAL_AT_FAR_END
-    return SEAL_AT_FAR_END if far and second is not None and second.sees_a_seal(far) else None
+    if second is None:
+        return None
+    if far and second.sees_a_seal(far):
+        return SEAL_AT_FAR_END
+    return SEAL_AT_FAR_END if seal and second.sees_a_far_end(seal) else None
 
 
 def _shares(seal: RimCandidate | None, marker: MarkerEdges, far: RimCandidate | None) -> dict[RimName, float]:

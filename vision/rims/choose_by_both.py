@@ -13,7 +13,7 @@ from vision.rims.candidates import find_borders
 from vision.rims.choose import TWO_SEALS, Choice, choose, refined
 from vision.rims.choose_marker import clear_marker_row
 from vision.rims.evidence import NOTHING_STATED, Evidence
-from vision.rims.orientation import LAID_RIGHT, SURE
+from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 
@@ -44,21 +44,16 @@ def choose_by_both(
     alone = choose(first, layout, marker_width_mm, None, second, evidence)
     if not alone.open and not alone.vague:
         return finished(alone)
-    laid_right = second.laid_right(first.probabilities, layout)
+    laid_right = second.laid_right(first.probabilities)
     if laid_right < LAID_RIGHT:
         # More than chance: the looks of the ends speak against the arrow.
-        return _backwards(alone.against_arrow or TWO_SEALS, laid_right)
-    named = laid_right > SURE
-    both = second.combined_with(first, named, _marker_row(alone, second, marker_width_mm))
-    together = choose(both, layout, marker_width_mm, None, second, evidence)
+        detail = alone.against_arrow or TWO_SEALS
+        return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, detail), laid_right=laid_right)
+    both = second.combined_with(first, True, _marker_row(alone, second, marker_width_mm))
+    # What speaks against the arrow has been weighed.
+    together = replace(choose(both, layout, marker_width_mm, None, second, evidence), against_arrow=None)
     best = together if alone.open or not together.open else alone
-    if not named and best.against_arrow is not None:
-        return _backwards(best.against_arrow, laid_right)
     return replace(finished(best), laid_right=laid_right)
-
-
-def _backwards(detail: str, laid_right: float) -> Choice:
-    return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, detail), laid_right=laid_right)
 
 
 def _marker_row(alone: Choice, second: SecondOpinion, marker_width_mm: float | None) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -11,7 +12,6 @@ from vision.geometry.views import READER_STEP_MM, ReaderFrame, rows_covering
 from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, other_part_probabilities, part_probabilities
 from vision.networks.transitions import find_transitions
-from vision.reading import Layout
 from vision.rims.candidates import RimCandidate, without_false_marker_on_lip
 from vision.rims.orientation import laid_right, looks_of_ends, named_by_the_arrow
 
@@ -28,6 +28,10 @@ LEAST_SHARE, LEAST_COLUMNS = 0.5, 0.5
 WIDTH_FACTOR = 0.85
 # Least mean probability of a seal at the end that the card's arrow points away from: both ends are then looked at.
 CLEAR_SEAL = 0.7
+# What lies farther from the axis than this, radii, is beside the shaft and its rims' blur.
+BESIDE_U = 1.15
+# Margin about the card's outline, share of its size: its printed edge's blur.
+CARD_MARGIN = 0.02
 
 
 @dataclass(frozen=True)
@@ -57,11 +61,14 @@ class SecondOpinion:
     frame : ReaderFrame
         Its position in space.
     diameter_mm : float
+    card_px : ndarray of shape (4, 2), optional
+        The card's outline in the photo.
     """
 
     view: np.ndarray
     frame: ReaderFrame
     diameter_mm: float
+    card_px: np.ndarray | None = None
     _shown: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
@@ -74,17 +81,20 @@ class SecondOpinion:
         out[:, slice(*rows)] = 0.5 * (self._classified(rows) + mirrored)
         return out
 
-    def laid_right(self, probabilities: np.ndarray, layout: Layout) -> float:
+    def laid_right(self, probabilities: np.ndarray) -> float:
         """Probability that the card's arrow points to the seal, by the looks of both ends to both networks.
 
         Parameters
         ----------
         probabilities : ndarray of shape (7, rows, columns)
             Of the network that knows the side of the card.
-        layout : Layout
         """
-        sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, self.alone))
-        return laid_right(sided, sideless, layout)
+        rows = self._rows()
+        without_card = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
+        without_card[Part.ELSE] = 1.0
+        without_card[:, slice(*rows)] = self._classified_without_card(rows)
+        sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, without_card))
+        return laid_right(sided, sideless)
 
     def combined_with(self, first: PartMap, named: bool = False, marker_row: float | None = None) -> PartMap:
         """Combine the first network's classes with this one's, and both with their answers to the mirror image.
@@ -148,6 +158,11 @@ class SecondOpinion:
         seen = self._near(rim)[:, :, SEARCH_ROWS:]
         return bool(np.median(_mean_where(seen[Part.SEAL], np.ones(seen.shape[1:], bool))) > CLEAR_SEAL)
 
+    def sees_a_far_end(self, rim: RimCandidate) -> bool:
+        """Whether what the shaft comes out of is clearly a far end to this network."""
+        seen = self._near(rim, self._classified_without_card)[:, :, :SEARCH_ROWS]
+        return bool(np.median(_mean_where(seen[Part.FAR_END], np.ones(seen.shape[1:], bool))) > CLEAR_SEAL)
+
     def _rows(self) -> tuple[int, int]:
         """Rows of the view that were sampled."""
         shown = np.flatnonzero(self.view.any(axis=(1, 2)))
@@ -163,17 +178,45 @@ class SecondOpinion:
             self._shown[rows] = other_part_probabilities(self.view[slice(*rows)], self.diameter_mm)
         return self._shown[rows]
 
+    def _classified_without_card(self, rows: tuple[int, int]) -> np.ndarray:
+        """Classify some rows of the view in which the card is painted over.
+
+        Its squares at the view's edge show which way its arrow points, and in training that was where the seal is: on
+        real photographs both networks follow them.
+        """
+        return other_part_probabilities(self._without_card[slice(*rows)], self.diameter_mm)
+
+    @cached_property
+    def _without_card(self) -> np.ndarray:
+        """The view with the card in the colour of what else lies beside the shaft."""
+        if self.card_px is None:
+            return self.view
+        rows, u = self._rows(), self.frame.u()
+        at = self.frame.points_cam(np.arange(*rows)[:, None], u[None, :])
+        on_card = np.zeros(self.view.shape[:2], bool)
+        on_card[slice(*rows)] = _inside(self.frame.camera.project(at.reshape(-1, 3)), self.card_px).reshape(
+            at.shape[:2]
+        )
+        beside = ~on_card & (np.abs(u) > BESIDE_U) & self.view.any(axis=2)
+        if not on_card.any() or not beside.any():
+            return self.view
+        out = self.view.copy()
+        out[on_card] = np.median(self.view[beside], axis=0)
+        return out
+
     def _place(self, rim: RimCandidate) -> tuple[np.ndarray, np.ndarray]:
         """Columns that show a rim, and the row in each at which the rows about it begin."""
         columns = np.unique(np.argmin(np.abs(self.frame.u()[:, None] - rim.u[None, :]), axis=0))
         starts = np.interp(self.frame.u()[columns], *_sorted(rim.u, rim.rows)) - SEARCH_ROWS
         return columns, np.rint(starts).astype(int)
 
-    def _near(self, rim: RimCandidate) -> np.ndarray:
+    def _near(
+        self, rim: RimCandidate, classified: Callable[[tuple[int, int]], np.ndarray] | None = None
+    ) -> np.ndarray:
         """Classify the rows about a rim: probabilities of shape (7, columns of the rim, 2 `SEARCH_ROWS`)."""
         row = float(np.median(rim.rows))
         rows = rows_covering((row - SHOWN_ROWS, row + SHOWN_ROWS), len(self.view), ROWS_MULTIPLE)
-        p = self._classified(rows)
+        p = (classified or self._classified)(rows)
         columns, starts = self._place(rim)
         at = starts[:, None] - rows[0] + np.arange(2 * SEARCH_ROWS)[None, :]
         return np.asarray(p[:, np.clip(at, 0, p.shape[1] - 1), columns[:, None]])
@@ -187,3 +230,13 @@ def _sorted(x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 def _mean_where(values: np.ndarray, where: np.ndarray) -> np.ndarray:
     """Mean along the lines over the points chosen; 0 where there are none."""
     return np.asarray((values * where).sum(axis=1) / np.maximum(where.sum(axis=1), 1))
+
+
+def _inside(points_px: np.ndarray, outline_px: np.ndarray) -> np.ndarray:
+    """Whether points lie in a convex outline, widened by `CARD_MARGIN`."""
+    middle = outline_px.mean(axis=0)
+    corners = middle + (1 + CARD_MARGIN) * (outline_px - middle)
+    sides = np.roll(corners, -1, axis=0) - corners
+    off = points_px[:, None, :] - corners[None, :, :]
+    turn = sides[None, :, 0] * off[..., 1] - sides[None, :, 1] * off[..., 0]
+    return np.asarray((turn > 0).all(axis=1) | (turn < 0).all(axis=1))
