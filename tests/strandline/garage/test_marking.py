@@ -81,8 +81,12 @@ def touch_drag(page: Page, mark: str, dx: float, dy: float) -> None:
     touch("touchStart", (x, y))
     for k in range(1, 6):
         touch("touchMove", (x + dx * k / 5, y + dy * k / 5))
+    # A thumb rests before it lifts; what moves to its end is a fling, and the tap that follows only ends that.
+    page.wait_for_timeout(150)
+    touch("touchMove", (x + dx, y + dy))
     touch("touchEnd")
     session.detach()
+    page.wait_for_timeout(150)
 
 
 def test_a_mark_is_dragged_by_touch_and_kept(browser: Browser, garage: Served) -> None:
