@@ -91,7 +91,7 @@ def test_a_refused_photo_says_what_to_do_and_the_good_one_stays(browser: Browser
     page.locator("img.photo[src$='drawn.jpg']").wait_for()
     page.get_by_role("link", name="Take it again").tap()
     take(page, NO_CARD)
-    page.get_by_text("No card was found").wait_for()
+    page.get_by_text("No card was found.", exact=True).wait_for()
     assert page.get_by_text("Lay the printed card beside the shaft").is_visible()
     assert page.locator("svg.shot-drawing").is_visible()
     assert page.get_by_text("The photo before stays").is_visible()
