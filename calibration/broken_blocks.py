@@ -7,9 +7,9 @@ coloured, up to a stair of one row's height that lies on the grid of blocks. Not
 
 from __future__ import annotations
 
-import struct
-
 import numpy as np
+
+from calibration.photo_limits import head_parts
 
 # Rows above and below a border of blocks, and rows as far apart on either side of it: chroma that was stored at half
 # the height is interpolated over the row next to the border.
@@ -17,10 +17,10 @@ _ABOVE, _BELOW, _APART = -2, 1, 3
 # A border is crossed by a step where both rows differ by more than this, code values, and by so many times what rows as
 # far apart differ by on either side.
 STEP_CODES, STEP_TIMES = 6.0, 1.5
-# Stairs that are told: share of the borders along it with a step, less that of the borders that continue it. Damaged
-# pictures without a word of their decoder have 0.76 to 0.99, 3,076 sound ones up to 0.56 (docs/measured.md).
+# A stair that counts as damage: share of the borders along it with a step, less that of the borders that continue it.
+# Damaged pictures without a word of their decoder have 0.76 to 0.99, 3,076 sound ones up to 0.56 (docs/measured.md).
 STAIR_SHARE = 0.65
-# Share of the width that either part of a stair takes at the least: of less, too few blocks tell.
+# Share of the width that either part of a stair takes at the least: fewer blocks are no evidence.
 LEAST_PART = 0.02
 # Blocks across that a picture needs.
 MIN_BLOCKS = 16
@@ -28,21 +28,14 @@ MIN_BLOCKS = 16
 
 def block_size(content: bytes) -> tuple[int, int] | None:
     """Height and width of a JPEG's smallest unit, px (ITU-T T.81, A.2.3); None where its head does not say."""
-    at = 2
-    while at + 10 <= len(content):
-        marker = content[at + 1]
-        if content[at] != 0xFF or marker == 0xFF:
-            at += 1
-        elif marker in (0xC0, 0xC1, 0xC2):
-            count = content[at + 9]
-            factors = content[at + 11 : at + 10 + 3 * count : 3]
-            if count == 1 or len(factors) < count:
-                return (8, 8) if count == 1 else None
-            return 8 * max(f & 15 for f in factors), 8 * max(f >> 4 for f in factors)
-        elif marker in (0x01, 0xD8) or 0xD0 <= marker <= 0xD7:
-            at += 2
-        else:
-            at += 2 + struct.unpack_from(">H", content, at + 2)[0]
+    for marker, at in head_parts(content):
+        if marker not in (0xC0, 0xC1, 0xC2) or at + 10 > len(content):
+            continue
+        count = content[at + 9]
+        factors = content[at + 11 : at + 10 + 3 * count : 3]
+        if count == 1 or len(factors) < count:
+            return (8, 8) if count == 1 else None
+        return 8 * max(f & 15 for f in factors), 8 * max(f >> 4 for f in factors)
     return None
 
 
