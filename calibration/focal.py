@@ -216,12 +216,8 @@ def focal_px_prior(photo: Photo, focal_35mm: float | None = None) -> FocalPrior:
 def _squeezed(photo: Photo, focal_35mm: float, rel_sd: float) -> tuple[Squeezed, ...]:
     """List the whole frames that a reshaped photo may show, scaled unequally."""
     width, height = photo.size
-    if photo.exif.width and photo.exif.height:
-        # Some decoders rotate the picture, and some makers swap the numbers.
-        long, short = sorted((photo.exif.width, photo.exif.height), reverse=True)
-        shares: tuple[tuple[float, float], ...] = ((long / short, 1.0),)
-    else:
-        shares = tuple(zip(CAMERA_ASPECTS, CAMERA_ASPECT_SHARES, strict=True))
+    full = _full_sides(photo)
+    shares = ((full[0] / full[1], 1.0),) if full else zip(CAMERA_ASPECTS, CAMERA_ASPECT_SHARES, strict=True)
     found = []
     for of_long, share in shares:
         for aspect in (of_long, 1 / of_long):  # width over height of the frame: upright or lying
@@ -235,15 +231,24 @@ def _squeezed(photo: Photo, focal_35mm: float, rel_sd: float) -> tuple[Squeezed,
     return tuple(found)
 
 
+def _full_sides(photo: Photo) -> tuple[int, int] | None:
+    """Longer and shorter side of the full frame, px, by EXIF; None where it says nothing.
+
+    Which is the width is not kept: some decoders rotate the picture, and some makers swap the numbers.
+    """
+    if not (photo.exif.width and photo.exif.height):
+        return None
+    return max(photo.exif.width, photo.exif.height), min(photo.exif.width, photo.exif.height)
+
+
 def _frame(photo: Photo) -> _Frame:
     """Derive the full frames that the photo's size, EXIF's size and the aspect ratio allow."""
     width, height = photo.size
     diagonal = math.hypot(width, height)
     long, short = max(width, height), min(width, height)
-    if photo.exif.width and photo.exif.height:
-        # Compare long and short sides: some decoders rotate the picture, and some makers swap the numbers.
-        full_long = max(photo.exif.width, photo.exif.height)
-        full_short = min(photo.exif.width, photo.exif.height)
+    full = _full_sides(photo)
+    if full is not None:
+        full_long, full_short = full
         if not _same_aspect(long / short, full_long / full_short, short):
             # The photo is a part of the full frame, at a scale between the smallest that fits and 1 (never
             # enlarged), or larger where it does not fit at 1.
