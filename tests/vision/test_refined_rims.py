@@ -15,6 +15,7 @@ from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.rims import points as rim_points
 from vision.rims.choose import Choice, choose
+from vision.rims.choose import refined as moved_by
 from vision.rims.points import SEAL_BIAS_MM, SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
 from vision.rims.sigma import DISAGREEMENT_SHARE, REFINED_SIGMA, RefinedLook, refined_sigma_mm
@@ -44,7 +45,8 @@ def refined(
         return out
 
     refiner = cast(RimRefiner, SimpleNamespace(refine=refine))
-    return choose(part_map(classes), Layout.SHOCK, width_mm, refiner)
+    parts = part_map(classes)
+    return moved_by(choose(parts, Layout.SHOCK, width_mm), refiner, None, parts.frame, width_mm)
 
 
 NOTHING: dict[RimName, float | None] = dict.fromkeys(RimName)

@@ -19,7 +19,7 @@ from vision.reasons import Reason
 from vision.rims import points as rim_points
 from vision.rims import second_opinion
 from vision.rims.candidates import find_borders
-from vision.rims.choose import Choice, choose
+from vision.rims.choose import Choice, choose, refined
 from vision.rims.choose_by_both import choose_by_both
 from vision.rims.points import SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
@@ -79,7 +79,9 @@ def chosen(second: SecondOpinion | None, classes: np.ndarray = CLASSES) -> RimPo
         return [RefinedRim(one.rim.s_mm, 0.1) for one in rims]
 
     refiner = cast(RimRefiner, SimpleNamespace(refine=refine))
-    return choose(part_map(classes), Layout.SHOCK, None, refiner, second).rims[RimName.FAR_END]
+    parts = part_map(classes)
+    found = refined(choose(parts, Layout.SHOCK, None, second), refiner, second, parts.frame, None)
+    return found.rims[RimName.FAR_END]
 
 
 def test_where_it_disagrees_the_far_end_is_less_certain(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -113,7 +115,7 @@ def test_a_gland_that_one_network_takes_for_a_clamp_is_found_by_both(monkeypatch
     dim = CLASSES.copy()
     dim[Part.SEAL, :SEAL], dim[Part.ELSE, :SEAL] = 0.5, 0.494
     second = answering(monkeypatch, clamps, dim)
-    assert RimName.SEAL not in choose(part_map(dim), Layout.SHOCK, None, None, second).rims
+    assert RimName.SEAL not in choose(part_map(dim), Layout.SHOCK, None, second).rims
     found = choose_by_both(part_map(dim), Layout.SHOCK, None, None, second)
     assert not found.open and RimName.SEAL in found.rims
 
@@ -226,7 +228,7 @@ def test_a_few_rows_that_look_like_a_seal_are_weighed_with_both_ends(monkeypatch
         return seen
 
     monkeypatch.setattr(second_opinion, "other_part_probabilities", short_sighted)
-    alone = choose(part_map(CLASSES), Layout.FORK, None, None, second)
+    alone = choose(part_map(CLASSES), Layout.FORK, None, second)
     assert alone.against_arrow is not None and alone.open
     both = choose_by_both(part_map(CLASSES), Layout.FORK, None, None, second)
     assert both.refusal is None and not both.notes

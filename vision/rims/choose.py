@@ -97,11 +97,10 @@ def choose(
     parts: PartMap,
     layout: Layout,
     marker_width_mm: float | None,
-    refiner: RimRefiner | None = None,
     second: SecondOpinion | None = None,
     evidence: Evidence = NOTHING_STATED,
 ) -> Choice:
-    """Choose the rims.
+    """Choose the rims, as the part segmentation sees them; `refined` moves them.
 
     Parameters
     ----------
@@ -110,10 +109,8 @@ def choose(
     layout : Layout
     marker_width_mm : float or None
         Declared width of the band.
-    refiner : RimRefiner, optional
-        For the refinement of the rims chosen.
     second : SecondOpinion, optional
-        For where another network sees the far end.
+        For what another network sees against the card's arrow.
     evidence : Evidence, optional
         What is stated besides.
     """
@@ -144,7 +141,7 @@ def choose(
         for name, c in candidates.items()
         if name not in fixed and (target := refinement_candidate(unrefined.get(name), c, frame))
     }
-    choice = Choice(
+    return Choice(
         rims=unrefined,
         unrefined=unrefined,
         shares=_shares(seal, marker, far.rim),
@@ -157,7 +154,6 @@ def choose(
         targets=targets,
         marker_row=marker_row,
     )
-    return choice if refiner is None else refined(choice, refiner, second, frame, marker_width_mm)
 
 
 def refined(
@@ -171,10 +167,14 @@ def refined(
 
     Parameters
     ----------
-    choice, refiner, second, marker_width_mm
-        As in `choose`.
+    choice : Choice
+    refiner : RimRefiner
+    second : SecondOpinion, optional
+        For where another network sees the far end.
     frame : ReaderFrame
         Of the view in which they were chosen.
+    marker_width_mm : float or None
+        As in `choose`.
     """
     targets = choice.targets
     found = {

@@ -41,7 +41,7 @@ def choose_by_both(
         return choice if refiner is None else refined(choice, refiner, second, first.frame, marker_width_mm)
 
     # Only what is believed in the end is refined.
-    alone = choose(first, layout, marker_width_mm, None, second, evidence)
+    alone = choose(first, layout, marker_width_mm, second, evidence)
     if not alone.open and not alone.vague:
         return finished(alone)
     laid_right = second.laid_right(first.probabilities)
@@ -50,8 +50,8 @@ def choose_by_both(
         detail = alone.against_arrow or TWO_SEALS
         return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, detail), laid_right=laid_right)
     both = second.combined_with(first, True, _marker_row(alone, second, marker_width_mm))
-    # What speaks against the arrow has been weighed.
-    together = replace(choose(both, layout, marker_width_mm, None, second, evidence), against_arrow=None)
+    # What speaks against the arrow has been weighed: the other network is not asked again.
+    together = replace(choose(both, layout, marker_width_mm, evidence=evidence), against_arrow=None)
     best = together if alone.open or not together.open else alone
     return replace(finished(best), laid_right=laid_right)
 
