@@ -27,7 +27,7 @@ from vision.reasons import Reason
 from vision.request import Request, placed_outline_px
 
 # Shares of reshaped photos that were scaled unequally, and that were cut as well: most are only cut (judgement, no
-# source). The card leaves few so undecided that these matter (docs/measured.md, "Spoilt photos").
+# source). Few cards leave it so open that these matter (docs/measured.md, "Spoilt photos").
 UNEQUAL_SHARE, CUT_UNEQUAL_SHARE = 0.1, 0.02
 # Probability from which one of them is taken for what happened.
 SURE = 0.95

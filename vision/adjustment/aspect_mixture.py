@@ -36,7 +36,7 @@ def with_aspect_prior(theta: np.ndarray, observations: Observations) -> Observat
     """
     if observations.unequal_share == 0.0:
         return observations
-    # A rim's curve errs as a whole, and would tell an aspect where card and silhouettes leave it open.
+    # A rim's curve errs as a whole, and would set the aspect where card and silhouettes leave it open.
     seen_without = replace(observations, rims=())
     free = solve(theta[:FIXED], replace(seen_without, aspect_extra_sd=ASPECT_SD))
     seen, seen_sd = without_prior(
