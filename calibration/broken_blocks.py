@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from calibration.photo_limits import head_parts
+from calibration.jpeg_parts import parts
 
 # Rows above and below a border of blocks, and rows as far apart on either side of it: chroma that was stored at half
 # the height is interpolated over the row next to the border.
@@ -28,12 +28,12 @@ MIN_BLOCKS = 16
 
 def block_size(content: bytes) -> tuple[int, int] | None:
     """Height and width of a JPEG's smallest unit, px (ITU-T T.81, A.2.3); None where its head does not say."""
-    for marker, at in head_parts(content):
+    for marker, at, _ in parts(content, head=True):
         if marker not in (0xC0, 0xC1, 0xC2) or at + 10 > len(content):
             continue
         count = content[at + 9]
         factors = content[at + 11 : at + 10 + 3 * count : 3]
-        if count == 1 or len(factors) < count:
+        if count <= 1 or len(factors) < count:
             return (8, 8) if count == 1 else None
         return 8 * max(f & 15 for f in factors), 8 * max(f >> 4 for f in factors)
     return None

@@ -7,8 +7,9 @@ are read.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import islice
+
+from calibration.jpeg_parts import parts
 
 MAX_BYTES = 320_000_000
 """A hundred megapixels of uncompressed 8-bit RGB with a header: the largest file within the limit of pixels that
@@ -46,35 +47,9 @@ MOST_ASPECT = 200
 shrunk to some 800 pixels."""
 
 
-def head_parts(content: bytes) -> Iterator[tuple[int | None, int]]:
-    """Walk through a JPEG's head up to its picture.
-
-    Yields
-    ------
-    marker : int or None
-        Of a segment (ITU-T T.81, table B.1), the picture's or the end's own as the last; None for a stray byte.
-    at : int
-        Where it begins in the file.
-    """
-    at = 2
-    while at + 4 <= len(content):
-        marker = content[at + 1]
-        if content[at] != 0xFF or marker in (0x00, 0xFF):
-            yield None, at
-            at += 1
-            continue
-        yield marker, at
-        if marker in (0xDA, 0xD9):  # the picture, or the end
-            return
-        if marker in (0x01, 0xD8) or 0xD0 <= marker <= 0xD7:
-            at += 2
-        else:
-            at += 2 + int.from_bytes(content[at + 2 : at + 4], "big")
-
-
 def has_too_many_parts(content: bytes) -> bool:
     """Whether a JPEG's head, up to its picture, has more segments or stray bytes than any camera writes."""
-    return sum(1 for _ in islice(head_parts(content), MOST_PARTS + 1)) > MOST_PARTS
+    return sum(1 for _ in islice(parts(content, head=True), MOST_PARTS + 1)) > MOST_PARTS
 
 
 def scans(content: bytes) -> int:

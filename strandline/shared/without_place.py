@@ -6,15 +6,15 @@ Of the EXIF fields those are kept that reading takes: direction, sizes, focal le
 from __future__ import annotations
 
 import io
-import re
 import struct
-from collections.abc import Iterator
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from calibration.errors import CalibrationError
 from calibration.heif import has_strange_items, register_decoder
+from calibration.jpeg_parts import ALONE, SOS, STRAY, Part, parts
 from calibration.photo import quiet_pillow
-from calibration.photo_limits import MAX_HALVED_PIXELS, MOST_PARTS, has_too_many_parts
+from calibration.photo_limits import MAX_HALVED_PIXELS, MOST_PARTS
 from calibration.pixels import as_array
 
 if TYPE_CHECKING:
@@ -27,21 +27,8 @@ _EXIF_IFD = 0x8769
 _INNER_TAGS = (0x9003, 0xA002, 0xA003, 0xA404, 0xA405)
 
 # JPEG markers: ITU-T T.81 (1992), table B.1.
-_SOI, _EOI, _SOS, _APP0, _APP1, _APP2, _APP14, _APP15, _COM = (
-    0xD8,
-    0xD9,
-    0xDA,
-    0xE0,
-    0xE1,
-    0xE2,
-    0xEE,
-    0xEF,
-    0xFE,
-)
-_STANDALONE = frozenset((0x01, *range(0xD0, 0xD8)))
+_APP0, _APP1, _APP2, _APP14, _APP15, _COM = 0xE0, 0xE1, 0xE2, 0xEE, 0xEF, 0xFE
 _ICC = b"ICC_PROFILE\0"
-# After a scan: no stuffed byte, no restart, no filling.
-_MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
 
 # What phones write beside JPEG, and what people turn it into; Pillow knows many more kinds, some of them old and
 # little tested.
@@ -103,16 +90,20 @@ def without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
 
 def _without_place(content: bytes, most_scans: int, most_pixels: int) -> bytes:
     if content[:2] == b"\xff\xd8":
-        if has_too_many_parts(content):
-            raise TooManyParts("The file has thousands of parts.", _SEND_ORIGINAL)
-        scans = sum(marker == _SOS for marker, _, _ in _segments(content))
+        segments = _segments(content)
+        scans = sum(one.marker == SOS for one in segments)
         if scans > most_scans:
             raise TooManyScans(
                 f"The file passes over its picture {scans} times; cameras' do so 13 times at most.",
                 _SEND_ORIGINAL,
             )
-        return _jpeg(content, most_pixels)
+        return _jpeg(content, segments, most_pixels)
     return _other(content, most_pixels)
+
+
+def ending_of(content: bytes) -> str:
+    """Give the ending of a file's name for what `without_place` made: it makes JPEG of all kinds but HEIC."""
+    return ".heic" if content[4:8] == b"ftyp" else ".jpg"
 
 
 def fit_to_send(content: bytes) -> bytes:
@@ -138,41 +129,15 @@ def _refuse_large(image: Image.Image, most_pixels: int) -> None:
         )
 
 
-def _segments(content: bytes) -> Iterator[tuple[int, int, int]]:
-    """List a JPEG's segments up to the end of its first picture: marker, start and end in the file."""
-    at, end, steps = 2, len(content), 0
-    while at + 2 <= end:
-        steps += 1
-        if steps > MOST_PARTS:  # between scans there is little, or it is made to take long
-            raise TooManyParts("The file has thousands of parts.", _SEND_ORIGINAL)
-        marker = content[at + 1]
-        if content[at] != 0xFF or marker == 0xFF:
-            at += 1  # filling, or bytes that belong to nothing, which decoders pass over as well
-            continue
-        if marker in _STANDALONE or marker in (0x00, _SOI):
-            at += 2
-            continue
-        if marker == _EOI:
-            yield marker, at, at + 2
-            return
-        if at + 4 > end:
-            return
-        length = struct.unpack_from(">H", content, at + 2)[0]
-        stop = at + 2 + length
-        if marker == _SOS:
-            stop = _end_of_scan(content, stop)
-        yield marker, at, min(stop, end)
-        at = stop
-    # An end without its mark: the decoder says so.
+def _segments(content: bytes) -> list[Part]:
+    """List a JPEG's segments up to the end of its first picture."""
+    found = list(islice(parts(content), MOST_PARTS + 1))
+    if len(found) > MOST_PARTS:  # between scans there is little, or it is made to take long
+        raise TooManyParts("The file has thousands of parts.", _SEND_ORIGINAL)
+    return [one for one in found if one.marker not in (STRAY, *ALONE)]
 
 
-def _end_of_scan(content: bytes, at: int) -> int:
-    """Find the next marker after the entropy-coded data of a scan (T.81, B.1.1.5)."""
-    found = _MARKER.search(content, at)
-    return len(content) if found is None else found.start()
-
-
-def _jpeg(content: bytes, most_pixels: int) -> bytes:
+def _jpeg(content: bytes, segments: list[Part], most_pixels: int) -> bytes:
     """Copy a JPEG without its application data and comments, and with an EXIF block of its own."""
     from PIL import Image
 
@@ -182,7 +147,7 @@ def _jpeg(content: bytes, most_pixels: int) -> bytes:
     parts = [b"\xff\xd8"]
     if exif:
         parts.append(struct.pack(">BBH", 0xFF, _APP1, len(exif) + 2) + exif)
-    for marker, start, stop in _segments(content):
+    for marker, start, stop in segments:
         if marker == _COM or (_APP0 <= marker <= _APP15 and not _is_of_the_colours(content, marker, start)):
             continue
         parts.append(content[start:stop])
