@@ -103,6 +103,7 @@ def test_recorded_answers_are_given_as_they_were_asked_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Once by a process of the day's own, and again of what that kept."""
+    pytest.importorskip("resource", reason="the benches measure with what Unix has")
     folder = make(tmp_path / "day", usual(2), 5)
     answers = {shot: Answer(Sighting(problem="none", what=f"Shot {shot}."), b"thumb") for shot in range(2)}
     first = tmp_path / "answers"

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
-import pty
 import re
 import select
 import signal
 import struct
 import sys
-import termios
 import time
 from pathlib import Path
+
+import pytest
 
 COLUMNS, ROWS = 80, 24
 # Longest wait for a prompt or for the end, s: a cold start of Python with OpenCV on a busy machine takes some 10, and
@@ -24,6 +23,9 @@ class Terminal:
     """One command that runs in a pseudo-terminal; what it writes is gathered in `shown`."""
 
     def __init__(self, *words: str | Path, logbook: Path, **more: str) -> None:
+        pty, fcntl, termios = (
+            pytest.importorskip(one, reason="no pseudo-terminals here") for one in ("pty", "fcntl", "termios")
+        )
         code = "import sys; from strandline.__main__ import main; sys.argv[0] = 'strandline'; main()"
         environment = {
             **{key: value for key, value in os.environ.items() if key not in ("COLUMNS", "LINES")},

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import random
-import signal
 import subprocess
 import sys
 import time
@@ -39,7 +38,6 @@ def whole(lines: str) -> list[tuple[int, str]]:
     return [(int(line.split()[1]), line.split()[2]) for line in done]
 
 
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
 def test_a_killed_writer_loses_nothing_that_it_acknowledged(tmp_path: Path) -> None:
     path = tmp_path / "logbook.sqlite"
     moments = random.Random(4)
@@ -51,10 +49,10 @@ def test_a_killed_writer_loses_nothing_that_it_acknowledged(tmp_path: Path) -> N
             assert writer.stdout is not None and writer.stderr is not None
             first = writer.stdout.readline()
             time.sleep(moments.uniform(0.0, 0.25))
-            writer.send_signal(signal.SIGKILL)
+            writer.kill()
             # Not communicate(): it would lose the acknowledged lines that readline() has already buffered.
             rest, errors = writer.stdout.read(), writer.stderr.read()
-        assert writer.returncode == -signal.SIGKILL, errors
+        assert writer.returncode in (-9, 1), errors  # as each system says that it was killed
         acknowledged += whole(first + rest)
         with Logbook.open(path) as book:
             assert check(book).findings == ()

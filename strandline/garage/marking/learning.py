@@ -14,7 +14,7 @@ from strandline.garage.marking.solve import Placed
 from strandline.garage.marking.wire import marks_fields
 from strandline.read.inputs import ReadInputs
 from strandline.shared.files import make_folder, write_new
-from strandline.shared.without_place import MOST_SCANS_SENT, without_place
+from strandline.shared.without_place import MOST_SCANS_SENT, ending_of, without_place
 from vision.names import LengthName
 
 # EXIF's dates and times (CIPA DC-008, DateTime): the one thing that `without_place` leaves which a network needs not.
@@ -82,8 +82,7 @@ class Learning:
             return
         content = without_place(photo.read_bytes(), MOST_SCANS_SENT, MAX_HALVED_PIXELS)
         content = _TIME.sub(_NO_TIME, content)
-        ending = ".heic" if content[4:8] == b"ftyp" else ".jpg"
-        write_new(self.folder / f"{name}{ending}", content, force=True)
+        write_new(self.folder / f"{name}{ending_of(content)}", content, force=True)
         write_new(self.folder / f"{name}.json", json.dumps(truth, indent=1).encode(), force=True)
 
     def forget(self) -> None:

@@ -116,6 +116,7 @@ class PhotoReader:
         changed = {
             "sha256": answer.sha256,
             "size_px": answer.size_px,
+            "ending": answer.ending,
             "automatic": answer.record,
             "problem": answer.problem,
             "advice": answer.advice,

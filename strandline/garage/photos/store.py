@@ -84,6 +84,8 @@ class StoredPhoto:
     by_hand_who, by_hand_when : str
     size_px : tuple of two int
         Width and height of the upright photo.
+    ending : str
+        Of a file's name, by the kind of the photo as it is kept.
     """
 
     id: str
@@ -99,6 +101,12 @@ class StoredPhoto:
     by_hand_who: str = ""
     by_hand_when: str = ""
     size_px: tuple[int, int] = (0, 0)
+    ending: str = ".jpg"
+
+    @property
+    def file_name(self) -> str:
+        """What the logbook calls the photo."""
+        return f"{self.subject.leg.value}-{self.id}{self.ending}"
 
     @property
     def is_waiting(self) -> bool:

@@ -36,7 +36,7 @@ def _of_program(photo: StoredPhoto, record: PhotoRecord) -> Reading:
 
 def _photo_reading(photo: StoredPhoto, record: PhotoRecord, *, by_hand: bool = False) -> PhotoReading:
     return PhotoReading(
-        f"{photo.subject.leg.value}-{photo.id}.jpg",
+        photo.file_name,
         photo.sha256,
         record.shaft_lengths,
         record.marker,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -47,6 +47,8 @@ class PhotoAnswer:
         Why it could not be opened, and what to do; a sentence each.
     is_to_be_read_again : bool
         The disk is full, or failed: the photo as it came stays, and is read when the garage is started again.
+    ending : str
+        Of a file's name, by the kind of the photo as it is kept: ".jpg" or ".heic".
     """
 
     sha256: str = ""
@@ -55,6 +57,7 @@ class PhotoAnswer:
     problem: str = ""
     advice: str = ""
     is_to_be_read_again: bool = False
+    ending: str = ".jpg"
 
 
 def _not_written() -> PhotoAnswer:
@@ -99,7 +102,7 @@ class PhotoJob:
 
         from calibration.errors import CalibrationError
         from calibration.photo import load_photo
-        from strandline.shared.without_place import without_place
+        from strandline.shared.without_place import ending_of, without_place
 
         cv2.setNumThreads(1)  # there is a process for each core
         try:
@@ -117,7 +120,7 @@ class PhotoJob:
         except Exception as error:  # parsers of many kinds, on files that may be made to break them
             message = message_for_error(_no_photo(error))
             return PhotoAnswer(problem=message.what, advice=message.advice)
-        return self._read(photo)
+        return replace(self._read(photo), ending=ending_of(content))
 
     def _read(self, photo: Photo) -> PhotoAnswer:
         try:
@@ -166,7 +169,7 @@ class KeepJob:
         from hashlib import sha256
 
         from calibration.errors import CalibrationError
-        from strandline.shared.without_place import without_place
+        from strandline.shared.without_place import ending_of, without_place
 
         try:
             content = without_place(self.raw.read_bytes(), self.most_scans, self.most_pixels)
@@ -178,10 +181,9 @@ class KeepJob:
         except Exception as error:  # parsers of many kinds, on files that may be made to break them
             message = message_for_error(_no_photo(error))
             return PhotoAnswer(problem=message.what, advice=message.advice)
-        ending = ".heic" if content[4:8] == b"ftyp" else ".jpg"
         try:
             make_folder(self.kept.parent)
-            write_new(self.kept.with_suffix(ending), content, force=True)
+            write_new(self.kept.with_suffix(ending_of(content)), content, force=True)
         except OutputError:
             return _not_written()
         return PhotoAnswer(sha256(content).hexdigest())

@@ -233,9 +233,8 @@ def _measured(photo: StoredPhoto) -> SagMeasurement:
     record, subject = photo.record, photo.subject
     assert record is not None
     lengths = ShaftLengths(record.lengths.get(LengthName.EXPOSED))
-    name = f"{subject.leg.value}-{photo.id}.jpg"
     read = PhotoReading(
-        name, photo.sha256, lengths, record.marker, subject.state, None, photo.by_hand is not None
+        photo.file_name, photo.sha256, lengths, record.marker, subject.state, None, photo.by_hand is not None
     )
     return log_sag_length(subject.leg, read, subject.approach, photo.by_hand_who or photo.who)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 import shutil
 import signal
@@ -93,7 +92,7 @@ def workers_of(out: Path) -> int:
 
 
 @pytest.mark.long
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL")
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="kills as POSIX does")
 def test_twenty_kills_change_nothing(tmp_path: Path) -> None:
     folder = real_day(tmp_path / "day")
     photos = sum(path.suffix == ".jpg" for path in folder.rglob("*"))
@@ -131,7 +130,7 @@ run_day(replace(day.request, out=Path({out!r})))
 
 
 @pytest.mark.long
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL")
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="kills as POSIX does")
 def test_a_few_kills_change_nothing_of_a_made_up_day(tmp_path: Path) -> None:
     """The same with made-up photos: when it fails, it is no fault of the vision's."""
     day = MadeDay(tmp_path / "day", pool=True)

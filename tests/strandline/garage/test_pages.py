@@ -18,6 +18,7 @@ from click.testing import CliRunner
 from PIL import Image
 
 from strandline.__main__ import cli
+from strandline.garage.photos.to_logbook import reading_of
 from strandline.garage.server.words import plain
 from tests.helpers.garage_server import BIKE, FORK, SHOCK, Answer, Served, filled, served
 from vision.reasons import Reason
@@ -179,6 +180,8 @@ def test_a_photo_of_a_phone_that_shoots_heic_is_read(laptop: Served) -> None:
     page = read_page(laptop, laptop.send_photo(buffer.getvalue(), name="IMG_0001.HEIC"))
     used = re.search(r"([0-9.]+) ± [0-9.]+ mm used", page)
     assert used is not None and abs(float(used[1]) - (190 - 79.69)) < 2
+    (photo,) = laptop.garage.store.photos()
+    assert reading_of(photo).provenance.photo_name == f"front-left-{photo.id}.heic"
 
 
 def test_a_photo_that_is_sent_twice_is_one(laptop: Served) -> None:

@@ -13,7 +13,7 @@ from PIL import Image
 from PIL.Image import Exif
 
 from calibration.photo import load_photo
-from strandline.shared.without_place import TooManyPixels, TooManyScans, without_place
+from strandline.shared.without_place import TooManyPixels, TooManyScans, ending_of, without_place
 from tests.helpers.garage_server import FORK
 
 LIMITS = (40, 64_000_000)
@@ -97,6 +97,7 @@ def test_place_device_and_owner_are_gone_and_the_picture_stays(
     kept = without_place(content, *LIMITS)
     after = said_of(kept, tmp_path / "after.bin", exiftool)
     assert not [key for key in after if any(word in key for word in TELLING)], after
+    assert after["File:FileType"] == {".jpg": "JPEG", ".heic": "HEIC"}[ending_of(kept)]
     for secret in (b"Invented", b"4711", b"47.5", b"maker's note", b"Serial"):
         assert secret not in kept
     (tmp_path / "original").write_bytes(content)
