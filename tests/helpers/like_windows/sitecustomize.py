@@ -7,7 +7,8 @@
 Modules and functions that Windows' Python does not have are gone (library reference, "Availability: Unix"). A file that
 is open cannot be renamed, replaced or deleted; `rename` replaces nothing; a folder cannot be opened; links need a right
 that users do not have; names that Windows keeps for devices, or does not take, open no file (Microsoft, "Naming Files,
-Paths, and Namespaces"). Case of names, drives and backslashes are not among it.
+Paths, and Namespaces"). Text files are in the code page cp1252 where no encoding is named; names are Unicode, as on
+Windows, so that the shell's locale here has to be one of UTF-8. Case of names, drives and backslashes are not among it.
 """
 
 import builtins
@@ -15,6 +16,7 @@ import contextlib
 import errno
 import io
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -42,6 +44,7 @@ DEVICES = {
     "NUL",
     *(f"{kind}{number}" for kind in ("COM", "LPT") for number in range(1, 10)),
 }
+CODE_PAGE = "cp1252"
 NOT_IN_NAMES = set('<>:"|?*\\') | {chr(code) for code in range(32)}
 
 
@@ -84,10 +87,12 @@ _listdir, _open, _os_open, _mkdir = os.listdir, io.open, os.open, os.mkdir
 _replace, _rename, _unlink = os.replace, os.rename, os.unlink
 
 
-def open_(file, *rest, **more):
-    """Open a file whose name can be one."""
+def open_(file, mode="r", buffering=-1, encoding=None, *rest, **more):
+    """Open a file whose name can be one; text without an encoding in the code page of western Europe."""
     _refuse_name(file)
-    return _open(file, *rest, **more)
+    if "b" not in mode and encoding in (None, "locale"):
+        encoding = CODE_PAGE
+    return _open(file, mode, buffering, encoding, *rest, **more)
 
 
 def os_open(path, *rest, **more):
@@ -149,6 +154,8 @@ def install():
     os.open, os.mkdir, os.replace, os.rename = os_open, mkdir, replace, rename
     os.unlink = os.remove = unlink
     os.symlink = symlink
+    subprocess._text_encoding = lambda: CODE_PAGE  # of pipes in text mode
+    shutil._use_fd_functions = False  # of `rmtree`: it opens folders here, and goes by their names there
 
 
 install()

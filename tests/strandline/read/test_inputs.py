@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -149,8 +150,11 @@ def test_a_fault_on_one_photo_is_told_as_the_programs(
 
 def test_a_photo_named_twice_is_read_once(tmp_path: Path) -> None:
     name = photo(tmp_path / "a.jpg")
-    (tmp_path / "link.jpg").symlink_to(name)
-    result = run("read", name, tmp_path / "." / "a.jpg", tmp_path / "link.jpg", *FORK, "--json")
+    names = [name, tmp_path / "." / "a.jpg"]
+    with contextlib.suppress(OSError):  # Windows lets few people make links
+        (tmp_path / "link.jpg").symlink_to(name)
+        names.append(tmp_path / "link.jpg")
+    result = run("read", *names, *FORK, "--json")
     assert len(json_lines(result)) == 1
     assert "read only once" in result.stderr
 

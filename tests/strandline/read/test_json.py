@@ -95,23 +95,24 @@ def test_every_reason_is_told(reason: Reason, tmp_path: Path, monkeypatch: pytes
     assert " ".join(reason.advice.split()) in " ".join(table.output.split())
 
 
+# Microsoft, "Naming Files, Paths, and Namespaces".
+NOT_ON_WINDOWS = ["a b'c\".jpg", "two\nlines.jpg", "\x1b[31mred.jpg"]
+
+
 def test_names_of_every_script_and_worse(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     put_in_place(monkeypatch, made(175.0, 62.0, 113.0))
-    names = [
-        "größe β.jpg",
-        "写真.jpg",
-        "a b'c\".jpg",
-        "two\nlines.jpg",
-        "[red]x[bold].jpg",
-        "\x1b[31mred.jpg",
-    ]
-    photos = [photo(tmp_path / name) for name in names]
+    names = ["größe β.jpg", "写真.jpg", "[red]x[bold].jpg"]
+    try:
+        photos = [photo(tmp_path / name) for name in (*names, *NOT_ON_WINDOWS)]
+        names += NOT_ON_WINDOWS
+    except OSError:
+        photos = [tmp_path / name for name in names]
     lines = json_lines(run("read", *photos, *SHAFT, "--layout", "fork", "--json"))
     assert [Path(line["photo"]).name for line in lines] == names
     table = run("read", *photos, *SHAFT, "--layout", "fork")
     assert table.exit_code == 0
     assert "[red]x[bold].jpg" in table.output  # no markup of the table's own
-    assert "two\\nlines.jpg" in table.output and "\x1b[31m" not in table.output
+    assert ("two\\nlines.jpg" in table.output) == (len(names) > 3) and "\x1b[31m" not in table.output
 
 
 def test_the_request_carries_what_was_stated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
