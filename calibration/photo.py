@@ -19,6 +19,7 @@ import numpy as np
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
 from calibration.heif import has_strange_items, looks_torn, register_decoder
+from calibration.heif_units import has_broken_units
 from calibration.jpeg import can_be_halved, decoded_jpeg
 from calibration.photo_limits import (
     MAX_BYTES,
@@ -216,6 +217,10 @@ def _open(path: Path, content: bytes) -> Image.Image:
     if content[4:8] == b"ftyp":
         if has_strange_items(content):
             raise PhotoError(f"{path} is damaged: it holds something without a name.", _SEND_ORIGINAL)
+        if has_broken_units(content):
+            raise PhotoError(
+                f"{path} is damaged: it holds bytes that no camera writes.", "Copy it from the phone again."
+            )
         register_decoder()
     else:
         formats.remove("HEIF")
