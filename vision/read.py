@@ -49,6 +49,7 @@ from vision.rims.far_end import LONGEST_CLAMP_MM
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
+from vision.rims.standing import standing_odds
 from vision.shaft.beside_card import reaches_farther, shaft_beside_card
 from vision.shaft.find import ShaftGuess, ShaftNotFound, check_unambiguous
 from vision.shaft.fit import BEYOND_SHAFT_MM, ShaftFit, fit_shaft
@@ -217,7 +218,8 @@ def _read_one_way(
                 trace.view, trace.frame, request.declared.diameter_mm, known.card_outline_px
             )
             colour = BandColour(trace.view, request.marker_color) if request.marker_color else None
-            evidence = Evidence(colour, request.stated)
+            standing = standing_odds(request.layout, trace.frame.cylinder, request.quarter_turns)
+            evidence = Evidence(colour, request.stated, standing)
             choice = choose_by_both(parts, request.layout, request.marker_width_mm, refiner, second, evidence)
             trace = replace(trace, choice=choice)
             reading = replace(known, notes=(choice.refusal,) if choice.refusal else ())

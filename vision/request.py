@@ -49,6 +49,8 @@ class Request:
         Of the pixels, see `calibration.camera.Camera`.
     unequal_share : float
         Probability that the pixels have another aspect than that.
+    quarter_turns : int
+        Clockwise, that make the stored picture upright.
     """
 
     declared: PriorInputs
@@ -64,6 +66,7 @@ class Request:
     squeezed: tuple[Squeezed, ...] = ()
     log_aspect: float = 0.0
     unequal_share: float = 0.0
+    quarter_turns: int = 0
 
     @property
     def reshaped(self) -> bool:

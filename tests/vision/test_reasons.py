@@ -201,7 +201,10 @@ def test_a_card_backwards_to_one_network_alone_is_refused(monkeypatch: pytest.Mo
 
 
 def test_a_card_backwards_is_said() -> None:
-    assert any("backwards" in remark for remark in case("card-backwards").read().remarks)
+    backwards = case("card-backwards")
+    # The scene's fork stands on its head.
+    upright = replace(backwards, request=replace(backwards.request, quarter_turns=2))
+    assert any("backwards" in remark for remark in upright.read().remarks)
     assert not any("backwards" in remark for remark in case("plain").read().remarks)
 
 

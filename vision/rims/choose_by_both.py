@@ -42,9 +42,9 @@ def choose_by_both(
 
     # Only what is believed in the end is refined.
     alone = choose(first, layout, marker_width_mm, second, evidence)
-    if not alone.open and not alone.vague:
+    if not alone.open and not alone.vague and evidence.standing >= 1:
         return finished(alone)
-    laid_right = second.laid_right(first.probabilities)
+    laid_right = second.laid_right(first.probabilities, evidence.standing)
     if laid_right < LAID_RIGHT:
         # More than chance: the looks of the ends speak against the arrow.
         detail = alone.against_arrow or TWO_SEALS

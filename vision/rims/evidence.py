@@ -1,4 +1,4 @@
-"""What is stated of a shaft besides its diameter, as evidence where several rims could be the one looked for."""
+"""What is known of a shaft besides its diameter, as evidence where several rims could be the one looked for."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from vision.stated import StatedLengths
 
 @dataclass(frozen=True)
 class Evidence:
-    """What is stated; None where nothing is.
+    """What is stated, None where nothing is, and how the photo stands.
 
     Attributes
     ----------
@@ -21,10 +21,13 @@ class Evidence:
     lengths : StatedLengths or None
         Candidates where no end or marker of this leg can be are no rivals. They choose none: a length that they
         contradict is withheld once it is measured.
+    standing : float
+        Odds that the card's arrow points to the seal, see `vision.rims.standing`.
     """
 
     colour: BandColour | None = None
     lengths: StatedLengths | None = None
+    standing: float = 1.0
 
     def may_be_far_end(self, far: RimCandidate, seal: RimCandidate | None) -> bool:
         """Whether the shaft of this leg can end there."""

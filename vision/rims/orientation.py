@@ -72,15 +72,17 @@ _SIDED_AS_LAID = _Calls(0.99, 0.01)
 _SIDED_BACKWARDS = _Calls(0.40, 0.76)
 
 
-def laid_right(sided: Ends, sideless: Ends) -> float:
+def laid_right(sided: Ends, sideless: Ends, standing: float = 1.0) -> float:
     """Probability that the card's arrow points to the seal.
 
     Parameters
     ----------
     sided, sideless : Ends
         As seen by the network that knows the side of the card, and by the one that does not, without the card.
+    standing : float
+        Odds for it as the photo stands, see `vision.rims.standing`.
     """
-    log_odds = float(np.log(LAID_RIGHT / (1 - LAID_RIGHT)))
+    log_odds = float(np.log(LAID_RIGHT / (1 - LAID_RIGHT) * standing))
     for looks, seal_if_right in ((sided.towards, True), (sided.away, False)):
         if looks is not None:
             log_odds += float(

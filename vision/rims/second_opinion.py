@@ -81,20 +81,22 @@ class SecondOpinion:
         out[:, slice(*rows)] = 0.5 * (self._classified(rows) + mirrored)
         return out
 
-    def laid_right(self, probabilities: np.ndarray) -> float:
+    def laid_right(self, probabilities: np.ndarray, standing: float = 1.0) -> float:
         """Probability that the card's arrow points to the seal, by the looks of both ends to both networks.
 
         Parameters
         ----------
         probabilities : ndarray of shape (7, rows, columns)
             Of the network that knows the side of the card.
+        standing : float
+            Odds for it as the photo stands, see `vision.rims.standing`.
         """
         rows = self._rows()
         without_card = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
         without_card[Part.ELSE] = 1.0
         without_card[:, slice(*rows)] = self._classified_without_card(rows)
         sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, without_card))
-        return laid_right(sided, sideless)
+        return laid_right(sided, sideless, standing)
 
     def combined_with(self, first: PartMap, named: bool = False, marker_row: float | None = None) -> PartMap:
         """Combine the first network's classes with this one's, and both with their answers to the mirror image.
