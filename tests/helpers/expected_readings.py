@@ -55,7 +55,13 @@ EXPECTED = {
     # Solved for, and said.
     "curled-card": READ,
     # Its fork stands on its head, as if the card were right: with the picture turned it is read (test_standing.py).
-    "card-backwards": _refused(Reason.CARD_BACKWARDS),
+    "card-backwards": Expected(
+        (Status.PARTIAL,),
+        (Reason.CARD_BACKWARDS,),
+        answered=("exposed",),
+        hidden=("marker", "remaining"),
+        at_stop=(None,),
+    ),
     **dict.fromkeys(("black-on-black", "o-ring", "tie-lock"), READ),
     **dict.fromkeys(("seal-right", "seal-bottom", "seal-left"), READ),
     **dict.fromkeys(("dark", "cropped", "cropped-off-centre", "gaiter"), HONEST),

@@ -20,6 +20,7 @@ from bench.photo12 import sample_named
 from strandline.__main__ import cli
 from tests.helpers.expected_readings import EXPECTED
 from tests.helpers.special_photos import PHOTOS, Case, case, reading_of, sample_case, truth, typed
+from vision.names import LengthName
 from vision.reading import Reading, Status
 from vision.reasons import Reason
 from vision.request import EDGE_POINTS_NEEDED
@@ -192,12 +193,20 @@ def test_too_few_points_of_the_edges(points: int, monkeypatch: pytest.MonkeyPatc
     assert (found.reason is Reason.SHAFT_EDGES_UNCLEAR) is (points < EDGE_POINTS_NEEDED)
 
 
-def test_a_card_backwards_to_one_network_alone_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_of_a_card_backwards_to_one_network_alone_the_exposed_length_is_read(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It is the same whichever end is the seal; the lengths to the marker are not."""
     from vision.rims.second_opinion import SecondOpinion
 
     monkeypatch.setattr(SecondOpinion, "laid_right", lambda *_: 0.5)
     found = case("card-backwards").read()
-    assert found.status is Status.REFUSED and found.reason is Reason.CARD_BACKWARDS
+    assert {note.quantity for note in found.notes if note.reason is Reason.CARD_BACKWARDS} == {
+        LengthName.MARKER,
+        LengthName.REMAINING,
+    }
+    assert found.marker is None and found.remaining is None and found.exposed is not None
+    assert abs(found.exposed.value_mm - truth("card-backwards")["exposed_mm"]) < found.exposed.u95_mm
 
 
 def test_a_card_backwards_is_said() -> None:

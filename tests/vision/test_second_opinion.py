@@ -207,13 +207,14 @@ def test_a_view_is_mirrored_before_it_is_shown(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_a_seal_at_either_end_is_a_card_laid_backwards(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The side says seal at the one, the look at the other: no length is answered."""
+    """The side says seal at the one, the look at the other: only what is the same either way is answered."""
     two_seals = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR), (Part.SEAL, 900))
     found: Choice = choose(part_map(two_seals), Layout.FORK, None)
     assert found.open and found.against_arrow is not None
     second = answering(monkeypatch, two_seals)
     found = choose_by_both(part_map(two_seals), Layout.FORK, None, None, second)
-    assert found.refusal is not None and found.refusal.reason is Reason.CARD_BACKWARDS
+    assert found.refusal is None and set(found.rims) == {RimName.SEAL, RimName.FAR_END}
+    assert [note.reason for note in found.notes] == 2 * [Reason.CARD_BACKWARDS]
     assert choose(part_map(CLASSES), Layout.FORK, None).against_arrow is None
 
 

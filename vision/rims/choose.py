@@ -38,6 +38,7 @@ BACKWARDS_RATIO = 2.0
 # show that, and some of them another seal at the arrow's end, where the side speaks for one; of 145 others none.
 SEAL_AT_FAR_END = "the seal lies at the end that the arrow points away from"
 TWO_SEALS = "either end of the bare shaft looks like the seal"
+EITHER_END = "The exposed length is the same whichever end is the seal; the others are not."
 _SEAL, _BARE, _MARKER, _FAR = (Part.SEAL,), (Part.SHAFT,), (Part.MARKER,), (Part.FAR_END,)
 
 
@@ -154,6 +155,24 @@ def choose(
         targets=targets,
         marker_row=marker_row,
     )
+
+
+def ends_only(choice: Choice, against_arrow: Note) -> Choice:
+    """Keep what is the same whichever end is the seal: the exposed length, if both ends were found.
+
+    Parameters
+    ----------
+    choice : Choice
+    against_arrow : Note
+        Why it is not known which end is the seal.
+    """
+    ends = (RimName.SEAL, RimName.FAR_END)
+    if not set(ends) <= set(choice.rims):
+        return Choice(refusal=against_arrow)
+    rims = {name: choice.rims[name] for name in ends}
+    targets = {name: choice.targets[name] for name in ends if name in choice.targets}
+    notes = tuple(replace(against_arrow, quantity=q) for q in (LengthName.MARKER, LengthName.REMAINING))
+    return Choice(rims, rims, choice.shares, notes=notes, remarks=(EITHER_END,), targets=targets)
 
 
 def refined(

@@ -10,12 +10,13 @@ from vision.reading import Layout, Note
 from vision.reasons import Reason
 from vision.rims.bow import SAME_RIM_MM
 from vision.rims.candidates import find_borders
-from vision.rims.choose import TWO_SEALS, Choice, choose, refined
+from vision.rims.choose import TWO_SEALS, Choice, choose, ends_only, refined
 from vision.rims.choose_marker import clear_marker_row
 from vision.rims.evidence import NOTHING_STATED, Evidence
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
+from vision.rims.standing import ON_ITS_HEAD
 
 
 def choose_by_both(
@@ -45,13 +46,16 @@ def choose_by_both(
     if not alone.open and not alone.vague and evidence.standing >= 1:
         return finished(alone)
     laid_right = second.laid_right(first.probabilities, evidence.standing)
-    if laid_right < LAID_RIGHT:
-        # More than chance: the looks of the ends speak against the arrow.
-        detail = alone.against_arrow or TWO_SEALS
-        return Choice(refusal=Note(Reason.CARD_BACKWARDS, None, detail), laid_right=laid_right)
+    stands = ON_ITS_HEAD[layout] if evidence.standing < 1 else TWO_SEALS
+    against = Note(Reason.CARD_BACKWARDS, None, alone.against_arrow or stands)
+    if laid_right <= 1 - LAID_RIGHT:
+        return Choice(refusal=against, laid_right=laid_right)
     both = second.combined_with(first, True, _marker_row(alone, second, marker_width_mm))
     # What speaks against the arrow has been weighed: the other network is not asked again.
     together = replace(choose(both, layout, marker_width_mm, evidence=evidence), against_arrow=None)
+    if laid_right < LAID_RIGHT:
+        # More than chance: the looks of the ends speak against the arrow.
+        return replace(finished(ends_only(together, against)), laid_right=laid_right)
     best = together if alone.open or not together.open else alone
     return replace(finished(best), laid_right=laid_right)
 

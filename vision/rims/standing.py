@@ -19,6 +19,13 @@ STANDING = 0.9
 # Least share of the tube's direction in the picture that is up or down: 30 degrees from level. A photo turned by a
 # quarter says nothing.
 LEAST_UPRIGHT = 0.5
+# What an arrow that has a fork stand on its head is said to show.
+ON_ITS_HEAD = {
+    Layout.FORK: "the arrow points to the upper end of the tube, and a fork has its seal at the lower one",
+    Layout.UPSIDE_DOWN_FORK: (
+        "the arrow points to the lower end of the tube, and an upside-down fork has its seal at the upper one"
+    ),
+}
 
 
 def standing_odds(layout: Layout, cylinder: Cylinder, quarter_turns: int) -> float:
