@@ -42,6 +42,7 @@ from vision.request import (
     with_geometry,
 )
 from vision.rims.band_colour import BandColour
+from vision.rims.band_outline import BandOutline
 from vision.rims.choose import Choice
 from vision.rims.choose_by_both import choose_by_both
 from vision.rims.evidence import Evidence
@@ -219,7 +220,8 @@ def _read_one_way(
             )
             colour = BandColour(trace.view, request.marker_color) if request.marker_color else None
             standing = standing_odds(request.layout, trace.frame.cylinder, request.quarter_turns)
-            evidence = Evidence(colour, request.stated, standing)
+            outline = BandOutline(pixels, trace.frame)
+            evidence = Evidence(colour, request.stated, standing, outline)
             choice = choose_by_both(parts, request.layout, request.marker_width_mm, refiner, second, evidence)
             trace = replace(trace, choice=choice)
             reading = replace(known, notes=(choice.refusal,) if choice.refusal else ())

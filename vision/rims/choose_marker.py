@@ -90,6 +90,11 @@ def choose_marker(
         return _none(Reason.MARKER_UNCLEAR, detail)
     if rival:
         return _none(Reason.MARKER_UNCLEAR, "more than one band round the shaft could be the marker")
+    if near is not None and evidence.is_painted(near, end):
+        detail = (
+            "the only band found does not stand out beside the shaft: paint, grease or a line, and no marker"
+        )
+        return _none(Reason.NO_MARKER, detail)
     hidden = None
     if near is None:
         low, high = _reach_mm(seal, far)
@@ -177,6 +182,7 @@ def _pair(
     colour = evidence.colour
     if colour is not None:
         scored = [x for x in scored if colour.contradiction(x[1], x[2]) is None] or scored
+    scored = [x for x in scored if not evidence.is_painted(x[1], x[2])] or scored
     # A ring of grease may be as clear as the marker beside it, but does not stand out.
     scored = [x for x in scored if not _flush(found, x[1], x[2])] or scored
     best = scored[0]
@@ -191,6 +197,7 @@ def _pair(
         and (colour is None or colour.contradiction(c, None) is None)
         and evidence.may_be_marker(c, seal, far)
         and not (round_it and _flush(found, c, _end_of(c, ends)))
+        and not evidence.is_painted(c, _end_of(c, ends))
         for c in others
     )
     return best[1], best[2], rival

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from vision.names import LengthName
 from vision.rims.band_colour import BandColour
+from vision.rims.band_outline import BandOutline
 from vision.rims.candidates import RimCandidate
 from vision.stated import StatedLengths
 
@@ -23,11 +24,18 @@ class Evidence:
         contradict is withheld once it is measured.
     standing : float
         Odds that the card's arrow points to the seal, see `vision.rims.standing`.
+    outline : BandOutline or None
+        The photo beside the shaft: a band that is painted on is no marker.
     """
 
     colour: BandColour | None = None
     lengths: StatedLengths | None = None
     standing: float = 1.0
+    outline: BandOutline | None = None
+
+    def is_painted(self, start: RimCandidate, end: RimCandidate | None) -> bool:
+        """Whether a band is paint, grease or a line on the shaft."""
+        return self.outline is not None and self.outline.is_painted(start, end)
 
     def may_be_far_end(self, far: RimCandidate, seal: RimCandidate | None) -> bool:
         """Whether the shaft of this leg can end there."""
