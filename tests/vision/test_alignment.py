@@ -38,8 +38,8 @@ class WideTube(EdgeSearch):
 def fit_of(name: str) -> tuple[fitting.ShaftFit, ReaderFrame]:
     photo = case(name)
     _, trace = read_traced(photo.pixels, photo.request)
-    assert trace.fit is not None and trace.frame is not None
-    return trace.fit, trace.frame
+    assert trace.seen is not None
+    return trace.seen.fit, trace.seen.frame
 
 
 def test_the_focal_length_does_not_run_away_from_a_tube_seen_too_wide() -> None:

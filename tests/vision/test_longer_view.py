@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, cast
 
 import numpy as np
@@ -16,6 +15,7 @@ from vision.reading import Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 from vision.request import Request
 from vision.shaft.find import ShaftGuess
+from vision.shaft_view import ShaftView
 
 HIDDEN = (Note(Reason.FAR_END_HIDDEN, LengthName.EXPOSED),)
 LENGTH = Length(100.0, 1.0)
@@ -49,8 +49,9 @@ def test_the_reading_that_knows_more_is_believed(
     monkeypatch: pytest.MonkeyPatch, usual: Reading, longer: Reading, believed: Reading
 ) -> None:
     def one_way(*_: Any, than: ShaftGuess | None = None) -> tuple[Reading, Trace]:
-        guess = cast(ShaftGuess, object())
-        return (usual if than is None else longer), replace(Trace(), guess=guess)
+        nothing = cast(Any, None)
+        seen = ShaftView(cast(ShaftGuess, object()), nothing, nothing, nothing, nothing)
+        return (usual if than is None else longer), Trace(seen)
 
     monkeypatch.setattr(reading_module, "_read_one_way", one_way)
     photo = np.zeros((4, 4, 3), np.uint8)

@@ -12,7 +12,6 @@ import pytest
 
 from tests.helpers.special_photos import case
 from vision.geometry.views import EDGE_COLUMNS, edge_view
-from vision.read import _find
 from vision.request import detect_card
 from vision.shaft import photo_lines
 from vision.shaft.edges import OWN_SHARE, TILT_SHARE, whole_and_point_sd_px
@@ -24,6 +23,7 @@ from vision.shaft.photo_lines import (
     lines_along,
     with_soft_edges,
 )
+from vision.shaft_view import find_shaft_view
 
 COLUMN_PX, ROWS = 0.5, 48
 
@@ -104,8 +104,8 @@ def fit_of(pixels: np.ndarray, monkeypatch: pytest.MonkeyPatch) -> tuple[ShaftFi
         return fits[1]
 
     card = detect_card(pixels)
-    monkeypatch.setattr("vision.read.with_soft_edges", both)
-    _find(pixels, case("plain").request, card)  # type: ignore[arg-type]
+    monkeypatch.setattr("vision.shaft_view.with_soft_edges", both)
+    find_shaft_view(pixels, case("plain").request, card)  # type: ignore[arg-type]
     return fits[0], fits[1]
 
 

@@ -113,7 +113,7 @@ def test_where_no_edge_is_seen_the_shaft_is_searched_to_either_side(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """By the share of a radius in `ASIDE_U`, and no farther; found there, it is read as ever."""
-    from vision import read as reading_steps
+    from vision import shaft_view
     from vision.adjustment.parameters import AX
     from vision.shaft.fit import fit_shaft
 
@@ -125,14 +125,14 @@ def test_where_no_edge_is_seen_the_shaft_is_searched_to_either_side(
             return None if len(tried) <= tries else found(pixels, theta, *more)  # type: ignore[arg-type]
 
         tried.clear()
-        monkeypatch.setattr(reading_steps, "fit_shaft", fit)
+        monkeypatch.setattr(shaft_view, "fit_shaft", fit)
 
     whole, usual = case(PLAIN), reading_of(PLAIN)
     hidden_from(3)
     refused = whole.read()
     assert refused.reason is Reason.NO_SHAFT
     off_u = (np.array(tried) - tried[0]) / (0.5 * whole.request.declared.diameter_mm)
-    np.testing.assert_allclose(off_u, reading_steps.ASIDE_U, atol=1e-9)
+    np.testing.assert_allclose(off_u, shaft_view.ASIDE_U, atol=1e-9)
     hidden_from(1)
     _assert_alike(whole.read(), usual, 0.5)
     assert len(tried) == 2
@@ -147,19 +147,21 @@ def test_another_shaft_as_near_goes_before_all_else(
     import cv2
 
     from vision import read as reading_steps
+    from vision import shaft_view
+    from vision.contradictions import Contradiction
 
     def twin(*_: object) -> None:
         raise ShaftNotFound(Reason.TWO_SHAFTS, "two")
 
     def refuse(*_: object) -> None:
-        raise reading_steps._Refused(Reason.SCALE_CONFLICT, "another")
+        raise Contradiction(Reason.SCALE_CONFLICT, "another")
 
-    monkeypatch.setattr(reading_steps, "check_unambiguous", twin)
+    monkeypatch.setattr(shaft_view, "check_unambiguous", twin)
     monkeypatch.setattr(cv2, "getNumThreads", lambda: threads)
     if also == "a check":
-        monkeypatch.setattr(reading_steps, "_check", refuse)
+        monkeypatch.setattr(reading_steps, "check_consistent", refuse)
     if also == "the fit":
-        monkeypatch.setattr(reading_steps, "fit_shaft", lambda *_: None)
+        monkeypatch.setattr(shaft_view, "fit_shaft", lambda *_: None)
     found = case(PLAIN).read()
     assert [note.reason for note in found.notes] == [Reason.TWO_SHAFTS]
     assert found.status is Status.REFUSED and found.exposed is None

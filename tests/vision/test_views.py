@@ -13,10 +13,10 @@ from vision.geometry import sampling, views
 from vision.geometry.cylinder import Cylinder
 from vision.geometry.views import READER_ROWS, READER_STEP_MM, ReaderFrame
 from vision.networks.run import ROWS_MULTIPLE
-from vision.read import _rows_to_classify
 from vision.reading import Layout
 from vision.shaft.find import ShaftGuess
 from vision.shaft.fit import BEYOND_SHAFT_MM
+from vision.shaft_view import rows_to_classify
 
 TILT = 0.35
 """rad; the camera looks along the shaft at 20 degrees, about as steep as people hold a phone."""
@@ -74,20 +74,20 @@ def test_some_rows_of_a_view_are_those_of_the_whole(rows: tuple[int, int]) -> No
 
 def test_a_shocks_view_covers_its_shaft_and_a_forks_as_far_as_a_gaiter_would_show() -> None:
     at, guess = frame(), ShaftGuess(0.0, 0.0, 70.0, 120.0, 16.0)
-    first, last = _rows_to_classify(at, guess, Layout.FORK)
+    first, last = rows_to_classify(at, guess, Layout.FORK)
     assert first > 0 and last == READER_ROWS
     assert at.s0_mm + READER_STEP_MM * first <= 70.0 - S_ORIGIN_ON_CARD_MM - BEYOND_SHAFT_MM
     # 80 mm of the view after this shaft: too little for a clamp to appear too long.
     ends_mm = at.s0_mm + READER_STEP_MM * READER_ROWS + S_ORIGIN_ON_CARD_MM
-    _, last = _rows_to_classify(at, replace(guess, y_high_mm=ends_mm - 80.0), Layout.FORK)
+    _, last = rows_to_classify(at, replace(guess, y_high_mm=ends_mm - 80.0), Layout.FORK)
     assert last < READER_ROWS
-    first, last = _rows_to_classify(at, guess, Layout.SHOCK)
+    first, last = rows_to_classify(at, guess, Layout.SHOCK)
     assert first % ROWS_MULTIPLE == last % ROWS_MULTIPLE == 0 and last - first < READER_ROWS
     low, high = (at.s0_mm + READER_STEP_MM * row for row in (first, last))
     assert low <= 70.0 - S_ORIGIN_ON_CARD_MM - BEYOND_SHAFT_MM
     assert high >= 120.0 - S_ORIGIN_ON_CARD_MM + BEYOND_SHAFT_MM or last == READER_ROWS
     nowhere = ShaftGuess(0.0, 0.0, 900.0, 950.0, 16.0)
-    assert _rows_to_classify(at, nowhere, Layout.SHOCK) == (0, READER_ROWS)
+    assert rows_to_classify(at, nowhere, Layout.SHOCK) == (0, READER_ROWS)
 
 
 def test_views_are_those_that_the_networks_were_trained_on() -> None:

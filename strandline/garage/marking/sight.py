@@ -94,7 +94,7 @@ class SightJob:
             )
         request = request_for(self.inputs, focal)
         reading, trace = read_traced(photo.stored, request, card)
-        solution = trace.final or (None if trace.fit is None else trace.fit.solution)
+        solution = trace.final or (None if trace.seen is None else trace.seen.fit.solution)
         seen = replace(blank, card=card, joint=reading.joint, found_edges=solution is not None)
         return replace(seen, offered=_offered(seen, request, solution))
 
