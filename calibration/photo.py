@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import io
 import logging
+import os
 import stat
 import threading
 import warnings
@@ -156,6 +158,22 @@ def _refuse_costly(path: Path, image: Image.Image, content: bytes, max_pixels: i
         raise PhotoError(f"{path}: no camera writes a JPEG of {found} scans.", _SEND_ORIGINAL)
 
 
+def _bytes_of(path: Path) -> bytes:
+    """Read a file that was regular and not too large a moment ago.
+
+    O_NONBLOCK: a pipe that took its place meanwhile is opened at once, and then refused.
+    """
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(handle, "rb") as file:
+        its = os.fstat(handle)
+        if not stat.S_ISREG(its.st_mode) or its.st_size > MAX_BYTES:
+            raise OSError(errno.EINVAL, "it is no photo any more")
+        content = file.read(its.st_size + 1)
+    if len(content) > its.st_size:  # it grows, or is one of the system's files, which say 0 bytes
+        raise OSError(errno.EINVAL, "it is still being written")
+    return content
+
+
 def _read_bytes(path: Path) -> bytes:
     """Read the whole file, or raise with the reason."""
     try:
@@ -168,7 +186,7 @@ def _read_bytes(path: Path) -> bytes:
             raise PhotoError(
                 f"{path}: {found.st_size / 1e9:.1f} GB is too large for a photo.", _SEND_ORIGINAL
             )
-        content = path.read_bytes()
+        content = _bytes_of(path)
     except (FileNotFoundError, NotADirectoryError) as error:
         raise PhotoError(f"{path} does not exist.", "Check the name and the folder.") from error
     except PermissionError as error:

@@ -8,10 +8,11 @@ import tempfile
 from pathlib import Path
 
 from ridelog.errors import TransferError
-from ridelog.regular_file import sync_folder
+from ridelog.regular_file import read_regular, sync_folder
 
-# Of a database's head, what counts changes and versions of SQLite (its file format, 1.3.7 and 1.3.18): bytes.
-_COUNTERS = ((24, 28), (92, 100))
+# Of a database's head, what counts changes, of the tables too, and versions of SQLite (its file format, 1.3.7, 1.3.9
+# and 1.3.18): bytes. SQLite's backup may count one on.
+_COUNTERS = ((24, 28), (40, 44), (92, 100))
 
 
 def keep_copy(connection: sqlite3.Connection, target: Path) -> None:
@@ -38,12 +39,24 @@ def keep_copy(connection: sqlite3.Connection, target: Path) -> None:
 
 def _is_copy(connection: sqlite3.Connection, place: Path) -> bool:
     try:
-        here, there = bytearray(connection.serialize()), bytearray(place.read_bytes())
+        here = bytearray(connection.serialize())
+        there = bytearray(read_regular(place, len(here)))  # which waits for no pipe
     except (OSError, sqlite3.Error):
         return False
     for start, stop in _COUNTERS:
         here[start:stop] = there[start:stop] = bytes(stop - start)
     return here == there
+
+
+def refuse_itself(logbook: Path, target: Path) -> None:
+    """Refuse to put a copy in the logbook's own place: another process may be writing to the file that would go.
+
+    Raises
+    ------
+    TransferError
+    """
+    if target.exists() and logbook.is_file() and target.samefile(logbook):
+        raise TransferError(f"{target} is the logbook itself.", "Name another file.")
 
 
 def write_copy(connection: sqlite3.Connection, target: Path, *, force: bool) -> None:
@@ -67,6 +80,7 @@ def write_copy(connection: sqlite3.Connection, target: Path, *, force: bool) -> 
         raise TransferError(f"{target} is there already and was left as it is.", "Add --force to replace it.")
     draft: Path | None = None
     try:
+        refuse_itself(Path(connection.execute("PRAGMA database_list").fetchone()[2]), target)
         target.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(prefix=".strandline-", suffix=".part", dir=target.parent)
         os.close(handle)

@@ -58,7 +58,8 @@ def connect(path: Path, *, create: bool) -> sqlite3.Connection:
         )
     _look_at(path, create)
     with translate_sqlite_errors(path):
-        connection = open_raw(str(path))
+        # A whole path is never ":memory:" or "file:...?mode=memory", whose rides would be gone with the program.
+        connection = open_raw(str(path.absolute()))
         try:
             connection.execute("PRAGMA journal_mode = DELETE")
             migrate(connection, path)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ridelog.errors import TransferError
-from ridelog.storage.backup import write_copy
+from ridelog.storage.backup import refuse_itself, write_copy
 from ridelog.storage.check import check
 from ridelog.storage.connection import migrate, open_raw, snapshot, translate_sqlite_errors
 from ridelog.storage.readable import LARGEST_NUMBER, bad_rows
@@ -58,6 +58,7 @@ def repair(logbook: Logbook, target: Path, *, force: bool) -> Repaired:
         The copy cannot be written.
     FileError
     """
+    refuse_itself(logbook.path, target)
     left_out: list[str] = []
     with translate_sqlite_errors(logbook.path), snapshot(logbook.connection):
         tables = {table: _rows(logbook.connection, table, left_out) for table in TABLES}

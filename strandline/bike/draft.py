@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from strandline.bike.asking import Answers
-from strandline.shared.files import make_folder, write_new
+from strandline.shared.files import make_folder, read_own, write_new
 
 SUFFIX = ".answers"
 
@@ -25,7 +25,7 @@ def drafts_in(folder: Path) -> list[str]:
 def load(path: Path) -> tuple[str, Answers]:
     """Read the bike's name and the answers; empty where there are none, or the file is not as it was written."""
     try:
-        kept = json.loads(path.read_text(encoding="utf-8"))
+        kept = json.loads(read_own(path))
         return str(kept["name"]), {str(key): str(value) for key, value in kept["answers"].items()}
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return "", {}

@@ -35,19 +35,60 @@ def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_j
 
     with errors_as_messages():
         path = bike_path(logbook_path, bike)
-        before = _text(path)
-        after = _set(path, before, changes) if changes else _edited(path, before)
-        if after != before:
-            from strandline.shared.files import write_new
-
-            write_new(path, after.encode("utf-8"), force=True)
+        changed = _set_in(path, changes) if changes else _edited_in(path)
     if as_json:
-        click.echo(json.dumps({"file": str(path), "changed": after != before}))
+        click.echo(json.dumps({"file": str(path), "changed": changed}))
     else:
-        click.echo(f"{path}: {'written' if after != before else 'left as it was'}.")
+        click.echo(f"{path}: {'written' if changed else 'left as it was'}.")
 
 
-def _text(path: Path) -> str:
+def _set_in(path: Path, changes: tuple[str, ...]) -> bool:
+    """Set values; whether that changed the file."""
+    from strandline.shared.files import write_new
+    from strandline.shared.one_at_a_time import one_at_a_time
+
+    with one_at_a_time(path):
+        before = text_of(path)
+        after = _set(path, before, changes)
+        if after != before:
+            write_new(path, after.encode("utf-8"), force=True)
+    return after != before
+
+
+def _edited_in(path: Path) -> bool:
+    """Let the person edit the file; whether that changed it."""
+    from strandline.shared.files import OutputError, write_new
+    from strandline.shared.one_at_a_time import one_at_a_time
+
+    before = text_of(path)
+    after = _edited(path, before)
+    if after == before:
+        return False
+    with one_at_a_time(path):
+        if text_of(path) == before:
+            write_new(path, after.encode("utf-8"), force=True)
+            return True
+    draft = _keep_draft(path, after)
+    raise OutputError(
+        f"{path} was changed meanwhile and was left as it is. What you wrote is kept in {draft}."
+    )
+
+
+def _keep_draft(path: Path, text: str) -> Path:
+    from strandline.shared.files import write_new
+
+    draft = path.with_name(path.name + ".draft")
+    write_new(draft, text.encode("utf-8"), force=True)
+    return draft
+
+
+def text_of(path: Path) -> str:
+    """Read a bike's file, to be changed.
+
+    Raises
+    ------
+    ridelog.errors.LogbookError
+    """
     from ridelog.bikes.file import LARGEST_BYTES
     from ridelog.errors import LogbookError
     from ridelog.regular_file import read_regular
@@ -81,7 +122,6 @@ def _edited(path: Path, before: str) -> str:
     """Let the person edit until all is right, or until they give up; then the file stays as it was."""
     from ridelog.bikes.file import parse_bike
     from ridelog.errors import BikeFileError
-    from strandline.shared.files import write_new
     from strandline.shared.messages import printable_lines
 
     text = before
@@ -96,8 +136,7 @@ def _edited(path: Path, before: str) -> str:
             click.echo(printable_lines(error.message), err=True)
             if click.confirm("Edit again?", default=True, err=True):
                 continue
-            draft = path.with_name(path.name + ".draft")
-            write_new(draft, text.encode("utf-8"), force=True)
+            draft = _keep_draft(path, text)
             click.echo(f"What you wrote is kept in {printable_lines(str(draft))}.", err=True)
             return before
         return text

@@ -88,9 +88,10 @@ def _fill(path: Path, group: Group) -> None:
     """Ask for the values of a group; each is written as it comes."""
     from ridelog.bikes.write import set_values
     from strandline.bike.asking import Question, ask
+    from strandline.bike.edit import text_of
     from strandline.shared.files import write_new
+    from strandline.shared.one_at_a_time import one_at_a_time
 
-    original = path.read_text(encoding="utf-8-sig")
     by_key = {".".join(one.path): one for one in group.open}
     asked = tuple(
         Question(
@@ -104,10 +105,11 @@ def _fill(path: Path, group: Group) -> None:
 
     def text(answers: Answers) -> str:
         given = {by_key[key].path: _in_file(key, typed) for key, typed in answers.items() if typed}
-        return set_values(original, given)
+        return set_values(text_of(path), given)
 
     def keep(answers: Answers) -> None:
-        write_new(path, text(answers).encode("utf-8"), force=True)
+        with one_at_a_time(path):  # and into the file as it is by then
+            write_new(path, text(answers).encode("utf-8"), force=True)
 
     def check(answers: Answers, new: Question) -> Sequence[str]:
         one = by_key[new.key].field
@@ -146,10 +148,11 @@ def _describe_end(path: Path, end: str) -> None:
 
     from ridelog.bikes.write import set_values
     from strandline.bike.asking import ask
+    from strandline.bike.edit import text_of
     from strandline.bike.eight import questions, same_of, values_of
     from strandline.shared.files import write_new
+    from strandline.shared.one_at_a_time import one_at_a_time
 
-    original = path.read_text(encoding="utf-8-sig")
     answers: Answers = {}
 
     def text(now: Answers) -> str:
@@ -157,7 +160,7 @@ def _describe_end(path: Path, end: str) -> None:
         same: dict[tuple[str, ...], str] = {
             ("leg", leg.value, "same_as"): other.value for leg, other in same_of(now).items()
         }
-        return set_values(original, {**given, **same})
+        return set_values(text_of(path), {**given, **same})
 
     def check(now: Answers, new: Question) -> Sequence[str]:
         refuse_other_end(now, end)
@@ -167,7 +170,8 @@ def _describe_end(path: Path, end: str) -> None:
         ask(partial(questions, only=end), answers, check, lambda _: None)
     finally:  # what was answered before Ctrl-C is in order, too
         if answers:
-            write_new(path, text(answers).encode("utf-8"), force=True)
+            with one_at_a_time(path):
+                write_new(path, text(answers).encode("utf-8"), force=True)
 
 
 def refuse_other_end(answers: Answers, end: str) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from strandline.read.parse import ReadOptions
+from strandline.shared.files import read_own
 from vision.names import LengthName
 
 FOLDER = "sample-images"
@@ -76,7 +77,7 @@ def load_samples(folder: Path) -> list[Sample]:
     """
     path = folder / LIST
     try:
-        entries = tomllib.loads(path.read_text(encoding="utf-8"))["photo"]
+        entries = tomllib.loads(read_own(path))["photo"]
         return [_sample(folder, entry) for entry in entries]
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise SamplesError(f"{path} cannot be used: {error}.") from error

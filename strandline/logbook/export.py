@@ -68,7 +68,7 @@ def command(
     with opened(logbook_path, create=False) as logbook:
         document = export(logbook)
         if kind == "json":
-            write_new(target, to_json(document, __version__).encode("utf-8"), force=force)
+            write_new(target, to_json(document, __version__).encode("utf-8"), force=force, private=True)
         else:
             make_folder(target)
             files = to_csv(document, __version__, for_spreadsheet=for_spreadsheet)
@@ -78,7 +78,7 @@ def command(
                     f"{target} holds {', '.join(there)} already.", "Add --force to replace them."
                 )
             for name, text in files.items():
-                write_new(target / name, text.encode("utf-8"), force=force)
+                write_new(target / name, text.encode("utf-8"), force=force, private=True)
     rows = sum(len(rows) for rows in document.tables.values())
     if as_json:
         click.echo(json.dumps({"target": str(target), "format": kind, "rows": rows}))

@@ -68,9 +68,10 @@ def _edit() -> None:
     """Let the person edit until the file is right, or until they give up; then it stays as it was."""
     from ridelog.errors import FileError
     from strandline.shared.messages import printable_lines
-    from strandline.shared.settings import parse_settings, settings_text, write_settings
+    from strandline.shared.one_at_a_time import one_at_a_time
+    from strandline.shared.settings import parse_settings, settings_path, settings_text, write_settings
 
-    text = settings_text()
+    text = before = settings_text()
     while True:
         found = click.edit(text, extension=".toml")
         if found is None:
@@ -82,6 +83,12 @@ def _edit() -> None:
             click.echo(printable_lines(f"{error.message} {error.remedy}"), err=True)
             if not click.confirm("Edit again?", default=True, err=True):
                 return
-        else:
-            write_settings(text)
+            continue
+        with one_at_a_time(settings_path()):
+            if settings_text() == before:
+                write_settings(text)
+                return
+        before = settings_text()
+        click.echo("The settings were changed meanwhile by another command.", err=True)
+        if not click.confirm("Edit again, and then write yours?", default=True, err=True):
             return

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import tempfile
 import unicodedata
 from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from ridelog.regular_file import sync_folder
+from ridelog.regular_file import is_regular, read_regular, sync_folder
 
 SUFFIX = "-reading.jpg"
 """How an overlay's name ends."""
 
 LONGEST_NAME_BYTES = 255
 """Of a file's name in most file systems (limits.h, NAME_MAX; NTFS and APFS count 255 units)."""
+
+
+LARGEST_OWN_BYTES = 300_000_000
+"""The largest is a tech day's page, with a small picture of each photo: 3,000 photos take some 60 MB [estimated]."""
+
+_DATABASE = b"SQLite format 3\0"
 
 
 class OutputError(Exception):
@@ -41,7 +48,22 @@ def make_folder(folder: Path) -> None:
         ) from error
 
 
-def write_new(path: Path, content: bytes, *, force: bool, lasting: bool = True) -> None:
+def read_own(path: Path) -> str:
+    """Read a text that the program wrote itself, as far as one knows.
+
+    Somebody may have put a pipe in its place, for which a plain opening waits for ever.
+
+    Raises
+    ------
+    OSError, ValueError
+        It is no regular file, too large, or no UTF-8.
+    """
+    return read_regular(path, LARGEST_OWN_BYTES).decode("utf-8")
+
+
+def write_new(
+    path: Path, content: bytes, *, force: bool, lasting: bool = True, private: bool = False
+) -> None:
     """Write a file whole or not at all; replace an existing one only when asked.
 
     Parameters
@@ -54,6 +76,8 @@ def write_new(path: Path, content: bytes, *, force: bool, lasting: bool = True) 
     lasting : bool
         Wait until it is on the disk. Without that, a power cut soon after can leave the name on an empty file, in the
         place of what was there before; enough for pictures that can be drawn again.
+    private : bool
+        Only its owner may read it. The mode of a file that is replaced stays, however.
 
     Raises
     ------
@@ -63,6 +87,8 @@ def write_new(path: Path, content: bytes, *, force: bool, lasting: bool = True) 
     try:
         if path.is_dir():
             raise OutputError(f"{path} is a folder. Name a file to write.")
+        if is_database(path):
+            raise OutputError(f"{path} is a logbook, which nothing replaces. Name another file.")
         if path.exists() and not force:
             raise OutputError(f"{path} is there already and was left as it is. Add --force to replace it.")
         handle, name = tempfile.mkstemp(prefix=".strandline-", suffix=".part", dir=path.parent)
@@ -72,7 +98,7 @@ def write_new(path: Path, content: bytes, *, force: bool, lasting: bool = True) 
             if lasting:
                 file.flush()
                 os.fsync(file.fileno())
-        draft.chmod(0o644)
+        draft.chmod(_mode(path, private))
         if force:
             draft.replace(path)
         else:
@@ -89,6 +115,25 @@ def write_new(path: Path, content: bytes, *, force: bool, lasting: bool = True) 
     finally:
         if draft is not None:
             draft.unlink(missing_ok=True)
+
+
+def _mode(path: Path, private: bool) -> int:
+    """Give the mode of the file that is replaced, else that of a new one (IEEE Std 1003.1, chmod)."""
+    try:
+        return stat.S_IMODE(path.stat().st_mode)
+    except OSError:
+        return 0o600 if private else 0o644
+
+
+def is_database(path: Path) -> bool:
+    """Whether SQLite wrote the file, as it does a logbook's (SQLite's documentation, "Database File Format", 1.3)."""
+    if not is_regular(path):
+        return False
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_DATABASE)) == _DATABASE
+    except OSError:  # it may be written but not read; or it has gone
+        return False
 
 
 def _name_unless_taken(draft: Path, path: Path) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from ridelog.errors import FileError
+from strandline.shared.one_at_a_time import one_at_a_time
 from strandline.shared.suggest import did_you_mean
 
 VARIABLE = "STRANDLINE_SETTINGS"
@@ -183,6 +184,11 @@ def set_values(changes: Mapping[str, str]) -> Settings:
     ------
     FileError, strandline.shared.files.OutputError
     """
+    with one_at_a_time(settings_path()):
+        return _set_values(changes)
+
+
+def _set_values(changes: Mapping[str, str]) -> Settings:
     import tomlkit
 
     text = settings_text()

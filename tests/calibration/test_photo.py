@@ -316,7 +316,7 @@ def test_unreadable(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def forbidden(self: Path) -> bytes:
         raise PermissionError(13, "Permission denied", str(self))
 
-    monkeypatch.setattr(Path, "read_bytes", forbidden)
+    monkeypatch.setattr("calibration.photo._bytes_of", forbidden)
     refused(path, match="may not be read")
 
 
@@ -336,7 +336,7 @@ def test_failing_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(self: Path) -> bytes:
         raise OSError(5, "Input/output error")
 
-    monkeypatch.setattr(Path, "read_bytes", broken)
+    monkeypatch.setattr("calibration.photo._bytes_of", broken)
     refused(path, match="Input/output error")
 
 

@@ -184,3 +184,13 @@ def test_versions_have_files_to_test_with() -> None:
     migrate(made, to=1)
     assert schema_version(made) == 1
     made.close()
+
+
+def test_a_copy_that_differs_in_counters_alone_is_one(tmp_path: Path) -> None:
+    """Of processes that open an old file at once: SQLite's backup counts the schema on (file format, 1.3.9)."""
+    path = old(tmp_path, 1)
+    content = bytearray(path.read_bytes())
+    content[40:44] = (int.from_bytes(content[40:44], "big") + 1).to_bytes(4, "big")
+    path.with_name(f"{path.name}.version-1").write_bytes(content)
+    Logbook.open(path).close()
+    assert len(list(tmp_path.glob("*.version-*"))) == 1

@@ -16,7 +16,7 @@ from strandline.garage.photos.store import PhotoStore
 from strandline.read.hand_marks import MarksError
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import outcome_of
-from strandline.shared.files import write_new
+from strandline.shared.files import read_own, write_new
 
 
 def marks_path(store: PhotoStore, photo_id: str) -> Path:
@@ -38,9 +38,9 @@ def write_marks(store: PhotoStore, photo_id: str, placed: Placed) -> None:
 def read_marks(store: PhotoStore, photo_id: str) -> Placed | None:
     """Take up marks that were kept; None where there are none."""
     try:
-        content = marks_path(store, photo_id).read_bytes()
+        content = read_own(marks_path(store, photo_id)).encode()
         return placed_from(content, store.get(photo_id).size_px)
-    except (OSError, MarksError):
+    except (OSError, ValueError, MarksError):
         return None
 
 

@@ -13,7 +13,7 @@ from strandline.day.reading.records import PhotoRecord
 from strandline.garage.marking.solve import Placed
 from strandline.garage.marking.wire import marks_fields
 from strandline.read.inputs import ReadInputs
-from strandline.shared.files import make_folder, write_new
+from strandline.shared.files import make_folder, read_own, write_new
 from strandline.shared.without_place import MOST_SCANS_SENT, ending_of, without_place
 from vision.names import LengthName
 
@@ -96,7 +96,7 @@ class Learning:
         photos, counts = 0, {"right": 0, "wrong": 0, "silent": 0}
         for path in sorted(self.folder.glob("*.json")):
             try:
-                verdicts = json.loads(path.read_text(encoding="utf-8"))["program"]["verdicts"]
+                verdicts = json.loads(read_own(path))["program"]["verdicts"]
                 found = [counts.get(one) is not None and one for one in verdicts.values()]
             except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
                 continue

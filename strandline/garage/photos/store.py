@@ -13,7 +13,7 @@ from pathlib import Path
 from ridelog.names import LegName
 from ridelog.storage.records import Approach
 from strandline.day.reading.records import PhotoRecord
-from strandline.shared.files import make_folder, write_new
+from strandline.shared.files import make_folder, read_own, write_new
 from suspension.stroke.leg import State
 
 _ID = re.compile(r"[0-9a-f]{32}")
@@ -297,7 +297,7 @@ _NO_TEXTS = frozenset(("automatic", "by_hand", "print_scale"))
 def _loaded(path: Path) -> StoredPhoto | None:
     """Read what `put` wrote; None where it is damaged."""
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
+        found = json.loads(read_own(path))
         # What a newer program added is passed over, what an older one did not write is as it is by default.
         subject = {name: value for name, value in found.pop("subject").items() if name in _SUBJECT}
         size = tuple(found.pop("size_px", (0, 0)))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from strandline.shared.files import read_own
 from suspension.quantities.lengths import Units
 
 if TYPE_CHECKING:
@@ -71,8 +72,8 @@ class DayWatch:
         from strandline.day.pipeline import RESULTS
 
         try:
-            text = (self.folder / RESULTS / PAGE).read_text(encoding="utf-8")
-        except OSError:
+            text = read_own(self.folder / RESULTS / PAGE)
+        except (OSError, ValueError):
             return None
         text = without_inline(text, "/static/day.css", "/static/day.js")
         return text.replace("<header>", '<header><p><a href="/day">Back to the roster</a></p>', 1)

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from strandline.shared.files import make_folder, write_new
+from strandline.shared.files import make_folder, read_own, write_new
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,7 @@ class Drafts(Generic[D]):
     def begun(self, bike: str) -> D | None:
         """Find the draft of a bike; None where none was begun."""
         try:
-            found = json.loads(self._path(bike).read_text(encoding="utf-8"))
+            found = json.loads(read_own(self._path(bike)))
             # What a newer program added is passed over.
             known = {one.name for one in fields(self.kind)}  # type: ignore[arg-type]
             draft: D = self.kind(**{name: _tuples(value) for name, value in found.items() if name in known})

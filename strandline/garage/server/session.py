@@ -14,7 +14,7 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from strandline.shared.files import make_folder, write_new
+from strandline.shared.files import make_folder, read_own, write_new
 
 COOKIE = "strandline_garage"
 
@@ -110,7 +110,7 @@ class Sessions:
     def __post_init__(self) -> None:
         """Take up the phones that were paired before."""
         try:
-            kept = json.loads(self.file.read_text(encoding="utf-8"))
+            kept = json.loads(read_own(self.file))
             phones = [_phone(**one) for one in kept]
         except (OSError, ValueError, TypeError, RecursionError, OverflowError):
             phones = []

@@ -118,7 +118,7 @@ def test_unreadable_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
         raise PermissionError(13, "Permission denied")
 
     name = photo(tmp_path / "a.jpg")
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr("calibration.photo._bytes_of", refuse)
     result = run("read", name, *FORK, "--json")
     assert result.exit_code == 1
     (line,) = json_lines(result)
