@@ -60,18 +60,18 @@ def stair(pixels: np.ndarray, block: tuple[int, int]) -> float:
     across = pixels.shape[1] // width
     if len(borders) < 2 or across < MIN_BLOCKS or height < 8 or width < 8:
         return 0.0
-    # Two places a block, of two columns each.
-    columns = np.array([width // 4 - 1, width // 4, 3 * width // 4 - 1, 3 * width // 4])
-    columns = (np.arange(across)[:, None] * width + columns).ravel()
+    # Two places a block, of two columns each: where their values lie in a row of pixels, channel by channel.
+    columns = np.add.outer(np.arange(across) * width, [width // 4 - 1, 3 * width // 4 - 1]).ravel()
+    first = 3 * columns + np.arange(3)[:, None]
 
     def rows(offset: int) -> np.ndarray:
-        taken = pixels[borders + offset][:, columns].astype(np.int16)
-        return np.asarray(taken[:, 0::2] + taken[:, 1::2])
+        values = pixels[borders + offset].reshape(len(borders), -1)
+        return np.asarray(values.take(first, axis=1).astype(np.int16) + values.take(first + 3, axis=1))
 
     above, below = rows(_ABOVE), rows(_BELOW)
     usual = np.maximum(np.abs(above - rows(_ABOVE - _APART)), np.abs(rows(_BELOW + _APART) - below))
-    step = (np.abs(below - above) > 2 * STEP_CODES + STEP_TIMES * usual).any(axis=2)
-    share = step.reshape(len(borders), across, 2).mean(axis=2)
+    step = (np.abs(below - above) > 2 * STEP_CODES + STEP_TIMES * usual).any(axis=1)
+    share = 0.5 * step[:, 0::2] + 0.5 * step[:, 1::2]
     sums = np.concatenate([np.zeros((len(borders), 1)), np.cumsum(share, axis=1)], axis=1)
     begins = np.arange(max(1, round(LEAST_PART * across)), across - round(LEAST_PART * across))
     left = sums[:, begins] / begins
