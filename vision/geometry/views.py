@@ -195,11 +195,16 @@ def reader_view(
     pixels: np.ndarray, frame: ReaderFrame, rows: tuple[int, int] = (0, READER_ROWS)
 ) -> np.ndarray:
     """Sample the view along the shaft, uint8 (1024, 64, 3), or some of its rows, `rows[0]` up to `rows[1]`."""
+    return sample(pixels, reader_positions(frame, rows))
+
+
+def reader_positions(frame: ReaderFrame, rows: tuple[int, int]) -> np.ndarray:
+    """Positions in the photo at which some rows of the view along the shaft are sampled, px, shape (rows, 64, 2)."""
 
     def plane(at: np.ndarray, columns: np.ndarray) -> np.ndarray:
         return frame.points_cam(at, reader_u(columns))
 
-    return sample(pixels, photo_positions(frame.camera, plane, rows, READER_COLUMNS))
+    return photo_positions(frame.camera, plane, rows, READER_COLUMNS)
 
 
 def edge_view(

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from vision.geometry.views import READER_STEP_MM, ReaderFrame, rows_covering
+from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_positions, rows_covering
 from vision.networks.classes import Part, PartMap
 from vision.networks.run import ROWS_MULTIPLE, other_part_probabilities, part_probabilities
 from vision.networks.transitions import find_transitions
@@ -194,11 +194,8 @@ class SecondOpinion:
         if self.card_px is None:
             return self.view
         rows, u = self._rows(), self.frame.u()
-        at = self.frame.points_cam(np.arange(*rows)[:, None], u[None, :])
         on_card = np.zeros(self.view.shape[:2], bool)
-        on_card[slice(*rows)] = _inside(self.frame.camera.project(at.reshape(-1, 3)), self.card_px).reshape(
-            at.shape[:2]
-        )
+        on_card[slice(*rows)] = _inside(reader_positions(self.frame, rows), self.card_px)
         beside = ~on_card & (np.abs(u) > BESIDE_U) & self.view.any(axis=2)
         if not on_card.any() or not beside.any():
             return self.view
@@ -235,10 +232,15 @@ def _mean_where(values: np.ndarray, where: np.ndarray) -> np.ndarray:
 
 
 def _inside(points_px: np.ndarray, outline_px: np.ndarray) -> np.ndarray:
-    """Whether points lie in a convex outline, widened by `CARD_MARGIN`."""
+    """Whether points, shape (..., 2), lie in a convex outline, widened by `CARD_MARGIN`."""
     middle = outline_px.mean(axis=0)
     corners = middle + (1 + CARD_MARGIN) * (outline_px - middle)
     sides = np.roll(corners, -1, axis=0) - corners
-    off = points_px[:, None, :] - corners[None, :, :]
-    turn = sides[None, :, 0] * off[..., 1] - sides[None, :, 1] * off[..., 0]
-    return np.asarray((turn > 0).all(axis=1) | (turn < 0).all(axis=1))
+    left = np.ones(points_px.shape[:-1], bool)
+    right = left.copy()
+    x, y = points_px[..., 0], points_px[..., 1]
+    for (x0, y0), (dx, dy) in zip(corners, sides, strict=True):
+        turn = dx * (y - y0) - dy * (x - x0)
+        left &= turn > 0
+        right &= turn < 0
+    return left | right
