@@ -100,6 +100,10 @@ class _State:
         out[:, _LENS] += np.einsum("ni,nij->nj", rates[:, BY_RAY][:, :2], self.lens[rows])
         return out
 
+    def none(self) -> tuple[np.ndarray, np.ndarray]:
+        """Residuals of points of which there are none, and their derivatives."""
+        return np.zeros(0), np.zeros((0, len(self.theta)))
+
 
 class ResidualModel:
     """Residuals of one photo as a function of the parameters.
@@ -144,9 +148,9 @@ class ResidualModel:
         """
         state = self._state(theta)
         corners, by_corners = self._corner_residuals(state)
-        sides, by_sides = self._side_residuals(state)
-        axis, by_axis = self._axis_residuals(state)
-        rims, by_rims = self._rim_residuals(state)
+        sides, by_sides = self._side_residuals(state) if len(self._side) else state.none()
+        axis, by_axis = self._axis_residuals(state) if self._axis.stop > self._axis.start else state.none()
+        rims, by_rims = self._rim_residuals(state) if len(self._rim) else state.none()
         parts = [corners, _robust(sides), axis, _robust(rims), self._prior @ theta - self._prior_mean]
         jacobians = [
             by_corners,
