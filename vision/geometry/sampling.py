@@ -42,10 +42,7 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
     """
     import cv2
 
-    # Steps change slowly over a view: some of them suffice for the median. Each coordinate by itself: over the two
-    # interleaved numpy takes ten times as long.
-    some = xy_px[:, ::COARSE_COLUMNS]
-    step_px = float(np.nanmedian(np.linalg.norm(np.diff(some, axis=0), axis=2)))
+    # Each coordinate by itself: over the two interleaved numpy takes ten times as long.
     x, y = xy_px[..., 0], xy_px[..., 1]
     low = np.floor([x.min(), y.min()]).astype(int) - 4
     high = np.ceil([x.max(), y.max()]).astype(int) + 5
@@ -53,11 +50,17 @@ def sample(pixels: np.ndarray, xy_px: np.ndarray, shrink_first: bool = True) -> 
     high = np.clip(high, low + 1, [pixels.shape[1], pixels.shape[0]])
     part = pixels[low[1] : high[1], low[0] : high[0]]
     local = xy_px - low
-    if shrink_first and step_px > SHRINK_FROM_PX:
+    if shrink_first and (step_px := _step_px(xy_px)) > SHRINK_FROM_PX:
         part, factor = _shrunk(part, step_px)
         local = (local + 0.5) * factor - 0.5
     local = local.astype(np.float32)
     return cv2.remap(part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+
+
+def _step_px(xy_px: np.ndarray) -> float:
+    """Median step from row to row: steps change slowly over a view, some of them suffice."""
+    some = xy_px[:, ::COARSE_COLUMNS]
+    return float(np.nanmedian(np.linalg.norm(np.diff(some, axis=0), axis=2)))
 
 
 def mean_image(pictures: list[np.ndarray]) -> np.ndarray:

@@ -70,5 +70,6 @@ def _rows_round_the_shaft(frame: ReaderFrame, near: RimCandidate, s_mm: float) -
     u = np.clip(frame.u(), -LAST_U, LAST_U)
     # Along a column the surface's position is linear in the row (to 1e-12 rows in 60 bands): two rows determine it.
     about = float(np.median(near.rows)) + np.array([-UNROLLED_ROWS, UNROLLED_ROWS], float)
-    s, _ = frame.cylinder.unroll(frame.points_cam(about[:, None], u[None, :]))
-    return np.array([round(float(np.interp(s_mm, s[:, k], about))) for k in range(len(u))])
+    (first_mm, last_mm), _ = frame.cylinder.unroll(frame.points_cam(about[:, None], u[None, :]))
+    share = np.clip((s_mm - first_mm) / (last_mm - first_mm), 0.0, 1.0)
+    return np.asarray(np.rint(about[0] + share * (about[1] - about[0])).astype(int))
