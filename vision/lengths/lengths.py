@@ -49,10 +49,9 @@ def lengths(
     cropped = fit.observations.centre_sd_px > CROPPED_FROM_PX
     rims = tuple(_weighed(rim, cropped) for rim in choice.rims.values())
     observations = replace(fit.observations, rims=rims)
-    final = solve(_extended(fit.solution.theta, observations), observations)
-    observations = with_aspect_prior(final.theta, observations)
-    observations = with_mixture_prior(final.theta, observations)
-    final = solve(final.theta, observations)
+    theta = _extended(fit.solution.theta, observations)
+    observations = with_mixture_prior(theta, with_aspect_prior(theta, observations))
+    final = solve(theta, observations)
     order = [r.name for r in rims]
     s, cov = final.rim_s_mm, final.rim_covariance_mm2
     notes = list(choice.notes)
