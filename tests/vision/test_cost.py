@@ -1,0 +1,98 @@
+"""What a reading asks for: passes of the networks, rows shown to them, evaluations of the adjustment, views sampled.
+
+Times depend on the machine and on what else it does; these counts do not. Limits are what was counted when they were
+set, and a little more of what depends on rounding. A photo whose rims are clear must not cost what one that leaves
+them open does.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any
+
+import numpy as np
+import pytest
+
+from bench.photo12 import sample_named
+from tests.helpers.special_photos import case, sample_case
+from vision.adjustment.residuals import ResidualModel
+from vision.geometry import sampling, views
+from vision.networks import run
+from vision.reading import Status
+
+# Evaluations that another processor's rounding may add: two more steps of two solves.
+ROUNDING_EVALUATIONS = 4
+
+
+@dataclass
+class Cost:
+    """Passes and rows of each network, by its file's name, and how often the rest was called."""
+
+    passes: Counter[str] = field(default_factory=Counter)
+    rows: Counter[str] = field(default_factory=Counter)
+    calls: Counter[str] = field(default_factory=Counter)
+
+
+@pytest.fixture
+def cost(monkeypatch: pytest.MonkeyPatch) -> Cost:
+    """Count from now on."""
+    counted = Cost()
+    ask = run._run
+
+    def asked(name: str, channels: np.ndarray) -> np.ndarray:
+        counted.passes[name] += 1
+        counted.rows[name] += channels.shape[0] * channels.shape[2]
+        return ask(name, channels)
+
+    def counting(name: str, work: Callable[..., Any]) -> Callable[..., Any]:
+        @wraps(work)
+        def called(*args: Any, **kwargs: Any) -> Any:
+            counted.calls[name] += 1
+            return work(*args, **kwargs)
+
+        return called
+
+    monkeypatch.setattr(run, "_run", asked)
+    monkeypatch.setattr(ResidualModel, "evaluate", counting("evaluations", ResidualModel.evaluate))
+    monkeypatch.setattr(views, "sample", counting("views", sampling.sample))
+    return counted
+
+
+@pytest.mark.parametrize(
+    ("name", "sides", "part_rows", "evaluations"),
+    [
+        ("fork-chrome-blue-tie.jpg", {"silhouette_coarse": 1, "silhouette_fine": 1}, 896, 20),
+        ("bare-shock-red-o-ring.jpg", {"silhouette_fine": 2}, 576, 30),
+    ],
+)
+def test_a_clear_photo_asks_for_no_more_than_this(
+    name: str, sides: dict[str, int], part_rows: int, evaluations: int, cost: Cost
+) -> None:
+    """The finder looks for a second shaft, too; the second part segmentation at either end, at 288 rows about it."""
+    assert sample_case(sample_named(name)).read().status is Status.READ
+    rims = {"rim_refinement_a": 1, "rim_refinement_b": 1}
+    assert dict(cost.passes) == {
+        "shaft_segmentation": 2, "part_segmentation": 1, "part_segmentation_b": 2, **sides, **rims
+    }  # fmt: skip
+    assert cost.rows["part_segmentation"] <= part_rows
+    assert cost.rows["part_segmentation_b"] <= 2 * 288
+    # The card's plane, two silhouettes twice, the view along the shaft.
+    assert cost.calls["views"] == 6
+    assert cost.calls["evaluations"] <= evaluations + ROUNDING_EVALUATIONS
+
+
+def test_where_a_rim_is_open_both_networks_see_the_whole_view_once_a_side(cost: Cost) -> None:
+    """As it is and mirrored; the second one without the card as well, and once more where the far end is refined."""
+    assert case("paint-ring").read().status is Status.PARTIAL
+    assert cost.passes["part_segmentation"] == 2
+    assert cost.passes["part_segmentation_b"] == 4
+
+
+def test_a_fork_that_seems_to_stand_on_its_head_is_asked_about_its_ends_alone(cost: Cost) -> None:
+    """Where they say that the card lies right the first network's rims are believed as ever."""
+    assert case("plain").read().status is Status.READ
+    assert cost.passes["part_segmentation"] == 1
+    assert cost.passes["part_segmentation_b"] == 3
