@@ -30,7 +30,7 @@ from vision.rims.second_opinion import SecondOpinion
 from vision.rims.standing import standing_odds
 from vision.shaft.find import ShaftGuess, ShaftNotFound
 from vision.shaft.scale_check import depth_remark, scale_check
-from vision.shaft_view import ShaftView, find_shaft_view
+from vision.shaft_view import MOST_VIEWS_AGAIN, ShaftView, find_shaft_view, seen_through_own_lens
 from vision.square_pixels import squeezed_remark, with_shape
 from vision.stated import without_contradictions
 
@@ -156,6 +156,12 @@ def _read_one_way(
             said = (bend_remark(fit.solution), depth_remark(scale))
             known = replace(known, remarks=(*known.remarks, *(remark for remark in said if remark)))
             reading, trace = _measured(pixels, seen, known, request)
+            for _ in range(MOST_VIEWS_AGAIN):
+                again = seen_through_own_lens(pixels, request, seen, trace.final)
+                if again is None:
+                    break
+                seen = again
+                reading, trace = _measured(pixels, seen, known, request)
         return replace(reading, remarks=(*reading.remarks, *twin_remarks)), trace
     except Contradiction as e:
         return replace(known, notes=(e.note,)), trace

@@ -13,8 +13,8 @@ from calibration.pose import card_pose
 from vision.adjustment.aspect_mixture import with_aspect_prior
 from vision.adjustment.bend_mixture import with_bend_prior
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM, Observations, card_depth_sd_mm
-from vision.adjustment.parameters import AX
-from vision.adjustment.solve import initial_theta
+from vision.adjustment.parameters import AX, LOGF
+from vision.adjustment.solve import Solution, initial_theta
 from vision.geometry.views import (
     READER_COLUMNS,
     READER_ROWS,
@@ -39,6 +39,9 @@ from vision.shaft.photo_lines import with_soft_edges
 # Lateral offsets, radii, at which the silhouettes are searched until they are found: between coils the detection errs
 # by as much (with 0 alone one blurred photo was read in three of four orientations).
 ASIDE_U = (0.0, 0.15, -0.15)
+# Logarithm of the focal length up to which a view made with another one shows the same: what the rims' curves leave
+# open is 0.04 to 0.1. A view is made anew twice at the most; the second time hardly any is.
+SAME_VIEW_FOCAL, MOST_VIEWS_AGAIN = 0.05, 2
 
 
 @dataclass(frozen=True)
@@ -122,7 +125,39 @@ def find_shaft_view(
         twin()
         raise
     fit = with_soft_edges(fit, pixels, sighting.blur_px)
-    return _classified(pixels, guess, fit, request), twin
+    assert fit.frame is not None
+    return _classified(pixels, guess, fit, fit.frame, request), twin
+
+
+def seen_through_own_lens(
+    pixels: np.ndarray, request: Request, seen: ShaftView, found: Solution | None
+) -> ShaftView | None:
+    """Look along the shaft anew where the photo shows another lens than the view was made with.
+
+    In a view that was made with a false lens rims remain curves. Networks that know views of the true one draw them
+    straighter, which makes them agree with the false lens, and see vaguely where they lie.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (h, w, 3)
+    request : Request
+    seen : ShaftView
+    found : Solution or None
+        With the rims of that view; None where they were not found.
+
+    Returns
+    -------
+    ShaftView or None
+        None where both lenses are the same, or the photo says too little of its own: what moves the focal length there
+        is no perspective but a compromise of card and diameter.
+    """
+    found = found or seen.fit.solution
+    moved = abs(np.log(found.camera.focal_px / seen.frame.camera.focal_px))
+    own_sd = float(np.sqrt(found.covariance[LOGF, LOGF]))
+    if moved < max(SAME_VIEW_FOCAL, own_sd):
+        return None
+    frame = ReaderFrame(found.cylinder, found.camera, seen.frame.s0_mm)
+    return _classified(pixels, seen.guess, seen.fit, frame, request)
 
 
 def _fit(pixels: np.ndarray, start: np.ndarray, observations: Observations, guess: ShaftGuess) -> ShaftFit:
@@ -141,10 +176,10 @@ def _fit(pixels: np.ndarray, start: np.ndarray, observations: Observations, gues
     raise ShaftNotFound(Reason.SHAFT_EDGES_UNCLEAR, "what was found of the shaft's edges fits no lens")
 
 
-def _classified(pixels: np.ndarray, guess: ShaftGuess, fit: ShaftFit, request: Request) -> ShaftView:
+def _classified(
+    pixels: np.ndarray, guess: ShaftGuess, fit: ShaftFit, frame: ReaderFrame, request: Request
+) -> ShaftView:
     """Sample the view along the shaft, as far as it may show something, and classify it."""
-    frame = fit.frame
-    assert frame is not None
     low, high = _span_mm(guess)
     count = round(view_length_mm(high - low, BEYOND_SHAFT_MM) / READER_STEP_MM)
     rows = rows_to_classify(frame, guess, request.layout, count)
