@@ -93,11 +93,6 @@ class Choice:
         """Whether something is missing, or may be the other way round."""
         return self.refusal is not None or bool(self.notes) or self.against_arrow is not None
 
-    @property
-    def settled(self) -> bool:
-        """Whether it needs no other network: nothing is open or vague."""
-        return not self.open and not self.vague
-
 
 def choose(
     parts: PartMap,
@@ -147,7 +142,7 @@ def choose(
         for name, c in candidates.items()
         if name not in fixed and (target := refinement_candidate(unrefined.get(name), c, frame))
     }
-    choice = Choice(
+    return Choice(
         rims=unrefined,
         unrefined=unrefined,
         shares=_shares(seal, marker, far.rim),
@@ -156,14 +151,10 @@ def choose(
         notes=_weightiest_first(None if seal else seal_note, marker.note, far, layout),
         remarks=(marker.hidden.remark,) if marker.hidden else (),
         vague=any(end and end.transition_width_mm > VAGUE_SEGMENTATION_MM for end in (seal, far.rim)),
-        against_arrow=_against_arrow(found, seal, far.rim),
+        against_arrow=_against_arrow(found, seal, far.rim, second),
         targets=targets,
         marker_row=marker_row,
     )
-    # Where anything is open both networks are asked of the ends in any case.
-    if second is None or not choice.settled or not _seen_backwards(seal, far.rim, second):
-        return choice
-    return replace(choice, against_arrow=SEAL_AT_FAR_END)
 
 
 def ends_only(choice: Choice, against_arrow: Note) -> Choice:
@@ -247,7 +238,9 @@ def _borders(parts: PartMap, marker_width_mm: float | None) -> tuple[Borders, fl
     return (found if without_lip is parts else find_borders(without_lip)), clear
 
 
-def _against_arrow(found: Borders, seal: RimCandidate | None, far: RimCandidate | None) -> str | None:
+def _against_arrow(
+    found: Borders, seal: RimCandidate | None, far: RimCandidate | None, second: SecondOpinion | None
+) -> str | None:
     """Say what of the rims fits a card whose arrow points away from the seal."""
     seal_there, far_there = (
         clearest(found.rims(before, after))
@@ -259,12 +252,11 @@ def _against_arrow(found: Borders, seal: RimCandidate | None, far: RimCandidate 
             return SEAL_AT_FAR_END
     if seal_there and far is None:
         return TWO_SEALS if seal else SEAL_AT_FAR_END
-    return None
-
-
-def _seen_backwards(seal: RimCandidate | None, far: RimCandidate | None, second: SecondOpinion) -> bool:
-    """Whether the other network clearly sees the ends the other way round."""
-    return bool(far and second.sees_a_seal(far)) or bool(seal and second.sees_a_far_end(seal))
+    if second is None:
+        return None
+    if far and second.sees_a_seal(far):
+        return SEAL_AT_FAR_END
+    return SEAL_AT_FAR_END if seal and second.sees_a_far_end(seal) else None
 
 
 def _shares(seal: RimCandidate | None, marker: MarkerEdges, far: RimCandidate | None) -> dict[RimName, float]:

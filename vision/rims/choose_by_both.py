@@ -43,14 +43,15 @@ def choose_by_both(
 
     # Only what is believed in the end is refined.
     alone = choose(first, layout, marker_width_mm, second, evidence)
-    if alone.settled and evidence.standing >= 1:
+    settled = not alone.open and not alone.vague
+    if settled and evidence.standing >= 1:
         return finished(alone)
     laid_right = second.laid_right(first.probabilities, evidence.standing)
     stands = ON_ITS_HEAD[layout] if evidence.standing < 1 else TWO_SEALS
     against = Note(Reason.CARD_BACKWARDS, None, alone.against_arrow or stands)
     if laid_right <= 1 - LAID_RIGHT:
         return Choice(refusal=against, laid_right=laid_right)
-    if alone.settled and laid_right >= LAID_RIGHT:
+    if settled and laid_right >= LAID_RIGHT:
         return replace(finished(alone), laid_right=laid_right)
     both = second.combined_with(first, True, _marker_row(alone, second, marker_width_mm))
     # What speaks against the arrow has been weighed: the other network is not asked again.
