@@ -149,20 +149,30 @@ def inliers(edge: SilhouettePoints, reach_u: float) -> SilhouettePoints:
     if len(edge.u) < MIN_POINTS:
         return SilhouettePoints.none()
     rows = edge.reader_rows
-    line = np.array([0.0, float(np.median(edge.u))])
+    slope, at_start = 0.0, float(np.median(edge.u))
     near = INLIER_COLUMNS * edge_column_u(reach_u)
     within = FIRST_INLIER_FACTOR * near
     for _ in range(LINE_ITERATIONS):
-        keep = np.abs(edge.u - np.polyval(line, rows)) < within
+        keep = np.abs(edge.u - (at_start + slope * rows)) < within
         if keep.sum() < MIN_POINTS:
             return SilhouettePoints.none()
         if np.ptp(rows[keep]) * READER_STEP_MM > CORRELATION_LENGTH_MM:
-            line = np.polyfit(rows[keep], edge.u[keep], 1, w=1 / edge.sd_u[keep])
+            slope, at_start = _line(rows[keep], edge.u[keep], 1 / edge.sd_u[keep])
         else:
-            line = np.array([0.0, float(np.median(edge.u[keep]))])
+            slope, at_start = 0.0, float(np.median(edge.u[keep]))
         within = max(within / SHRINK, near)
-    keep = np.abs(edge.u - np.polyval(line, rows)) < within
+    keep = np.abs(edge.u - (at_start + slope * rows)) < within
     return edge.only(keep)
+
+
+def _line(x: np.ndarray, y: np.ndarray, weight: np.ndarray | float = 1.0) -> tuple[float, float]:
+    """Slope and value at 0 of the straight line of least weighted squares: `np.polyfit` takes ten times as long."""
+    squares = np.broadcast_to(weight, x.shape) ** 2
+    total = squares.sum()
+    middle = squares @ x / total
+    lever = squares * (x - middle)
+    slope = lever @ y / (lever @ (x - middle))
+    return float(slope), float(squares @ y / total - slope * middle)
 
 
 def side_sigma_px(edge: SilhouettePoints, frame: ReaderFrame, fine: bool) -> tuple[float, float]:
@@ -172,8 +182,8 @@ def side_sigma_px(edge: SilhouettePoints, frame: ReaderFrame, fine: bool) -> tup
     px_per_radius, column = frame.px_per_radius, edge_column_u(_reach_u(frame, fine))
     soft = float(np.median(edge.sd_u))
     widening = max(soft * 12**0.5 - SHARPEST_TRANSITION_COLUMNS * column, 0.0)
-    line = np.polyfit(edge.reader_rows, edge.u, 1)
-    scatter = float(np.std(edge.u - np.polyval(line, edge.reader_rows)))
+    slope, at_start = _line(edge.reader_rows, edge.u)
+    scatter = float(np.std(edge.u - (at_start + slope * edge.reader_rows)))
     model = FINE_SIGMA if fine else COARSE_SIGMA
     of_edge = np.hypot(model.transition_factor * widening, model.scatter_factor * scatter) * px_per_radius
     whole = np.hypot(model.floor_px, of_edge)
