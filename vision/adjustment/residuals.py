@@ -173,7 +173,7 @@ class ResidualModel:
         motion[:3, AX], motion[:3, AZ] = R[:, 0], R[:, 2]
         motion[3:, TURN] = turns @ direction
         motion[3:, [DX, DZ]] = (R @ (np.eye(3) - np.outer(direction, direction)) / length)[:, [0, 2]]
-        towards, _ = cylinder.basis()
+        towards, _ = cylinder.basis
         recede = -np.concatenate([towards, cylinder.camera_s_mm() * towards])
         rays = camera.rays(self._points_px)
         return _State(theta, camera, cylinder, R, turns, recede, motion, rays, camera.ray_rates(rays))

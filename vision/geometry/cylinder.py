@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -30,8 +31,9 @@ class Cylinder:
     axis_cam: np.ndarray
     radius_mm: float
 
+    @cached_property
     def basis(self) -> tuple[np.ndarray, np.ndarray]:
-        """Return unit vectors (towards the camera, sideways), both perpendicular to the axis.
+        """Unit vectors (towards the camera, sideways), both perpendicular to the axis.
 
         Sideways is ``axis x towards``: angle phi round the axis is measured from the first to the second.
         """
@@ -71,7 +73,7 @@ class Cylinder:
         ndarray of shape (..., 3)
             Camera coordinates, mm.
         """
-        towards, sideways = self.basis()
+        towards, sideways = self.basis
         rho = self.radius_mm if radius_mm is None else radius_mm
         s, angle, rho = np.broadcast_arrays(s_mm, phi, rho)
         return np.asarray(
@@ -144,7 +146,7 @@ class Cylinder:
             NaN where the line of sight misses.
         """
         rho = self.radius_mm if radius_mm is None else radius_mm
-        towards, sideways = self.basis()
+        towards, sideways = self.basis
         d = np.stack([rays @ towards, rays @ sideways], axis=-1)
         c = np.array([-np.dot(self.point_cam, towards), -np.dot(self.point_cam, sideways)])
         a = np.sum(d * d, axis=-1)
@@ -173,7 +175,7 @@ class Cylinder:
         of_s, of_phi : ndarray of shape (n, 10)
             In the columns BY_RAY to BY_RADIUS.
         """
-        towards, sideways = self.basis()
+        towards, sideways = self.basis
         cos, sin, s, rho = np.cos(phi)[:, None], np.sin(phi)[:, None], s_mm[:, None], radius_mm[:, None]
         outward, around = cos * towards + sin * sideways, cos * sideways - sin * towards
         met = self.point_cam + s * self.axis_cam + rho * outward

@@ -106,7 +106,7 @@ class ReaderFrame:
 
     def points_cam(self, rows: np.ndarray, u: np.ndarray) -> np.ndarray:
         """Points of the view's plane in camera coordinates, mm, shape (..., 3)."""
-        _, sideways = self.cylinder.basis()
+        _, sideways = self.cylinder.basis
         s, u = np.broadcast_arrays(self.s_mm(rows), u)
         return np.asarray(
             self.cylinder.point_cam

@@ -199,7 +199,7 @@ def _along(points_px: np.ndarray, frame: ReaderFrame, side: int) -> tuple[np.nda
     """Positions of points along the axis, mm, and across it, radii, in the plane of the view."""
     cylinder = frame.cylinder
     rays = frame.camera.rays(points_px)
-    towards, sideways = cylinder.basis()
+    towards, sideways = cylinder.basis
     # The plane through the axis that faces the camera.
     depth = np.dot(cylinder.point_cam, towards) / (rays @ towards)
     at = depth[:, None] * rays - cylinder.point_cam
