@@ -223,7 +223,9 @@ def read_all() -> list[Known]:
     for path, typed, true_mm in photos():
         photo = load_photo(path)
         pixels = turned(photo.stored, photo.quarter_turns)
-        reading, trace = read_traced(pixels, request_for(parse_options(typed), focal_px_prior(photo)))
+        reading, trace = read_traced(
+            pixels, request_for(parse_options(typed), focal_px_prior(photo), photo.quarter_turns)
+        )
         if reading.joint is not None and trace.choice is not None:
             # In the order of the rims that were solved with.
             unrefined = trace.choice.unrefined

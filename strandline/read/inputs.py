@@ -151,7 +151,7 @@ def known_color(text: str | None) -> tuple[str | None, str | None]:
     return None, f"The marker's colour {quote(text)} is not known, and is not used."
 
 
-def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
+def request_for(inputs: ReadInputs, focal: FocalPrior, quarter_turns: int) -> Request:
     """State to the reading what is known of a photo beforehand.
 
     Parameters
@@ -159,6 +159,8 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
     inputs : ReadInputs
     focal : FocalPrior
         Of this photo.
+    quarter_turns : int
+        Clockwise, that make the stored picture upright.
     """
     from vision.adjustment.observations import CENTRE_SD_PX, PriorInputs
     from vision.reading import Layout as ReadLayout
@@ -183,6 +185,7 @@ def request_for(inputs: ReadInputs, focal: FocalPrior) -> Request:
         centre_sd_px=float((CENTRE_SD_PX**2 + focal.centre_sd_px**2) ** 0.5),
         stated=stated_lengths(inputs.leg, inputs.state),
         squeezed=focal.squeezed,
+        quarter_turns=quarter_turns,
     )
 
 

@@ -108,7 +108,7 @@ def see(photo: Photo, focal: FocalPrior, inputs: ReadInputs, card: CardSighting 
     from vision.turned import marks_turned, reading_turned
 
     marks, turns = inputs.marks, photo.quarter_turns
-    request = replace(request_for(inputs, focal), quarter_turns=turns)
+    request = request_for(inputs, focal, turns)
     hand = None if marks is None else marks_turned(hand_marks(marks), -turns, photo.size)
     return reading_turned(read(photo.stored, request, hand, card), turns, photo.stored.shape[1::-1])
 

@@ -90,13 +90,17 @@ def typed(name: str, **more: str) -> ReadOptions:
 def case(name: str, path: Path | None = None) -> Case:
     """Load the photo, or the file made from it, with its declared values."""
     photo = load_photo(path or PHOTOS / f"{name}.jpg")
-    return Case(photo.stored, request_for(parse_options(typed(name)), focal_px_prior(photo)))
+    return Case(
+        photo.stored, request_for(parse_options(typed(name)), focal_px_prior(photo), photo.quarter_turns)
+    )
 
 
 def sample_case(sample: Sample) -> Case:
     """Load a sample photo with its declared values."""
     photo = load_photo(sample.path)
-    return Case(photo.stored, request_for(parse_options(sample.options), focal_px_prior(photo)))
+    return Case(
+        photo.stored, request_for(parse_options(sample.options), focal_px_prior(photo), photo.quarter_turns)
+    )
 
 
 @lru_cache(maxsize=64)

@@ -92,7 +92,7 @@ class SightJob:
             return replace(
                 blank, what=f"{note.detail[0].upper()}{note.detail[1:]}.", advice=note.reason.advice
             )
-        request = request_for(self.inputs, focal)
+        request = request_for(self.inputs, focal, photo.quarter_turns)
         reading, trace = read_traced(photo.stored, request, card)
         solution = trace.final or (None if trace.seen is None else trace.seen.fit.solution)
         seen = replace(blank, card=card, joint=reading.joint, found_edges=solution is not None)

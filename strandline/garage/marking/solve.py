@@ -83,7 +83,7 @@ def measure(sight: Sight, inputs: ReadInputs, placed: Placed) -> Measured:
     from vision.turned import marks_turned, reading_turned
 
     assert sight.card is not None
-    request = request_for(inputs, sight.focal)
+    request = request_for(inputs, sight.focal, sight.quarter_turns)
     size, turns = sight.stored_size, sight.quarter_turns
     upright_size = size if turns % 2 == 0 else (size[1], size[0])
     by_hand = _of_hand(placed, sight)

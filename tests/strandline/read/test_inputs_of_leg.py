@@ -93,14 +93,16 @@ FOCAL = FocalPrior(3000.0, 0.01, "exif", ())
 def test_a_files_lengths_reach_the_reading(state: State) -> None:
     """E0 205 and S 120 mm of the trade's fork, known to 0.5 and 1 mm (95 %) where no ± is written."""
     photo = PhotoInputs(print_scale(None), None, state)
-    of_fork = request_for(inputs_of_leg(leg("front-left"), photo), FOCAL).stated
+    of_fork = request_for(inputs_of_leg(leg("front-left"), photo), FOCAL, 0).stated
     hanging = state is State.HANGING
     assert of_fork == StatedLengths(Stated(205.0, 0.25), Stated(120.0, 0.5), hanging, "lower clamp")
     # A shock's stroke ends inside its bumper, whose face is its far end: it limits nothing that is seen.
-    of_shock = request_for(inputs_of_leg(leg("rear", stroke=leg("front-left").stroke), photo), FOCAL).stated
+    of_shock = request_for(
+        inputs_of_leg(leg("rear", stroke=leg("front-left").stroke), photo), FOCAL, 0
+    ).stated
     assert of_shock == StatedLengths(Stated(80.0, 0.25), None, hanging, "bumper")
     bare = leg("front-left", extended=None, stroke=None)
-    assert request_for(inputs_of_leg(bare, photo), FOCAL).stated is None
+    assert request_for(inputs_of_leg(bare, photo), FOCAL, 0).stated is None
 
 
 def test_a_colour_that_is_not_known_is_said_and_not_used() -> None:

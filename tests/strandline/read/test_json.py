@@ -122,7 +122,7 @@ def test_the_request_carries_what_was_stated(tmp_path: Path, monkeypatch: pytest
     requests = []
 
     def see(photo: object, focal: FocalPrior, inputs: object) -> Reading:
-        requests.append(request_for(inputs, focal))  # type: ignore[arg-type]
+        requests.append(request_for(inputs, focal, 0))  # type: ignore[arg-type]
         return made(175.0, 62.0, 113.0)
 
     put_in_place(monkeypatch, see)
