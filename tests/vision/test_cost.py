@@ -23,8 +23,8 @@ from vision.geometry import sampling, views
 from vision.networks import run
 from vision.reading import Status
 
-# Evaluations that another processor's rounding may add: two more steps of two solves.
-ROUNDING_EVALUATIONS = 4
+# Evaluations that another processor's rounding may add: a solve takes three at the least.
+ROUNDING_EVALUATIONS = 2
 
 
 @dataclass
@@ -85,14 +85,14 @@ def test_a_clear_photo_asks_for_no_more_than_this(
 
 
 def test_where_a_rim_is_open_both_networks_see_the_whole_view_once_a_side(cost: Cost) -> None:
-    """As it is and mirrored; the second one without the card as well, and at 288 rows about either end."""
+    """As it is and mirrored; the second one without the card as well, and at 288 rows about the far end."""
     assert case("paint-ring").read().status is Status.PARTIAL
     assert cost.passes["part_segmentation"] == 2
-    assert cost.passes["part_segmentation_b"] == 5
+    assert cost.passes["part_segmentation_b"] == 4
 
 
 def test_a_fork_that_seems_to_stand_on_its_head_is_asked_about_its_ends_alone(cost: Cost) -> None:
     """Where they say that the card lies right the first network's rims are believed as ever."""
     assert case("plain").read().status is Status.READ
     assert cost.passes["part_segmentation"] == 1
-    assert cost.passes["part_segmentation_b"] == 3
+    assert cost.passes["part_segmentation_b"] == 2

@@ -42,12 +42,14 @@ def choose_by_both(
         return choice if refiner is None else refined(choice, refiner, second, first.frame, marker_width_mm)
 
     # Only what is believed in the end is refined.
-    alone = choose(first, layout, marker_width_mm, second, evidence)
+    stands_right = evidence.standing >= 1
+    # Where it does not, the looks of both ends are weighed in any case.
+    alone = choose(first, layout, marker_width_mm, second if stands_right else None, evidence)
     settled = not alone.open and not alone.vague
-    if settled and evidence.standing >= 1:
+    if settled and stands_right:
         return finished(alone)
     laid_right = second.laid_right(first.probabilities, evidence.standing)
-    stands = ON_ITS_HEAD[layout] if evidence.standing < 1 else TWO_SEALS
+    stands = TWO_SEALS if stands_right else ON_ITS_HEAD[layout]
     against = Note(Reason.CARD_BACKWARDS, None, alone.against_arrow or stands)
     if laid_right <= 1 - LAID_RIGHT:
         return Choice(refusal=against, laid_right=laid_right)
