@@ -55,7 +55,7 @@ def choose_by_both(
         return Choice(refusal=against, laid_right=laid_right)
     if settled and laid_right >= LAID_RIGHT:
         return replace(finished(alone), laid_right=laid_right)
-    both = second.combined_with(first, True, _marker_row(alone, second, marker_width_mm))
+    both = second.combined_with(first, _marker_row(alone, second, marker_width_mm))
     # What speaks against the arrow has been weighed: the other network is not asked again.
     together = replace(choose(both, layout, marker_width_mm, evidence=evidence), against_arrow=None)
     if laid_right < LAID_RIGHT:

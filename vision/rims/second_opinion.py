@@ -98,17 +98,16 @@ class SecondOpinion:
         sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, without_card))
         return laid_right(sided, sideless, standing)
 
-    def combined_with(self, first: PartMap, named: bool = False, marker_row: float | None = None) -> PartMap:
+    def combined_with(self, first: PartMap, marker_row: float | None = None) -> PartMap:
         """Combine the first network's classes with this one's, and both with their answers to the mirror image.
 
         Of each network the mean of both answers, of these the geometric mean: what either excludes stays excluded.
+        Each is first made to call what ends the shaft as the card's arrow says: of a gland that one calls a seal and
+        the other a clamp nothing would remain.
 
         Parameters
         ----------
         first : PartMap
-        named : bool
-            Each is first made to call what ends the shaft as the card's arrow says: of a gland that one calls a seal
-            and the other a clamp nothing would remain.
         marker_row : float, optional
             Where both see the marker: a band that either sees on the seal's lip is then first made part of the seal.
         """
@@ -118,9 +117,7 @@ class SecondOpinion:
         one = first.probabilities.copy()
         mirrored = part_probabilities(self._mirrored(rows), self.diameter_mm, s_mm)[:, :, ::-1]
         one[here] = 0.5 * (one[here] + mirrored)
-        other = self.alone
-        if named:
-            one, other = (named_by_the_arrow(PartMap(p, self.frame)) for p in (one, other))
+        one, other = (named_by_the_arrow(PartMap(p, self.frame)) for p in (one, self.alone))
         if marker_row is not None:
             one, other = (
                 without_false_marker_on_lip(PartMap(p, self.frame), marker_row).probabilities

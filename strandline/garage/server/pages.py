@@ -43,13 +43,13 @@ def _templates() -> Environment:
     return found
 
 
-def html(request: Request, template: str, status: int = 200, **values: Any) -> Response:
-    """Fill a template in."""
+def html(request: Request, template: str, **values: Any) -> Response:
+    """Fill a template in; with a `problem`, the form's answer is that what was sent cannot be taken (400)."""
     from starlette.responses import HTMLResponse
 
     visitor = getattr(request.state, "visitor", None)
     text = _templates().get_template(template).render(visitor=visitor, path=request.url.path, **values)
-    return HTMLResponse(text, status)
+    return HTMLResponse(text, 400 if values.get("problem") else 200)
 
 
 def message_page(status: int, what: str, advice: str) -> Response:

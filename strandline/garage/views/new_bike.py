@@ -56,7 +56,7 @@ def take_name(request: Request, form: Form) -> Response:
         if target.exists():
             raise RecordError("A bike of this name is there already.", "Choose another name.")
     except RecordError as error:
-        return html(request, "new_bike_name.html", 400, problem=f"{error.message} {error.remedy}", name=name)
+        return html(request, "new_bike_name.html", problem=f"{error.message} {error.remedy}", name=name)
     kept = draft.draft_of(target)
     if not draft.load(kept)[0]:
         draft.save(kept, name, {})
@@ -121,14 +121,14 @@ def _page(request: Request, name: str, answers: Answers, one: Question, said: Sa
     return html(
         request,
         "new_bike.html",
-        400 if said.problem else 200,
         name=name,
         question=one,
         number=at + 1,
         count=len(asked),
         before=asked[at - 1].key if at else None,
         answer=answers.get(one.key, one.usual),
-        said=said,
+        problem=said.problem,
+        unusual=said.unusual,
     )
 
 

@@ -134,7 +134,6 @@ def _ride_page(request: Request, named: BikeNamed, problem: str = "") -> Respons
     return html(
         request,
         "ride.html",
-        400 if problem else 200,
         stem=named.stem,
         bike=named.bike,
         draft=draft,
@@ -160,7 +159,6 @@ def _leg_page(request: Request, problem: str = "", lengths: str = "") -> Respons
     return html(
         request,
         "leg.html",
-        400 if problem else 200,
         stem=named.stem,
         bike=named.bike,
         leg=leg,

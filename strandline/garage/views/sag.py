@@ -189,7 +189,6 @@ def _page(request: Request, problem: str = "") -> Response:
     return html(
         request,
         "sag.html",
-        400 if problem else 200,
         stem=named.stem,
         bike=named.bike,
         draft=draft,
