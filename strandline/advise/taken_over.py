@@ -64,10 +64,8 @@ def _filled(
         assert last.up is not None
         count, source, doubtful = last.up, f"as on ride {last.ride.number}", not last.count.is_sure
     words = (
-        f"Ride {one.ride.number} has no preload count: {kind.some(count)} taken over, {source}. If it was another, "
+        f"Ride {one.ride.number} has no preload count: {kind.at(count)} taken over, {source}. If it was another, "
         f"strandline ride amend."
     )
-    if kind.value == "positions":
-        words = words.replace(kind.some(count), f"ramp position {count:g}")
     confidence = Confidence.IN_DOUBT if doubtful else Confidence.COUNTED
     return replace(one, count=Count(count, CountedFrom.SOFT, confidence), up=count, taken_over=words)

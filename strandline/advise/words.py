@@ -110,8 +110,7 @@ def how_sure(case: CaseAdvice, units: Units) -> Iterator[str]:
 
 def _short(case: CaseAdvice, count: float) -> str:
     assert case.situation is not None
-    kind = case.situation.kind
-    return f"ramp position {count:g}" if kind.value == "positions" else kind.some(count)
+    return case.situation.kind.at(count)
 
 
 def _bare(case: CaseAdvice, count: float) -> str:

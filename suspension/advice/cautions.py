@@ -20,7 +20,7 @@ class Caution(StrEnum):
         "Total and each axle must stay within the plate's limits; preload never raises a load rating. Tyre "
         "pressures cold, by the placard for this load."
     )
-    STAND = "Work with the bike secure on its stand, two people, fingers clear of springs and linkage."
+    STAND = "Bike secure on its stand, two people, fingers clear of springs and linkage."
     SPRINGS = "Never take springs or pressurised dampers apart."
     MARKER = (
         "Keep the marker clear of brake line, sensor and seal lip, and take it off when you are done. If less "
@@ -36,7 +36,7 @@ class Caution(StrEnum):
         "After a leak, a bent tube, a hard knock or with a cracked bumper: stop riding until it has been "
         "checked."
     )
-    OTHERS_FIRST = "Local rules, the maker's manual and a qualified mechanic come before this advice."
+    OTHERS_FIRST = "The maker's manual, law and a qualified mechanic come before this advice."
 
 
 def cautions_for_step(step: Step, situation: Situation) -> tuple[Caution, ...]:

@@ -188,7 +188,7 @@ def _why_more(s: Situation, last: RideSeen, here: AtCount, bottomed: bool) -> tu
     if here.chance is not None and not bottomed:
         over = f" over {s.worst_route}" if s.worst_route else ""
         why.append(
-            f"At {s.kind.place(here.count)} {in_words(here.chance)}{over} would reach the bumper; 1 in 10 is allowed."
+            f"At {s.kind.at(here.count)} {in_words(here.chance)}{over} would reach the bumper; 1 in 10 is allowed."
         )
     return tuple(why)
 

@@ -29,11 +29,14 @@ class AdjusterKind(StrEnum):
         """So many steps, for a sentence: "1 click", "2 ramp positions"."""
         return f"{number:g} {self.one}{'' if number == 1 else 's'}"
 
+    def at(self, count: float) -> str:
+        """Write a count for a sentence in which its end is clear: "7 clicks", "ramp position 3"."""
+        return f"{self.one} {count:g}" if self is AdjusterKind.POSITIONS else self.some(count)
+
     def place(self, count: float) -> str:
         """Write a count for a sentence: "7 clicks up from the soft end", "ramp position 3 from the soft end"."""
-        if self is AdjusterKind.POSITIONS:
-            return f"ramp position {count:g} from the soft end"
-        return f"{self.some(count)} up from the soft end"
+        up = "" if self is AdjusterKind.POSITIONS else "up "
+        return f"{self.at(count)} {up}from the soft end"
 
     @property
     def most_at_once(self) -> int:
