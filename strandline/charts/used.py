@@ -23,6 +23,7 @@ from strandline.charts.style import (
 )
 from strandline.facts.ends import EndFacts
 from strandline.facts.rides import EndRide
+from strandline.facts.risk import Forecast
 from suspension.advice.step import RUNS_TO_JUDGE, in_words
 from suspension.quantities.lengths import Units
 from suspension.springs.adjuster import AdjusterKind
@@ -56,6 +57,7 @@ def used_chart(end: EndAdvice, units: Units) -> Figure | None:
     for case in cases:
         handles += _case(axes, end, case, reach, units)
     lows = [_low(one) for case in cases for one in case.rides if _shows(one)]
+    lows += [one.low_mm for case in cases if _has_band(case) for _, one in _forecasts(case, reach)]
     if any(_has_band(case) for case in cases):
         from matplotlib.patches import Patch
 
@@ -195,6 +197,14 @@ def arrow(axes: Axes, x: float, y: float, up: bool, color: str) -> None:
     )
 
 
+def _forecasts(case: CaseAdvice, reach: tuple[float, float]) -> list[tuple[float, Forecast]]:
+    """List the counts that the chart shows and of which the next ride can be forecast."""
+    if case.risk is None:
+        return []
+    counts = [reach[0] + i for i in range(round(reach[1] - reach[0]) + 1)]
+    return [(count, one) for count in counts if (one := case.risk.forecast(count)) is not None]
+
+
 def _band(
     axes: Axes,
     end: EndAdvice,
@@ -203,10 +213,7 @@ def _band(
     units: Units,
 ) -> None:
     """Draw where nine of ten next rides should be; before three rides only the middle of it, which is rough."""
-    if case.risk is None:
-        return
-    counts = [reach[0] + i for i in range(round(reach[1] - reach[0]) + 1)]
-    known = [(count, one) for count in counts if (one := case.risk.forecast(count)) is not None]
+    known = _forecasts(case, reach)
     if not known:
         return
     style = look(number_of(end, case.load.name))
@@ -269,4 +276,7 @@ def _line(axes: Axes, y: float, name: str, dash: str) -> None:
         va="bottom",
         fontsize=POINTS - 2,
         color=SOFT,
+        # A band's edge that passes here passes behind the words.
+        bbox={"facecolor": "white", "alpha": 0.85, "linewidth": 0, "pad": 1.0},
+        zorder=5,
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from strandline.demo.samples import Sample
+from strandline.read.causes import shown
 from strandline.read.inputs import ReadInputs
 from strandline.read.one_photo import Outcome
 from strandline.read.parse import ReadOptions
@@ -123,7 +124,7 @@ def _article(entry: PageEntry) -> Article:
         shows=entry.sample.shows,
         status=status,
         status_words=STATUS_NAMES[status].capitalize(),
-        messages=tuple(message_text(one) for one in outcome.messages),
+        messages=tuple(message_text(one) for one in shown(outcome.messages, refused=outcome.refused)),
         lengths=() if outcome.refused else _lengths(entry),
         stroke=stroke,
         stroke_lines=stroke_lines,
