@@ -144,8 +144,8 @@ class RideEntry:
 
 
 @dataclass(frozen=True)
-class Setting:
-    """One adjuster's count on a ride.
+class AdjusterCount:
+    """One adjuster's count.
 
     Attributes
     ----------
@@ -160,6 +160,12 @@ class Setting:
     provenance: Provenance
     count: float | None = None
     confidence: Confidence = Confidence.COUNTED
+
+
+@dataclass(frozen=True)
+class Setting(AdjusterCount):
+    """One adjuster's count on a ride."""
+
     ride_id: str = ""
     replaces: str | None = None
     withdrawn: bool = False
@@ -251,16 +257,9 @@ class SagMeasurement:
 
 
 @dataclass(frozen=True)
-class SagSetting:
-    """One adjuster's count while sag was measured; as `Setting` has it for a ride."""
+class SagSetting(AdjusterCount):
+    """One adjuster's count while sag was measured."""
 
-    leg: LegName
-    adjuster: str
-    kind: AdjusterKind
-    counted_from: CountedFrom
-    provenance: Provenance
-    count: float | None = None
-    confidence: Confidence = Confidence.COUNTED
     sag_session_id: str = ""
     id: str = field(default_factory=new_id)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ridelog.bikes.bike import Bike, BikeLeg
 from ridelog.names import End
-from ridelog.storage.records import SagSetting, Setting
+from ridelog.storage.records import AdjusterCount
 from suspension.loads.limits import Plate
 from suspension.springs.adjuster import Count
 from suspension.springs.air import AirChamber
@@ -82,6 +82,6 @@ def plate(bike: Bike) -> Plate:
     )
 
 
-def count(setting: Setting | SagSetting) -> Count:
+def count(setting: AdjusterCount) -> Count:
     """Give a setting's count."""
     return Count(setting.count, setting.counted_from, setting.confidence)

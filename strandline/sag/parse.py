@@ -67,9 +67,7 @@ def counts(options: SagOptions, bike: Bike, origin: Provenance) -> tuple[SagSett
         A count that the adjuster does not have, or one that is given twice.
     """
     found = [
-        SagSetting(
-            one.leg, one.adjuster, one.kind, one.counted_from, origin, one.count, confidence=one.confidence
-        )
+        SagSetting(one.leg, one.adjuster, one.kind, one.counted_from, origin, one.count, one.confidence)
         for one in parse_counts(options.settings, bike, origin)
     ]
     keys = [(one.leg, one.adjuster) for one in found]

@@ -7,7 +7,7 @@ import re
 from ridelog.bikes.bike import Adjuster
 from ridelog.bikes.values import Count
 from ridelog.names import Confidence
-from ridelog.storage.records import SagSetting, Setting
+from ridelog.storage.records import AdjusterCount
 from suspension.quantities.declared import Amount
 from suspension.quantities.lengths import Units, format_length
 from suspension.quantities.quantity import Bound, Quantity
@@ -94,7 +94,7 @@ def _bound(estimate: Quantity) -> str:
     return "" if estimate.bound is Bound.EXACT else f"{estimate.bound} "
 
 
-def setting_text(setting: Setting | SagSetting) -> str:
+def setting_text(setting: AdjusterCount) -> str:
     """Write a count, from which end, and whether it is sure."""
     if setting.count is None:
         return "not known"
