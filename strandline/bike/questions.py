@@ -17,7 +17,7 @@ from ridelog.bikes.write import Section, bike_sections, leg_sections, new_bike, 
 from ridelog.errors import LogbookError
 from ridelog.names import LegName
 from strandline.shared.messages import printable
-from strandline.shared.options import WholeNumber
+from strandline.shared.option_kinds import WholeNumber
 from suspension.errors import SuspensionError
 
 # Names that Windows keeps for devices, with any ending (Microsoft, "Naming Files, Paths, and Namespaces").

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import WholeNumber, force_option, json_option, output_option, paper_option
+from strandline.shared.option_kinds import WholeNumber
+from strandline.shared.options import force_option, json_option, output_option, paper_option
 
 _TAG_SETS = 7
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.options import WholeNumber, force_option, paper_option
+from strandline.shared.option_kinds import WholeNumber
+from strandline.shared.options import force_option, paper_option
 
 if TYPE_CHECKING:
     import datetime as dt

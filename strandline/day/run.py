@@ -7,14 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strandline.shared.options import (
-    STATES,
-    Seconds,
-    WholeNumber,
-    WithAdvanced,
-    output_option,
-    units_option,
-)
+from strandline.shared.option_kinds import Seconds, WholeNumber, WithAdvanced
+from strandline.shared.options import output_option, units_option
+from strandline.shared.photo_options import STATES
 
 if TYPE_CHECKING:
     from strandline.day.pipeline import DayRequest

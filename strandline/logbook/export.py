@@ -7,14 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import (
-    FormerArgument,
-    force_option,
-    json_option,
-    logbook_option,
-    named_output,
-    output_option,
-)
+from strandline.shared.option_kinds import FormerArgument
+from strandline.shared.options import force_option, json_option, logbook_option, named_output, output_option
 from strandline.shared.storage import opened
 
 

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import LAYOUTS, json_option, logbook_option, print_scale_option, units_option
+from strandline.shared.options import json_option, logbook_option, print_scale_option, units_option
+from strandline.shared.photo_options import LAYOUTS
 
 
 @click.command(

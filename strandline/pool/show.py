@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import Mass, end_option, force_option, json_option, output_option, units_option
+from strandline.shared.option_kinds import Mass
+from strandline.shared.options import end_option, force_option, json_option, output_option, units_option
 
 
 @click.command(

@@ -7,13 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strandline.shared.options import (
-    force_option,
-    logbook_option,
-    output_option,
-    read_options,
-    ride_options_of_read,
-)
+from strandline.shared.options import force_option, logbook_option, output_option
+from strandline.shared.photo_options import read_options
+from strandline.shared.ride_options import ride_options_of_read
 
 if TYPE_CHECKING:
     from strandline.read.inputs import ReadInputs

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from strandline.ride.options import ride_options
-from strandline.shared.options import WholeNumber, json_option, logbook_option
+from strandline.shared.option_kinds import WholeNumber
+from strandline.shared.options import json_option, logbook_option
 from strandline.shared.storage import opened
 
 if TYPE_CHECKING:

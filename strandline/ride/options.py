@@ -7,16 +7,13 @@ from typing import Any, TypeVar
 
 import click
 
-from strandline.shared.options import (
-    by_option,
+from strandline.shared.options import by_option, focal_option, print_scale_option, units_option
+from strandline.shared.ride_options import (
     felt_option,
-    focal_option,
     load_option,
-    print_scale_option,
     ride_date_option,
     route_option,
     setting_option,
-    units_option,
 )
 
 F = TypeVar("F", bound=Callable[..., Any])

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from strandline.shared.options import WholeNumber, json_option, logbook_option, units_option
+from strandline.shared.option_kinds import WholeNumber
+from strandline.shared.options import json_option, logbook_option, units_option
 from strandline.shared.storage import opened
 
 

@@ -12,7 +12,8 @@ from click.shell_completion import BashComplete
 
 from strandline.__main__ import COMMANDS, cli
 from strandline.shared.messages import cannot_load
-from strandline.shared.options import LAYOUTS, MARKERS, STATES, UNITS
+from strandline.shared.options import UNITS
+from strandline.shared.photo_options import LAYOUTS, MARKERS, STATES
 from suspension.quantities.lengths import Units
 from suspension.stroke.leg import Layout, State
 from suspension.stroke.marker import MarkerKind

@@ -9,7 +9,7 @@ import pytest
 
 from strandline.__main__ import cli
 from strandline.help.commands_page import commands_of
-from strandline.shared.options import FormerArgument, RenamedOption
+from strandline.shared.option_kinds import FormerArgument, RenamedOption
 from tests.helpers.made_bikes import Garage
 from tests.helpers.made_readings import made_in_full, photo, put_in_place, run
 

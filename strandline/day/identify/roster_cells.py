@@ -11,7 +11,7 @@ from ridelog.names import End
 from strandline.day.identify.roster_line import SIDES, RosterLine
 from strandline.day.identify.window import Window, window
 from strandline.shared.messages import ROOM_ERRORS
-from strandline.shared.options import STATES
+from strandline.shared.photo_options import STATES
 from strandline.shared.suggest import did_you_mean
 from suspension.quantities.declared import (
     Amount,

@@ -24,7 +24,7 @@ from strandline.garage.views.legs_now import legs_now
 from strandline.ride.parse import RideOptions, readings
 from strandline.ride.record import record_ride
 from strandline.shared.messages import ROOM_ERRORS, error_text
-from strandline.shared.options import STATES
+from strandline.shared.photo_options import STATES
 from strandline.shared.storage import place, typed_by
 from suspension.quantities.print_scale import print_scale
 

@@ -9,7 +9,7 @@ import pytest
 
 from ridelog.names import Felt
 from ridelog.storage.store import Logbook
-from strandline.shared.options import FELT
+from strandline.shared.ride_options import FELT
 from tests.helpers.made_bikes import BIKE, Garage
 from tests.helpers.made_readings import made, photo, put_in_place
 

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from strandline.sag.command import USES
-from strandline.shared import common_words, options
+from strandline.shared import common_words
+from strandline.shared.options import UNITS
+from strandline.shared.photo_options import LAYOUTS, MARKERS, STATES
 from tests.helpers.made_bikes import Garage
 from tests.helpers.made_readings import json_lines, made, photo, put_in_place, run
 
@@ -15,10 +17,10 @@ from tests.helpers.made_readings import json_lines, made, photo, put_in_place, r
 @pytest.mark.parametrize(
     ("words", "known"),
     [
-        (options.LAYOUTS, common_words.LAYOUTS),
-        (options.MARKERS, common_words.MARKERS),
-        (options.STATES, common_words.STATES),
-        (options.UNITS, common_words.UNITS),
+        (LAYOUTS, common_words.LAYOUTS),
+        (MARKERS, common_words.MARKERS),
+        (STATES, common_words.STATES),
+        (UNITS, common_words.UNITS),
         (USES, common_words.USES),
     ],
 )
