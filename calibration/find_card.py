@@ -37,9 +37,11 @@ class CardSighting:
     tags : tuple of card.Tag
         Clip-on tags in the photo.
     blur_px : float
-        Gaussian sd of the edge spread at the corners, median, px.
+        Gaussian sd of the edge spread at the corners, median, px, along or across the card, whichever is larger.
     px_per_mm : float
         Image scale at the card's middle along its long edge, nominal print.
+    blur_along_px : float
+        The same of the blur along the card's long edge.
     """
 
     number: int
@@ -49,6 +51,7 @@ class CardSighting:
     tags: tuple[card.Tag, ...]
     blur_px: float
     px_per_mm: float
+    blur_along_px: float = 0.0
 
     def turned_round(self) -> CardSighting:
         """Return the same card as if its other end were the seal end: inner corner k becomes the last but k."""
@@ -153,7 +156,8 @@ def _sighting(grey: np.ndarray, ids: np.ndarray, quads: np.ndarray) -> CardSight
     px_per_mm = float(np.linalg.norm(middle[1] - middle[0]) / 12.0)
     if px_per_mm < SCALE_NEEDED_PX_PER_MM:
         raise CardError("small", f"the card is only {px_per_mm:.1f} px/mm large in the photo", "go closer")
-    blur_px = _blur(grey, board_to_px, corner_ids)
+    along_px, across_px = _blur(grey, board_to_px, corner_ids)
+    blur_px = max(along_px, across_px)
     if len(corner_ids) < CORNERS_NEEDED or blur_px > BLUR_LIMIT_PX:
         if blur_px > 0.6 * BLUR_LIMIT_PX:
             raise CardError(
@@ -163,7 +167,7 @@ def _sighting(grey: np.ndarray, ids: np.ndarray, quads: np.ndarray) -> CardSight
             "hidden", f"only {len(corner_ids)} of 26 corners could be seen", "uncover the whole card"
         )
     tags = tuple(card.TAGS[i] for i in sorted(set(ids.tolist())) if i in card.TAGS)
-    return CardSighting(number, corner_ids, corners_px, len(own), tags, blur_px, px_per_mm)
+    return CardSighting(number, corner_ids, corners_px, len(own), tags, blur_px, px_per_mm, along_px)
 
 
 def _homography(board_mm: np.ndarray, points_px: np.ndarray) -> np.ndarray:
@@ -223,17 +227,20 @@ def _are_crossings(
     return np.asarray((contrast > 12) & (spread < 0.8 * (light.mean(axis=1) - dark.mean(axis=1))))
 
 
-def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> float:
+def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> tuple[float, float]:
     """Estimate the Gaussian sd of the edges between squares, px: contrast / (steepest slope x sqrt(2 pi)).
 
-    Of the edges along and across the card the more blurred direction counts: camera shake has one direction.
+    Returns
+    -------
+    along, across : float
+        Of the blur along the card and across it: camera shake has one direction. Where one is not seen, the other.
     """
     import cv2
 
     from calibration.light import linear_table
 
     if len(corner_ids) == 0:
-        return float("inf")
+        return float("inf"), float("inf")
     # Profiles across the edges that start at each corner, from -1.3 to 1.3 mm, where the squares are
     # uniform (markers begin 1.5 mm inside).
     t = np.linspace(-1.3, 1.3, 53)
@@ -258,7 +265,9 @@ def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> 
     plain = (contrast > 0.02) & (slope > 0)
     blur_px = np.divide(contrast, slope * np.sqrt(2 * np.pi), out=np.full(len(slope), np.nan), where=plain)
     if not plain.any():
-        return float("inf")
+        return float("inf"), float("inf")
     # Half of each corner's profiles run one way, half the other.
     ways = blur_px.reshape(len(corner_ids), 2, -1)
-    return max(float(np.nanmedian(way)) for way in (ways[:, 0], ways[:, 1]) if np.isfinite(way).any())
+    seen = [float(np.nanmedian(way)) if np.isfinite(way).any() else None for way in (ways[:, 0], ways[:, 1])]
+    most = max(one for one in seen if one is not None)
+    return most if seen[0] is None else seen[0], most if seen[1] is None else seen[1]

@@ -27,6 +27,7 @@ from vision.rims.evidence import Evidence
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
+from vision.rims.soft import with_soft_rims
 from vision.rims.standing import standing_odds
 from vision.shaft.find import ShaftGuess, ShaftNotFound
 from vision.shaft.scale_check import depth_remark, scale_check
@@ -186,6 +187,7 @@ def _measured(pixels: np.ndarray, seen: ShaftView, known: Reading, request: Requ
     choice = choose_by_both(seen.parts, request.layout, request.marker_width_mm, refiner, second, evidence)
     if choice.refusal is not None:
         return replace(known, notes=(choice.refusal,)), Trace(seen, choice)
+    choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, final = lengths(known, seen.fit, choice)
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)

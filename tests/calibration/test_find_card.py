@@ -92,6 +92,8 @@ def test_a_hand_that_moves_one_way_blurs_as_much(along_x: bool) -> None:
     drawing.light = np.asarray(smeared, np.float32)
     sighting = find_card(drawing.photo(blur_px=0.0))
     assert sighting.blur_px == pytest.approx(np.hypot(1.8, 12**-0.5), rel=0.25)
+    # The card's long edge lies along y.
+    assert (sighting.blur_along_px < 0.75) if along_x else (sighting.blur_along_px == sighting.blur_px)
 
 
 def test_tags_are_reported_and_a_spare_id_is_not() -> None:
