@@ -209,8 +209,16 @@ def test_a_view_is_mirrored_before_it_is_shown(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_a_seal_at_either_end_is_a_card_laid_backwards(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The side says seal at the one, the look at the other: only what is the same either way is answered."""
-    two_seals = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR), (Part.SEAL, 900))
+    """The side says seal at the one, the look at the other: only what is the same either way is answered.
+
+    And only beside a marker: a bar between two fittings looks so, too.
+    """
+    bar = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR), (Part.SEAL, 900))
+    refused = choose_by_both(part_map(bar), Layout.FORK, None, None, answering(monkeypatch, bar)).refusal
+    assert refused is not None and refused.reason is Reason.CARD_BACKWARDS
+    two_seals = bands(
+        (Part.SEAL, SEAL), (Part.SHAFT, 500), (Part.MARKER, 514), (Part.SHAFT, FAR), (Part.SEAL, 900)
+    )
     found: Choice = choose(part_map(two_seals), Layout.FORK, None)
     assert found.open and found.against_arrow is not None
     second = answering(monkeypatch, two_seals)

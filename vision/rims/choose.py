@@ -160,6 +160,8 @@ def choose(
 def ends_only(choice: Choice, against_arrow: Note) -> Choice:
     """Keep what is the same whichever end is the seal: the exposed length, if both ends were found.
 
+    Only of a shaft with a marker: of a bar between two fittings, too, neither end is clearly the seal.
+
     Parameters
     ----------
     choice : Choice
@@ -167,7 +169,7 @@ def ends_only(choice: Choice, against_arrow: Note) -> Choice:
         Why it is not known which end is the seal.
     """
     ends = (RimName.SEAL, RimName.FAR_END)
-    if not set(ends) <= set(choice.rims):
+    if not {*ends, RimName.MARKER_NEAR} <= set(choice.rims):
         return Choice(refusal=against_arrow)
     rims = {name: choice.rims[name] for name in ends}
     targets = {name: choice.targets[name] for name in ends if name in choice.targets}
