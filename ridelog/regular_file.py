@@ -64,6 +64,20 @@ def is_regular(path: Path, *, inside: Path | None = None) -> bool:
         return False
 
 
+def is_there(path: Path) -> bool:
+    """Whether there is something of this name; a name that no file can have, being too long, is that of none."""
+    try:
+        path.stat()
+    except (OSError, ValueError):
+        return False
+    return True
+
+
+def is_folder(path: Path) -> bool:
+    """Whether this is a folder, links followed; a name that no file can have is that of none."""
+    return is_there(path) and path.is_dir()
+
+
 def sync_folder(folder: Path) -> None:
     """Make a new name in a folder outlast a power cut, where the system lets a folder be synced.
 

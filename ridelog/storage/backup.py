@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 
 from ridelog.errors import TransferError
-from ridelog.regular_file import read_regular, sync_folder
+from ridelog.regular_file import is_folder, is_there, read_regular, sync_folder
 
 # Of a database's head, what counts changes, of the tables too, and versions of SQLite (its file format, 1.3.7, 1.3.9
 # and 1.3.18): bytes. SQLite's backup may count one on.
@@ -55,7 +55,7 @@ def refuse_itself(logbook: Path, target: Path) -> None:
     ------
     TransferError
     """
-    if target.exists() and logbook.is_file() and target.samefile(logbook):
+    if is_there(target) and logbook.is_file() and target.samefile(logbook):
         raise TransferError(f"{target} is the logbook itself.", "Name another file.")
 
 
@@ -74,9 +74,9 @@ def write_copy(connection: sqlite3.Connection, target: Path, *, force: bool) -> 
     TransferError
         The target is there already, or cannot be written.
     """
-    if target.is_dir():
+    if is_folder(target):
         raise TransferError(f"{target} is a folder.", "Name a file.")
-    if target.exists() and not force:
+    if is_there(target) and not force:
         raise TransferError(f"{target} is there already and was left as it is.", "Add --force to replace it.")
     draft: Path | None = None
     try:

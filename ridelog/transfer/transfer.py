@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from ridelog.errors import TransferError
+from ridelog.regular_file import is_folder
 from ridelog.storage.connection import (
     VERSION,
     migrate,
@@ -202,4 +203,4 @@ def read_document(path: Path) -> Document:
     ------
     TransferError
     """
-    return read_csv(path) if path.is_dir() else read_json(path)
+    return read_csv(path) if is_folder(path) else read_json(path)

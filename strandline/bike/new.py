@@ -128,10 +128,11 @@ def _short(
 def _refuse_taken(output: Path | None, logbook_path: Path | None, name: str, force: bool) -> None:
     """Say before the first question, not after the last, that the file is there already."""
     from ridelog.errors import LogbookError
+    from ridelog.regular_file import is_there
     from strandline.bike.questions import file_name
 
     target = output or bikes_folder(logbook_path) / file_name(name)
-    if target.exists() and not force:
+    if is_there(target) and not force:
         raise LogbookError(
             f"{target} is there already.",
             "Change it with strandline bike edit, choose another name, or add --force to replace it.",

@@ -30,10 +30,14 @@ _DEVICES = {
 }
 
 
+# With its endings and those of files beside it, well below what a name may have (255 bytes; limits.h, NAME_MAX).
+_LONGEST_STEM = 120
+
+
 def file_name(name: str) -> str:
     """Make a file name from a bike's name: letters, digits and dashes."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "bike"
+    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:_LONGEST_STEM].strip("-") or "bike"
     return f"{stem}-bike.toml" if stem in _DEVICES else f"{stem}.toml"
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ridelog.regular_file import is_folder
 from strandline.day.errors import DayError
 from strandline.day.identify.roster import FILE as ROSTER
 from strandline.day.identify.roster import Roster
@@ -193,7 +194,7 @@ def watch_day(
 
 
 def _refuse_no_folder(folder: Path) -> None:
-    if not folder.is_dir():
+    if not is_folder(folder):
         raise DayError(
             f"There is no folder {folder}.", "Make one with “strandline day new”, or name another."
         )

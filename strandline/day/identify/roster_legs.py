@@ -11,7 +11,7 @@ from ridelog.bikes.bike import BikeLeg
 from ridelog.bikes.file import BikeFile, read_bike
 from ridelog.errors import LogbookError
 from ridelog.names import LegName
-from ridelog.regular_file import is_regular
+from ridelog.regular_file import is_regular, is_there
 from strandline.day.identify.roster import RosterLeg
 from strandline.day.identify.roster_line import RosterLine
 from strandline.read.inputs import PhotoInputs, inputs_of_leg
@@ -60,10 +60,18 @@ def find_bike(folder: Path, written: str) -> FoundBike:
     try:
         return FoundBike(read_bike(path, inside=folder))
     except LogbookError as error:
-        if not path.exists() and not path.is_symlink():
+        # A name that no file can have is missing, too; a link that leads nowhere is there.
+        if not is_there(path) and not _is_link(path):
             return FoundBike(None, f"The bike's file {written} is missing.", is_missing=True)
         # Where the folder lies on this machine is nobody's business who gets the page.
         return FoundBike(None, f"{error.message} {error.remedy}".replace(str(path), written))
+
+
+def _is_link(path: Path) -> bool:
+    try:
+        return path.is_symlink()
+    except (OSError, ValueError):
+        return False
 
 
 def _as_found(folder: Path, written: str) -> Path:

@@ -12,11 +12,16 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from ridelog.errors import TransferError
 from ridelog.transfer.as_csv import read_csv, without_formulas
+from strandline.__main__ import cli
+from strandline.bike.questions import file_name
 from strandline.charts.style import new_figure, picture, title
+from strandline.day.identify.roster_legs import find_bike
 from strandline.shared.files import OutputError, overlay_names, write_new
+from tests.helpers.made_bikes import Garage
 from tests.helpers.made_day import run
 from tests.helpers.made_records import BIKE, entry, new_logbook, put_bike, put_ride
 
@@ -152,3 +157,38 @@ def test_endless_values_are_one_short_message(tmp_path: Path, words: tuple[str, 
     assert isinstance(result.exception, SystemExit), result.exception
     assert result.exit_code in (1, 2)
     assert len(result.output) < 3_000
+
+
+TOO_LONG = [pytest.param("a" * 400, id="a name"), pytest.param("a/" * 3_000 + "a", id="a path")]
+
+
+@pytest.mark.parametrize("name", TOO_LONG)
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("logbook", "backup", "-o"),
+        ("logbook", "repair", "-o"),
+        ("logbook", "export", "-o"),
+        ("logbook", "import"),
+        ("day",),
+        ("bike", "show"),
+    ],
+)
+def test_a_name_that_no_file_can_have_is_said(tmp_path: Path, words: tuple[str, ...], name: str) -> None:
+    """limits.h: NAME_MAX is 255 bytes, PATH_MAX 4096."""
+    garage = Garage(tmp_path / "garage")
+    garage.ok("ride", "add", "--bike", "grey-twin", "--note", "wet")
+    more = () if words == ("day",) else ("--logbook", str(garage.logbook))
+    done = CliRunner().invoke(cli, [*words, name, *more])
+    assert done.exit_code in (1, 2) and isinstance(done.exception, SystemExit), done.exception
+    assert name[:200] in done.stderr.replace("\n", "")
+
+
+def test_a_bike_of_a_long_name_gets_a_file(tmp_path: Path) -> None:
+    assert len(file_name("a" * 400)) < 200
+    assert file_name("a" * 119 + " b") == "a" * 119 + ".toml"
+
+
+def test_a_roster_that_names_a_file_that_cannot_be_costs_that_entrant_alone(tmp_path: Path) -> None:
+    (tmp_path / "bikes").mkdir()
+    assert find_bike(tmp_path, f"bikes/{'a' * 400}.toml").is_missing
