@@ -302,12 +302,21 @@ cli.entries = COMMANDS
 
 def main() -> None:
     """Run the command line; a library that cannot be loaded, or an output that is gone, becomes one message."""
-    from strandline.shared.output_gone import give_up_output, is_gone, prepare_streams, words_for
+    from strandline.shared.output_gone import (
+        folder_is_gone,
+        give_up_output,
+        is_gone,
+        prepare_streams,
+        words_for,
+    )
 
     prepare_streams()
     try:
         cli(prog_name="strandline")
     except OSError as error:
+        if folder_is_gone():
+            click.echo("The folder that you are in has been deleted. Go to another, and try again.", err=True)
+            sys.exit(1)
         if not is_gone(error):
             raise
         give_up_output()

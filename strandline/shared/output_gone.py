@@ -8,6 +8,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from pathlib import Path
 
 import click
 
@@ -76,3 +77,12 @@ def after_it_is_done(what: str) -> Iterator[None]:
             raise
         give_up_output()
         click.echo(f"{what} {words_for(error)}", err=True)
+
+
+def folder_is_gone() -> bool:
+    """Whether the folder that the program was started in has been deleted: then no path can be completed."""
+    try:
+        Path.cwd()
+    except OSError:
+        return True
+    return False

@@ -214,7 +214,7 @@ def test_a_browser_shows_sorts_filters_and_enlarges(day: MadeDay, tmp_path: Path
             probe.as_uri(),
         ],
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         timeout=120,
         check=True,
     )

@@ -16,6 +16,7 @@ from ridelog.storage.store import Logbook
 from tests.helpers.made_records import BIKE
 
 pytestmark = pytest.mark.skipif(not Path("/dev/full").exists(), reason="Linux has /dev/full")
+ROOT = Path(__file__).parents[3]
 STRANDLINE = f"{sys.executable} -m strandline"
 
 
@@ -77,3 +78,12 @@ def test_no_output_file_takes_the_number_of_a_closed_stream(book: Path) -> None:
     assert result.returncode == 0
     with Logbook.open(book, create=False) as opened:
         assert len(opened.rides.all_rides()) == 1
+
+
+@pytest.mark.parametrize("words", ["card", "day x"])
+def test_a_folder_that_is_gone_is_said(tmp_path: Path, words: str) -> None:
+    folder = tmp_path / "gone"
+    folder.mkdir()
+    done = shell(f"cd {folder} && rmdir {folder} && strandline {words}", PYTHONPATH=str(ROOT))
+    said = done.stderr.decode()
+    assert done.returncode == 1 and "has been deleted" in said and "Traceback" not in said, said
