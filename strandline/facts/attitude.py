@@ -43,11 +43,10 @@ def attitude_lines(
     front, rear = now[End.FRONT], now[End.REAR]
     if front is not None and rear is not None:
         pitch = pitch_deg(front, -rear, length)
+        degrees = f"{abs(pitch):.1f}"
         way = "nose down" if pitch > 0 else "nose up"
-        yield (
-            f"With the rider aboard the bike stands {abs(pitch):.1f} degrees {way}, compared with "
-            "both wheels hanging free."
-        )
+        stands = "as level as" if degrees == "0.0" else f"{degrees} degrees {way}, compared"
+        yield f"With the rider aboard the bike stands {stands} with both wheels hanging free."
         then = {end: _rider_mm(before, end) for end in End}
         if None not in then.values():
             change = pitch_deg(front - (then[End.FRONT] or 0.0), (then[End.REAR] or 0.0) - rear, length)

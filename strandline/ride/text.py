@@ -24,12 +24,12 @@ from suspension.stroke.stroke import StrokeAnswer
 
 def ride_lines(ride: Ride, bike: Bike, units: Units) -> Iterator[str]:
     """Lines of at most 80 columns for a person."""
-    for words, indent in _ride_sentences(ride, bike, units):
+    for words, indent in ride_sentences(ride, bike, units):
         yield from wrapped(words, indent)
 
 
-def _ride_sentences(ride: Ride, bike: Bike, units: Units) -> Iterator[tuple[str, str]]:
-    """Sentences, each with its indent."""
+def ride_sentences(ride: Ride, bike: Bike, units: Units) -> Iterator[tuple[str, str]]:
+    """Sentences, each with its indent; whole, for pages that break lines themselves."""
     entry = ride.entry
     gone = " (withdrawn)" if ride.withdrawn else ""
     parts = [f"Ride {ride.number}{gone}", entry.date.isoformat(), ride.bike.name]

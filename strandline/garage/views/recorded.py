@@ -8,13 +8,17 @@ from ridelog.storage.store import Logbook
 from strandline.facts.readings import bike_then, bikes_then
 from strandline.garage.server.garage import bike_of, garage_of
 from strandline.garage.server.pages import html
-from strandline.ride.text import ride_lines
+from strandline.ride.text import ride_sentences
 from strandline.shared.storage import place
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
     from starlette.routing import Route
+
+    from ridelog.bikes.bike import Bike
+    from ridelog.storage.records import Ride
+    from suspension.quantities.lengths import Units
 
 
 def routes() -> list[Route]:
@@ -35,7 +39,7 @@ def history(request: Request) -> Response:
             found = () if known is None else logbook.rides.all_rides(known.id)
             bikes = bikes_then(logbook, found, None if known is None else known.id)
         for one in reversed(found):
-            head, *rest = ride_lines(one, bikes[one.entry.bike_version_id], settings.units)
+            head, *rest = _sentences(one, bikes[one.entry.bike_version_id], settings.units)
             rides.append((one.number, head, tuple(rest)))
     return html(request, "history.html", stem=named.stem, bike=named.bike, rides=rides)
 
@@ -55,7 +59,12 @@ def recorded(request: Request) -> Response:
         stem=named.stem,
         bike=named.bike,
         ride=ride,
-        lines=tuple(ride_lines(ride, then, garage.settings.units)),
+        lines=_sentences(ride, then, garage.settings.units),
         cautions=() if said is None else said.cautions,
         new_load=None if said is None else said.new_load,
     )
+
+
+def _sentences(ride: Ride, bike: Bike, units: Units) -> tuple[str, ...]:
+    """Give a ride's sentences; those of a terminal are broken at its columns."""
+    return tuple(words for words, _ in ride_sentences(ride, bike, units))

@@ -55,6 +55,12 @@ def test_since_the_session_before_it_stands_steeper(garage: Garage) -> None:
     assert shown == found
 
 
+def test_less_than_is_shown_is_level(garage: Garage) -> None:
+    """1 mm over 1440 mm is 0.04 degrees: not "0.0 degrees nose down"."""
+    found = garage.json(*SAG, *lengths(31.0, 30.0))["attitude"]
+    assert found[0] == "With the rider aboard the bike stands as level as with both wheels hanging free."
+
+
 def test_a_step_lifts_its_end(garage: Garage) -> None:
     """1 mm of stroke at a ratio of 0.85 is 1.2 mm at the wheel: 0.05 degrees over 1440 mm."""
     said = garage.ok(*SAG, *lengths(30.0, 40.0))
