@@ -74,7 +74,8 @@ def test_a_ride_by_pages_is_the_ride_that_the_command_records(laptop: Served, tm
     fields |= {"felt": "harsh", "temperature": "17 C", "pressure:front": "2.3 bar", "date": "2026-11-09"}
     answer = laptop.post(f"/bike/{BIKE}/ride", {**fields, "go": "record"})
     assert answer.headers.get("location") == f"/bike/{BIKE}/recorded/1", answer.text
-    assert "Ride 1 is recorded" in (text := laptop.get(answer.headers["location"]).text)
+    text = laptop.get(answer.headers["location"]).text
+    assert "Ride 1 is recorded" in text
     # A sentence that a terminal breaks at its columns is one line of the list, which a phone breaks itself.
     for page in (text, laptop.get(f"/bike/{BIKE}/history").text):
         whole = r"<li>Rear-left: stroke used [^<]*left to the bumper [0-9.]+ ± [0-9.]+ mm[^<]*\.</li>"
