@@ -70,12 +70,15 @@ def test_the_logbook_of_an_unfinished_commit_is_one(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", [":memory:", "file::memory:?cache=shared", "file:ride.sqlite?mode=memory"])
-@pytest.mark.skipif(os.name == "nt", reason="no such names on Windows")
 def test_names_that_mean_something_to_sqlite_are_files(
     garage: Garage, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """SQLite's documentation, "In-Memory Databases" and "Uniform Resource Identifiers"."""
     monkeypatch.chdir(garage.logbook.parent)
+    try:
+        Path(name).touch()
+    except OSError:
+        pytest.skip("no file can have this name here")
     words = ["ride", "add", "--bike", str(garage.bike), "--note", "wet", "--logbook", name]
     assert CliRunner().invoke(cli, words).exit_code == 0
     with Logbook.open(garage.logbook.parent / name) as book:
