@@ -278,7 +278,9 @@ class Bike:
             if one.name.value == str(name):
                 return one
         known = ", ".join(one.name.value for one in self.legs)
-        raise RecordError(f"{self.name} has no leg {name}.", f"Its legs are {known}.")
+        one_end = len({one.name.end for one in self.legs}) == 1
+        more = " The other end is described with strandline bike more." if one_end else ""
+        raise RecordError(f"{self.name} has no leg {name}.", f"Its legs are {known}.{more}")
 
     def legs_of(self, name: str) -> tuple[BikeLeg, ...]:
         """Find the leg of this name, or both legs of the end of this name: "front" for front-left and front-right.

@@ -217,7 +217,8 @@ def _sag(which: WhichSag, length: Along, stiction: float | None, scale: SagScale
             "binding."
         )
     if percent is None:
-        remarks.append("No percentage: the travel in the same coordinate is not known.")
+        whole = "wheel's travel (wheel_travel" if at_wheel else "stroke to the hard stop (stroke"
+        remarks.append(f"No percentage: the {whole} in the bike's file) is not known.")
     elif not at_wheel:
         remarks.append(
             "A percentage of the stroke, without a motion ratio: the windows are of wheel travel and do not "

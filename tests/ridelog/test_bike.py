@@ -85,6 +85,9 @@ def test_legs_by_name_and_by_end() -> None:
         bike.leg("rear-left")
     with pytest.raises(RecordError, match="has no leg side"):
         bike.legs_of("side")
+    with pytest.raises(RecordError) as refused:
+        replace(bike, legs=(FORK, right)).leg("rear")
+    assert "The other end is described with strandline bike more." in refused.value.remedy
 
 
 def test_an_adjuster_that_is_not_in_the_file_is_named() -> None:
