@@ -276,7 +276,7 @@ def _line(axes: Axes, y: float, name: str, dash: str) -> None:
         va="bottom",
         fontsize=POINTS - 2,
         color=SOFT,
-        # A band's edge that passes here passes behind the words.
+        # A band's edge that passes here passes behind the words; a reading stands before them.
         bbox={"facecolor": "white", "alpha": 0.85, "linewidth": 0, "pad": 1.0},
-        zorder=5,
+        zorder=3.5,
     )
