@@ -59,6 +59,7 @@ class LatheScene(NamedTuple):
 
     radius: Any
     exposed: Any
+    far_slope: Any  # (2,) of the far end's plane, at exposed + slope . (x, y)
     marker: Any  # (6,) as `scene.Scene.marker`
     frusta: Any  # (N_FRUSTA, 10) z low, z high, radii there, axis at x, y, slopes of its end planes, part, material
     faces: Any  # (N_FACES, 9) z, radius inside, outside, axis at x, y, slopes, part, material

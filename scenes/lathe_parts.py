@@ -12,8 +12,12 @@ from typing import Any
 
 import numpy as np
 
-from .finishes import COLOURS, colour, metal, pick
+from .finishes import pick
 from .lathe import N_BOXES, N_FACES, N_FRUSTA, N_MATERIAL_FIELDS, N_MATERIALS, N_RODS, Look
+from .lathe_looks import draw_look, polished, ring_look
+from .lathe_looks import log_uniform as _log
+from .lathe_looks import uniform as _u
+from .lathe_trade import TRADE_ENDS, trade_end
 from .scene import Part
 
 # Of each kind of end how often it is drawn; what both ends have in common is the larger part.
@@ -23,83 +27,36 @@ KINDS = {
 }  # fmt: skip
 SEAL_LIKES = {
     "wiper": 3.0, "gland": 1.5, "rolled": 1.5, "bumper": 0.4, "shoulder": 0.25, "block": 0.4, "clevis": 0.1,
+    "foot": 0.12, "lip": 3.0, "slider": 1.8, "bellows": 1.6,
 }  # fmt: skip
 FAR_LIKES = {
     "drum": 1.6, "block": 2.5, "bumper": 2.0, "shoulder": 1.5, "wiper": 0.35, "rolled": 0.6, "scraper": 0.2,
+    "foot": 3.0, "lip": 0.2, "slider": 0.5, "bellows": 0.4,
 }  # fmt: skip
-# Of drums and blocks: clamps so bright that they mirror the shaft, as it mirrors them.
-POLISHED_SHARE = 0.3
 
 
-def _u(rng: np.random.Generator, low: float, high: float) -> float:
-    return float(rng.uniform(low, high))
+@dataclass(frozen=True)
+class World:
+    """How often things are met in a scene.
+
+    Attributes
+    ----------
+    kinds : dict
+        Weight of each kind of end.
+    polished_share : float
+        Of drums and blocks: clamps so bright that they mirror the shaft, as it mirrors them.
+    white_weight : float
+        Of white markers; all others together weigh about 13.
+    """
+
+    kinds: dict[str, float]
+    polished_share: float
+    white_weight: float
 
 
-def _log(rng: np.random.Generator, low: float, high: float) -> float:
-    return float(np.exp(rng.uniform(np.log(low), np.log(high))))
-
-
-def any_colour(rng: np.random.Generator) -> np.ndarray:
-    """Draw a named colour or any other."""
-    if rng.random() < 0.6:
-        return colour(rng, str(rng.choice(list(COLOURS))))
-    return np.clip(rng.uniform(0, 1, 3) ** 2.0 * rng.uniform(0.2, 1.0), 0.003, 0.9)
-
-
-def draw_look(rng: np.random.Generator, rubbery: float = 0.2, lively: float = 0.5) -> Look:
-    """Any finish: turned, polished, anodised, painted, cast, rubber; now and then with rings, letters, grooves."""
-    kind = rng.random()
-    if kind < rubbery:
-        rgb = rng.uniform(0.01, 0.06) * np.ones(3) if rng.random() < 0.75 else any_colour(rng)
-        rough, shiny = _u(rng, 0.25, 0.95), 0.0
-    elif kind < rubbery + 0.25:
-        rgb, rough, shiny = any_colour(rng), _u(rng, 0.06, 0.7), 0.0
-    elif kind < rubbery + 0.35:  # anodised
-        rgb, rough, shiny = any_colour(rng), _u(rng, 0.1, 0.45), _u(rng, 0.5, 1.0)
-    else:
-        name = pick(rng, chrome=1.3, satin=4, dark=3, gold=0.6, bronze=0.7, gloss=1)
-        rgb, rough, shiny = metal(rng, name)
-    second = any_colour(rng) if rng.random() < 0.6 else np.clip(rgb * _log(rng, 0.3, 3), 0.003, 0.95)
-    more: dict[str, Any] = {}
-    if rng.random() < 0.18 * 2 * lively:
-        more |= {
-            "ring_mm": _log(rng, 1.0, 40),
-            "ring_share": _u(rng, 0.05, 0.6),
-            "ring_phase_mm": _u(rng, 0, 40),
-        }
-    if rng.random() < 0.14 * 2 * lively:
-        low = _u(rng, -150, 250)
-        more |= {
-            "letter_mm": _u(rng, 0.6, 3.0), "letter_share": _u(rng, 0.2, 0.6),
-            "letter_low_mm": low, "letter_high_mm": low + _log(rng, 4, 150),
-        }  # fmt: skip
-    if rng.random() < 0.2 * 2 * lively:
-        more |= {"groove": _u(rng, 0.05, 0.5), "groove_mm": _log(rng, 0.8, 6)}
-    if rng.random() < 0.1 * 2 * lively:
-        more |= {"flutes": float(rng.integers(6, 60)), "flute": _u(rng, 0.1, 0.5)}
-    return Look(
-        albedo=tuple(np.clip(rgb, 0.003, 0.97)), rough=float(rough), metal=float(shiny),
-        second=tuple(np.clip(second, 0.003, 0.95)), second_rough=_u(rng, 0.1, 0.9),
-        second_metal=float(rng.random() < 0.3),
-        dirt=abs(rng.normal(0, 0.2)) if rng.random() < 0.5 else 0.0, dirt_per_mm=_log(rng, 0.05, 0.6),
-        streak=_u(rng, 0, 0.5) if rng.random() < 0.2 else 0.0, **more,
-    )  # fmt: skip
-
-
-def _polished(rng: np.random.Generator) -> Look:
-    rgb, rough, shiny = metal(rng, pick(rng, chrome=3, dark=1, satin=0.5))
-    return Look(albedo=tuple(np.clip(rgb, 0, 0.97)), rough=min(float(rough), 0.15), metal=float(shiny))
-
-
-def ring_look(rng: np.random.Generator) -> Look:
-    """Of a thin ring: spring rings, circlips, coloured rubber, a light line."""
-    if rng.random() < 0.4:
-        return draw_look(rng, rubbery=0.1, lively=0.0)
-    if rng.random() < 0.5:
-        rgb = any_colour(rng)
-        return Look(albedo=tuple(rgb), rough=_u(rng, 0.2, 0.8), second=tuple(rgb))
-    rgb, rough, shiny = metal(rng, pick(rng, chrome=2, satin=2, gold=1))
-    return Look(albedo=tuple(np.clip(rgb, 0, 0.97)), rough=float(rough), metal=float(shiny))
+POOL = World(KINDS, 0.3, 1.3)
+# What photographs of motorcycles and mountain bikes showed far more often than the pool does [by eye, some 80 shafts].
+TRADE = World(KINDS | {"foot": 5.0, "lip": 4.5, "slider": 2.5, "bellows": 1.8, "boot": 1.4}, 0.5, 4.0)
 
 
 @dataclass
@@ -197,18 +154,23 @@ def _ripples(rng: np.random.Generator, r: float, count: int, pitch: float, depth
 def end(
     b: Builder, rng: np.random.Generator, radius: float, z: float, way: float, part: Part,
     likes: dict[str, float], axis: tuple[float, float] = (0.0, 0.0), slope: tuple[float, float] = (0.0, 0.0),
-    shaft_material: int = 0, few: bool = False, most: float = 1e4,
+    shaft_material: int = 0, few: bool = False, most: float = 1e4, world: World = POOL,
 ) -> float:  # fmt: skip
     """Put one of the pool's ends round the shaft from `z` on, away from the bare shaft (`way`); its largest radius.
 
     `few` keeps it to a few solids: for neighbours. Nothing turned is wider than `most`.
     """
-    kind = pick(rng, **{name: weight * likes.get(name, 1.0) for name, weight in KINDS.items()})
+    kind = pick(rng, **{name: weight * likes.get(name, 1.0) for name, weight in world.kinds.items()})
     R = radius
     big = max(R * _log(rng, 1.12, 3.4), R + 1.5)
     body = b.material(draw_look(rng))
     pieces: list[tuple[float, float, float, int]] = []
-    if rng.random() < 0.3 and kind not in ("shoulder", "wiper", "collar"):  # a thin lip before anything else
+    if rng.random() < 0.3 and kind not in (
+        "shoulder",
+        "wiper",
+        "collar",
+        *TRADE_ENDS,
+    ):  # a thin lip before anything else
         lip = R + _u(rng, 0.15, 1.5)
         pieces.append((_u(rng, 0.2, 2.0), lip, lip + _u(rng, 0, 0.6), b.material(ring_look(rng))))
     if kind == "wiper":
@@ -233,8 +195,8 @@ def end(
             r = gland * _u(rng, 0.9, 1.1)
             pieces.append((_u(rng, 0.8, 4), r, r, b.material(ring_look(rng))))
     elif kind in ("drum", "plain"):
-        if rng.random() < POLISHED_SHARE:
-            body = b.material(_polished(rng))
+        if rng.random() < world.polished_share:
+            body = b.material(polished(rng))
         chamfer = _u(rng, 0, 2.0) if rng.random() < 0.7 else 0.0
         big = R * _u(rng, 1.06, 1.9) + 0.5 if kind == "drum" else big
         pieces += [(max(chamfer, 0.02), max(big - chamfer, R + 0.1), big, body)]
@@ -330,12 +292,14 @@ def end(
             middle = np.array([axis[0], axis[1], z + way * (high + cheek[2])])
             b.box(middle + sign * (foot - cheek[0]) * out, frame, cheek, part, body)
         big = R * _u(rng, 0.3, 0.8)
+    elif kind in TRADE_ENDS:
+        pieces, big = trade_end(b, rng, kind, radius, (z, way), part, axis)
     elif kind == "stack":
         for _ in range(int(rng.integers(2, 7))):
             r = R + _log(rng, 0.2, 0.6 * R + 2)
             pieces.append((_log(rng, 0.4, 7), r, r, b.material(ring_look(rng))))
     elif kind == "block":
-        m = b.material(_polished(rng) if rng.random() < POLISHED_SHARE else draw_look(rng, rubbery=0.05))
+        m = b.material(polished(rng) if rng.random() < world.polished_share else draw_look(rng, rubbery=0.05))
         half = [max(R * _u(rng, 1.05, 2.2), R + 1), max(R * _u(rng, 1.05, 1.9), R + 1), _u(rng, 6, 35)]
         turn = rng.normal(0, 0.2) if rng.random() < 0.6 else _u(rng, -0.8, 0.8)
         side = _u(rng, -1, 1) * R if rng.random() < 0.4 else 0.0

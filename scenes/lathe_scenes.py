@@ -14,7 +14,8 @@ from . import board, finishes
 from .finishes import metal, pick, random_rotation, turn
 from .lathe import N_BANDS, N_LAMPS, LatheScene, Look
 from .lathe_beside import covers, fingers, lumps, neighbours, shaft_look
-from .lathe_parts import FAR_LIKES, SEAL_LIKES, Builder, any_colour, draw_look, end
+from .lathe_looks import any_colour, draw_look
+from .lathe_parts import FAR_LIKES, POOL, SEAL_LIKES, Builder, World, end
 from .random_scenes import Drawn
 from .scene import CLASS_OF_PART, Part
 
@@ -149,7 +150,13 @@ def _bands(rng: np.random.Generator, exposed: float, bait: float) -> np.ndarray:
 
 
 def _marker(
-    b: Builder, rng: np.random.Generator, R: float, exposed: float, shock: bool, may: bool
+    b: Builder,
+    rng: np.random.Generator,
+    R: float,
+    exposed: float,
+    shock: bool,
+    may: bool,
+    white: float = 1.3,
 ) -> tuple[list[float], str, float, bool, str]:
     ring = rng.random() < 0.38
     width = (
@@ -173,7 +180,17 @@ def _marker(
     tilt, way = abs(rng.normal(0, 0.012)), _u(rng, 0, 6.283)
     slope = (tilt * np.cos(way), tilt * np.sin(way))
     name = pick(
-        rng, black=4, red=2, orange=2, yellow=2, white=1.3, blue=1.5, green=1, natural=0.8, pink=0.5, any=1.5
+        rng,
+        black=4,
+        red=2,
+        orange=2,
+        yellow=2,
+        white=white,
+        blue=1.5,
+        green=1,
+        natural=0.8,
+        pink=0.5,
+        any=1.5,
     )
     rgb = any_colour(rng) if name == "any" else finishes.colour(rng, name)
     has = rng.random() >= NO_MARKER_SHARE and may
@@ -355,8 +372,8 @@ def _frame(rng: np.random.Generator, eye: np.ndarray, exposed: float) -> np.ndar
     return planes
 
 
-def draw_lathe(seed: int, photos: int = 6) -> Drawn:
-    """Draw scene `seed` of the second renderer, with `photos` photographs to choose from."""
+def draw_lathe(seed: int, photos: int = 6, world: World = POOL) -> Drawn:
+    """Draw scene `seed` of the second renderer in a world, with `photos` photographs to choose from."""
     rng = np.random.default_rng([seed, 77])
     b = Builder()
     shock = rng.random() < 0.4
@@ -377,8 +394,10 @@ def draw_lathe(seed: int, photos: int = 6) -> Drawn:
     slope = (rng.normal(0, 0.15), rng.normal(0, 0.15)) if rng.random() < 0.06 else (0.0, 0.0)
     coil, most, outer = _coil(b, rng, R, exposed, shock and rng.random() < COIL_SHARE and not no_shaft)
     seal, far = (Part.LEG_SEAL, Part.LEG_CLAMP) if no_shaft else (Part.TUBE, Part.FAR)
-    wide = end(b, rng, R, 0.0, -1.0, seal, SEAL_LIKES, shaft_material=shaft, most=most)
+    far_slope = slope
+    wide = end(b, rng, R, 0.0, -1.0, seal, SEAL_LIKES, shaft_material=shaft, most=most, world=world)
     if goes_on and not no_shaft and not outer:  # a clamp, and the tube beyond it
+        far_slope = (0.0, 0.0)
         reach = _log(rng, 12, 75)
         m = b.material(draw_look(rng, rubbery=0.05))
         if rng.random() < 0.5:
@@ -409,10 +428,23 @@ def draw_lathe(seed: int, photos: int = 6) -> Drawn:
         wide = max(wide, big)
     else:
         wide = max(
-            wide, end(b, rng, R, exposed, 1.0, far, FAR_LIKES, slope=slope, shaft_material=shaft, most=most)
+            wide,
+            end(
+                b,
+                rng,
+                R,
+                exposed,
+                1.0,
+                far,
+                FAR_LIKES,
+                slope=slope,
+                shaft_material=shaft,
+                most=most,
+                world=world,
+            ),
         )
     wide = max(wide, outer)
-    marker, name, width, has, kind = _marker(b, rng, R, exposed, shock, not no_shaft)
+    marker, name, width, has, kind = _marker(b, rng, R, exposed, shock, not no_shaft, world.white_weight)
     bands = _bands(rng, exposed, 0.5 if has else 0.85)
     card, number = _card(b, rng, R, exposed, wide)
     card_x = float((card["card_rot"] @ np.array([18.0, 84.0, 0]) + card["card_origin"])[0])
@@ -423,7 +455,8 @@ def draw_lathe(seed: int, photos: int = 6) -> Drawn:
     fields = _surroundings(rng, photos)
     eye, target, roll = _view(rng, exposed, card_x)
     scene = LatheScene(
-        radius=R, exposed=0.01 if no_shaft else exposed, marker=marker, **b.arrays(), **coil, bands=bands,
+        radius=R, exposed=0.01 if no_shaft else exposed, far_slope=far_slope, marker=marker, **b.arrays(), **coil,
+        bands=bands,
         scratches=_u(rng, 0, 0.8) if rng.random() < 0.35 else 0.0, **card,
         cls=CLASS_OF_PART.astype(float), **fields, frame=_frame(rng, eye, exposed), gain=1.0,
     )  # fmt: skip

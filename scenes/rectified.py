@@ -42,6 +42,8 @@ RIM_MM_PER_ROW = (0.08, 0.08, 0.08, 0.16)
 # Errors of the patches' centres as the first pass leaves them, sd, mm: in seven of ten, in three of ten; limit.
 PLACES_SD_MM = ((0.25, 0.25, 0.25, 0.4), (1.0, 1.0, 1.0, 1.6), (2.5, 2.5, 2.5, 4.0))
 RIM_U = 0.9
+# Middle of the card's face, frame `card`.
+CARD_MIDDLE_MM = (18.0, 84.0)
 # From here on a view of 256 mm cannot show both ends with what is beyond them.
 LONG_SHAFT_MM = 215.0
 
@@ -201,9 +203,22 @@ def rim_labels(scene: Scene, eye_mm: Any, d: Any, cls: Any, xp: Any = np) -> Any
     beyond = xp.stack(
         [hit[0, :, 2], band[1] - hit[1, :, 2], hit[2, :, 2] - band[2] - width, scene.exposed - hit[3, :, 2]]
     )
+    slope_x, slope_y = getattr(scene, "far_slope", (0.0, 0.0))  # the first renderer's far ends are square
+    slanted = xp.minimum(
+        slope_x * hit[..., 0] + slope_y * hit[..., 1], 0.0
+    )  # the shaft itself is cut off square
+    beyond = beyond + xp.array([0.0, 0.0, 0.0, 1.0])[:, None] * slanted
     cls = cls.reshape(4, -1)
     before = (cls == int(Material.OCCLUDER)) | (cls == int(Material.LOCK))
     return (beyond > 0) + 2 * before + 4 * (cls == int(Material.SHAFT))
+
+
+def card_backwards(scene: Any) -> Any:
+    """Turn a scene's card about the middle of its face by half a turn: its arrow points away from the seal."""
+    middle = np.append(np.array(CARD_MIDDLE_MM) * scene.card_scale, 0.0)
+    turned = scene.card_rot @ np.diag([-1.0, -1.0, 1.0])
+    origin = scene.card_origin + scene.card_rot @ middle - turned @ middle
+    return scene._replace(card_rot=turned.astype(np.float32), card_origin=origin.astype(np.float32))
 
 
 def rays(points: Any, eye_mm: Any, xp: Any = np) -> Any:

@@ -97,6 +97,11 @@ def part_segmentation() -> EncoderDecoder:
     return EncoderDecoder(6, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
 
 
+def part_segmentation_b() -> EncoderDecoder:
+    """Build the same network without the place along the card."""
+    return EncoderDecoder(5, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
+
+
 def silhouette_coarse() -> EncoderDecoder:
     """256 x 64 view of one silhouette, RGB and diameter: bare shaft, what lies behind it, else."""
     return EncoderDecoder(4, 3, (32, 48, 64, 64), ((2, 2), (2, 2), (2, 2)))

@@ -4,13 +4,14 @@ Every shard ``views_KKKKK.npz`` holds, for up to ``--shard`` scenes:
 
 finder (n, 216, 128, 3) uint8, finder_label (n, 216, 128) uint8 (bit 0: exposed shaft, hidden or not; bit 1:
 shaft or marker visible), reader (n, 1024, 64, 3) uint8, reader_label (n, 1024, 64) uint8 (see
-`scenes.scene.Material`), edges (n, 2, 256, 64, 3) uint8, edges_label (n, 2, 256, 64) uint8 (how many of
-four samples show the bare shaft, plus 8 times how many show what lies behind it), fine_edges and fine_edges_label
-(the same, finer, and closer to the silhouettes), fine_reach_u, rims (n, 4, 96, 48, 3) uint8, rims_label
-(n, 4, 96, 48) uint8 (of four samples, how many lie on the bare shaft's side, plus 5 times how many show something in
-front, plus 25 times how many show bare shaft), rims_slant (n, 4), px_mm, diameter_mm, layout,
-exposed_mm, marker_mm (NaN: none), marker_colour, marker_width_mm, marker_kind, reader_seal_row,
-reader_marker_row, reader_far_row (rows of the true planes), reader_card_row (beside which the card's middle lies),
+`scenes.scene.Material`; the card beside the shaft is `CARD`), edges (n, 2, 256, 64, 3) uint8, edges_label
+(n, 2, 256, 64) uint8 (how many of four samples show the bare shaft, plus 8 times how many show what lies behind
+it), fine_edges and fine_edges_label (the same, finer, and closer to the silhouettes), fine_reach_u, rims
+(n, 4, 96, 48, 3) uint8, rims_label (n, 4, 96, 48) uint8 (of four samples, how many lie on the bare shaft's side,
+plus 5 times how many show something in front, plus 25 times how many show bare shaft), rims_slant (n, 4), px_mm,
+diameter_mm, layout, exposed_mm, marker_mm (NaN: none), marker_colour, marker_width_mm, marker_kind,
+reader_seal_row, reader_marker_row, reader_far_row (rows of the true planes), reader_card_row (beside which the
+card's middle lies), reader_card_backwards (whether its arrow points away from the seal, the view's first rows),
 seed.
 
 The GPU (or CPU) traces with jax; a pool of processes adds what phones add. jax is needed here only.
@@ -35,10 +36,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from scenes import lathe, photo_bank, rectified
 from scenes.degrade import auto_gain, develop, draw_phone
 from scenes.focus import draw_focus, soften
+from scenes.lathe_parts import POOL, TRADE
 from scenes.lathe_scenes import draw_lathe
 from scenes.pixels import Sampling, draw_grid, through_photo
 from scenes.random_scenes import Drawn, draw
-from scenes.scene import Material, stack
+from scenes.scene import Material, Part, stack
 from scenes.shading import HIGHLIGHT_LIMIT, SAMPLES, look
 
 N_CLASSES = 8
@@ -84,11 +86,24 @@ class Job:
     px_mm: float  # of the photo, where the shaft is
     fine: Fine
     small: bool = False
+    backwards: bool = False
 
 
-def make_job(seed: int, photos: int = 0) -> Job:
+@dataclass(frozen=True)
+class Shares:
+    """Shares of scenes: whose card lies backwards, whose photo is small, whose ends are those of `TRADE`."""
+
+    backwards: float = 0.0
+    small: float = SMALL_SHARE
+    trade: float = 0.0
+
+
+def make_job(seed: int, photos: int = 0, shares: Shares = Shares()) -> Job:
     """Draw scene `seed` and the jitter of its estimated axis; with photographs one for the second renderer."""
-    drawn = draw_lathe(seed, photos) if photos else draw(seed)
+    backwards, of_the_trade = np.random.default_rng([seed, 8]).random(2) < (shares.backwards, shares.trade)
+    drawn = draw_lathe(seed, photos, TRADE if of_the_trade else POOL) if photos else draw(seed)
+    if backwards:
+        drawn = replace(drawn, scene=rectified.card_backwards(drawn.scene))
     axis = rectified.jittered_axis(drawn, np.random.default_rng([seed, 1]))
     eye = np.asarray(drawn.eye_mm, float)
     rng = np.random.default_rng([seed, 4])
@@ -96,7 +111,7 @@ def make_job(seed: int, photos: int = 0) -> Job:
     px_mm = far_mm / float(np.exp(rng.uniform(*np.log(FOCAL_PX))))
     radius = float(drawn.scene.radius)
     sizes = np.random.default_rng([seed, 6])
-    small, enlarged = bool(sizes.random() < SMALL_SHARE), 1.0
+    small, enlarged = bool(sizes.random() < shares.small), 1.0
     if small:
         px_mm = max(px_mm, 2 * radius / float(np.exp(sizes.uniform(*np.log(SMALL_SHAFT_PX)))))
         if sizes.random() < ENLARGED_SHARE:
@@ -105,13 +120,19 @@ def make_job(seed: int, photos: int = 0) -> Job:
     fine = rectified.reader_frame(rectified.solved_axis(drawn, rng, reach), eye)
     places = rectified.rim_places(drawn, fine, rng)
     return Job(
-        drawn, rectified.reader_frame(axis, eye), axis, px_mm, Fine(*fine, np.array([reach]), places), small
+        drawn,
+        rectified.reader_frame(axis, eye),
+        axis,
+        px_mm,
+        Fine(*fine, np.array([reach]), places),
+        small,
+        bool(backwards),
     )
 
 
-def make_jobs(seeds: list[int], photos: int) -> list[Job]:
+def make_jobs(seeds: list[int], photos: int, shares: Shares = Shares()) -> list[Job]:
     """Draw several scenes."""
-    return [make_job(seed, photos) for seed in seeds]
+    return [make_job(seed, photos, shares) for seed in seeds]
 
 
 VIEWS = ("finder", "reader", "edges", "fine_edges", "rims")
@@ -143,6 +164,7 @@ def trace_views(
     d = rectified.rays(xp.concatenate(points), eye, xp).astype(xp.float32)
     rgb, part, t = look(scene, eye, d, xp)
     rgb = xp.minimum(rgb, HIGHLIGHT_LIMIT).reshape(len(SAMPLES), -1, 3).mean(0)
+    printed = (part == int(Part.CARD)).reshape(len(SAMPLES), -1)
     bits = rectified.finder_labels(scene, eye, d, part, xp).reshape(len(SAMPLES), -1)
     cls = rectified.reader_labels(scene, eye, d, part, t, xp).reshape(len(SAMPLES), -1)
     d = d.reshape(len(SAMPLES), -1, 3)
@@ -162,6 +184,8 @@ def trace_views(
             label = (seen & 1).sum(0) + 5 * ((seen >> 1) & 1).sum(0) + 25 * (seen >> 2).sum(0)
         elif name == "reader":
             label = (cls[:, here, None] == xp.arange(N_CLASSES)).sum(0).argmax(-1)
+            card = (label == int(Material.OTHER)) & (2 * printed[:, here].sum(0) > len(SAMPLES))
+            label = xp.where(card, int(Material.CARD), label)
         else:
             behind = (cls[:, here] == int(Material.OTHER)).sum(0)
             label = (cls[:, here] == int(Material.SHAFT)).sum(0) + 8 * behind
@@ -305,7 +329,7 @@ def _rows(job: Job) -> dict[str, float]:
 
 def _card_middle(scene: Any) -> np.ndarray:
     """Return the middle of the card's face (3,), shaft frame."""
-    on_card = np.array([18.0 * scene.card_scale[0], 84.0 * scene.card_scale[1], 0.0])
+    on_card = np.append(np.array(rectified.CARD_MIDDLE_MM) * scene.card_scale, 0.0)
     return np.asarray(scene.card_rot @ on_card + scene.card_origin, float)
 
 
@@ -334,6 +358,7 @@ def facts(job: Job) -> dict[str, Any]:
         "marker_width_mm": drawn.marker_width_mm,
         "marker_kind": drawn.marker_kind,
         "seed": drawn.seed,
+        "reader_card_backwards": job.backwards,
         **_rows(job),
     }
 
@@ -365,7 +390,11 @@ def main() -> None:
     parser.add_argument(
         "--lathe", type=Path, help="the second renderer, with the photographs of this file behind it"
     )
+    parser.add_argument("--backwards", type=float, default=0.0, help="share of cards laid backwards")
+    parser.add_argument("--small", type=float, default=SMALL_SHARE, help="share of photos that are small")
+    parser.add_argument("--trade", type=float, default=0.0, help="share with `lathe_parts.TRADE`'s ends")
     args = parser.parse_args()
+    shares = Shares(args.backwards, args.small, args.trade)
     wanted = tuple(args.views.split(","))
     if not set(wanted) <= set(VIEWS):
         parser.error(f"--views takes {', '.join(VIEWS)}")
@@ -406,7 +435,7 @@ def main() -> None:
         starts = range(0, len(seeds), args.batch)
 
         def draw_ahead(start: int) -> Future[list[Job]]:
-            return pool.submit(make_jobs, seeds[start : start + args.batch], photos)
+            return pool.submit(make_jobs, seeds[start : start + args.batch], photos, shares)
 
         drawn = [draw_ahead(start) for start in starts[:AHEAD]]
         for start in starts:

@@ -27,7 +27,8 @@ def patches(parts: dict[str, list[np.ndarray]]) -> dict[str, Tensor]:
     scenes = len(view) // 4
     marker = torch.from_numpy(np.isfinite(np.concatenate(parts["marker_mm"])))
     there = torch.stack([torch.ones_like(marker), marker, marker, torch.ones_like(marker)], 1).flatten()
-    keep = [shown(part).sum(dim=1) >= LEAST_COLUMNS for part in label.split(4096)]
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    keep = [(shown(part.to(device)).sum(dim=1) >= LEAST_COLUMNS).cpu() for part in label.split(4096)]
     good = torch.cat(keep) & there
     diameter = torch.from_numpy(np.concatenate(parts["diameter_mm"])).repeat_interleave(4)
     slant = torch.from_numpy(np.concatenate(parts["rims_slant"])).flatten().float()

@@ -16,6 +16,7 @@ import os
 import threading
 import time
 from pathlib import Path
+from typing import Any
 
 import networks
 import numpy as np
@@ -31,11 +32,24 @@ CODE_GAMMA = 2.2
 # What an edge as a whole is worth against its rows: a shaft's distance comes from the whole edge.
 WHOLE_EDGE_WEIGHT = 0.3
 SILHOUETTES = ("silhouette_coarse", "silhouette_fine")
+PARTS = ("part_segmentation", "part_segmentation_b")
 # As `vision.views` and `vision.networks` have them: a row of the reader view, and what makes places along the card
 # about one.
 ROW_MM, SIDE_UNIT_MM = 0.25, 100.0
+# Half-width of the view along the shaft, and from where on what is seen lies beside shaft and rims' blur, radii.
+VIEW_HALF_WIDTH_U, BESIDE_U = 2.4, 1.15
 # Views of each folder that are kept out of training, to measure on.
 KEPT = 256
+# Label of points on the card, beside the shaft, in rendered views (`scenes.scene.Material.CARD`).
+CARD = 7
+# Of views along the shaft whose card's side nothing says: how many show the seal where the arrow points away. Of real
+# views, which show no card, as many as of the scenes that are meant for these networks.
+TURNED_SHARE, TURNED_REAL_SHARE = 0.12, 0.25
+# Views in which the card is painted over: its squares show which way it lies, and looks are to decide.
+PAINTED_SHARE = {"part_segmentation": 0.25, "part_segmentation_b": 0.5}
+# Of rendered views whose card lies backwards, how many of `part_segmentation`'s are shown the right way round with the
+# card painted over: for it the arrow is evidence, right in three quarters of the views and more.
+RIGHTED_SHARE = 0.4
 # Label of points of hand-labelled views of which nobody knows what they show.
 UNKNOWN = 255
 # Of the rate, what an encoder that was trained by others goes on with.
@@ -45,6 +59,7 @@ KEEP_MEAN = 0.998
 VIEW_OF = {
     "shaft_segmentation": "finder",
     "part_segmentation": "reader",
+    "part_segmentation_b": "reader",
     "silhouette_coarse": "edges",
     "silhouette_fine": "fine_edges",
     "rim_refinement": "rims",
@@ -54,6 +69,7 @@ VIEW_OF = {
 MOST_NOISE = {
     "shaft_segmentation": 0.03,
     "part_segmentation": 0.03,
+    "part_segmentation_b": 0.03,
     "silhouette_coarse": 0.01,
     "silhouette_fine": 0.01,
     "rim_refinement": 0.01,
@@ -64,16 +80,18 @@ def arrays_of(paths: list[Path], net: str) -> dict[str, Tensor]:
     """Load what some shards hold for one kind of network, as uint8 tensors and a few floats."""
     view = VIEW_OF[net]
     names = [view, f"{view}_label"]
-    more = {"rim_refinement": ["rims_slant", "marker_mm"], "part_segmentation": ["reader_card_row"]}.get(
-        net, []
-    )
+    more = ["rims_slant", "marker_mm"] if net == "rim_refinement" else []
+    more += ["reader_card_row"] if net in PARTS else []
     parts: dict[str, list[np.ndarray]] = {name: [] for name in [*names, "diameter_mm", *more]}
+    turned: list[np.ndarray] = []
     for path in paths:
         with np.load(path) as shard:
             if names[0] not in shard.files:
                 continue
             for name in parts:
                 parts[name].append(shard[name])
+            if net in PARTS:
+                turned.append(_turned(shard, len(parts[view][-1])))
     if not parts[names[0]]:
         return {}
     if net == "rim_refinement":
@@ -87,8 +105,19 @@ def arrays_of(paths: list[Path], net: str) -> dict[str, Tensor]:
         data = {"view": data["view"].flatten(0, 1), "diameter": data["diameter"].repeat_interleave(2)}
         return data | {"label": whole[names[1]].flatten(0, 1)}
     label = whole[names[1]]
-    label = torch.where(label == UNKNOWN, label, label.clamp(max=6))
-    return data | {"label": label, "card_row": whole["reader_card_row"]}
+    return data | {
+        "label": label,
+        "card_row": whole["reader_card_row"],
+        "turned": torch.from_numpy(np.concatenate(turned)),
+    }
+
+
+def _turned(shard: Any, count: int) -> np.ndarray:
+    """Probability (n,) that a view is to be turned, so that the card's arrow points to its first rows."""
+    if "reader_card_backwards" in shard.files:
+        return np.asarray(shard["reader_card_backwards"], np.float32)
+    real = "source" in shard.files  # `from_marks`
+    return np.full(count, TURNED_REAL_SHARE if real else TURNED_SHARE, np.float32)
 
 
 class Pool:
@@ -103,8 +132,10 @@ class Pool:
     """
 
     def __init__(self, folders: list[str], net: str, share: tuple[int, int], device: str, most: int) -> None:
-        self.net, self.share, self.device, self.most = net, share, device, most
-        self.folders = [(Path(f.split(":")[0]), float([*f.split(":"), "0"][1])) for f in folders]
+        self.net, self.share, self.device = net, share, device
+        split = [[*f.split(":"), "0", "0"] for f in folders]
+        self.folders = [(Path(f[0]), float(f[1])) for f in split]
+        self.caps = [int(f[2]) or most for f in split]
         self.rng = np.random.default_rng(share[0])
         self.data: list[dict[str, Tensor]] = [{} for _ in folders]
         self.count = [0 for _ in folders]
@@ -116,7 +147,7 @@ class Pool:
         """Read the shards that are new."""
         for k, (folder, _) in enumerate(self.folders):
             for path in sorted(folder.glob("*.npz"))[self.share[0] :: self.share[1]]:
-                if path in self.taken or self.count[k] >= self.most:
+                if path in self.taken or self.count[k] >= self.caps[k]:
                     continue
                 self.taken.add(path)
                 new = arrays_of([path], self.net)
@@ -127,8 +158,8 @@ class Pool:
         held = self.data[k]
         for name, v in new.items():
             if name not in held:
-                held[name] = torch.zeros((self.most, *v.shape[1:]), dtype=v.dtype, device=self.device)
-        n = min(len(next(iter(new.values()))), self.most - self.count[k])
+                held[name] = torch.zeros((self.caps[k], *v.shape[1:]), dtype=v.dtype, device=self.device)
+        n = min(len(next(iter(new.values()))), self.caps[k] - self.count[k])
         for name, v in new.items():
             held[name][self.count[k] : self.count[k] + n] = v[:n]
         with self.lock:
@@ -219,7 +250,10 @@ def batch(
     view = data["view"].permute(0, 3, 1, 2).float() / 255
     targets = [data[k].long() for k in (("amodal", "visible") if net == "shaft_segmentation" else ("label",))]
     n, _, h, w = view.shape
-    card_row = data["card_row"].float() if net == "part_segmentation" else torch.zeros(n, device=device)
+    card_row = data["card_row"].float() if net in PARTS else torch.zeros(n, device=device)
+    over = torch.zeros(n, dtype=torch.bool, device=device)
+    if net in PARTS:
+        view, targets, over = with_card(data, view, targets, net, rng, augment)
     if augment:
         view = disturb(view, rng, MOST_NOISE[net])
         # Mirrored scenes are as likely as their originals; upside-down ones are cards laid backwards.
@@ -227,22 +261,73 @@ def batch(
         mirror = torch.rand(len(view), generator=rng, device=device) < (0.0 if net in SILHOUETTES else 0.5)
         view = torch.where(mirror[:, None, None, None], view.flip(3), view)
         targets = [torch.where(mirror[:, None, None], t.flip(2), t) for t in targets]
-        # Looks have to contradict the side then.
-        over = torch.rand(len(view), generator=rng, device=device) < (
-            0.0 if net == "rim_refinement" else 0.12
-        )
-        card_row = torch.where(over, h - 1 - card_row, card_row)
-        view = torch.where(over[:, None, None, None], view.flip(2), view)
-        targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
+        if net not in PARTS and net != "rim_refinement":
+            over = torch.rand(len(view), generator=rng, device=device) < TURNED_SHARE
+    # Looks have to contradict the side then.
+    card_row = torch.where(over, h - 1 - card_row, card_row)
+    view = torch.where(over[:, None, None, None], view.flip(2), view)
+    targets = [torch.where(over[:, None, None], t.flip(1), t) for t in targets]
     extra = [(data["diameter"].float() / 50.0).reshape(n, 1, 1, 1).expand(n, 1, h, w)]
-    if net == "part_segmentation":
+    if net in PARTS:
         u = (torch.arange(w, device=device) + 0.5) / w * 2 - 1
         extra.append(u.abs().reshape(1, 1, 1, w).expand(n, 1, h, w))
+    if net == "part_segmentation":
         rows = torch.arange(h, device=device).float()[None, :] - card_row[:, None]
         extra.append((rows * ROW_MM / SIDE_UNIT_MM).clamp(-2, 2).reshape(n, 1, h, 1).expand(n, 1, h, w))
     if net == "rim_refinement":
         extra += rims.channels(data, (n, h, w))
     return torch.cat([view, *extra], dim=1), *targets
+
+
+def with_card(
+    data: dict[str, Tensor],
+    view: Tensor,
+    targets: list[Tensor],
+    net: str,
+    rng: torch.Generator,
+    augment: bool,
+) -> tuple[Tensor, list[Tensor], Tensor]:
+    """Paint the card over in some views; say which (n,) to turn so that its arrow points to their first rows."""
+    (label,) = targets
+    n, device = len(label), label.device
+
+    def drawn() -> Tensor:
+        return torch.rand(n, generator=rng, device=device)
+
+    card = label == CARD
+    label = torch.where(card, 0, torch.where(label == UNKNOWN, label, label.clamp(max=6)))
+    turned = data["turned"].float()
+    if not augment:
+        return view, [label], turned > 0.5
+    painted = drawn() < PAINTED_SHARE[net]
+    over = drawn() < turned
+    if net == "part_segmentation":
+        righted = over & (turned > 0.5) & (drawn() < RIGHTED_SHARE)
+        painted, over = painted | righted, over & ~righted
+    else:  # without the card a view has no side
+        over = torch.where(painted, drawn() < 0.5, over)
+    return torch.where(painted[:, None, None, None], without_card(view, card, rng), view), [label], over
+
+
+def without_card(view: Tensor, card: Tensor, rng: torch.Generator) -> Tensor:
+    """Paint over where the card is seen, bool (n, h, w), and its printed edge's blur.
+
+    With the middle colour of what else lies beside the shaft, as the program does, with what lies on the other side of
+    it, or with any colour.
+    """
+    n, _, _, w = view.shape
+    device = view.device
+    wide = functional.max_pool2d(card[:, None].float(), (5, 3), 1, (2, 1)) > 0
+    u = ((torch.arange(w, device=device) + 0.5) / w * 2 - 1).abs() * VIEW_HALF_WIDTH_U
+    beside = ~wide & (u > BESIDE_U)
+    coarse = (slice(None), slice(None), slice(None, None, 8), slice(None, None, 2))
+    seen = torch.where(beside, view, torch.nan)[coarse].flatten(2)
+    colour = seen.nanmedian(dim=2).values.nan_to_num(0.5)
+    which = torch.rand((n, 1, 1, 1), generator=rng, device=device)
+    any_colour = torch.rand((n, 3, 1, 1), generator=rng, device=device)
+    other = torch.where(wide.flip(3), any_colour, view.flip(3))
+    paint = torch.where(which < 0.5, colour[:, :, None, None], torch.where(which < 0.85, other, any_colour))
+    return torch.where(wide, paint, view)
 
 
 def shares(label: Tensor) -> Tensor:
@@ -309,7 +394,10 @@ def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument(
-        "--data", action="append", required=True, help="a folder of shards; :SHARE of each batch"
+        "--data",
+        action="append",
+        required=True,
+        help="a folder of shards; :SHARE of each batch; :MOST of its views",
     )
     parser.add_argument("--feed", action="store_true", help="take in shards that are rendered meanwhile")
     parser.add_argument("--most", type=int, default=100000, help="views of one folder, at the most")
@@ -343,10 +431,10 @@ def main() -> None:
     rng = torch.Generator(device=device).manual_seed(args.seed + rank)
     torch.manual_seed(args.seed + rank)
     weights = None
-    if args.net == "part_segmentation":
+    if args.net in PARTS:
         # Markers are a few rows of a thousand: weigh classes by the inverse root of their share.
         labels = pool.draw(400)["label"].reshape(-1).long()
-        labels = labels[labels != UNKNOWN]
+        labels = torch.where(labels == CARD, 0, labels)[labels != UNKNOWN]
         share = torch.bincount(labels, minlength=7).float() + 1e4
         if world > 1:
             torch.distributed.all_reduce(share)
@@ -413,7 +501,8 @@ def main() -> None:
 def export(model: torch.nn.Module, net: str, path: Path) -> None:
     """Write a network as an ONNX file for any number of views and rows."""
     shape = {
-        "finder": (1, 4, 216, 128), "reader": (1, 6, 1024, 64), "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
+        "finder": (1, 4, 216, 128), "reader": (1, 5 if net == "part_segmentation_b" else 6, 1024, 64),
+        "edges": (1, 4, 256, 64), "rims": (1, 9, 96, 48),
     }[VIEW_OF[net].removeprefix("fine_")]  # fmt: skip
     torch.onnx.export(
         model.to(memory_format=torch.contiguous_format), torch.zeros(shape), str(path),
@@ -460,7 +549,12 @@ def evaluate(
             else:
                 best = scores.argmax(dim=1)
                 known = targets[0] != UNKNOWN
-                pairs = [((best == c) & known, targets[0] == c) for c in range(7)]
+                pairs = [
+                    ((best == c) & known, targets[0] == c) for c in range(7)
+                ]  # then seals, far ends turned
+            if net in PARTS:
+                turned = data["turned"][:, None, None] > 0.5
+                pairs += [(p & turned, t & turned) for p, t in (pairs[2], pairs[4])]
             for i, (p, t) in enumerate(pairs):
                 hits.setdefault(f"iou{i}", []).append(float((p & t).sum()) / max(float((p | t).sum()), 1.0))
     off = np.array(hits.pop("edge_off_columns", []))
