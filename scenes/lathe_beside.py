@@ -9,8 +9,9 @@ import numpy as np
 
 from .finishes import SKIN, metal, pick, random_rotation, turn
 from .lathe import Look
+from .lathe_builder import Builder
 from .lathe_looks import any_colour, draw_look
-from .lathe_parts import FAR_LIKES, SEAL_LIKES, Builder, end
+from .lathe_parts import FAR_LIKES, SEAL_LIKES, end
 from .scene import Part
 
 NEIGHBOUR_SHARE, TOUCHING_SHARE, COVER_SHARE = 0.35, 0.45, 0.25

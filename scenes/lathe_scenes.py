@@ -14,8 +14,9 @@ from . import board, finishes
 from .finishes import metal, pick, random_rotation, turn
 from .lathe import N_BANDS, N_LAMPS, LatheScene, Look
 from .lathe_beside import covers, fingers, lumps, neighbours, shaft_look
+from .lathe_builder import Builder
 from .lathe_looks import any_colour, draw_look
-from .lathe_parts import FAR_LIKES, POOL, SEAL_LIKES, Builder, World, end
+from .lathe_parts import FAR_LIKES, POOL, SEAL_LIKES, World, end
 from .random_scenes import Drawn
 from .scene import CLASS_OF_PART, Part
 

@@ -7,18 +7,15 @@ thin rubber or none; slider tubes as bright as the shaft; bellows. Ranges are ju
 from __future__ import annotations
 
 import itertools
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .finishes import metal, pick
 from .lathe import Look
+from .lathe_builder import Builder
 from .lathe_looks import any_colour, draw_look, polished
 from .lathe_looks import uniform as _u
 from .scene import Part
-
-if TYPE_CHECKING:
-    from .lathe_parts import Builder
 
 TRADE_ENDS = ("foot", "lip", "slider", "bellows")
 # Of shaft radii: what photographs of upside-down forks showed of their feet, and of sliders and glands.

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from scenes import lathe, photo_bank, rectified
-from scenes.lathe_parts import Builder
+from scenes.lathe_builder import Builder
 from scenes.lathe_scenes import draw_lathe
 from scenes.random_scenes import draw
 from scenes.scene import Part

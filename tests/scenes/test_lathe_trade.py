@@ -9,7 +9,8 @@ import pytest
 
 from scenes import lathe, rectified
 from scenes.camera import card_corners_mm
-from scenes.lathe_parts import FAR_LIKES, SEAL_LIKES, TRADE, Builder, World, end
+from scenes.lathe_builder import Builder
+from scenes.lathe_parts import FAR_LIKES, SEAL_LIKES, TRADE, World, end
 from scenes.lathe_scenes import draw_lathe
 from scenes.lathe_trade import TRADE_ENDS
 from scenes.scene import CLASS_OF_PART, Part
