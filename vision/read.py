@@ -15,6 +15,8 @@ from vision.adjustment.bend_mixture import bend_remark
 from vision.adjustment.solve import Solution
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
 from vision.lengths.lengths import lengths, silhouettes
+from vision.names import LengthName
+from vision.networks.run import OTHER_PARTS
 from vision.read_by_hand import read_by_hand
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
@@ -163,6 +165,7 @@ def _read_one_way(
                     break
                 seen = again
                 reading, trace = _measured(pixels, seen, known, request)
+            reading, trace = _with_third_network(pixels, known, request, reading, trace)
         return replace(reading, remarks=(*reading.remarks, *twin_remarks)), trace
     except Contradiction as e:
         return replace(known, notes=(e.note,)), trace
@@ -173,11 +176,43 @@ def _read_one_way(
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
 
 
-def _measured(pixels: np.ndarray, seen: ShaftView, known: Reading, request: Request) -> tuple[Reading, Trace]:
-    """Choose the rims in the view along the shaft, and measure the lengths between them."""
+def _with_third_network(
+    pixels: np.ndarray, known: Reading, request: Request, reading: Reading, trace: Trace
+) -> tuple[Reading, Trace]:
+    """Ask the third part segmentation in the second's place where lengths are open; believed if it leaves fewer open.
+
+    Not where the ends say that the card lies backwards, nor where both disagree about a length: two networks against
+    one would have to be weighed there, and nothing says how far the second and the third err together.
+    """
+    assert trace.seen is not None
+    if reading.reason is None or (
+        reading.status is Status.REFUSED and reading.reason is Reason.CARD_BACKWARDS
+    ):
+        return reading, trace
+    other, other_trace = _measured(pixels, trace.seen, known, request, OTHER_PARTS[1])
+    if other.known[0] > reading.known[0] and _agree(reading, other):
+        return other, other_trace
+    return reading, trace
+
+
+def _agree(one: Reading, other: Reading) -> bool:
+    """Whether no length that both know differs by more than the larger of its expanded uncertainties."""
+    both = ((one.length(name), other.length(name)) for name in LengthName)
+    return all(
+        a is None or b is None or abs(a.value_mm - b.value_mm) <= max(a.u95_mm, b.u95_mm) for a, b in both
+    )
+
+
+def _measured(
+    pixels: np.ndarray, seen: ShaftView, known: Reading, request: Request, network: str = OTHER_PARTS[0]
+) -> tuple[Reading, Trace]:
+    """Choose the rims in the view along the shaft, and measure the lengths between them.
+
+    `network` is the part segmentation beside the first, one of `OTHER_PARTS`.
+    """
     diameter_mm, cylinder = request.declared.diameter_mm, seen.frame.cylinder
     refiner = RimRefiner(pixels, cylinder, seen.frame.camera, diameter_mm)
-    second = SecondOpinion(seen.view, seen.frame, diameter_mm, known.card_outline_px)
+    second = SecondOpinion(seen.view, seen.frame, diameter_mm, known.card_outline_px, network)
     evidence = Evidence(
         BandColour(seen.view, request.marker_color) if request.marker_color else None,
         request.stated,

@@ -70,7 +70,8 @@ def test_the_pool_draws_what_it_drew() -> None:
     """Seeds of the scenes that networks were trained on before keep their meaning: figures of d212a6c."""
     drawn = draw_lathe(7, 6)
     assert drawn.declared_diameter_mm == 9.49
-    assert float(np.abs(drawn.scene.materials.astype(float)).sum()) == pytest.approx(642.1345118968748)
+    scene: Any = drawn.scene
+    assert float(np.abs(scene.materials.astype(float)).sum()) == pytest.approx(642.1345118968748)
 
 
 def test_the_trade_has_more_of_its_ends() -> None:

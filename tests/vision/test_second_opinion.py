@@ -43,7 +43,7 @@ def answering(
     rows = np.repeat(np.arange(READER_ROWS, dtype=np.float64)[:, None], READER_COLUMNS, axis=1)
     view = np.stack([rows // 256, rows % 256, np.ones_like(rows)], -1).astype(np.uint8)
 
-    def answer(shown: np.ndarray, diameter_mm: float) -> np.ndarray:
+    def answer(shown: np.ndarray, diameter_mm: float, network: str) -> np.ndarray:
         at = 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]
         return classes[:, at]
 
@@ -232,7 +232,7 @@ def test_a_few_rows_that_look_like_a_seal_are_weighed_with_both_ends(monkeypatch
     """Shown 64 mm about the far end a network says seal, shown the whole view clamp: the arrow is right."""
     second = answering(monkeypatch, CLASSES)
 
-    def short_sighted(shown: np.ndarray, diameter_mm: float) -> np.ndarray:
+    def short_sighted(shown: np.ndarray, diameter_mm: float, network: str) -> np.ndarray:
         seen = CLASSES[:, 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]]
         if len(shown) < READER_ROWS:
             seen[[Part.SEAL, Part.FAR_END]] = seen[[Part.FAR_END, Part.SEAL]]
@@ -300,7 +300,7 @@ def test_the_card_at_the_edge_of_the_view_says_nothing(monkeypatch: pytest.Monke
     view = VIEW.copy()
     view[110:940, FRAME.u() > 1.55] = 10
 
-    def answer(shown: np.ndarray, diameter_mm: float) -> np.ndarray:
+    def answer(shown: np.ndarray, diameter_mm: float, network: str) -> np.ndarray:
         return CLASSES if (shown == 10).any() else turned
 
     monkeypatch.setattr(second_opinion, "other_part_probabilities", answer)

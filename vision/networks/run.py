@@ -24,6 +24,9 @@ ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
 # Averaged with each other and with their answers to the mirror image: where they disagree the mean's transition is
 # wider, and sigma is proportional to that width (docs/measurement-model.md, "Rim refinement").
 RIM_NETWORKS = ("rim_refinement_a", "rim_refinement_b")
+# Part segmentations beside the first: one trained on the first renderer's scenes alone, one that went on from it with
+# those of the second and with marked photographs, half of them with the card painted over.
+OTHER_PARTS = ("part_segmentation_b", "part_segmentation_c")
 
 # Positions along the axis are given to the part segmentation in units of so many mm, and no farther than that many.
 SIDE_UNIT_MM, MOST_SIDE = 100.0, 2.0
@@ -108,9 +111,11 @@ def part_probabilities(view: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -
     return _softmax(_run("part_segmentation", channels)[0])
 
 
-def other_part_probabilities(view: np.ndarray, diameter_mm: float) -> np.ndarray:
-    """Classify as `part_probabilities` does, by the network trained on the first renderer's scenes alone."""
-    return _softmax(_run("part_segmentation_b", _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
+def other_part_probabilities(
+    view: np.ndarray, diameter_mm: float, network: str = OTHER_PARTS[0]
+) -> np.ndarray:
+    """Classify as `part_probabilities` does, by one of `OTHER_PARTS`, which are not shown the side of the card."""
+    return _softmax(_run(network, _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
 
 
 def silhouette_class_probabilities(

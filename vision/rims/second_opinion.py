@@ -10,7 +10,7 @@ import numpy as np
 
 from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_positions, rows_covering
 from vision.networks.classes import Part, PartMap
-from vision.networks.run import ROWS_MULTIPLE, other_part_probabilities, part_probabilities
+from vision.networks.run import OTHER_PARTS, ROWS_MULTIPLE, other_part_probabilities, part_probabilities
 from vision.networks.transitions import find_transitions
 from vision.rims.candidates import RimCandidate, without_false_marker_on_lip
 from vision.rims.orientation import laid_right, looks_of_ends, named_by_the_arrow
@@ -63,12 +63,15 @@ class SecondOpinion:
     diameter_mm : float
     card_px : ndarray of shape (4, 2), optional
         The card's outline in the photo.
+    network : str
+        One of `vision.networks.run.OTHER_PARTS`.
     """
 
     view: np.ndarray
     frame: ReaderFrame
     diameter_mm: float
     card_px: np.ndarray | None = None
+    network: str = OTHER_PARTS[0]
     _shown: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
@@ -77,7 +80,7 @@ class SecondOpinion:
         out = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
         out[Part.ELSE] = 1.0
         rows = self._rows()
-        mirrored = other_part_probabilities(self._mirrored(rows), self.diameter_mm)[:, :, ::-1]
+        mirrored = self._asked(self._mirrored(rows))[:, :, ::-1]
         out[:, slice(*rows)] = 0.5 * (self._classified(rows) + mirrored)
         return out
 
@@ -171,10 +174,13 @@ class SecondOpinion:
         """Take some rows of the view, columns in the opposite order."""
         return np.ascontiguousarray(self.view[slice(*rows), ::-1])
 
+    def _asked(self, view: np.ndarray) -> np.ndarray:
+        return other_part_probabilities(view, self.diameter_mm, self.network)
+
     def _classified(self, rows: tuple[int, int]) -> np.ndarray:
         """Classify some rows of the view."""
         if rows not in self._shown:
-            self._shown[rows] = other_part_probabilities(self.view[slice(*rows)], self.diameter_mm)
+            self._shown[rows] = self._asked(self.view[slice(*rows)])
         return self._shown[rows]
 
     def _classified_without_card(self, rows: tuple[int, int]) -> np.ndarray:
@@ -183,7 +189,7 @@ class SecondOpinion:
         Its squares at the view's edge show which way its arrow points, and in training that was where the seal is: on
         real photographs both networks follow them.
         """
-        return other_part_probabilities(self._without_card[slice(*rows)], self.diameter_mm)
+        return self._asked(self._without_card[slice(*rows)])
 
     @cached_property
     def _without_card(self) -> np.ndarray:

@@ -92,7 +92,9 @@ def test_a_refused_photo_says_what_to_do_and_the_good_one_stays(browser: Browser
     page.get_by_role("link", name="Take it again").tap()
     take(page, NO_CARD)
     page.get_by_text("No card was found.", exact=True).wait_for()
-    assert page.get_by_text("Lay the printed card beside the shaft").is_visible()
+    # The marking's status line may say so, too, once it has asked.
+    advice = page.get_by_role("paragraph").filter(has_text="Lay the printed card beside the shaft")
+    assert advice.is_visible()
     assert page.locator("svg.shot-drawing").is_visible()
     assert page.get_by_text("The photo before stays").is_visible()
     page.get_by_role("link", name="Go on").tap()
@@ -112,8 +114,10 @@ def test_the_code_on_the_page_is_scanned(browser: Browser, garage: Served) -> No
     shown = page.locator("img.code").screenshot()
     pixels = cv2.imdecode(np.frombuffer(shown, np.uint8), cv2.IMREAD_COLOR)
     assert pixels is not None
-    link, _, _ = cv2.QRCodeDetector().detectAndDecode(pixels)
-    assert link == f"{garage.address}/pair/{garage.garage.sessions.code()}"
+    link = f"{garage.address}/pair/{garage.garage.sessions.code()}"
+    # As a phone looks from several distances: of one code in five OpenCV's reader finds nothing at a given one.
+    looks = [cv2.resize(pixels, None, fx=f, fy=f, interpolation=cv2.INTER_AREA) for f in (1.0, 0.75, 0.5)]
+    assert link in [cv2.QRCodeDetector().detectAndDecode(look)[0] for look in looks]
     second = phone_of(browser).new_page()
     second.goto(link)
     second.get_by_role("button", name="Pair this phone").tap()

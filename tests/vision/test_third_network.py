@@ -1,0 +1,63 @@
+"""The third part segmentation is asked where lengths are open, and believed on conditions only: made-up readings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from vision import read
+from vision.networks.run import OTHER_PARTS
+from vision.reading import Length, Note, Reading, Status
+from vision.reasons import Reason
+
+OPEN = Reading(Status.PARTIAL, (Note(Reason.FAR_END_HIDDEN),), marker=Length(60.0, 0.8))
+WHOLE = Reading(
+    Status.READ, exposed=Length(101.0, 1.0), marker=Length(60.7, 0.4), remaining=Length(40.3, 0.9)
+)
+
+
+def asked(monkeypatch: pytest.MonkeyPatch, first: Reading, other: Reading) -> tuple[Reading, list[str]]:
+    """Give back what is believed of a reading and the third network's, and which networks were asked."""
+    networks: list[str] = []
+
+    def measured(_pixels: Any, _seen: Any, _known: Any, _request: Any, network: str) -> Any:
+        networks.append(network)
+        return other, read.Trace()
+
+    monkeypatch.setattr(read, "_measured", measured)
+    nothing: Any = None
+    seen: Any = object()
+    out = read._with_third_network(np.zeros((1, 1, 3)), first, nothing, first, read.Trace(seen))
+    return out[0], networks
+
+
+def test_it_is_believed_where_it_leaves_fewer_lengths_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert asked(monkeypatch, OPEN, WHOLE) == (WHOLE, [OTHER_PARTS[1]])
+
+
+def test_a_whole_reading_costs_nothing_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert asked(monkeypatch, WHOLE, OPEN) == (WHOLE, [])
+
+
+def test_it_is_not_believed_for_a_smaller_uncertainty_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    as_open = replace(OPEN, marker=Length(60.1, 0.2))
+    assert asked(monkeypatch, OPEN, as_open)[0] == OPEN
+
+
+@pytest.mark.parametrize(("marker_mm", "believed"), [(60.79, True), (60.81, False), (59.19, False)])
+def test_both_must_agree_on_what_both_know(
+    monkeypatch: pytest.MonkeyPatch, marker_mm: float, believed: bool
+) -> None:
+    """Within the larger of both expanded uncertainties, 0.8 mm."""
+    other = replace(WHOLE, marker=Length(marker_mm, 0.4))
+    assert asked(monkeypatch, OPEN, other)[0] == (other if believed else OPEN)
+
+
+def test_a_card_that_the_ends_call_backwards_is_not_read_all_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    refused = Reading(Status.REFUSED, (Note(Reason.CARD_BACKWARDS),))
+    assert asked(monkeypatch, refused, WHOLE) == (refused, [])
