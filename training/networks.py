@@ -94,12 +94,16 @@ def shaft_segmentation() -> EncoderDecoder:
 
 def part_segmentation() -> EncoderDecoder:
     """1024 x 64 view, RGB, diameter, lateral place and place along the card: seven classes."""
-    return EncoderDecoder(6, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
+    return _parts(6)
 
 
 def part_segmentation_b() -> EncoderDecoder:
     """Build the same network without the place along the card."""
-    return EncoderDecoder(5, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
+    return _parts(5)
+
+
+def _parts(channels: int) -> EncoderDecoder:
+    return EncoderDecoder(channels, 7, (40, 64, 96, 128, 128), ((2, 2), (2, 2), (2, 2), (2, 1)))
 
 
 def silhouette_coarse() -> EncoderDecoder:

@@ -52,6 +52,7 @@ class Trace:
     seen: ShaftView | None = None
     choice: Choice | None = None
     final: Solution | None = None
+    second: SecondOpinion | None = None
 
 
 def read(
@@ -184,12 +185,13 @@ def _with_third_network(
     Not where the ends say that the card lies backwards, nor where both disagree about a length: two networks against
     one would have to be weighed there, and nothing says how far the second and the third err together.
     """
-    assert trace.seen is not None
+    assert trace.seen is not None and trace.second is not None
     if reading.reason is None or (
         reading.status is Status.REFUSED and reading.reason is Reason.CARD_BACKWARDS
     ):
         return reading, trace
-    other, other_trace = _measured(pixels, trace.seen, known, request, OTHER_PARTS[1])
+    third = trace.second.by_network(OTHER_PARTS[1])
+    other, other_trace = _measured(pixels, trace.seen, known, request, third)
     if other.known[0] > reading.known[0] and _agree(reading, other):
         return other, other_trace
     return reading, trace
@@ -204,15 +206,16 @@ def _agree(one: Reading, other: Reading) -> bool:
 
 
 def _measured(
-    pixels: np.ndarray, seen: ShaftView, known: Reading, request: Request, network: str = OTHER_PARTS[0]
+    pixels: np.ndarray,
+    seen: ShaftView,
+    known: Reading,
+    request: Request,
+    second: SecondOpinion | None = None,
 ) -> tuple[Reading, Trace]:
-    """Choose the rims in the view along the shaft, and measure the lengths between them.
-
-    `network` is the part segmentation beside the first, one of `OTHER_PARTS`.
-    """
+    """Choose the rims in the view along the shaft, and measure the lengths between them."""
     diameter_mm, cylinder = request.declared.diameter_mm, seen.frame.cylinder
     refiner = RimRefiner(pixels, cylinder, seen.frame.camera, diameter_mm)
-    second = SecondOpinion(seen.view, seen.frame, diameter_mm, known.card_outline_px, network)
+    second = second or SecondOpinion(seen.view, seen.frame, diameter_mm, known.card_outline_px)
     evidence = Evidence(
         BandColour(seen.view, request.marker_color) if request.marker_color else None,
         request.stated,
@@ -221,12 +224,12 @@ def _measured(
     )
     choice = choose_by_both(seen.parts, request.layout, request.marker_width_mm, refiner, second, evidence)
     if choice.refusal is not None:
-        return replace(known, notes=(choice.refusal,)), Trace(seen, choice)
+        return replace(known, notes=(choice.refusal,)), Trace(seen, choice, second=second)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, final = lengths(known, seen.fit, choice)
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
-    return with_geometry(reading, final, request), Trace(seen, choice, final)
+    return with_geometry(reading, final, request), Trace(seen, choice, final, second)
 
 
 @contextmanager

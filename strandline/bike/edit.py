@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import click
@@ -35,21 +37,38 @@ def command(bike: str, changes: tuple[str, ...], logbook_path: Path | None, as_j
 
     with errors_as_messages():
         path = bike_path(logbook_path, bike)
-        changed = _set_in(path, changes) if changes else _edited_in(path)
+        changed = change(path, partial(_set, path, changes)) if changes else _edited_in(path)
     if as_json:
         click.echo(json.dumps({"file": str(path), "changed": changed}))
     else:
         click.echo(f"{path}: {'written' if changed else 'left as it was'}.")
 
 
-def _set_in(path: Path, changes: tuple[str, ...]) -> bool:
-    """Set values; whether that changed the file."""
+def change(path: Path, changed: Callable[[str], str]) -> bool:
+    """Change a bike's file as it is by now, one process after the other.
+
+    Parameters
+    ----------
+    path : Path
+    changed : callable
+        Makes the new text of the one that is there.
+
+    Returns
+    -------
+    bool
+        Whether that changed it.
+
+    Raises
+    ------
+    ridelog.errors.LogbookError
+    strandline.shared.files.OutputError
+    """
     from strandline.shared.files import write_new
     from strandline.shared.one_at_a_time import one_at_a_time
 
     with one_at_a_time(path):
         before = text_of(path)
-        after = _set(path, before, changes)
+        after = changed(before)
         if after != before:
             write_new(path, after.encode("utf-8"), force=True)
     return after != before
@@ -101,7 +120,7 @@ def text_of(path: Path) -> str:
         raise LogbookError(f"{path} is not UTF-8 text.", "Save it as UTF-8 in your editor.") from error
 
 
-def _set(path: Path, before: str, changes: tuple[str, ...]) -> str:
+def _set(path: Path, changes: tuple[str, ...], before: str) -> str:
     from ridelog.bikes.file import parse_bike
     from ridelog.bikes.write import parse_key, set_values
 

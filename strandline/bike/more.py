@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shlex
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -88,9 +89,7 @@ def _fill(path: Path, group: Group) -> None:
     """Ask for the values of a group; each is written as it comes."""
     from ridelog.bikes.write import set_values
     from strandline.bike.asking import Question, ask
-    from strandline.bike.edit import text_of
-    from strandline.shared.files import write_new
-    from strandline.shared.one_at_a_time import one_at_a_time
+    from strandline.bike.edit import change, text_of
 
     by_key = {".".join(one.path): one for one in group.open}
     asked = tuple(
@@ -103,13 +102,12 @@ def _fill(path: Path, group: Group) -> None:
         for key, one in by_key.items()
     )
 
-    def text(answers: Answers) -> str:
+    def filled(answers: Answers, before: str) -> str:
         given = {by_key[key].path: _in_file(key, typed) for key, typed in answers.items() if typed}
-        return set_values(text_of(path), given)
+        return set_values(before, given)
 
     def keep(answers: Answers) -> None:
-        with one_at_a_time(path):  # and into the file as it is by then
-            write_new(path, text(answers).encode("utf-8"), force=True)
+        change(path, partial(filled, answers))
 
     def check(answers: Answers, new: Question) -> Sequence[str]:
         one = by_key[new.key].field
@@ -117,7 +115,7 @@ def _fill(path: Path, group: Group) -> None:
             from ridelog.bikes.write import toml_value
 
             one.read(toml_value(_in_file(new.key, answers[new.key])), one.title)
-        return _checked(text(answers), path, new.key)
+        return _checked(filled(answers, text_of(path)), path, new.key)
 
     ask(lambda _: asked, {}, check, keep)
 
@@ -144,34 +142,29 @@ def _checked(text: str, path: Path, key: str) -> list[str]:
 
 def _describe_end(path: Path, end: str) -> None:
     """Ask the eight questions for the end that is not described yet, and write its legs."""
-    from functools import partial
-
     from ridelog.bikes.write import set_values
     from strandline.bike.asking import ask
-    from strandline.bike.edit import text_of
+    from strandline.bike.edit import change, text_of
     from strandline.bike.eight import questions, same_of, values_of
-    from strandline.shared.files import write_new
-    from strandline.shared.one_at_a_time import one_at_a_time
 
     answers: Answers = {}
 
-    def text(now: Answers) -> str:
+    def described(now: Answers, before: str) -> str:
         given = {where: str(value) for where, value in values_of(now).items() if where != ("use",)}
         same: dict[tuple[str, ...], str] = {
             ("leg", leg.value, "same_as"): other.value for leg, other in same_of(now).items()
         }
-        return set_values(text_of(path), {**given, **same})
+        return set_values(before, {**given, **same})
 
     def check(now: Answers, new: Question) -> Sequence[str]:
         refuse_other_end(now, end)
-        return _checked(text(now), path, new.key)
+        return _checked(described(now, text_of(path)), path, new.key)
 
     try:
         ask(partial(questions, only=end), answers, check, lambda _: None)
     finally:  # what was answered before Ctrl-C is in order, too
         if answers:
-            with one_at_a_time(path):
-                write_new(path, text(answers).encode("utf-8"), force=True)
+            change(path, partial(described, answers))
 
 
 def refuse_other_end(answers: Answers, end: str) -> None:

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 import click
 
+from strandline.shared.option_kinds import with_options
 from strandline.shared.options import by_option, focal_option, print_scale_option, units_option
 from strandline.shared.ride_options import (
     felt_option,
@@ -89,6 +90,4 @@ _OPTIONS = (
 
 def ride_options(command: F) -> F:
     """Add the options that describe a ride; their names are the fields of `RideOptions`."""
-    for option in reversed(_OPTIONS):
-        command = option(command)
-    return command
+    return with_options(command, _OPTIONS)

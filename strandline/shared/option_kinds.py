@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
 
 import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def with_options(command: F, options: Sequence[Callable[[F], F]]) -> F:
+    """Add options to a command, in the order in which its help lists them."""
+    for option in reversed(options):
+        command = option(command)
+    return command
 
 
 class RenamedOption(click.Option):

@@ -9,7 +9,7 @@ import click
 
 from strandline.shared import common_words
 from strandline.shared.common_words import CommonWord
-from strandline.shared.option_kinds import RenamedOption
+from strandline.shared.option_kinds import RenamedOption, with_options
 from strandline.shared.options import focal_option, print_scale_option, units_option
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -85,6 +85,4 @@ def read_options(command: F) -> F:
 
     Their names are the fields of `ReadOptions`.
     """
-    for option in reversed(_READ):
-        command = option(command)
-    return command
+    return with_options(command, _READ)

@@ -144,14 +144,14 @@ def _jpeg(content: bytes, segments: list[Part], most_pixels: int) -> bytes:
     with Image.open(io.BytesIO(content), formats=["JPEG"]) as image:
         _refuse_large(image, most_pixels)
         exif = kept_exif(image)
-    parts = [b"\xff\xd8"]
+    pieces = [b"\xff\xd8"]
     if exif:
-        parts.append(struct.pack(">BBH", 0xFF, _APP1, len(exif) + 2) + exif)
+        pieces.append(struct.pack(">BBH", 0xFF, _APP1, len(exif) + 2) + exif)
     for marker, start, stop in segments:
         if marker == _COM or (_APP0 <= marker <= _APP15 and not _is_of_the_colours(content, marker, start)):
             continue
-        parts.append(content[start:stop])
-    return b"".join(parts)
+        pieces.append(content[start:stop])
+    return b"".join(pieces)
 
 
 def _is_of_the_colours(content: bytes, marker: int, start: int) -> bool:

@@ -287,7 +287,7 @@ def test_the_side_is_told_to_the_network(monkeypatch: pytest.MonkeyPatch) -> Non
     run.part_probabilities(VIEW[:64], 40.0, s_mm)
     assert seen[0].shape == (1, 6, 64, READER_COLUMNS)
     np.testing.assert_allclose(seen[0][0, 5, :, 10], np.clip(s_mm / 100, -2, 2), atol=1e-6)
-    run.other_part_probabilities(VIEW[:64], 40.0)
+    run.other_part_probabilities(VIEW[:64], 40.0, run.OTHER_PARTS[0])
     assert seen[1].shape == (1, 5, 64, READER_COLUMNS)
 
 

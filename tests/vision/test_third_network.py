@@ -12,6 +12,7 @@ from vision import read
 from vision.networks.run import OTHER_PARTS
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
+from vision.rims.second_opinion import SecondOpinion
 
 OPEN = Reading(Status.PARTIAL, (Note(Reason.FAR_END_HIDDEN),), marker=Length(60.0, 0.8))
 WHOLE = Reading(
@@ -23,14 +24,15 @@ def asked(monkeypatch: pytest.MonkeyPatch, first: Reading, other: Reading) -> tu
     """Give back what is believed of a reading and the third network's, and which networks were asked."""
     networks: list[str] = []
 
-    def measured(_pixels: Any, _seen: Any, _known: Any, _request: Any, network: str) -> Any:
-        networks.append(network)
+    def measured(_pixels: Any, _seen: Any, _known: Any, _request: Any, second: SecondOpinion) -> Any:
+        networks.append(second.network)
         return other, read.Trace()
 
     monkeypatch.setattr(read, "_measured", measured)
     nothing: Any = None
     seen: Any = object()
-    out = read._with_third_network(np.zeros((1, 1, 3)), first, nothing, first, read.Trace(seen))
+    trace = read.Trace(seen, second=SecondOpinion(np.zeros((1, 1, 3)), nothing, 40.0))
+    out = read._with_third_network(np.zeros((1, 1, 3)), first, nothing, first, trace)
     return out[0], networks
 
 

@@ -111,9 +111,7 @@ def part_probabilities(view: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -
     return _softmax(_run("part_segmentation", channels)[0])
 
 
-def other_part_probabilities(
-    view: np.ndarray, diameter_mm: float, network: str = OTHER_PARTS[0]
-) -> np.ndarray:
+def other_part_probabilities(view: np.ndarray, diameter_mm: float, network: str) -> np.ndarray:
     """Classify as `part_probabilities` does, by one of `OTHER_PARTS`, which are not shown the side of the card."""
     return _softmax(_run(network, _channels(view, diameter_mm, _off_middle(READER_COLUMNS)))[0])
 

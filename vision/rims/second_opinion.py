@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -73,6 +73,11 @@ class SecondOpinion:
     card_px: np.ndarray | None = None
     network: str = OTHER_PARTS[0]
     _shown: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
+    _by_first: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
+
+    def by_network(self, network: str) -> SecondOpinion:
+        """Look at the same view with another of `vision.networks.run.OTHER_PARTS`."""
+        return replace(self, network=network, _shown={})
 
     @cached_property
     def alone(self) -> np.ndarray:
@@ -116,10 +121,8 @@ class SecondOpinion:
         """
         rows = self._rows()
         here = (slice(None), slice(*rows))
-        s_mm = np.asarray(self.frame.s_mm(np.arange(*rows)))
         one = first.probabilities.copy()
-        mirrored = part_probabilities(self._mirrored(rows), self.diameter_mm, s_mm)[:, :, ::-1]
-        one[here] = 0.5 * (one[here] + mirrored)
+        one[here] = 0.5 * (one[here] + self._mirrored_by_first(rows))
         one, other = (named_by_the_arrow(PartMap(p, self.frame)) for p in (one, self.alone))
         if marker_row is not None:
             one, other = (
@@ -173,6 +176,14 @@ class SecondOpinion:
     def _mirrored(self, rows: tuple[int, int]) -> np.ndarray:
         """Take some rows of the view, columns in the opposite order."""
         return np.ascontiguousarray(self.view[slice(*rows), ::-1])
+
+    def _mirrored_by_first(self, rows: tuple[int, int]) -> np.ndarray:
+        """Classes of some rows by the first network, from the mirror image: whichever network is the second."""
+        if rows not in self._by_first:
+            s_mm = np.asarray(self.frame.s_mm(np.arange(*rows)))
+            found = part_probabilities(self._mirrored(rows), self.diameter_mm, s_mm)
+            self._by_first[rows] = found[:, :, ::-1]
+        return self._by_first[rows]
 
     def _asked(self, view: np.ndarray) -> np.ndarray:
         return other_part_probabilities(view, self.diameter_mm, self.network)

@@ -78,6 +78,7 @@ def measure(sight: Sight, inputs: ReadInputs, placed: Placed) -> Measured:
     inputs : ReadInputs
     placed : Placed
     """
+    from calibration.upright import turned_size
     from vision.read_by_hand import measured, shaft_by_hand
     from vision.reading import Joint, Reading, Status
     from vision.turned import marks_turned, reading_turned
@@ -85,13 +86,12 @@ def measure(sight: Sight, inputs: ReadInputs, placed: Placed) -> Measured:
     assert sight.card is not None
     request = request_for(inputs, sight.focal, sight.quarter_turns)
     size, turns = sight.stored_size, sight.quarter_turns
-    upright_size = size if turns % 2 == 0 else (size[1], size[0])
     by_hand = _of_hand(placed, sight)
     seen = sight.joint
     if seen is not None:
         kept = [rim for rim in seen.observations.rims if _field(rim.name) not in placed.left_out]
         seen = Joint(seen.solution, replace(seen.observations, rims=tuple(kept)))
-    marks = marks_turned(hand_marks(by_hand), -turns, upright_size)
+    marks = marks_turned(hand_marks(by_hand), -turns, turned_size(size, turns))
     shaft = shaft_by_hand(size, request, marks, sight.card, seen)
     if isinstance(shaft, Reading):
         return Measured(shaft)
@@ -135,10 +135,10 @@ def _field(name: str) -> str:
 def _with_lines(measured: Measured, marks: StatedMarks, solution: Solution, sight: Sight) -> Measured:
     import numpy as np
 
-    from calibration.upright import turned_px
+    from calibration.upright import turned_px, turned_size
 
     size, turns = sight.stored_size, sight.quarter_turns
-    upright_size = size if turns % 2 == 0 else (size[1], size[0])
+    upright_size = turned_size(size, turns)
     cylinder, camera = solution.cylinder, solution.camera
 
     def line(points_cam: np.ndarray) -> Line:
