@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import os
 import stat
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -52,6 +54,31 @@ def test_the_mode_that_an_owner_gave_a_logbook_stays(tmp_path: Path) -> None:
     with Logbook.open(path):
         pass
     assert mode(path) == 0o640
+
+
+@POSIX
+def test_a_reading_leaves_nothing_in_home_or_temporary_folder(tmp_path: Path) -> None:
+    """ONNX Runtime's wheels (1.32) keep a number for the machine and call home, unless they are stopped in time."""
+    home, temporary = tmp_path / "home", tmp_path / "temporary"
+    home.mkdir()
+    temporary.mkdir()
+    # With the first of these the number is not kept, with XDG's folders elsewhere.
+    left_out = ("CI", "GITHUB_ACTIONS", "TF_BUILD", "ORT_DISABLE_TELEMETRY")
+    kept = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in left_out and not name.startswith("XDG_")
+    }
+    words = ["sample-images/fork-chrome-blue-tie.jpg", "--shaft", "41 mm", "--layout", "fork", "--json"]
+    done = subprocess.run(
+        [sys.executable, "-m", "strandline", "read", *words],
+        env=kept | {"HOME": str(home), "TMPDIR": str(temporary)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout.startswith("{"), done.stderr
+    assert [one.relative_to(tmp_path) for one in (*home.rglob("*"), *temporary.rglob("*"))] == []
 
 
 def test_results_of_a_day_name_no_folder_above_it(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@
 
 from __future__ import annotations
 
+import os
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -34,13 +35,16 @@ SIDE_UNIT_MM, MOST_SIDE = 100.0, 2.0
 
 @lru_cache(maxsize=8)
 def _network(name: str) -> Any:
+    # ONNX Runtime's newer wheels keep a number for this machine and call their maker's server as soon as they are
+    # imported. They look for this first; the call below comes too late for that, and is for Windows' tracing.
+    os.environ["ORT_DISABLE_TELEMETRY"] = "1"
     import cv2
     import onnxruntime
 
     path = Path(__file__).with_name(f"{name}.onnx")
     if not path.is_file():
         raise VisionError(f"the network file {path.name} is missing", "install Strandline again")
-    onnxruntime.disable_telemetry_events()  # its builds for Windows hand events to the system's tracing
+    onnxruntime.disable_telemetry_events()
     options = onnxruntime.SessionOptions()
     # As many threads as OpenCV may use: one in a worker of several. They wait asleep between two networks.
     options.intra_op_num_threads = max(1, cv2.getNumThreads())
