@@ -15,6 +15,7 @@ from vision.adjustment.bend_mixture import bend_remark
 from vision.adjustment.solve import Solution
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
 from vision.lengths.lengths import lengths, silhouettes
+from vision.lengths.out_of_round import out_of_round, without_rims
 from vision.names import LengthName
 from vision.networks.run import OTHER_PARTS
 from vision.read_by_hand import read_by_hand
@@ -36,6 +37,7 @@ from vision.shaft.scale_check import depth_remark, scale_check
 from vision.shaft_view import MOST_VIEWS_AGAIN, ShaftView, find_shaft_view, seen_through_own_lens
 from vision.square_pixels import squeezed_remark, with_shape
 from vision.stated import without_contradictions
+from vision.stray_corners import without_stray_corners
 
 # An end that is not seen may lie beyond the part of the shaft that was.
 _END_HIDDEN = (Reason.SEAL_HIDDEN, Reason.FAR_END_HIDDEN)
@@ -101,6 +103,7 @@ def _prepared(
     sighting = card or detect_card(pixels)
     if isinstance(sighting, Reading):
         return sighting
+    sighting = without_stray_corners(pixels, request, sighting)
     shaped = with_shape(pixels, request, sighting)
     return shaped if isinstance(shaped, Reading) else (shaped, sighting)
 
@@ -227,6 +230,9 @@ def _measured(
         return replace(known, notes=(choice.refusal,)), Trace(seen, choice, second=second)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, final = lengths(known, seen.fit, choice)
+    if reading.joint is not None and (false := out_of_round(reading.joint, choice)):
+        choice = without_rims(choice, false, request.layout)
+        reading, final = lengths(known, seen.fit, choice)
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
     return with_geometry(reading, final, request), Trace(seen, choice, final, second)

@@ -66,12 +66,15 @@ class Residuals:
         Their derivatives.
     corners, sides : ndarray
         Of corners and silhouettes, before Huber's loss.
+    rims : tuple of ndarray
+        The same of each rim, in the order of the observations'.
     """
 
     residuals: np.ndarray
     jacobian: np.ndarray
     corners: np.ndarray
     sides: np.ndarray
+    rims: tuple[np.ndarray, ...]
 
 
 @dataclass(frozen=True)
@@ -159,7 +162,8 @@ class ResidualModel:
             by_rims * _robust_rate(rims)[:, None],
             self._prior,
         ]
-        return Residuals(np.concatenate(parts), np.concatenate(jacobians), corners, sides)
+        of_each = tuple(rims[self._rim == i] for i in range(len(self._observations.rims)))
+        return Residuals(np.concatenate(parts), np.concatenate(jacobians), corners, sides, of_each)
 
     def _state(self, theta: np.ndarray) -> _State:
         camera, cylinder = camera_of(theta, self._observations), cylinder_of(theta)

@@ -1,0 +1,69 @@
+"""Rims that are no circle round the shaft: the edge of a splash, a sticker or a finger before the end that is meant.
+
+Seal, marker and far end are circles, and the pose says what curve each of them is in the photo. What lies over an end
+has an outline of its own; the part segmentation takes where the shaft disappears for the end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from vision.adjustment.residuals import ResidualModel
+from vision.names import LengthName, RimName
+from vision.reading import Joint, Layout, Note
+from vision.reasons import Reason
+from vision.rims.choose import Choice
+
+# Scatter of a rim's points about its circle, in the standard uncertainties that their own blur gives them, over the
+# share of the columns that show it, from which it is another edge: of a bulging outline few columns agree on a place.
+# Of 377 seals and far ends of seven sets the largest is 0.66, of 99 in 100 0.5; of 31 splashes of paint that were taken
+# for an end 25 have 0.8 to 3 (docs/measured.md, "Spoilt photos").
+OUT_OF_ROUND_SDS = 0.8
+# Fewer points, as set by hand, show no circle.
+FEWEST_POINTS = 5
+_ENDS = (RimName.SEAL, RimName.FAR_END)
+
+
+def out_of_round(joint: Joint, choice: Choice) -> tuple[RimName, ...]:
+    """Name the ends whose points do not lie on a circle round the shaft.
+
+    Not of a far end that the marker touches: between both the shaft shows at the sides only.
+
+    Parameters
+    ----------
+    joint : Joint
+        With the rims of `choice`.
+    choice : Choice
+    """
+    if joint.observations.rims == ():
+        return ()
+    at = ResidualModel(joint.observations).evaluate(joint.solution.theta)
+    return tuple(
+        rim.name
+        for rim, off in zip(joint.observations.rims, at.rims, strict=True)
+        if rim.name in _ENDS
+        and not (choice.touching and rim.name is RimName.FAR_END)
+        and len(off) >= FEWEST_POINTS
+        and float(np.std(off)) > OUT_OF_ROUND_SDS * choice.shares[rim.name]
+    )
+
+
+def without_rims(choice: Choice, names: tuple[RimName, ...], layout: Layout) -> Choice:
+    """Leave ends out, and say why."""
+    said = {
+        RimName.SEAL: (Reason.SEAL_HIDDEN, LengthName.EXPOSED, "seal's edge"),
+        RimName.FAR_END: (Reason.FAR_END_HIDDEN, LengthName.EXPOSED, f"edge of the {layout.far_end}"),
+    }
+    notes = tuple(
+        Note(
+            reason,
+            length,
+            f"what was found as the {edge} is no circle round the shaft: something lies over it",
+        )
+        for name, (reason, length, edge) in said.items()
+        if name in names
+    )
+    kept = {name: rim for name, rim in choice.rims.items() if name not in names}
+    return replace(choice, rims=kept, notes=(*notes, *choice.notes))

@@ -1,0 +1,99 @@
+"""Corners of the card that do not lie where all others put them: under a smudge's edge, a highlight, a finger's shadow.
+
+A corner is found where four squares seem to cross. What covers a part of one of them moves it by up to a pixel, and one
+such corner at the card's end turns card and lens by more than all others together are uncertain by. All others foretell
+where it lies, whatever lens took the photo, however the card is curled and the pixels were scaled: so one that is far
+from there is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from calibration.camera import ASPECT_SD
+from calibration.card import BOARD_WIDTH_MM
+from calibration.errors import CalibrationError
+from calibration.find_card import CORNERS_NEEDED, CardSighting
+from calibration.pose import card_pose
+from vision.adjustment.bend_mixture import CURLED
+from vision.adjustment.focal_mixture import FALSE_SD
+from vision.adjustment.observations import Observations
+from vision.adjustment.residuals import ResidualModel
+from vision.adjustment.solve import initial_theta, solve
+from vision.request import Request
+
+# Distance of a corner from where all corners put it, in standard uncertainties along either axis, from which it is
+# stray: of normal errors one corner in 3,000 lies so far off, one photo in 100 loses one.
+STRAY_SDS = 4.0
+# Largest share of the corners that may be stray: where more are, the paper is no developable surface, or the picture
+# is warped, and which corners are right nothing says.
+MOST_STRAY_SHARE = 0.25
+# Least share of a corner's error that stays in its residual: keeps the division regular.
+LEAST_OWN = 0.05
+# From the median of absolute deviations to the standard deviation of a normal distribution.
+_SD_OF_MEDIAN = 1.4826
+
+
+def without_stray_corners(pixels: np.ndarray, request: Request, sighting: CardSighting) -> CardSighting:
+    """Leave out the corners that contradict all others, the worst first.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (h, w, 3)
+    request : Request
+    sighting : CardSighting
+
+    Returns
+    -------
+    CardSighting
+        As it was where no corner is stray, or too many are.
+    """
+    everyone = np.ones(len(sighting.corner_ids), bool)
+    most = int(MOST_STRAY_SHARE * len(everyone))
+    stay = everyone.copy()
+    try:
+        while True:
+            off_sds = _off_sds(pixels, request, sighting, stay)
+            worst = int(np.argmax(np.where(stay, off_sds, 0.0)))
+            if off_sds[worst] <= STRAY_SDS:
+                break
+            stay[worst] = False
+            if everyone.sum() - stay.sum() > most or stay.sum() < CORNERS_NEEDED:
+                return sighting
+    except CalibrationError:
+        return sighting  # said where the pose is needed
+    # Strays draw their neighbours' residuals along: what fits without them is taken back.
+    stay |= off_sds <= STRAY_SDS
+    return sighting if stay.all() else _only(sighting, stay)
+
+
+def _only(sighting: CardSighting, which: np.ndarray) -> CardSighting:
+    return replace(sighting, corner_ids=sighting.corner_ids[which], corners_px=sighting.corners_px[which])
+
+
+def _off_sds(pixels: np.ndarray, request: Request, sighting: CardSighting, stay: np.ndarray) -> np.ndarray:
+    """Distance of each corner from where those that stay put it, in standard uncertainties; shape (n,).
+
+    Lens, bend and aspect are as free as any photo's may be. The part of its own error that a corner takes the card
+    along by is undone (studentised residuals; Huber and Ronchetti 2009, 7.2).
+    """
+    d, none = request.declared, np.zeros((0, 2))
+    camera = request.camera(pixels.shape[1], pixels.shape[0])
+    kept = _only(sighting, stay)
+    observations = Observations(
+        kept, camera, max(request.focal_rel_sd, FALSE_SD), d, none, none,
+        centre_sd_px=request.centre_sd_px, bend_sd_mm=CURLED.sd,
+        aspect_extra_sd=ASPECT_SD if request.reshaped else 0.0,
+    )  # fmt: skip
+    pose = card_pose(kept, camera, d.print_along, d.print_across)
+    found = solve(initial_theta(pose, 2 * BOARD_WIDTH_MM, 0.0, observations), observations)
+    at = ResidualModel(replace(observations, sighting=sighting)).evaluate(found.theta)
+    by_corners = at.jacobian[: len(at.corners)]
+    own = np.einsum("ij,jk,ik->i", by_corners, found.covariance, by_corners)
+    took_part = np.repeat(stay, 2)
+    sd = np.sqrt(np.where(took_part, np.maximum(1 - own, LEAST_OWN), 1 + own))
+    off = (at.corners / sd).reshape(-1, 2)
+    scale = max(1.0, _SD_OF_MEDIAN * float(np.median(np.abs(off[stay]))))
+    return np.asarray(np.linalg.norm(off, axis=1) / scale)
