@@ -13,10 +13,11 @@ from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
 from vision.adjustment.bend_mixture import bend_remark
 from vision.adjustment.solve import Solution
+from vision.adjustment.stray_corners import without_stray_corners
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
+from vision.lengths.agreement import agree, marker_of_one, without_disagreement
 from vision.lengths.lengths import lengths, silhouettes
 from vision.lengths.out_of_round import out_of_round, without_rims
-from vision.names import LengthName
 from vision.networks.run import OTHER_PARTS
 from vision.read_by_hand import read_by_hand
 from vision.reading import Note, Reading, Status
@@ -37,7 +38,6 @@ from vision.shaft.scale_check import depth_remark, scale_check
 from vision.shaft_view import MOST_VIEWS_AGAIN, ShaftView, find_shaft_view, seen_through_own_lens
 from vision.square_pixels import squeezed_remark, with_shape
 from vision.stated import without_contradictions
-from vision.stray_corners import without_stray_corners
 
 # An end that is not seen may lie beyond the part of the shaft that was.
 _END_HIDDEN = (Reason.SEAL_HIDDEN, Reason.FAR_END_HIDDEN)
@@ -103,7 +103,10 @@ def _prepared(
     sighting = card or detect_card(pixels)
     if isinstance(sighting, Reading):
         return sighting
-    sighting = without_stray_corners(pixels, request, sighting)
+    camera = request.camera(pixels.shape[1], pixels.shape[0])
+    sighting = without_stray_corners(
+        sighting, camera, request.declared, request.centre_sd_px, request.reshaped
+    )
     shaped = with_shape(pixels, request, sighting)
     return shaped if isinstance(shaped, Reading) else (shaped, sighting)
 
@@ -125,6 +128,7 @@ def _read_either_way(pixels: np.ndarray, request: Request, sighting: CardSightin
         longer, longer_trace = _read_one_way(pixels, request, sighting, than=trace.seen.guess)
         if longer.known > reading.known:
             return longer, longer_trace
+        reading = without_disagreement(reading, longer)
     if reading.reason is not Reason.CARD_BACKWARDS:
         return reading, trace
     laid_right = trace.choice.laid_right if trace.choice is not None else None
@@ -185,27 +189,18 @@ def _with_third_network(
 ) -> tuple[Reading, Trace]:
     """Ask the third part segmentation in the second's place where lengths are open; believed if it leaves fewer open.
 
-    Not where the ends say that the card lies backwards, nor where both disagree about a length: two networks against
-    one would have to be weighed there, and nothing says how far the second and the third err together.
+    Not where the looks of the ends, its own among them, leave open which one is the seal; nor where both disagree about
+    a length, nor of a marker where the first and the second together see no band at all: two networks against one would
+    have to be weighed there, and nothing says how far the second and the third err together.
     """
     assert trace.seen is not None and trace.second is not None
-    if reading.reason is None or (
-        reading.status is Status.REFUSED and reading.reason is Reason.CARD_BACKWARDS
-    ):
+    if reading.reason in (None, Reason.CARD_BACKWARDS):
         return reading, trace
     third = trace.second.by_network(OTHER_PARTS[1])
     other, other_trace = _measured(pixels, trace.seen, known, request, third)
-    if other.known[0] > reading.known[0] and _agree(reading, other):
+    if other.known[0] > reading.known[0] and agree(reading, other) and not marker_of_one(reading, other):
         return other, other_trace
     return reading, trace
-
-
-def _agree(one: Reading, other: Reading) -> bool:
-    """Whether no length that both know differs by more than the larger of its expanded uncertainties."""
-    both = ((one.length(name), other.length(name)) for name in LengthName)
-    return all(
-        a is None or b is None or abs(a.value_mm - b.value_mm) <= max(a.u95_mm, b.u95_mm) for a, b in both
-    )
 
 
 def _measured(

@@ -11,6 +11,7 @@ from vision.rims.orientation import (
     LAID_RIGHT,
     Ends,
     Looks,
+    against_arrow,
     bare_rows,
     laid_right,
     looks_of_ends,
@@ -46,6 +47,24 @@ def test_odds_are_multiplied() -> None:
 )
 def test_the_arrow_against_the_looks(sided: Ends, sideless: Ends, as_laid: bool) -> None:
     assert (laid_right(sided, sideless) > LAID_RIGHT) == as_laid
+
+
+def test_a_third_networks_looks_are_odds_of_their_own() -> None:
+    """A seal called a seal: 0.90 of seals, 0.13 of far ends."""
+    odds = LAID_RIGHT / (1 - LAID_RIGHT) * 0.90 / 0.13
+    assert laid_right(NOTHING, NOTHING, 1.0, Ends(SEAL, None)) == pytest.approx(odds / (1 + odds))
+
+
+def test_both_networks_without_the_card_outweigh_the_side_and_the_way_a_fork_stands() -> None:
+    """As of a fork turned on its head beside a card laid backwards, blotches over both."""
+    sided, second, third = (
+        Ends(Looks(0.92, 0.0), Looks(0.0, 0.59)),
+        Ends(FAR, Looks(0.2, 0.71)),
+        Ends(FAR, SEAL),
+    )
+    assert against_arrow(second) and not against_arrow(Ends(SEAL, FAR))
+    assert laid_right(sided, second, 9.0) > 0.99
+    assert laid_right(sided, second, 9.0, third) < LAID_RIGHT
 
 
 def test_all_looks_of_a_card_laid_backwards() -> None:

@@ -291,6 +291,31 @@ def test_the_side_is_told_to_the_network(monkeypatch: pytest.MonkeyPatch) -> Non
     assert seen[1].shape == (1, 5, 64, READER_COLUMNS)
 
 
+def test_the_third_network_is_asked_where_the_second_speaks_against_the_arrow(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    turned = CLASSES.copy()
+    turned[[Part.SEAL, Part.FAR_END]] = turned[[Part.FAR_END, Part.SEAL]]
+    answers = {run.OTHER_PARTS[0]: CLASSES, run.OTHER_PARTS[1]: turned}
+    asked: list[str] = []
+
+    def answer(shown: np.ndarray, diameter_mm: float, network: str) -> np.ndarray:
+        asked.append(network)
+        return answers[network]
+
+    monkeypatch.setattr(second_opinion, "other_part_probabilities", answer)
+    opinion = SecondOpinion(VIEW, FRAME, 40.0)
+    as_laid = opinion.laid_right(CLASSES)
+    assert asked == [run.OTHER_PARTS[0]]
+    answers[run.OTHER_PARTS[0]] = turned
+    backwards = SecondOpinion(VIEW, FRAME, 40.0)
+    assert backwards.laid_right(CLASSES) < 0.5 < 0.99 < as_laid
+    assert asked[1:] == list(run.OTHER_PARTS)
+    # The third in the second's place asks the same, and nothing anew.
+    assert backwards.by_network(run.OTHER_PARTS[1]).laid_right(CLASSES) == backwards.laid_right(CLASSES)
+    assert len(asked) == 3
+
+
 @pytest.mark.parametrize("known", [True, False])
 def test_the_card_at_the_edge_of_the_view_says_nothing(monkeypatch: pytest.MonkeyPatch, known: bool) -> None:
     """A network that follows the card's squares where it sees any, and else the looks: those of a card backwards."""

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from vision import read
+from vision.names import LengthName
 from vision.networks.run import OTHER_PARTS
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
@@ -63,3 +64,18 @@ def test_a_card_that_the_ends_call_backwards_is_not_read_all_the_same(
 ) -> None:
     refused = Reading(Status.REFUSED, (Note(Reason.CARD_BACKWARDS),))
     assert asked(monkeypatch, refused, WHOLE) == (refused, [])
+
+
+def test_it_does_not_say_which_end_is_the_seal_where_the_looks_leave_it_open(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Its looks have been weighed with the others' by then."""
+    either = Reading(Status.PARTIAL, (Note(Reason.CARD_BACKWARDS, LengthName.MARKER),), exposed=WHOLE.exposed)
+    assert asked(monkeypatch, either, WHOLE) == (either, [])
+
+
+def test_a_band_that_two_networks_do_not_see_is_no_marker(monkeypatch: pytest.MonkeyPatch) -> None:
+    none_seen = Reading(Status.PARTIAL, (Note(Reason.NO_MARKER, LengthName.MARKER),), exposed=WHOLE.exposed)
+    assert asked(monkeypatch, none_seen, WHOLE)[0] == none_seen
+    nothing = Reading(Status.REFUSED, none_seen.notes)
+    assert asked(monkeypatch, nothing, none_seen)[0] == none_seen, "the exposed length needs no marker"

@@ -140,7 +140,7 @@ def solve(theta: np.ndarray, observations: Observations) -> Solution:
     )
     theta = _to_theta(found.x)
     last = compared(theta.tobytes())
-    covariance = _covariance(last.jacobian)
+    covariance = covariance_of(last.jacobian)
     index = [FIXED + PER_RIM * i for i in range(len(observations.rims))]
     R = rotation(theta[TURN])
     corner_rms = float(np.sqrt(2 * np.mean(last.corners**2)) * observations.corner_sd_px)
@@ -203,11 +203,11 @@ def gauss_newton_step(theta: np.ndarray, observations: Observations) -> tuple[np
         Before it.
     """
     now = ResidualModel(observations).evaluate(theta)
-    covariance = _covariance(now.jacobian)
+    covariance = covariance_of(now.jacobian)
     return theta - covariance @ (now.jacobian.T @ now.residuals), covariance
 
 
-def _covariance(jacobian: np.ndarray) -> np.ndarray:
+def covariance_of(jacobian: np.ndarray) -> np.ndarray:
     """Covariance of the parameters, from the derivatives of normalised residuals.
 
     Parameters without observations (a shaft without edges, a rim without points) keep a standard uncertainty of 1e4

@@ -21,15 +21,14 @@ from vision.rims.choose import Choice
 # Of 377 seals and far ends of seven sets the largest is 0.66, of 99 in 100 0.5; of 31 splashes of paint that were taken
 # for an end 25 have 0.8 to 3 (docs/measured.md, "Spoilt photos").
 OUT_OF_ROUND_SDS = 0.8
+# Not of a far end that the marker touches or nearly so, mm: between both too little of the shaft shows.
+LEAST_GAP_MM = 2.0
 # Fewer points, as set by hand, show no circle.
 FEWEST_POINTS = 5
-_ENDS = (RimName.SEAL, RimName.FAR_END)
 
 
 def out_of_round(joint: Joint, choice: Choice) -> tuple[RimName, ...]:
     """Name the ends whose points do not lie on a circle round the shaft.
-
-    Not of a far end that the marker touches: between both the shaft shows at the sides only.
 
     Parameters
     ----------
@@ -37,14 +36,16 @@ def out_of_round(joint: Joint, choice: Choice) -> tuple[RimName, ...]:
         With the rims of `choice`.
     choice : Choice
     """
-    if joint.observations.rims == ():
-        return ()
+    rims, s_mm = joint.observations.rims, joint.solution.rim_s_mm
     at = ResidualModel(joint.observations).evaluate(joint.solution.theta)
+    judged = {RimName.SEAL, RimName.FAR_END}
+    gap_mm = s_mm.get(RimName.FAR_END, np.inf) - s_mm.get(RimName.MARKER_FAR, -np.inf)
+    if choice.touching or gap_mm < LEAST_GAP_MM:
+        judged.remove(RimName.FAR_END)
     return tuple(
         rim.name
-        for rim, off in zip(joint.observations.rims, at.rims, strict=True)
-        if rim.name in _ENDS
-        and not (choice.touching and rim.name is RimName.FAR_END)
+        for rim, off in zip(rims, at.rims, strict=True)
+        if rim.name in judged
         and len(off) >= FEWEST_POINTS
         and float(np.std(off)) > OUT_OF_ROUND_SDS * choice.shares[rim.name]
     )

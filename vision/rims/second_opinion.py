@@ -13,7 +13,7 @@ from vision.networks.classes import Part, PartMap
 from vision.networks.run import OTHER_PARTS, ROWS_MULTIPLE, other_part_probabilities, part_probabilities
 from vision.networks.transitions import find_transitions
 from vision.rims.candidates import RimCandidate, without_false_marker_on_lip
-from vision.rims.orientation import laid_right, looks_of_ends, named_by_the_arrow
+from vision.rims.orientation import Ends, against_arrow, laid_right, looks_of_ends, named_by_the_arrow
 
 # Rows to either side of the rim that the network is shown (32 mm): enough for a clamp and some of the shaft, and a
 # quarter of the time of the whole view.
@@ -74,6 +74,7 @@ class SecondOpinion:
     network: str = OTHER_PARTS[0]
     _shown: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
     _by_first: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
+    _looks: dict[str, Ends] = field(default_factory=dict, repr=False, compare=False)
 
     def by_network(self, network: str) -> SecondOpinion:
         """Look at the same view with another of `vision.networks.run.OTHER_PARTS`."""
@@ -90,7 +91,9 @@ class SecondOpinion:
         return out
 
     def laid_right(self, probabilities: np.ndarray, standing: float = 1.0) -> float:
-        """Probability that the card's arrow points to the seal, by the looks of both ends to both networks.
+        """Probability that the card's arrow points to the seal, by the looks of both ends to the networks.
+
+        Whichever network this is, the second is asked, and where its looks speak against the arrow the third as well.
 
         Parameters
         ----------
@@ -99,12 +102,20 @@ class SecondOpinion:
         standing : float
             Odds for it as the photo stands, see `vision.rims.standing`.
         """
-        rows = self._rows()
-        without_card = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
-        without_card[Part.ELSE] = 1.0
-        without_card[:, slice(*rows)] = self._classified_without_card(rows)
-        sided, sideless = (looks_of_ends(PartMap(p, self.frame)) for p in (probabilities, without_card))
-        return laid_right(sided, sideless, standing)
+        sided = looks_of_ends(PartMap(probabilities, self.frame))
+        sideless = self._looks_without_card(OTHER_PARTS[0])
+        further = self._looks_without_card(OTHER_PARTS[1]) if against_arrow(sideless) else None
+        return laid_right(sided, sideless, standing, further)
+
+    def _looks_without_card(self, network: str) -> Ends:
+        """Ask a network for the looks of both ends, in the view in which the card is painted over."""
+        if network not in self._looks:
+            rows = self._rows()
+            p = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
+            p[Part.ELSE] = 1.0
+            p[:, slice(*rows)] = self.by_network(network)._classified_without_card(rows)
+            self._looks[network] = looks_of_ends(PartMap(p, self.frame))
+        return self._looks[network]
 
     def combined_with(self, first: PartMap, marker_row: float | None = None) -> PartMap:
         """Combine the first network's classes with this one's, and both with their answers to the mirror image.

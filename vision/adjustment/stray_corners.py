@@ -12,17 +12,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.camera import ASPECT_SD
+from calibration.camera import ASPECT_SD, Camera
 from calibration.card import BOARD_WIDTH_MM
 from calibration.errors import CalibrationError
 from calibration.find_card import CORNERS_NEEDED, CardSighting
 from calibration.pose import card_pose
 from vision.adjustment.bend_mixture import CURLED
 from vision.adjustment.focal_mixture import FALSE_SD
-from vision.adjustment.observations import Observations
+from vision.adjustment.observations import Observations, PriorInputs
 from vision.adjustment.residuals import ResidualModel
-from vision.adjustment.solve import initial_theta, solve
-from vision.request import Request
+from vision.adjustment.solve import covariance_of, initial_theta, solve
 
 # Distance of a corner from where all corners put it, in standard uncertainties along either axis, from which it is
 # stray: of normal errors one corner in 3,000 lies so far off, one photo in 100 loses one.
@@ -36,26 +35,40 @@ LEAST_OWN = 0.05
 _SD_OF_MEDIAN = 1.4826
 
 
-def without_stray_corners(pixels: np.ndarray, request: Request, sighting: CardSighting) -> CardSighting:
+def without_stray_corners(
+    sighting: CardSighting, camera: Camera, declared: PriorInputs, centre_sd_px: float, reshaped: bool
+) -> CardSighting:
     """Leave out the corners that contradict all others, the worst first.
 
     Parameters
     ----------
-    pixels : ndarray of uint8, shape (h, w, 3)
-    request : Request
     sighting : CardSighting
+    camera : Camera
+        As stated; its focal length is as free as any photo's may be.
+    declared : PriorInputs
+    centre_sd_px : float
+        Standard uncertainty of the principal point.
+    reshaped : bool
+        Whether the photo's sides may have been scaled unequally.
 
     Returns
     -------
     CardSighting
         As it was where no corner is stray, or too many are.
     """
+    none = np.zeros((0, 2))
+    observations = Observations(
+        sighting, camera, FALSE_SD, declared, none, none,
+        centre_sd_px=centre_sd_px, bend_sd_mm=CURLED.sd, aspect_extra_sd=ASPECT_SD if reshaped else 0.0,
+    )  # fmt: skip
     everyone = np.ones(len(sighting.corner_ids), bool)
     most = int(MOST_STRAY_SHARE * len(everyone))
     stay = everyone.copy()
     try:
+        if _off_sds(observations, stay, solved=False).max() <= STRAY_SDS:
+            return sighting
         while True:
-            off_sds = _off_sds(pixels, request, sighting, stay)
+            off_sds = _off_sds(observations, stay)
             worst = int(np.argmax(np.where(stay, off_sds, 0.0)))
             if off_sds[worst] <= STRAY_SDS:
                 break
@@ -73,27 +86,28 @@ def _only(sighting: CardSighting, which: np.ndarray) -> CardSighting:
     return replace(sighting, corner_ids=sighting.corner_ids[which], corners_px=sighting.corners_px[which])
 
 
-def _off_sds(pixels: np.ndarray, request: Request, sighting: CardSighting, stay: np.ndarray) -> np.ndarray:
+def _off_sds(observations: Observations, stay: np.ndarray, solved: bool = True) -> np.ndarray:
     """Distance of each corner from where those that stay put it, in standard uncertainties; shape (n,).
 
-    Lens, bend and aspect are as free as any photo's may be. The part of its own error that a corner takes the card
-    along by is undone (studentised residuals; Huber and Ronchetti 2009, 7.2).
+    The part of its own error that a corner takes the card along by is undone (studentised residuals; Huber and
+    Ronchetti 2009, 7.2). Not `solved`, the residuals are those of one linear step from the card's pose alone: of 118
+    photos the largest is the same to 0.4 (0.2 of most), in a tenth of the time.
     """
-    d, none = request.declared, np.zeros((0, 2))
-    camera = request.camera(pixels.shape[1], pixels.shape[0])
-    kept = _only(sighting, stay)
-    observations = Observations(
-        kept, camera, max(request.focal_rel_sd, FALSE_SD), d, none, none,
-        centre_sd_px=request.centre_sd_px, bend_sd_mm=CURLED.sd,
-        aspect_extra_sd=ASPECT_SD if request.reshaped else 0.0,
-    )  # fmt: skip
-    pose = card_pose(kept, camera, d.print_along, d.print_across)
-    found = solve(initial_theta(pose, 2 * BOARD_WIDTH_MM, 0.0, observations), observations)
-    at = ResidualModel(replace(observations, sighting=sighting)).evaluate(found.theta)
-    by_corners = at.jacobian[: len(at.corners)]
-    own = np.einsum("ij,jk,ik->i", by_corners, found.covariance, by_corners)
+    d, kept = observations.declared, _only(observations.sighting, stay)
+    pose = card_pose(kept, observations.camera, d.print_along, d.print_across)
+    theta = initial_theta(pose, 2 * BOARD_WIDTH_MM, 0.0, observations)
+    if solved:
+        found = solve(theta, replace(observations, sighting=kept))
+        at, covariance = ResidualModel(observations).evaluate(found.theta), found.covariance
+        off = at.corners
+    else:
+        at = ResidualModel(observations).evaluate(theta)
+        covariance = covariance_of(at.jacobian)
+        off = (at.residuals - at.jacobian @ (covariance @ (at.jacobian.T @ at.residuals)))[: len(at.corners)]
+    by_corners = at.jacobian[: len(off)]
+    own = np.einsum("ij,jk,ik->i", by_corners, covariance, by_corners)
     took_part = np.repeat(stay, 2)
     sd = np.sqrt(np.where(took_part, np.maximum(1 - own, LEAST_OWN), 1 + own))
-    off = (at.corners / sd).reshape(-1, 2)
+    off = (off / sd).reshape(-1, 2)
     scale = max(1.0, _SD_OF_MEDIAN * float(np.median(np.abs(off[stay]))))
     return np.asarray(np.linalg.norm(off, axis=1) / scale)
