@@ -17,7 +17,7 @@ from vision.adjustment.stray_corners import without_stray_corners
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
 from vision.lengths.agreement import agree, marker_of_one, without_disagreement
 from vision.lengths.lengths import lengths, silhouettes
-from vision.lengths.out_of_round import out_of_round, without_rims
+from vision.lengths.out_of_round import OUT_OF_ROUND, out_of_round, without_ends
 from vision.networks.run import OTHER_PARTS
 from vision.read_by_hand import read_by_hand
 from vision.reading import Note, Reading, Status
@@ -27,6 +27,7 @@ from vision.rims.band_colour import BandColour
 from vision.rims.band_outline import BandOutline
 from vision.rims.choose import Choice
 from vision.rims.choose_by_both import choose_by_both
+from vision.rims.cut_off import CUT_OFF, cut_off
 from vision.rims.evidence import Evidence
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
@@ -223,10 +224,12 @@ def _measured(
     choice = choose_by_both(seen.parts, request.layout, request.marker_width_mm, refiner, second, evidence)
     if choice.refusal is not None:
         return replace(known, notes=(choice.refusal,)), Trace(seen, choice, second=second)
+    if cut := cut_off(choice.unrefined, seen.frame, (pixels.shape[1], pixels.shape[0])):
+        choice = without_ends(choice, cut, request.layout, CUT_OFF)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, final = lengths(known, seen.fit, choice)
     if reading.joint is not None and (false := out_of_round(reading.joint, choice)):
-        choice = without_rims(choice, false, request.layout)
+        choice = without_ends(choice, false, request.layout, OUT_OF_ROUND)
         reading, final = lengths(known, seen.fit, choice)
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)

@@ -21,6 +21,7 @@ from vision.rims.choose import Choice
 # Of 377 seals and far ends of seven sets the largest is 0.66, of 99 in 100 0.5; of 31 splashes of paint that were taken
 # for an end 25 have 0.8 to 3 (docs/measured.md, "Spoilt photos").
 OUT_OF_ROUND_SDS = 0.8
+OUT_OF_ROUND = "is no circle round the shaft: something lies over it"
 # Not of a far end that the marker touches or nearly so, mm: between both too little of the shaft shows.
 LEAST_GAP_MM = 2.0
 # Fewer points, as set by hand, show no circle.
@@ -51,20 +52,22 @@ def out_of_round(joint: Joint, choice: Choice) -> tuple[RimName, ...]:
     )
 
 
-def without_rims(choice: Choice, names: tuple[RimName, ...], layout: Layout) -> Choice:
-    """Leave ends out, and say why."""
+def without_ends(choice: Choice, names: tuple[RimName, ...], layout: Layout, why: str) -> Choice:
+    """Leave ends out, and say why: "what was found as the seal's edge ..."."""
     said = {
-        RimName.SEAL: (Reason.SEAL_HIDDEN, LengthName.EXPOSED, "seal's edge"),
-        RimName.FAR_END: (Reason.FAR_END_HIDDEN, LengthName.EXPOSED, f"edge of the {layout.far_end}"),
+        RimName.SEAL: (Reason.SEAL_HIDDEN, "seal's edge"),
+        RimName.FAR_END: (Reason.FAR_END_HIDDEN, f"edge of the {layout.far_end}"),
     }
     notes = tuple(
-        Note(
-            reason,
-            length,
-            f"what was found as the {edge} is no circle round the shaft: something lies over it",
-        )
-        for name, (reason, length, edge) in said.items()
+        Note(reason, LengthName.EXPOSED, f"what was found as the {edge} {why}")
+        for name, (reason, edge) in said.items()
         if name in names
     )
-    kept = {name: rim for name, rim in choice.rims.items() if name not in names}
-    return replace(choice, rims=kept, notes=(*notes, *choice.notes))
+
+    return replace(
+        choice,
+        rims={name: rim for name, rim in choice.rims.items() if name not in names},
+        unrefined={name: rim for name, rim in choice.unrefined.items() if name not in names},
+        targets={name: target for name, target in choice.targets.items() if name not in names},
+        notes=(*notes, *choice.notes),
+    )
