@@ -37,7 +37,7 @@ from vision.rims.standing import standing_odds
 from vision.shaft.find import ShaftGuess, ShaftNotFound
 from vision.shaft.scale_check import depth_remark, scale_check
 from vision.shaft_view import MOST_VIEWS_AGAIN, ShaftView, find_shaft_view, seen_through_own_lens
-from vision.square_pixels import squeezed_remark, with_shape
+from vision.square_pixels import shape_remark, with_shape
 from vision.stated import without_contradictions
 
 # An end that is not seen may lie beyond the part of the shaft that was.
@@ -113,7 +113,7 @@ def _prepared(
 
 
 def _with_remark(reading: Reading, request: Request) -> Reading:
-    remark = squeezed_remark(request)
+    remark = shape_remark(request)
     return replace(reading, remarks=(*reading.remarks, remark)) if remark else reading
 
 

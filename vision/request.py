@@ -51,6 +51,8 @@ class Request:
         Probability that the pixels have another aspect than that.
     quarter_turns : int
         Clockwise, that make the stored picture upright.
+    cut_unsaid : bool
+        The photo was cut, as its card shows, and its file does not say so.
     """
 
     declared: PriorInputs
@@ -67,6 +69,7 @@ class Request:
     log_aspect: float = 0.0
     unequal_share: float = 0.0
     quarter_turns: int = 0
+    cut_unsaid: bool = False
 
     @property
     def reshaped(self) -> bool:

@@ -64,8 +64,8 @@ def cost(monkeypatch: pytest.MonkeyPatch) -> Cost:
 @pytest.mark.parametrize(
     ("name", "sides", "part_rows", "evaluations"),
     [
-        ("fork-chrome-blue-tie.jpg", {"silhouette_coarse": 1, "silhouette_fine": 1}, 896, 20),
-        ("bare-shock-red-o-ring.jpg", {"silhouette_fine": 2}, 576, 30),
+        ("fork-chrome-blue-tie.jpg", {"silhouette_coarse": 1, "silhouette_fine": 1}, 896, 23),
+        ("bare-shock-red-o-ring.jpg", {"silhouette_fine": 2}, 576, 33),
     ],
 )
 def test_a_clear_photo_asks_for_no_more_than_this(
@@ -79,6 +79,7 @@ def test_a_clear_photo_asks_for_no_more_than_this(
     }  # fmt: skip
     assert cost.rows["part_segmentation"] <= part_rows
     assert cost.rows["part_segmentation_b"] <= 2 * 288
+    # Three of the evaluations ask for stray corners and for a cut; each is one of the card alone.
     # The card's plane, two silhouettes twice, the view along the shaft.
     assert cost.calls["views"] == 6
     assert cost.calls["evaluations"] <= evaluations + ROUNDING_EVALUATIONS

@@ -24,7 +24,7 @@ from vision.read import read
 from vision.reading import Layout, Reading
 from vision.reasons import Reason
 from vision.request import Request
-from vision.square_pixels import CUT_UNEQUAL_SHARE, squeezed_remark, with_shape
+from vision.square_pixels import CUT_UNEQUAL_SHARE, shape_remark, with_shape
 
 FOCAL_PX, WIDE, HIGH = 1500.0, 1000, 1400
 
@@ -66,7 +66,7 @@ def test_a_whole_photo_that_was_squeezed_is_solved_as_such(
     assert found.log_aspect == pytest.approx(math.log(aspect))
     assert found.centre_sd_px < 10 and found.focal_rel_sd < 0.02
     side = "width" if aspect > 1 else "height"
-    assert f"its {side} ({round(100 * (1 - min(aspect, 1 / aspect)))}%)" in (squeezed_remark(found) or "")
+    assert f"its {side} ({round(100 * (1 - min(aspect, 1 / aspect)))}%)" in (shape_remark(found) or "")
 
 
 @pytest.mark.parametrize("turn", [(0.35, -0.35, 0.1), (0.05, 0.1, 1.5)])
@@ -79,7 +79,7 @@ def test_a_cut_photo_keeps_its_square_pixels(
     assert isinstance(found, Request)
     assert found.log_aspect == 0.0 and found.centre_sd_px == 300.0
     assert CUT_UNEQUAL_SHARE <= found.unequal_share < 0.1
-    assert squeezed_remark(found) is None
+    assert shape_remark(found) is None
 
 
 def test_a_photo_cut_and_squeezed_is_refused() -> None:
@@ -89,13 +89,44 @@ def test_a_photo_cut_and_squeezed_is_refused() -> None:
     assert "height (" in found.notes[0].detail
 
 
-def test_a_photo_of_a_cameras_shape_is_left_as_it_is() -> None:
-    """Nothing is weighed where the file shows no reshaping."""
-    plain = case("plain")
-    assert (
-        with_shape(plain.pixels, plain.request, corners(0.9, (499.5, 699.5), (0.3, 0.3, 0.1)))
-        is plain.request
-    )
+WHOLE = Request(PriorInputs(41.0, 0.02), Layout.FORK, FOCAL_PX, 0.012)
+PHOTO = np.zeros((HIGH, WIDE, 3), np.uint8)
+
+
+@pytest.mark.parametrize("turn", [(0.35, -0.35, 0.1), (0.05, 0.1, 1.5), (0.0, 0.0, 0.0)])
+def test_a_whole_photo_is_left_as_it_is(turn: tuple[float, float, float]) -> None:
+    assert with_shape(PHOTO, WHOLE, corners(1.0, (499.5, 699.5), turn)) is WHOLE
+
+
+@pytest.mark.parametrize("stated", [0.6, 1.6])
+def test_another_photos_focal_length_is_no_cut(stated: float) -> None:
+    request = replace(WHOLE, focal_px=stated * FOCAL_PX)
+    assert with_shape(PHOTO, request, corners(1.0, (499.5, 699.5), (0.35, -0.35, 0.1))) is request
+
+
+@pytest.mark.parametrize("middle", [(499.5, 900.0), (380.0, 699.5), (600.0, 500.0)])
+def test_a_photo_cut_to_the_shape_it_had_is_noticed(middle: tuple[float, float]) -> None:
+    """The file states the focal length of the frame as it is now: three quarters of the true one."""
+    request = replace(WHOLE, focal_px=0.75 * FOCAL_PX)
+    found = with_shape(PHOTO, request, corners(1.0, middle, (0.35, -0.35, 0.1)))
+    assert isinstance(found, Request) and found.reshaped
+    assert abs(math.log(found.focal_px / FOCAL_PX)) < 2 * found.focal_rel_sd
+    assert max(abs(middle[0] - 499.5), abs(middle[1] - 699.5)) < 2 * found.centre_sd_px
+    assert "was cut" in (shape_remark(found) or "")
+
+
+def test_a_photo_cut_to_its_shape_gives_the_lengths_of_the_whole_one() -> None:
+    """Three quarters of either side of the plain photo, off its middle (truth: tests/vision/photos/plain.json)."""
+    one = case("plain")
+    high, wide = (round(0.75 * side) for side in one.pixels.shape[:2])
+    top, left = one.pixels.shape[0] - high - 40, 20
+    pixels = np.ascontiguousarray(one.pixels[top : top + high, left : left + wide])
+    found = read(pixels, replace(one.request, focal_px=0.75 * one.request.focal_px))
+    assert any("was cut" in remark for remark in found.remarks)
+    read_mm = [(found.exposed, 106.766), (found.marker, 48.0), (found.remaining, 58.766)]
+    assert any(length is not None for length, _ in read_mm)
+    for length, true_mm in read_mm:
+        assert length is None or abs(length.value_mm - true_mm) <= max(1.0, length.u95_mm)
 
 
 def test_a_squeezed_photo_gives_the_lengths_of_the_whole_one() -> None:
