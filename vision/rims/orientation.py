@@ -83,11 +83,13 @@ def laid_right(sided: Ends, sideless: Ends, standing: float = 1.0, further: Ends
     sided, sideless : Ends
         As seen by the network that knows the side of the card, and by the one that does not, without the card.
     standing : float
-        Odds for it as the photo stands, see `vision.rims.standing`.
+        Odds for it as the photo stands, see `vision.rims.standing`. They count where they are against it: what both
+        networks see at the ends is not outvoted by two rare mistakes made at once, such as a card laid backwards in a
+        photo stored upside down.
     further : Ends, optional
         As a third network sees them without the card.
     """
-    log_odds = float(np.log(LAID_RIGHT / (1 - LAID_RIGHT) * standing))
+    log_odds = float(np.log(LAID_RIGHT / (1 - LAID_RIGHT) * min(standing, 1.0)))
     for looks, seal_if_right in ((sided.towards, True), (sided.away, False)):
         if looks is not None:
             log_odds += float(
