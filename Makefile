@@ -13,12 +13,12 @@ help:
 	@echo 'make test        set up and run the tests'
 	@echo 'make setup       make .venv with all that the tests need'
 	@echo 'make check       format, lint, types, import rules, tests'
-	@echo 'make check-long  the same with coverage, the long tests, the site, the lowest versions, mutants (hours)'
+	@echo 'make check-long  the same with coverage, the long tests, the site, the lowest versions, mutants (an hour or two)'
 	@echo 'make coverage    the tests, and which lines they run'
 	@echo 'make docs        the guides and the API as a site that opens offline (site/index.html)'
 	@echo 'make lowest      the tests with the lowest versions that pyproject.toml allows'
 	@echo 'make apart       installs beside the logging library whose import name used to clash, and tries both'
-	@echo 'make mutants     changes the code and sees whether a test fails (hours); survivors: docs/mutation.md'
+	@echo 'make mutants     changes the code in 150 places and sees whether a test fails; ALL=1: in all of them (hours)'
 	@echo 'make bench       what reading and a whole day take, as ratios measured side by side (fifteen minutes)'
 	@echo 'make lock        pin what constraints.txt names with the hashes of its files (needs uv)'
 	@echo 'make bom         the bill of materials of an installation, CycloneDX (bom/bom.cdx.json)'
@@ -94,9 +94,9 @@ lowest:
 apart:
 	$(PYTHON) .ci/apart.py
 
+# A sample drawn by the commit's hash, and no longer than 20 minutes; docs/mutation.md.
 mutants: .venv/installed-dev .venv/installed-tools
-	$(BIN)/mutmut run
-	$(BIN)/mutmut results
+	$(BIN)/python .ci/mutants.py $(if $(ALL),--all)
 
 # Versions come from constraints.txt, files and hashes from the index; any system, Python 3.11 to 3.13.
 UV = uv pip compile --quiet --universal --generate-hashes --python-version 3.11.5 --no-header --no-annotate -c constraints.txt

@@ -13,6 +13,9 @@ from tests.helpers.outside import missing
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, ViewportSize
 
+# How long a page may take to show what is waited for, s. A wait ends when it is there: on a machine at rest after a
+# second, with 40 other processes on two cores after minutes [seen]. Only what never comes lasts so long.
+PATIENCE_S = 600.0
 # Points of a small phone held upright; one hand holds it.
 WIDTH_PX, HEIGHT_PX = 360, 740
 
@@ -28,7 +31,9 @@ def chromium(start: Path | None = None) -> Iterator[Browser]:
     with sync_playwright() as playwright:
         # --no-sandbox: in a container, as root, the browser's own needs rights that it has not.
         browser = playwright.chromium.launch(
-            executable_path=start or path, args=["--no-sandbox", "--disable-gpu"]
+            executable_path=start or path,
+            args=["--no-sandbox", "--disable-gpu"],
+            timeout=1000 * PATIENCE_S,
         )
         yield browser
         browser.close()
@@ -40,5 +45,5 @@ def phone_of(browser: Browser, **options: Any) -> BrowserContext:
     context = browser.new_context(
         viewport=size, has_touch=True, is_mobile=True, device_scale_factor=2, **options
     )
-    context.set_default_timeout(30_000)
+    context.set_default_timeout(1000 * PATIENCE_S)
     return context

@@ -14,6 +14,9 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 AGAIN_S = 1.0
 # A request's head is sent at once by any browser; a weak network takes seconds. Half a minute is generous [a choice].
 HEAD_S = 15.0
+# A page or photo of which nothing is taken for so long belongs to a phone that has gone: weak networks pause for
+# seconds [a choice, twice the pause that a photo on its way in may make].
+UNREAD_S = 40.0
 # Browsers open six connections to one host; a phone with several pages open stays below this.
 MOST_OF_ONE_ADDRESS = 40
 
@@ -33,9 +36,10 @@ class QuietServer(uvicorn.Server):
 
 
 class GuardedConnection(H11Protocol):
-    """uvicorn's connection, which waits for a request's head without end."""
+    """uvicorn's connection, which waits neither for a request's head nor for an answer to be taken without end."""
 
     _timer: asyncio.TimerHandle | None = None
+    _unread: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: Any) -> None:
         """Begin to wait for a request, unless this address has too many connections."""
@@ -50,7 +54,32 @@ class GuardedConnection(H11Protocol):
     def connection_lost(self, exc: Exception | None) -> None:
         """Stop waiting."""
         self._stop_waiting()
+        self._taken()
         super().connection_lost(exc)
+
+    def pause_writing(self) -> None:
+        """Wait for the client to take what was sent."""
+        super().pause_writing()
+        self._wait_until_taken()
+
+    def resume_writing(self) -> None:
+        """Go on: it was taken."""
+        self._taken()
+        super().resume_writing()
+
+    def _wait_until_taken(self, before: int | None = None) -> None:
+        """Look from time to time whether less is left than before; where nothing was taken, hang up."""
+        self._taken()
+        left = self.transport.get_write_buffer_size()
+        if before is not None and left >= before:
+            self.transport.abort()
+            return
+        self._unread = self.loop.call_later(UNREAD_S, self._wait_until_taken, left)
+
+    def _taken(self) -> None:
+        if self._unread is not None:
+            self._unread.cancel()
+            self._unread = None
 
     def handle_events(self) -> None:
         """Stop waiting once the head is there."""

@@ -26,8 +26,10 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-# The fields beside a photo, together.
+# The fields beside a photo, together; each part counts as so many bytes at least, or millions of empty ones would be
+# free.
 FIELD_BYTES = 4096
+PART_BYTES = 64
 # The phone's own number of a photo, a UUID (RFC 9562).
 _KEY = re.compile(r"[0-9a-f-]{36}")
 _BOUNDARY = re.compile(r'boundary="?([^";,]{1,70})"?', re.IGNORECASE)
@@ -78,6 +80,7 @@ class Upload:
         }
 
     def _begin(self) -> None:
+        self._count(PART_BYTES)
         self._name, self._value, self._head, self._is_photo = b"", b"", (b"", b""), False
 
     def _header(self, name: bytes, value: bytes) -> None:
@@ -149,7 +152,7 @@ async def receive_photo(request: Request) -> StoredPhoto:
             507, f"{limits.kept} photos are kept already.", "Delete some on the laptop: under Phones."
         )
     length = request.headers.get("content-length", "")
-    if length.isdigit() and int(length) > limits.photo_bytes + 2 * FIELD_BYTES:
+    if length.isdigit() and int(length) > _most_bytes(garage):
         raise too_large(limits.photo_bytes)
     photo_id = garage.store.new_id()
     draft = garage.store.raw_path(photo_id).with_suffix(".part")
@@ -178,11 +181,16 @@ async def _pour(request: Request, upload: Upload) -> None:
     limits = garage_of(request).settings.limits
     pieces = aiter(request.stream())
     end = time.monotonic() + limits.upload_s
+    seen, most = 0, _most_bytes(garage_of(request))
     try:
         parser = MultipartParser(found[1].encode("latin-1"), upload.callbacks())
         while True:
             left = min(limits.piece_s, end - time.monotonic())
             piece = await asyncio.wait_for(anext(pieces), max(left, 0.0))
+            # What stands before the first part and behind the last is nobody's, and has no other end.
+            seen += len(piece)
+            if seen > most:
+                raise too_large(limits.photo_bytes)
             parser.write(piece)
     except StopAsyncIteration:
         parser.finalize()
@@ -192,6 +200,11 @@ async def _pour(request: Request, upload: Upload) -> None:
         raise UploadRefused(400, "The form is damaged.", "Send it from the garage's page.") from error
     if not upload.is_complete or not upload.photo_bytes:
         raise UploadRefused(400, "The photo did not come whole.", "Send it again.")
+
+
+def _most_bytes(garage: Garage) -> int:
+    """Bytes of a form with a photo."""
+    return garage.settings.limits.photo_bytes + 2 * FIELD_BYTES
 
 
 def _flush(file: BinaryIO) -> None:

@@ -25,7 +25,8 @@ from PIL import Image
 from ridelog.bikes.file import parse_bike
 from strandline.demo.data import TOML
 from strandline.garage.server import connections
-from strandline.garage.server.session import TRIES
+from strandline.garage.server.guard import cookie_in
+from strandline.garage.server.session import COOKIE, TRIES
 from strandline.garage.settings import Limits
 from tests.helpers.garage_server import BIKE, FORK, Answer, Served, filled, multipart, served
 
@@ -139,6 +140,24 @@ def test_a_phone_that_is_not_paired_sees_nothing(shared_garage: Served, path: st
 )
 def test_a_guessed_cookie_is_refused(shared_garage: Served, cookie: str) -> None:
     assert shared_garage.get("/", Cookie=cookie).status == 401
+
+
+def test_a_long_quoted_cookie_costs_nothing(shared_garage: Served) -> None:
+    """CVE-2024-7592: Python's parser of before 3.11.10 takes 8 s for this one, and all phones wait."""
+    begun = time.process_time()
+    assert cookie_in(f'{COOKIE}="' + "\\\\" * 30_000 + '"') is not None
+    assert time.process_time() - begun < 1.0
+    answer = shared_garage.get("/", Cookie=f'{COOKIE}="' + "\\\\" * 30_000 + '"')
+    assert answer.status in (401, 431)
+
+
+@pytest.mark.parametrize(
+    "header",
+    ["{name}={value}", "a=b; {name}={value}", "{name}=old; {name}={value}", " {name} = {value} ;;=;x"],
+)
+def test_a_phone_is_known_by_its_cookie_among_others(phone: Served, header: str) -> None:
+    name, _, value = phone.cookie.partition("=")
+    assert phone.get("/", Cookie=header.format(name=name, value=value)).status == 200
 
 
 @pytest.mark.parametrize("name", ["X-Forwarded-For", "X-Real-IP", "Forwarded", "X-Client-IP"])
@@ -360,6 +379,27 @@ def test_a_photo_that_hides_its_length_is_refused(tight: Served) -> None:
         connection.close()
     assert status == 413
     assert not list(tight.garage.settings.folder.rglob("*.part"))
+
+
+@pytest.mark.parametrize("what", [b"--XX\r\n\r\n\r\n", b"\r\n"], ids=["empty parts", "before the first part"])
+def test_a_form_that_is_no_photo_does_not_go_on_for_ever(tight: Served, what: bytes) -> None:
+    """Nothing in it counts as a photo or a field, and no header says how long it is."""
+    with socket.create_connection(("127.0.0.1", tight.port), 10) as raw:
+        raw.sendall(_head_of_a_photo(tight).replace(b"Content-Length: 100000", b"Transfer-Encoding: chunked"))
+        piece = what * (60_000 // len(what))
+        sent, answer = 0, b""
+        raw.settimeout(0.01)
+        while not answer and sent < 2_000_000:
+            try:
+                raw.sendall(b"%x\r\n%b\r\n" % (len(piece), piece))
+                sent += len(piece)
+                answer = raw.recv(200)
+            except TimeoutError:
+                continue
+            except OSError:
+                break
+    assert sent < 2_000_000
+    assert answer == b"" or b"413" in answer
 
 
 @pytest.mark.parametrize("path", ["/bikes/new", f"/bike/{BIKE}/ride", "/phones/forget"])
