@@ -101,9 +101,12 @@ def lengths(
 
 
 def _weighed(rim: RimPoints, cropped: bool) -> RimPoints:
-    """Thin a rim's points, and weaken the shape of a curve in a cropped photo."""
-    times = CROPPED_SHAPE_TIMES if cropped and len(rim.points_px) >= CURVE_POINTS else 1.0
-    return replace(rim, points_px=_thinned(rim.points_px), shape_sd_px=times * rim.shape_sd_px)
+    """Thin a rim's points, and weaken the shape of a curve in a cropped photo; its place keeps its weight."""
+    thinned = replace(rim, points_px=_thinned(rim.points_px))
+    if not cropped or len(rim.points_px) < CURVE_POINTS:
+        return thinned
+    weaker = replace(thinned, shape_sd_px=CROPPED_SHAPE_TIMES * rim.shape_sd_px)
+    return replace(weaker, mean_weight=rim.mean_weight * weaker.point_sd_px / rim.point_sd_px)
 
 
 def _thinned(points_px: np.ndarray, most: int = 24) -> np.ndarray:
