@@ -29,6 +29,7 @@ from vision.rims.choose import Choice
 from vision.rims.choose_by_both import choose_by_both
 from vision.rims.cut_off import CUT_OFF, cut_off
 from vision.rims.evidence import Evidence
+from vision.rims.goes_on import shaft_goes_on
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
@@ -191,17 +192,26 @@ def _with_third_network(
     """Ask the third part segmentation in the second's place where lengths are open; believed if it leaves fewer open.
 
     Not where the looks of the ends, its own among them, leave open which one is the seal; nor where both disagree about
-    a length, nor of a marker where the first and the second together see no band at all: two networks against one would
-    have to be weighed there, and nothing says how far the second and the third err together.
+    a length, nor of a marker where the first and the second together see no band at all, nor of an end where both see
+    the shaft go on: two networks against one would have to be weighed there, and nothing says how far the second and
+    the third err together.
     """
     assert trace.seen is not None and trace.second is not None
     if reading.reason in (None, Reason.CARD_BACKWARDS):
         return reading, trace
     third = trace.second.by_network(OTHER_PARTS[1])
     other, other_trace = _measured(pixels, trace.seen, known, request, third)
-    if other.known[0] > reading.known[0] and agree(reading, other) and not marker_of_one(reading, other):
-        return other, other_trace
-    return reading, trace
+    if other.known[0] <= reading.known[0] or not agree(reading, other) or marker_of_one(reading, other):
+        return reading, trace
+    return (reading, trace) if _by_one_alone(other_trace, trace.second) else (other, other_trace)
+
+
+def _by_one_alone(trace: Trace, second: SecondOpinion) -> bool:
+    """Whether the third network has put an end where the first and the second see bare shaft go on."""
+    if trace.seen is None or trace.choice is None or trace.second is None:
+        return False
+    networks = (trace.seen.classes, second.alone, trace.second.alone)
+    return bool(shaft_goes_on(trace.choice.unrefined, networks, trace.seen.frame))
 
 
 def _measured(

@@ -9,20 +9,20 @@ import pytest
 
 from tests.helpers.made_observations import made
 from vision.adjustment.observations import RimPoints
+from vision.adjustment.solve import solve
 from vision.lengths.budget import Source, budgets
 from vision.lengths.lengths import CROPPED_FROM_PX, lengths
 from vision.names import LengthName, RimName
 from vision.reading import Joint, Reading, Status
 from vision.rims.choose import Choice
 from vision.shaft.fit import ShaftFit
-from vision.adjustment.solve import solve
 
 # A vague end as a real photograph enlarged four times shows it, px: its shape is known far less well than its place.
 PLACE_PX, SHAPE_PX = 2.0, 12.0
 
 
 def share_of_far_end_mm(centre_sd_px: float) -> float:
-    """Expanded uncertainty that the far end gives the exposed length, the lens's axis being known so well."""
+    """Evaluate the expanded uncertainty of the exposed length that the far end alone gives."""
     scene = made(np.random.default_rng(4), noise=0.0, diameter_mm=41.0)
     observations = replace(scene.observations, centre_sd_px=centre_sd_px)
     rims: dict[RimName, RimPoints] = {rim.name: rim for rim in observations.rims}

@@ -47,6 +47,16 @@ def test_of_a_sharp_rim_the_squares_add_up(kind: RimKind) -> None:
         )
 
 
+@pytest.mark.parametrize(("kind", "of_slant_mm"), [(RimKind.SEAL, 0.32), (RimKind.FAR_END, 0.336)])
+def test_an_end_seen_at_a_slant_is_known_less_well(kind: RimKind, of_slant_mm: float) -> None:
+    """At a tangent of 0.4 the squares of 5.0 x 0.4**3 and 2.1 x 0.4**2 mm are added, from either side of it."""
+    square_on = look(kind, 0.4, 0.3, 0.2)
+    for slant in (0.4, -0.4):
+        assert refined_sigma_mm(replace(square_on, slant=slant)) == pytest.approx(
+            sqrt(usual_mm(square_on) ** 2 + of_slant_mm**2), rel=0.03
+        )
+
+
 def test_the_share_of_other_edges_is_a_logistic_one() -> None:
     assert AnotherEdge(-3.0, 2.0, 1.0).share(3.0, 1.0) == pytest.approx(1 / (1 + exp(3.0)))
     # Twice 3 mm and twice 1 mm: -3 + 2 + 1 = 0.

@@ -114,6 +114,15 @@ class ReaderFrame:
             - (u * self.cylinder.radius_mm)[..., None] * sideways
         )
 
+    def at(self, points_px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Find the (fractional) rows and the lateral positions, radii, at which points of the photo, px, are shown."""
+        rays = self.camera.rays(points_px)
+        towards, sideways = self.cylinder.basis
+        depth = (self.cylinder.point_cam @ towards) / (rays @ towards)
+        off_axis = depth[..., None] * rays - self.cylinder.point_cam
+        rows = (off_axis @ self.cylinder.axis_cam - self.s0_mm) / READER_STEP_MM
+        return rows, -(off_axis @ sideways) / self.cylinder.radius_mm
+
 
 def reader_u(columns: np.ndarray) -> np.ndarray:
     """Lateral positions of columns of the reader view, radii from the axis."""

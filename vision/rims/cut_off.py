@@ -13,7 +13,7 @@ from vision.names import RimName
 BEYOND_MM, BEYOND_SHARE = 2.0, 0.5
 CUT_OFF = "is the photo's own: the shaft goes on beyond it, and that end must be in the photo"
 # From the bare shaft outwards along the axis, which points away from the seal.
-_OUTWARDS = {RimName.SEAL: -1.0, RimName.FAR_END: 1.0}
+OUTWARDS = {RimName.SEAL: -1.0, RimName.FAR_END: 1.0}
 
 
 def cut_off(rims: dict[RimName, RimPoints], frame: ReaderFrame, size: tuple[int, int]) -> tuple[RimName, ...]:
@@ -30,7 +30,7 @@ def cut_off(rims: dict[RimName, RimPoints], frame: ReaderFrame, size: tuple[int,
     """
     return tuple(
         name
-        for name, outwards in _OUTWARDS.items()
+        for name, outwards in OUTWARDS.items()
         if name in rims and _shown(rims[name].points_px, outwards * BEYOND_MM, frame, size) < BEYOND_SHARE
     )
 
