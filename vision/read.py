@@ -136,7 +136,9 @@ def _read_either_way(pixels: np.ndarray, request: Request, sighting: CardSightin
     laid_right = trace.choice.laid_right if trace.choice is not None else None
     if laid_right is None or laid_right > 1 - LAID_RIGHT:
         return reading, trace
-    other, other_trace = _read_one_way(pixels, request, sighting.turned_round())
+    # The looks of both ends are weighed once: turned round, the network that follows the card would be misled anew.
+    turned = replace(request, laid_right=1 - laid_right)
+    other, other_trace = _read_one_way(pixels, turned, sighting.turned_round())
     if other.status is Status.REFUSED:
         return reading, trace
     return replace(other, remarks=(*other.remarks, BACKWARDS_REMARK)), other_trace
@@ -230,6 +232,7 @@ def _measured(
         request.stated,
         standing_odds(request.layout, cylinder, request.quarter_turns),
         BandOutline(pixels, seen.frame),
+        request.laid_right,
     )
     choice = choose_by_both(seen.parts, request.layout, request.marker_width_mm, refiner, second, evidence)
     if choice.refusal is not None:

@@ -53,6 +53,8 @@ class Request:
         Clockwise, that make the stored picture upright.
     cut_unsaid : bool
         The photo was cut, as its card shows, and its file does not say so.
+    laid_right : float or None
+        Probability that the card's arrow points to the seal, where that has been weighed before.
     """
 
     declared: PriorInputs
@@ -70,6 +72,7 @@ class Request:
     unequal_share: float = 0.0
     quarter_turns: int = 0
     cut_unsaid: bool = False
+    laid_right: float | None = None
 
     @property
     def reshaped(self) -> bool:

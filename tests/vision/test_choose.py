@@ -11,6 +11,7 @@ from vision.names import LengthName, RimName
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.reasons import Reason
+from vision.rims import choose_marker
 from vision.rims.choose import Choice, choose
 from vision.rims.choose_marker import MAY_BE_SEAL_LIP_NOTE
 from vision.rims.far_end import END_CLARITY, SECOND_END_MM
@@ -47,6 +48,18 @@ def test_a_far_end_that_is_not_clear_is_none(share: float) -> None:
     found = choose(part_map(p), Layout.FORK, None)
     assert RimName.SEAL in found.rims
     assert (RimName.FAR_END in found.rims) is (share > END_CLARITY)
+
+
+@pytest.mark.parametrize("share", [0.66, 0.8])
+def test_a_band_that_is_not_clear_is_no_marker(share: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As networks see a dirty ring: a marker by two thirds, and shaft by the rest; however far it reaches round."""
+    monkeypatch.setattr(choose_marker, "NOT_ROUND_MM", -100.0)
+    p = ending_at(np.full(READER_COLUMNS, FAR_ROW))
+    band = slice(500, 510)
+    p[Part.MARKER, band], p[Part.SHAFT, band] = share, 0.995 - share
+    found = choose(part_map(p), Layout.FORK, None)
+    assert (RimName.MARKER_NEAR in found.rims) is (share > 0.75)
+    assert (Reason.NO_MARKER in [note.reason for note in found.notes]) is (share < 0.75)
 
 
 @pytest.mark.parametrize("further_mm", [SECOND_END_MM + 2, 25.0])

@@ -21,6 +21,7 @@ from vision.rims import second_opinion
 from vision.rims.candidates import find_borders
 from vision.rims.choose import Choice, choose, refined
 from vision.rims.choose_by_both import choose_by_both
+from vision.rims.evidence import Evidence
 from vision.rims.points import SEGMENTATION_WEIGHT
 from vision.rims.refine import RefinedRim, RimKind, RimRefiner, RimTarget
 from vision.rims.second_opinion import WIDTH_FACTOR, SecondOpinion
@@ -225,6 +226,11 @@ def test_a_seal_at_either_end_is_a_card_laid_backwards(monkeypatch: pytest.Monke
     found = choose_by_both(part_map(two_seals), Layout.FORK, None, None, second)
     assert found.refusal is None and set(found.rims) == {RimName.SEAL, RimName.FAR_END}
     assert [note.reason for note in found.notes] == 2 * [Reason.CARD_BACKWARDS]
+    # Of a card read the other way round all this has been weighed before.
+    weighed = Evidence(laid_right=0.98)
+    known = choose_by_both(part_map(two_seals), Layout.FORK, None, None, second, weighed)
+    assert RimName.MARKER_NEAR in known.rims and known.laid_right == weighed.laid_right
+    assert Reason.CARD_BACKWARDS not in [note.reason for note in known.notes]
     assert choose(part_map(CLASSES), Layout.FORK, None).against_arrow is None
 
 

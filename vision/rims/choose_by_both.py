@@ -42,13 +42,15 @@ def choose_by_both(
         return choice if refiner is None else refined(choice, refiner, second, first.frame, marker_width_mm)
 
     # Only what is believed in the end is refined.
-    stands_right = evidence.standing >= 1
+    stands_right = evidence.standing >= 1 or evidence.laid_right is not None
     # Where it does not, the looks of both ends are weighed in any case.
     alone = choose(first, layout, marker_width_mm, second if stands_right else None, evidence)
     settled = not alone.open and not alone.vague
     if settled and stands_right:
         return finished(alone)
-    laid_right = second.laid_right(first.probabilities, evidence.standing)
+    laid_right = evidence.laid_right
+    if laid_right is None:
+        laid_right = second.laid_right(first.probabilities, evidence.standing)
     stands = TWO_SEALS if stands_right else ON_ITS_HEAD[layout]
     against = Note(Reason.CARD_BACKWARDS, None, alone.against_arrow or stands)
     if laid_right <= 1 - LAID_RIGHT:

@@ -26,12 +26,15 @@ class Evidence:
         Odds that the card's arrow points to the seal, see `vision.rims.standing`.
     outline : BandOutline or None
         The photo beside the shaft: a band that is painted on is no marker.
+    laid_right : float or None
+        Probability that the card's arrow points to the seal, where all that speaks for it has been weighed before.
     """
 
     colour: BandColour | None = None
     lengths: StatedLengths | None = None
     standing: float = 1.0
     outline: BandOutline | None = None
+    laid_right: float | None = None
 
     def is_painted(self, start: RimCandidate, end: RimCandidate | None) -> bool:
         """Whether a band is paint, grease or a line on the shaft."""
