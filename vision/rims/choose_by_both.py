@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from vision.geometry.views import READER_STEP_MM
+from vision.names import RimName
 from vision.networks.classes import PartMap
 from vision.reading import Layout, Note
 from vision.reasons import Reason
@@ -13,6 +14,7 @@ from vision.rims.candidates import find_borders
 from vision.rims.choose import TWO_SEALS, Choice, choose, ends_only, refined
 from vision.rims.choose_marker import clear_marker_row
 from vision.rims.evidence import NOTHING_STATED, Evidence
+from vision.rims.faint_band import find_faint_band
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
@@ -29,6 +31,8 @@ def choose_by_both(
 ) -> Choice:
     """Choose the rims by the first network, and by both together where that one leaves a rim open or vague.
 
+    Where neither shows a marker that is one, a band that they see faintly is looked for in the photo itself.
+
     Behind coils, and where the side misleads one of them, either network alone leaves rims open that both together
     show; where one is vague the other often is not.
 
@@ -37,6 +41,25 @@ def choose_by_both(
     first, layout, marker_width_mm, refiner, second, evidence
         As in `choose`.
     """
+    choice = _by_both(first, layout, marker_width_mm, refiner, second, evidence)
+    if evidence.outline is None or not any(note.reason is Reason.NO_MARKER for note in choice.notes):
+        return choice
+    band = find_faint_band(evidence.outline.pixels, (first, PartMap(second.alone, second.frame)))
+    if band is None:
+        return choice
+    again = _by_both(first, layout, marker_width_mm, refiner, second, replace(evidence, faint_band=band))
+    return again if RimName.MARKER_NEAR in again.rims else choice
+
+
+def _by_both(
+    first: PartMap,
+    layout: Layout,
+    marker_width_mm: float | None,
+    refiner: RimRefiner | None,
+    second: SecondOpinion,
+    evidence: Evidence,
+) -> Choice:
+    """As `choose_by_both`, with a band drawn in where `evidence` has one."""
 
     def finished(choice: Choice) -> Choice:
         return choice if refiner is None else refined(choice, refiner, second, first.frame, marker_width_mm)
@@ -44,7 +67,9 @@ def choose_by_both(
     # Only what is believed in the end is refined.
     stands_right = evidence.standing >= 1 or evidence.laid_right is not None
     # Where it does not, the looks of both ends are weighed in any case.
-    alone = choose(first, layout, marker_width_mm, second if stands_right else None, evidence)
+    alone = choose(
+        evidence.with_band(first), layout, marker_width_mm, second if stands_right else None, evidence
+    )
     settled = not alone.open and not alone.vague
     if settled and stands_right:
         return finished(alone)
@@ -57,7 +82,7 @@ def choose_by_both(
         return Choice(refusal=against, laid_right=laid_right)
     if settled and laid_right >= LAID_RIGHT:
         return replace(finished(alone), laid_right=laid_right)
-    both = second.combined_with(first, _marker_row(alone, second, marker_width_mm))
+    both = evidence.with_band(second.combined_with(first, _marker_row(alone, second, marker_width_mm)))
     # What speaks against the arrow has been weighed: the other network is not asked again.
     together = replace(choose(both, layout, marker_width_mm, evidence=evidence), against_arrow=None)
     if laid_right < LAID_RIGHT:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vision.names import LengthName
+from vision.networks.classes import PartMap
 from vision.rims.band_colour import BandColour
 from vision.rims.band_outline import BandOutline
 from vision.rims.candidates import RimCandidate
+from vision.rims.faint_band import FaintBand
 from vision.stated import StatedLengths
 
 
@@ -28,6 +30,8 @@ class Evidence:
         The photo beside the shaft: a band that is painted on is no marker.
     laid_right : float or None
         Probability that the card's arrow points to the seal, where all that speaks for it has been weighed before.
+    faint_band : FaintBand or None
+        A band that the networks see faintly.
     """
 
     colour: BandColour | None = None
@@ -35,6 +39,11 @@ class Evidence:
     standing: float = 1.0
     outline: BandOutline | None = None
     laid_right: float | None = None
+    faint_band: FaintBand | None = None
+
+    def with_band(self, parts: PartMap) -> PartMap:
+        """Draw the faint band into what a network sees; unchanged where there is none."""
+        return parts if self.faint_band is None else self.faint_band.drawn_in(parts)
 
     def is_painted(self, start: RimCandidate, end: RimCandidate | None) -> bool:
         """Whether a band is paint, grease or a line on the shaft."""
