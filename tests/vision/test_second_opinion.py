@@ -338,3 +338,20 @@ def test_the_card_at_the_edge_of_the_view_says_nothing(monkeypatch: pytest.Monke
     outline = FRAME.camera.project(FRAME.points_cam(rows, u)) if known else None
     p = SecondOpinion(view, FRAME, 40.0, outline).laid_right(CLASSES)
     assert p < 0.9 if known else p > 0.99
+
+
+@pytest.mark.parametrize("gland, read", [(Part.SEAL, True), (Part.FAR_END, False)])
+def test_without_a_marker_one_network_must_see_a_seal(
+    monkeypatch: pytest.MonkeyPatch, gland: Part, read: bool
+) -> None:
+    """A pipe between two fittings has the length, the straight edges and the ends of a shaft, but no seal."""
+    sided = bands((Part.SEAL, SEAL), (Part.SHAFT, FAR), (Part.FAR_END, 900))
+    bar = bands((gland, SEAL), (Part.SHAFT, FAR), (Part.FAR_END, 900))
+    found = choose_by_both(part_map(sided), Layout.FORK, None, None, answering(monkeypatch, bar, sided))
+    assert (found.refusal is None) is read
+    assert ({RimName.SEAL, RimName.FAR_END} <= set(found.rims)) is read
+    reasons = [note.reason for note in found.notes] if found.refusal is None else [found.refusal.reason]
+    assert Reason.NO_MARKER in reasons
+    # With a marker it is a shaft, whatever its gland looks like.
+    with_marker = answering(monkeypatch, CLASSES)
+    assert choose_by_both(part_map(CLASSES), Layout.FORK, None, None, with_marker).refusal is None

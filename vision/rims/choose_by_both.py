@@ -20,6 +20,9 @@ from vision.rims.refine import RimRefiner
 from vision.rims.second_opinion import SecondOpinion
 from vision.rims.standing import ON_ITS_HEAD
 
+# A bar between two fittings looks like a shaft but for its seal; without a marker nothing else shows that it is one.
+NO_SEAL_EITHER = "no marker was seen, and neither end of what lies beside the card looks like a seal"
+
 
 def choose_by_both(
     first: PartMap,
@@ -42,13 +45,19 @@ def choose_by_both(
         As in `choose`.
     """
     choice = _by_both(first, layout, marker_width_mm, refiner, second, evidence)
-    if evidence.outline is None or not any(note.reason is Reason.NO_MARKER for note in choice.notes):
+    if not any(note.reason is Reason.NO_MARKER for note in choice.notes):
         return choice
-    band = find_faint_band(evidence.outline.pixels, (first, PartMap(second.alone, second.frame)))
-    if band is None:
-        return choice
-    again = _by_both(first, layout, marker_width_mm, refiner, second, replace(evidence, faint_band=band))
-    return again if RimName.MARKER_NEAR in again.rims else choice
+    # A band that is seen faintly, between ends of which it is open which one is the seal, would be two guesses.
+    if evidence.outline is not None and not second.speaks_against_arrow():
+        band = find_faint_band(evidence.outline.pixels, (first, PartMap(second.alone, second.frame)))
+        if band is not None:
+            with_band = replace(evidence, faint_band=band)
+            again = _by_both(first, layout, marker_width_mm, refiner, second, with_band)
+            if RimName.MARKER_NEAR in again.rims:
+                return again
+    if {RimName.SEAL, RimName.FAR_END} <= set(choice.rims) and not second.sees_any_seal():
+        return Choice(refusal=Note(Reason.NO_MARKER, None, NO_SEAL_EITHER), laid_right=choice.laid_right)
+    return choice
 
 
 def _by_both(

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from vision.geometry.views import READER_STEP_MM
 from vision.networks.classes import Part, PartMap
 from vision.rims.bow import arc_mm
 from vision.rims.candidates import find_borders
-from vision.rims.closed_ring import STRAP_MM, RingStrength, ring_strength
+from vision.rims.closed_ring import BESIDE_MM, GAP_MM, STRAP_MM, RingStrength, ring_strength
 from vision.rims.orientation import bare_rows
 
 # Least strength of a ring on the shaft and beyond its silhouettes. Of 23 bands on real photographs the weakest have 3.1
@@ -20,8 +21,16 @@ LEAST_ON_SHAFT, LEAST_BEYOND = 4.0, 3.0
 # Least probability of a marker along the ring, mean of the columns, to one of the networks: both bands that were missed
 # have 0.2 and 0.7; between bands it is 0.00.
 LEAST_FAINT = 0.1
-# How much more often such a ring is seen at a band than at none: at some 20 of 23, and at none of 45 shafts.
-LIKELIHOOD_RATIO = 40.0
+# How much more often such a ring is seen at a band than elsewhere: at 20 of 23, and nowhere else on 45 shafts, each of
+# which has room for ten or more.
+LIKELIHOOD_RATIO = 400.0
+# Share of the most that they see of it at which its edges lie: thin bands that they see faintly they see too narrow
+# (half would make the two that were missed 1.0 and 2.0 mm wide, a twelfth 2.7 and 2.9; they are 2.5). Refinement moves
+# the edges.
+EDGE_SHARE = 0.2
+# Least probability of bare shaft on either side of the ring, to every network, as beside any clear marker: beyond the
+# end of one shaft without a band rings of its axle were a faint band between parts of the foot.
+LEAST_SHAFT = 0.9
 # Columns in which the networks' probabilities are looked at, radii, and lateral position up to which a ring is followed
 # round the shaft; margin about its width, mm: the widths tried are a millimetre apart.
 LOOKED_AT_U, LAST_U, MARGIN_MM = 0.85, 0.97, 0.5
@@ -38,7 +47,7 @@ class FaintBand:
     s_mm, width_mm : float
         Its middle along the axis, and about how wide it is.
     seen : ndarray of shape (rows, columns)
-        Probability of a marker at each point of the view by the networks together, the ring weighed; 0 off the ring.
+        Probability of a marker at each point of the view, the ring weighed; 0 off the ring.
     """
 
     s_mm: float
@@ -83,12 +92,15 @@ def find_faint_band(pixels: np.ndarray, looks: Sequence[PartMap]) -> FaintBand |
     s_mm = _unrolled(first, bow)
     middle = np.abs(frame.u()) < LOOKED_AT_U
     for k in _clear_ones(rings):
-        off = np.abs(s_mm - rings.s_mm[k]) - 0.5 * rings.width_mm[k]
-        if float(np.mean(faint[:, middle][off[:, middle] < 0])) < LEAST_FAINT:
+        off_mm = np.abs(s_mm - rings.s_mm[k]) - 0.5 * rings.width_mm[k]
+        of_ring = float(np.mean(faint[:, middle][off_mm[:, middle] < 0]))
+        if of_ring < LEAST_FAINT or not _between_bare_shaft(looks, off_mm, middle):
             continue
-        weighed = LIKELIHOOD_RATIO * faint / (1 + (LIKELIHOOD_RATIO - 1) * faint)
-        within = (off < MARGIN_MM) & (np.abs(frame.u()) < 1 + STRAP_MM / frame.cylinder.radius_mm)
-        return FaintBand(float(rings.s_mm[k]), float(rings.width_mm[k]), np.where(within, weighed, 0.0))
+        within = (off_mm < MARGIN_MM) & (np.abs(frame.u()) < 1 + STRAP_MM / frame.cylinder.radius_mm)
+        profile, peak = _all_round(faint, s_mm, middle, within)
+        sure = LIKELIHOOD_RATIO * of_ring / (1 + (LIKELIHOOD_RATIO - 1) * of_ring)
+        seen = np.where(within, sure * np.minimum(0.5 * profile / (EDGE_SHARE * peak), 1.0), 0.0)
+        return FaintBand(float(rings.s_mm[k]), float(rings.width_mm[k]), seen)
     return None
 
 
@@ -96,6 +108,32 @@ def _clear_ones(rings: RingStrength) -> list[int]:
     """Places of the rings that are as clear as bands, the clearest first."""
     clear = (rings.on_shaft > LEAST_ON_SHAFT) & (rings.beyond > LEAST_BEYOND)
     return [int(k) for k in np.argsort(-rings.on_shaft) if clear[k]]
+
+
+def _between_bare_shaft(looks: Sequence[PartMap], off_mm: np.ndarray, middle: np.ndarray) -> bool:
+    """Whether every network sees bare shaft on both sides of a ring, where the photo was compared with it."""
+    beside = (off_mm > GAP_MM) & (off_mm < GAP_MM + BESIDE_MM)
+    rows = np.arange(len(off_mm))[:, None]
+    before = beside & (rows < np.argmin(off_mm, axis=0))
+    return all(
+        float(parts.probabilities[Part.SHAFT][:, middle][side[:, middle]].mean()) > LEAST_SHAFT
+        for parts in looks
+        for side in (before, beside & ~before)
+    )
+
+
+def _all_round(
+    faint: np.ndarray, s_mm: np.ndarray, middle: np.ndarray, within: np.ndarray
+) -> tuple[np.ndarray, float]:
+    """Give each point the mean of the middle columns at its place along the axis, and the largest within the ring.
+
+    The ring is closed and reaches beyond the silhouettes, near which the networks see it least.
+    """
+    step = np.rint((s_mm - s_mm.min()) / READER_STEP_MM).astype(int)
+    count = np.bincount(step[:, middle].ravel(), minlength=int(step.max()) + 1)
+    total = np.bincount(step[:, middle].ravel(), faint[:, middle].ravel(), minlength=len(count))
+    profile = (total / np.maximum(count, 1))[step]
+    return profile, float(profile[within].max())
 
 
 def _unrolled(parts: PartMap, bow: float) -> np.ndarray:

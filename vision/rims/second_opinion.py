@@ -104,8 +104,17 @@ class SecondOpinion:
         """
         sided = looks_of_ends(PartMap(probabilities, self.frame))
         sideless = self._looks_without_card(OTHER_PARTS[0])
-        further = self._looks_without_card(OTHER_PARTS[1]) if against_arrow(sideless) else None
+        further = self._looks_without_card(OTHER_PARTS[1]) if self.speaks_against_arrow() else None
         return laid_right(sided, sideless, standing, further)
+
+    def sees_any_seal(self) -> bool:
+        """Whether either network that does not know the side takes the arrow's end for a seal rather than a far end."""
+        looks = (self._looks_without_card(network).towards for network in OTHER_PARTS)
+        return any(one is None or one.seal > one.far_end for one in looks)
+
+    def speaks_against_arrow(self) -> bool:
+        """Whether the second network's looks of both ends, without the card, speak against its arrow."""
+        return against_arrow(self._looks_without_card(OTHER_PARTS[0]))
 
     def _looks_without_card(self, network: str) -> Ends:
         """Ask a network for the looks of both ends, in the view in which the card is painted over."""
