@@ -153,17 +153,18 @@ def labelled(label: np.ndarray, shaft: Marked, band: Band, xy_px: np.ndarray) ->
 def spoilt(pixels: np.ndarray, shaft: Marked, rng: np.random.Generator) -> np.ndarray:
     """Spoil a photograph at random: brightness, colour, a coarser raster, blur, noise, JPEG."""
     size = pixels.shape[1::-1]
-    part = 255 * (pixels / 255.0) ** np.exp(rng.normal(0, 0.25)) * np.exp(rng.normal(0, 0.12, 3))
-    if rng.random() < 0.4:
-        down = rng.uniform(max(0.5, 9 / shaft.radius_px), 1.0)
+    curve = (255 * (np.arange(256) / 255.0) ** np.exp(rng.normal(0, 0.25))).astype(np.float32)
+    part = curve[pixels] * np.exp(rng.normal(0, 0.12, 3)).astype(np.float32)
+    if rng.random() < 0.5:
+        down = rng.uniform(max(0.4, 8 / shaft.radius_px), 1.0)
         part = cv2.resize(part, None, fx=down, fy=down, interpolation=cv2.INTER_AREA)
         part = cv2.resize(part, size, interpolation=cv2.INTER_CUBIC)
-    if rng.random() < 0.3:
-        part = cv2.GaussianBlur(part, (0, 0), rng.uniform(0.3, 0.03 * shaft.radius_px + 0.5))
-    part = part + rng.normal(0, rng.uniform(0, 1.5), part.shape)
+    if rng.random() < 0.4:
+        part = cv2.GaussianBlur(part, (0, 0), rng.uniform(0.3, 0.04 * shaft.radius_px + 0.5))
+    part = part + np.float32(rng.uniform(0, 1.5)) * rng.standard_normal(part.shape, np.float32)
     found: np.ndarray = np.clip(part, 0, 255).round().astype(np.uint8)
-    if rng.random() < 0.6:
-        found = recompressed(found, int(rng.integers(45, 96)))
+    if rng.random() < 0.7:
+        found = recompressed(found, int(rng.integers(35, 96)))
     return found
 
 

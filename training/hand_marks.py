@@ -25,6 +25,9 @@ from vision.networks.classes import Part
 UNKNOWN = 255
 # A hand's mark is good to about this, px; what lies nearer to a border is labelled unknown.
 MARK_PX = 1.0
+# Of that, along the middle of the shaft, where a rim is marked: hands' errors are to show as a transition's width, not
+# to leave it free. Beyond this many radii a bend that nobody marked is as large as the mark's error.
+SHARP_SHARE, SHARP_U = 0.4, 0.5
 
 
 @dataclass(frozen=True)
@@ -170,7 +173,8 @@ def labels(shaft: Marked, xy_px: np.ndarray) -> np.ndarray:
     out = np.full(t.shape, UNKNOWN, np.uint8)
     edge = (mark_px + 0.03 * shaft.radius_px) / shaft.radius_px
     start, end = (place + shaft.bend_px(u) for place in shaft.ends_px)
-    bare = (t > start + mark_px) & (t < end - mark_px)
+    gap_px = np.where(np.abs(u) < SHARP_U, SHARP_SHARE * mark_px, mark_px)
+    bare = (t > start + gap_px) & (t < end - gap_px)
     first_at = np.sign(shaft.places(np.array(shaft.raw["edges"][0][0], float))[1])
     for side, reach in zip((first_at, -first_at), shaft.raw.get("clear", (0, 0)), strict=True):
         out[bare & (u * side > 1 + edge) & (u * side < 1 + reach)] = Part.ELSE
@@ -179,7 +183,7 @@ def labels(shaft: Marked, xy_px: np.ndarray) -> np.ndarray:
     for (name, beyond, part), rim in zip(bodies, shaft.rims, strict=True):
         if rim and name in shaft.raw:
             length, half = shaft.raw[name]
-            out[(beyond > mark_px) & (beyond < length * shaft.radius_px) & (np.abs(u) < half)] = part
+            out[(beyond > gap_px) & (beyond < length * shaft.radius_px) & (np.abs(u) < half)] = part
     for name, part in (("in_front", int(Part.IN_FRONT)), ("unknown", UNKNOWN)):
         for polygon in shaft.raw.get(name, []):
             off = off_polygon(np.array(polygon, float), xy_px)

@@ -18,6 +18,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import mixing
 import networks
 import numpy as np
 import pretrained
@@ -52,6 +53,8 @@ PAINTED_SHARE = {"part_segmentation": 0.25, "part_segmentation_b": 0.5}
 RIGHTED_SHARE = 0.4
 # Label of points of hand-labelled views of which nobody knows what they show.
 UNKNOWN = 255
+# Rows (3 mm) within which two classes border on each other in views whose borders are labelled unknown.
+GAP_ROWS = 13
 # Of the rate, what an encoder that was trained by others goes on with.
 ENCODER_RATE = 0.25
 # Share of the running mean of the weights that a step keeps.
@@ -252,6 +255,8 @@ def batch(
     n, _, h, w = view.shape
     card_row = data["card_row"].float() if net in PARTS else torch.zeros(n, device=device)
     over = torch.zeros(n, dtype=torch.bool, device=device)
+    if net in PARTS and augment:
+        view, targets[0] = mixing.mixed(view, targets[0], rng)
     if net in PARTS:
         view, targets, over = with_card(data, view, targets, net, rng, augment)
     if augment:
@@ -360,8 +365,22 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
     border = torch.zeros(label.shape, device=label.device)
     border[:, 1:] = ((label[:, 1:] != label[:, :-1]) & known[:, 1:] & known[:, :-1]).float()
     border = functional.max_pool2d(border[:, None], (5, 1), stride=1, padding=(2, 0))[:, 0]
+    border = torch.maximum(border, borders_across_gaps(label, known))
     each = functional.cross_entropy(scores, label, weight=weights, reduction="none", ignore_index=UNKNOWN)
     return (each * (1 + 3 * border)).sum() / known.sum().clamp(min=1)
+
+
+def borders_across_gaps(label: Tensor, known: Tensor) -> Tensor:
+    """Points (n, h, w), 1 or 0, on either side of what a hand's mark leaves unknown between two classes."""
+    marked = (~known).flatten(1).any(dim=1)[:, None, None]
+    pad = GAP_ROWS // 2
+    high, low = (
+        functional.max_pool2d(
+            torch.where(known, sign * label, -99.0)[:, None].float(), (GAP_ROWS, 1), 1, (pad, 0)
+        )[:, 0]
+        for sign in (1.0, -1.0)
+    )
+    return ((high > -low) & known & marked).float()
 
 
 def processes() -> tuple[int, int, str]:

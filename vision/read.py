@@ -18,7 +18,7 @@ from vision.contradictions import Contradiction, check_consistent, with_focal_ch
 from vision.lengths.agreement import agree, marker_of_one, without_disagreement
 from vision.lengths.lengths import lengths, silhouettes
 from vision.lengths.out_of_round import OUT_OF_ROUND, out_of_round, without_ends
-from vision.networks.run import OTHER_PARTS
+from vision.networks.run import FIRST_PARTS, OTHER_PARTS
 from vision.read_by_hand import read_by_hand
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
@@ -37,7 +37,7 @@ from vision.rims.soft import with_soft_rims
 from vision.rims.standing import standing_odds
 from vision.shaft.find import ShaftGuess, ShaftNotFound
 from vision.shaft.scale_check import depth_remark, scale_check
-from vision.shaft_view import MOST_VIEWS_AGAIN, ShaftView, find_shaft_view, seen_through_own_lens
+from vision.shaft_view import MOST_VIEWS_AGAIN, ShaftView, by_network, find_shaft_view, seen_through_own_lens
 from vision.square_pixels import shape_remark, with_shape
 from vision.stated import without_contradictions
 
@@ -177,7 +177,7 @@ def _read_one_way(
                     break
                 seen = again
                 reading, trace = _measured(pixels, seen, known, request)
-            reading, trace = _with_third_network(pixels, known, request, reading, trace)
+            reading, trace = _with_other_networks(pixels, known, request, reading, trace)
         return replace(reading, remarks=(*reading.remarks, *twin_remarks)), trace
     except Contradiction as e:
         return replace(known, notes=(e.note,)), trace
@@ -188,32 +188,40 @@ def _read_one_way(
         return replace(known, notes=(Note(Reason.CARD_HIDDEN, None, e.message),)), trace
 
 
-def _with_third_network(
+def _with_other_networks(
     pixels: np.ndarray, known: Reading, request: Request, reading: Reading, trace: Trace
 ) -> tuple[Reading, Trace]:
-    """Ask the third part segmentation in the second's place where lengths are open; believed if it leaves fewer open.
+    """Ask other part segmentations where lengths are open: the third in the second's place, then both that are new.
 
-    Not where the looks of the ends, its own among them, leave open which one is the seal; nor where both disagree about
-    a length, nor of a marker where the first and the second together see no band at all, nor of an end where both see
-    the shaft go on: two networks against one would have to be weighed there, and nothing says how far the second and
-    the third err together.
+    A reading is believed if it leaves fewer lengths open than the one before it. Not where the looks of the ends, the
+    third's among them, leave open which one is the seal; nor where any two readings disagree about a length, nor of a
+    marker where those before see no band at all, nor of an end where the first and the second see the shaft go on: two
+    networks against one would have to be weighed there, and nothing says how far those err together that know the same
+    photographs.
     """
     assert trace.seen is not None and trace.second is not None
-    if reading.reason in (None, Reason.CARD_BACKWARDS):
-        return reading, trace
-    third = trace.second.by_network(OTHER_PARTS[1])
-    other, other_trace = _measured(pixels, trace.seen, known, request, third)
-    if other.known[0] <= reading.known[0] or not agree(reading, other) or marker_of_one(reading, other):
-        return reading, trace
-    return (reading, trace) if _by_one_alone(other_trace, trace.second) else (other, other_trace)
+    before, looks = (trace.seen, trace.second), [reading]
+    seen, second = before[0], before[1].by_network(OTHER_PARTS[1])
+    for first in FIRST_PARTS:
+        if reading.reason in (None, Reason.CARD_BACKWARDS):
+            break
+        if first != second.first:
+            seen = by_network(seen, request.declared.diameter_mm, first)
+            second = second.beside(first)
+        other, other_trace = _measured(pixels, seen, known, request, second)
+        agreed = all(agree(one, other) for one in looks) and not marker_of_one(reading, other)
+        looks.append(other)
+        if other.known[0] > reading.known[0] and agreed and not _by_new_ones_alone(other_trace, *before):
+            reading, trace = other, other_trace
+    return reading, trace
 
 
-def _by_one_alone(trace: Trace, second: SecondOpinion) -> bool:
-    """Whether the third network has put an end where the first and the second see bare shaft go on."""
-    if trace.seen is None or trace.choice is None or trace.second is None:
+def _by_new_ones_alone(trace: Trace, seen: ShaftView, second: SecondOpinion) -> bool:
+    """Whether the other networks have put an end where the first and the second see bare shaft go on."""
+    if trace.choice is None or trace.second is None:
         return False
-    networks = (trace.seen.classes, second.alone, trace.second.alone)
-    return bool(shaft_goes_on(trace.choice.unrefined, networks, trace.seen.frame))
+    networks = (seen.classes, second.alone, trace.second.alone)
+    return bool(shaft_goes_on(trace.choice.unrefined, networks, seen.frame))
 
 
 def _measured(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -127,6 +127,17 @@ def find_shaft_view(
     fit = with_soft_edges(fit, pixels, sighting.blur_px)
     assert fit.frame is not None
     return _classified(pixels, guess, fit, fit.frame, request), twin
+
+
+def by_network(seen: ShaftView, diameter_mm: float, network: str) -> ShaftView:
+    """Classify the view along the shaft by another of `vision.networks.run.FIRST_PARTS`."""
+    shown = np.flatnonzero(seen.view.any(axis=(1, 2)))
+    rows = rows_covering((shown[0], shown[-1] + 1), len(seen.view), ROWS_MULTIPLE)
+    classes = np.zeros_like(seen.classes)
+    classes[Part.ELSE] = 1.0
+    s_mm = np.asarray(seen.frame.s_mm(np.arange(*rows)))
+    classes[:, slice(*rows)] = part_probabilities(seen.view[slice(*rows)], diameter_mm, s_mm, network)
+    return replace(seen, classes=classes)
 
 
 def seen_through_own_lens(

@@ -38,7 +38,7 @@ def cards() -> dict[str, dict[str, str]]:
 
 
 def test_every_network_has_a_card_and_every_card_a_network() -> None:
-    assert set(cards()) == {path.stem for path in FILES} and len(FILES) == 8
+    assert set(cards()) == {path.stem for path in FILES} and len(FILES) == 9
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)

@@ -88,12 +88,14 @@ def test_a_clear_photo_asks_for_no_more_than_this(
 def test_where_a_rim_is_open_all_networks_see_the_whole_view_once_a_side(cost: Cost) -> None:
     """As it is and mirrored; the second one without the card as well, and at 288 rows about the far end.
 
-    What stays open then is asked of the third one; what both say of the ends without the card is known by then.
+    What stays open then is asked of the third one, beside the first and once more, mirrored, beside the fourth; what it
+    says of the ends without the card is known by then.
     """
     assert case("paint-ring").read().status is Status.PARTIAL
     assert cost.passes["part_segmentation"] == 2
     assert cost.passes["part_segmentation_b"] == 4
-    assert cost.passes["part_segmentation_c"] == 3
+    assert cost.passes["part_segmentation_c"] == 4
+    assert cost.passes["part_segmentation_d"] == 2
 
 
 def test_a_fork_that_seems_to_stand_on_its_head_is_asked_about_its_ends_alone(cost: Cost) -> None:

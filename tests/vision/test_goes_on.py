@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -59,11 +60,11 @@ def test_it_goes_on_where_that_is_likelier_than_all_else(share: float, goes_on: 
 
 
 @pytest.mark.parametrize(("others", "believed"), [(ENDS_HERE, WHOLE), (GOES_FURTHER, OPEN)])
-def test_the_third_network_is_not_believed_against_both_others(
+def test_other_networks_are_not_believed_against_the_first_two(
     monkeypatch: pytest.MonkeyPatch, others: np.ndarray, believed: Reading
 ) -> None:
     """Its reading, which leaves fewer lengths open, counts only where an end is one to another network, too."""
-    nothing: Any = None
+    request: Any = SimpleNamespace(declared=SimpleNamespace(diameter_mm=40.0))
     seen: Any = type("Seen", (), {"classes": others, "frame": FRAME})()
     view = np.zeros((READER_ROWS, 64, 3), np.uint8)
 
@@ -75,6 +76,7 @@ def test_the_third_network_is_not_believed_against_both_others(
         return others if one.network == "part_segmentation_b" else ENDS_HERE
 
     monkeypatch.setattr(read, "_measured", measured)
+    monkeypatch.setattr(read, "by_network", lambda seen, _diameter_mm, _network: seen)
     monkeypatch.setattr(SecondOpinion, "alone", property(alone))
     first = read.Trace(seen, second=SecondOpinion(view, FRAME, 40.0))
-    assert read._with_third_network(view, OPEN, nothing, OPEN, first)[0] == believed
+    assert read._with_other_networks(view, OPEN, request, OPEN, first)[0] == believed

@@ -7,6 +7,7 @@ import pytest
 
 from tests.helpers.made_frame import bands, part_map
 from vision.networks.classes import Part
+from vision.networks.run import FIRST_PARTS
 from vision.rims.orientation import (
     LAID_RIGHT,
     Ends,
@@ -19,6 +20,18 @@ from vision.rims.orientation import (
 )
 
 SEAL, FAR, NOTHING = Looks(1.0, 0.0), Looks(0.0, 1.0), Ends(None, None)
+
+
+def test_a_network_that_does_not_follow_the_arrow_says_more_of_a_card_laid_backwards() -> None:
+    """Both ends as a card laid right shows them, by hand: (0.93 / 0.24) (0.84 / 0.20), of the first (0.99 / 0.76)
+    (0.99 / 0.60); and the other way round."""
+    for looks, first, fourth in (
+        (Ends(SEAL, FAR), (0.99 / 0.76) * (0.99 / 0.60), (0.93 / 0.24) * (0.84 / 0.20)),
+        (Ends(FAR, SEAL), (0.01 / 0.24) * (0.01 / 0.40), (0.07 / 0.76) * (0.16 / 0.80)),
+    ):
+        for network, ratio in zip(FIRST_PARTS, (first, fourth), strict=True):
+            odds = LAID_RIGHT / (1 - LAID_RIGHT) * ratio
+            assert laid_right(looks, NOTHING, by=network) == pytest.approx(odds / (1 + odds))
 
 
 def test_without_looks_the_prior_remains() -> None:

@@ -48,7 +48,7 @@ def answering(
         at = 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]
         return classes[:, at]
 
-    def answer_of_first(shown: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -> np.ndarray:
+    def answer_of_first(shown: np.ndarray, diameter_mm: float, s_mm: np.ndarray, network: str) -> np.ndarray:
         return (classes if first is None else first)[:, 256 * shown[:, 0, 0].astype(int) + shown[:, 0, 1]]
 
     monkeypatch.setattr(second_opinion, "other_part_probabilities", answer)

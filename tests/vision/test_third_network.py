@@ -1,8 +1,9 @@
-"""The third part segmentation is asked where lengths are open, and believed on conditions only: made-up readings."""
+"""Other part segmentations are asked where lengths are open, and believed on conditions only: made-up readings."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 
 from vision import read
 from vision.names import LengthName
-from vision.networks.run import OTHER_PARTS
+from vision.networks.run import FIRST_PARTS, OTHER_PARTS
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
 from vision.rims.second_opinion import SecondOpinion
@@ -21,24 +22,31 @@ WHOLE = Reading(
 )
 
 
-def asked(monkeypatch: pytest.MonkeyPatch, first: Reading, other: Reading) -> tuple[Reading, list[str]]:
-    """Give back what is believed of a reading and the third network's, and which networks were asked."""
-    networks: list[str] = []
+THIRD, BOTH_NEW = ((first, OTHER_PARTS[1]) for first in FIRST_PARTS)
+
+
+def asked(
+    monkeypatch: pytest.MonkeyPatch, first: Reading, other: Reading, by_both_new: Reading | None = None
+) -> tuple[Reading, list[tuple[str, str]]]:
+    """Give back what is believed of a reading and the other networks', and which pairs of networks were asked."""
+    pairs: list[tuple[str, str]] = []
 
     def measured(_pixels: Any, _seen: Any, _known: Any, _request: Any, second: SecondOpinion) -> Any:
-        networks.append(second.network)
-        return other, read.Trace()
+        pairs.append((second.first, second.network))
+        return (by_both_new or other) if len(pairs) > 1 else other, read.Trace()
 
     monkeypatch.setattr(read, "_measured", measured)
+    monkeypatch.setattr(read, "by_network", lambda seen, _diameter_mm, _network: seen)
     nothing: Any = None
     seen: Any = object()
+    request: Any = SimpleNamespace(declared=SimpleNamespace(diameter_mm=40.0))
     trace = read.Trace(seen, second=SecondOpinion(np.zeros((1, 1, 3)), nothing, 40.0))
-    out = read._with_third_network(np.zeros((1, 1, 3)), first, nothing, first, trace)
-    return out[0], networks
+    out = read._with_other_networks(np.zeros((1, 1, 3)), nothing, request, first, trace)
+    return out[0], pairs
 
 
 def test_it_is_believed_where_it_leaves_fewer_lengths_open(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert asked(monkeypatch, OPEN, WHOLE) == (WHOLE, [OTHER_PARTS[1]])
+    assert asked(monkeypatch, OPEN, WHOLE) == (WHOLE, [THIRD])
 
 
 def test_a_whole_reading_costs_nothing_more(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -79,3 +87,15 @@ def test_a_band_that_two_networks_do_not_see_is_no_marker(monkeypatch: pytest.Mo
     assert asked(monkeypatch, none_seen, WHOLE)[0] == none_seen
     nothing = Reading(Status.REFUSED, none_seen.notes)
     assert asked(monkeypatch, nothing, none_seen)[0] == none_seen, "the exposed length needs no marker"
+
+
+def test_both_new_networks_are_asked_where_the_third_beside_the_first_leaves_lengths_open(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert asked(monkeypatch, OPEN, OPEN, WHOLE) == (WHOLE, [THIRD, BOTH_NEW])
+
+
+def test_both_new_networks_must_agree_with_what_was_not_believed_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The third beside the first puts the marker elsewhere: then nobody's further lengths are believed."""
+    elsewhere = replace(WHOLE, marker=Length(64.0, 0.4))
+    assert asked(monkeypatch, OPEN, elsewhere, WHOLE) == (OPEN, [THIRD, BOTH_NEW])

@@ -25,7 +25,10 @@ ROWS_MULTIPLE, EDGE_ROWS_MULTIPLE = 32, 16
 # Averaged with each other and with their answers to the mirror image: where they disagree the mean's transition is
 # wider, and sigma is proportional to that width (docs/measurement-model.md, "Rim refinement").
 RIM_NETWORKS = ("rim_refinement_a", "rim_refinement_b")
-# Part segmentations beside the first: one trained on the first renderer's scenes alone, one that went on from it with
+# Part segmentations that are shown the side of the card: the first one, and one that went on from it as the last of
+# `OTHER_PARTS` did.
+FIRST_PARTS = ("part_segmentation", "part_segmentation_d")
+# Part segmentations beside them: one trained on the first renderer's scenes alone, one that went on from it with
 # those of the second and with marked photographs, half of them with the card painted over.
 OTHER_PARTS = ("part_segmentation_b", "part_segmentation_c")
 
@@ -33,7 +36,7 @@ OTHER_PARTS = ("part_segmentation_b", "part_segmentation_c")
 SIDE_UNIT_MM, MOST_SIDE = 100.0, 2.0
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=9)
 def _network(name: str) -> Any:
     # ONNX Runtime's newer wheels keep a number for this machine and call their maker's server as soon as they are
     # imported. They look for this first; the call below comes too late for that, and is for Windows' tracing.
@@ -94,7 +97,9 @@ def shaft_probability(view: np.ndarray, diameter_mm: float) -> np.ndarray:
     return _sigmoid(_run("shaft_segmentation", _channels(view, diameter_mm))[0, 0])
 
 
-def part_probabilities(view: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -> np.ndarray:
+def part_probabilities(
+    view: np.ndarray, diameter_mm: float, s_mm: np.ndarray, network: str = FIRST_PARTS[0]
+) -> np.ndarray:
     """Classify each point of the reader view.
 
     Parameters
@@ -104,6 +109,8 @@ def part_probabilities(view: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -
     diameter_mm : float
     s_mm : ndarray of shape (rows,)
         Positions of the rows along the axis: which end of the card a point lies beside is evidence for what it is.
+    network : str
+        One of `FIRST_PARTS`.
 
     Returns
     -------
@@ -112,7 +119,7 @@ def part_probabilities(view: np.ndarray, diameter_mm: float, s_mm: np.ndarray) -
     """
     side = np.clip(s_mm / SIDE_UNIT_MM, -MOST_SIDE, MOST_SIDE).astype(np.float32)[:, None]
     channels = _channels(view, diameter_mm, _off_middle(READER_COLUMNS), side)
-    return _softmax(_run("part_segmentation", channels)[0])
+    return _softmax(_run(network, channels)[0])
 
 
 def other_part_probabilities(view: np.ndarray, diameter_mm: float, network: str) -> np.ndarray:

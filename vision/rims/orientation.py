@@ -14,6 +14,7 @@ import numpy as np
 
 from vision.geometry.views import READER_STEP_MM
 from vision.networks.classes import Part, PartMap
+from vision.networks.run import FIRST_PARTS
 
 # Probability that a card is laid as its arrow says, before anything is seen of the ends: 72 of the 77 photos as people
 # make them.
@@ -71,11 +72,18 @@ _SIDELESS = _Calls(0.74, 0.075)
 # `part_segmentation_c`, whose training knew marked photographs, calls 69 of 83 seals of real photographs and 140 of 142
 # rendered ones a seal, and 16 of 74 and 7 of 122 far ends, the card painted over (28 November 2026).
 _FURTHER = _Calls(0.90, 0.13)
-_SIDED_AS_LAID = _Calls(0.99, 0.01)
-_SIDED_BACKWARDS = _Calls(0.40, 0.76)
+# With the card as laid, and backwards. `part_segmentation_d` hardly follows the arrow on real photographs: of shafts
+# that were kept out of its training it calls 57 of 59 and 52 of 57 seals a seal, and 8 of 45 and 12 of 44 far ends; of
+# rendered ones 61 of 66 and 25 of 35, and 6 of 50 and 6 of 34 (28 November 2026).
+_SIDED = {
+    FIRST_PARTS[0]: (_Calls(0.99, 0.01), _Calls(0.40, 0.76)),
+    FIRST_PARTS[1]: (_Calls(0.93, 0.16), _Calls(0.80, 0.24)),
+}
 
 
-def laid_right(sided: Ends, sideless: Ends, standing: float = 1.0, further: Ends | None = None) -> float:
+def laid_right(
+    sided: Ends, sideless: Ends, standing: float = 1.0, further: Ends | None = None, by: str = FIRST_PARTS[0]
+) -> float:
     """Probability that the card's arrow points to the seal.
 
     Parameters
@@ -88,13 +96,16 @@ def laid_right(sided: Ends, sideless: Ends, standing: float = 1.0, further: Ends
         photo stored upside down.
     further : Ends, optional
         As a third network sees them without the card.
+    by : str
+        The network that knows the side, one of `vision.networks.run.FIRST_PARTS`.
     """
+    as_laid, backwards = _SIDED[by]
     log_odds = float(np.log(LAID_RIGHT / (1 - LAID_RIGHT) * min(standing, 1.0)))
     for looks, seal_if_right in ((sided.towards, True), (sided.away, False)):
         if looks is not None:
             log_odds += float(
-                np.log(_SIDED_AS_LAID.likelihood(looks, seal_if_right))
-                - np.log(_SIDED_BACKWARDS.likelihood(looks, not seal_if_right))
+                np.log(as_laid.likelihood(looks, seal_if_right))
+                - np.log(backwards.likelihood(looks, not seal_if_right))
             )
     log_odds += _log_odds(sideless, _SIDELESS)
     if further is not None:

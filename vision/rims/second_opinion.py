@@ -10,7 +10,13 @@ import numpy as np
 
 from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_positions, rows_covering
 from vision.networks.classes import Part, PartMap
-from vision.networks.run import OTHER_PARTS, ROWS_MULTIPLE, other_part_probabilities, part_probabilities
+from vision.networks.run import (
+    FIRST_PARTS,
+    OTHER_PARTS,
+    ROWS_MULTIPLE,
+    other_part_probabilities,
+    part_probabilities,
+)
 from vision.networks.transitions import find_transitions
 from vision.rims.candidates import RimCandidate, without_false_marker_on_lip
 from vision.rims.orientation import Ends, against_arrow, laid_right, looks_of_ends, named_by_the_arrow
@@ -65,6 +71,8 @@ class SecondOpinion:
         The card's outline in the photo.
     network : str
         One of `vision.networks.run.OTHER_PARTS`.
+    first : str
+        One of `vision.networks.run.FIRST_PARTS`: whose answers to the mirror image it is combined with.
     """
 
     view: np.ndarray
@@ -72,6 +80,7 @@ class SecondOpinion:
     diameter_mm: float
     card_px: np.ndarray | None = None
     network: str = OTHER_PARTS[0]
+    first: str = FIRST_PARTS[0]
     _shown: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
     _by_first: dict[tuple[int, int], np.ndarray] = field(default_factory=dict, repr=False, compare=False)
     _looks: dict[str, Ends] = field(default_factory=dict, repr=False, compare=False)
@@ -79,6 +88,10 @@ class SecondOpinion:
     def by_network(self, network: str) -> SecondOpinion:
         """Look at the same view with another of `vision.networks.run.OTHER_PARTS`."""
         return replace(self, network=network, _shown={})
+
+    def beside(self, first: str) -> SecondOpinion:
+        """Stand beside another of `vision.networks.run.FIRST_PARTS`."""
+        return replace(self, first=first, _by_first={})
 
     @cached_property
     def alone(self) -> np.ndarray:
@@ -105,7 +118,7 @@ class SecondOpinion:
         sided = looks_of_ends(PartMap(probabilities, self.frame))
         sideless = self._looks_without_card(OTHER_PARTS[0])
         further = self._looks_without_card(OTHER_PARTS[1]) if self.speaks_against_arrow() else None
-        return laid_right(sided, sideless, standing, further)
+        return laid_right(sided, sideless, standing, further, self.first)
 
     def sees_any_seal(self) -> bool:
         """Whether either network that does not know the side takes the arrow's end for a seal rather than a far end."""
@@ -201,7 +214,7 @@ class SecondOpinion:
         """Classes of some rows by the first network, from the mirror image: whichever network is the second."""
         if rows not in self._by_first:
             s_mm = np.asarray(self.frame.s_mm(np.arange(*rows)))
-            found = part_probabilities(self._mirrored(rows), self.diameter_mm, s_mm)
+            found = part_probabilities(self._mirrored(rows), self.diameter_mm, s_mm, self.first)
             self._by_first[rows] = found[:, :, ::-1]
         return self._by_first[rows]
 
