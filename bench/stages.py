@@ -18,7 +18,7 @@ from typing import Any
 STAGES = {
     "decode": (("calibration.photo", "load_photo"),),
     "find card": (("calibration.find_card", "find_card"),),
-    "grey": (("cv2", "cvtColor"),),
+    "grey": (("calibration.grey", "_grey"),),
     "views": tuple(("vision.geometry.views", name) for name in ("finder_view", "edge_view", "reader_view")),
     "finder network": (("vision.networks.run", "shaft_probability"),),
     "edge networks": (("vision.networks.run", "silhouette_class_probabilities"),),

@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 
 from calibration import card
+from calibration.grey import FROM_ROWS, Grey
 from calibration.markers import marker_dictionary
 from calibration.pixels import shrunk
+from calibration.read_markers import read_markers
 
 # Longest side, px, of the reduced image for the second search. A marker cell (9/7 mm) still has about 3 px where
 # the card fills half the photo; on rendered photos no marker was lost against full size, in a third of the time.
@@ -65,11 +67,7 @@ def _detect_markers(image: np.ndarray, largest_window: int, factor: float) -> tu
     """
     import cv2
 
-    parameters = cv2.aruco.DetectorParameters()
-    parameters.adaptiveThreshWinSizeMin = 13 if largest_window > 23 else 23
-    parameters.adaptiveThreshWinSizeMax = largest_window
-    parameters.adaptiveThreshWinSizeStep = 20
-    parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
+    parameters = _parameters(image, largest_window, factor)
 
     def among(ids: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, Any]:
         quads, places, others = cv2.aruco.ArucoDetector(_dictionary(ids), parameters).detectMarkers(image)
@@ -82,18 +80,84 @@ def _detect_markers(image: np.ndarray, largest_window: int, factor: float) -> tu
     if not cards:
         return among(_ALL_IDS)[:2]
     if len(cards) == 1:
-        (number,) = cards
-        detector = cv2.aruco.ArucoDetector(marker_dictionary(), parameters)
-        found, found_ids, _, _ = detector.refineDetectedMarkers(
-            image,
-            _board(number),
-            list(quads[:, None].astype(np.float32)),
-            ids[:, None].astype(np.int32),
-            others,
-        )
-        if np.sum(found_ids // card.MARKERS_PER_CARD == number) >= PLAIN_CARD_MARKERS:
-            return found_ids.ravel().astype(int), np.array(found, float).reshape(-1, 4, 2)
+        found = _others_of_card(next(iter(cards)), image, parameters, (ids, quads, others))
+        if found is not None:
+            return found
     return among(tuple(i for i in _ALL_IDS if i in card.TAGS or i // card.MARKERS_PER_CARD in cards))[:2]
+
+
+def _others_of_card(
+    number: int, image: np.ndarray, parameters: Any, seen: tuple[np.ndarray, np.ndarray, Any]
+) -> tuple[np.ndarray, np.ndarray] | None:
+    """Find a card's other markers where some predict them.
+
+    Parameters
+    ----------
+    number : int
+        Of the card.
+    image : ndarray of uint8, shape (h, w)
+    parameters : cv2.aruco.DetectorParameters
+    seen : tuple
+        Ids (n,) and quads (n, 4, 2) of some markers, and the outlines in which none was read.
+
+    Returns
+    -------
+    ids, quads
+        None where they are too few.
+    """
+    import cv2
+
+    ids, quads, others = seen
+    found, found_ids, _, _ = cv2.aruco.ArucoDetector(marker_dictionary(), parameters).refineDetectedMarkers(
+        image,
+        _board(number),
+        list(quads[:, None].astype(np.float32)),
+        ids[:, None].astype(np.int32),
+        others,
+    )
+    if np.sum(found_ids // card.MARKERS_PER_CARD == number) < PLAIN_CARD_MARKERS:
+        return None
+    return found_ids.ravel().astype(int), np.array(found, float).reshape(-1, 4, 2)
+
+
+def _parameters(image: np.ndarray, largest_window: int, factor: float) -> Any:
+    """Set OpenCV's detector for an image reduced by `factor`."""
+    import cv2
+
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.adaptiveThreshWinSizeMin = 13 if largest_window > 23 else 23
+    parameters.adaptiveThreshWinSizeMax = largest_window
+    parameters.adaptiveThreshWinSizeStep = 20
+    parameters.minMarkerPerimeterRate = max(0.01, SMALLEST_PERIMETER_PX * factor / max(image.shape))
+    return parameters
+
+
+def _plain_card(image: np.ndarray, factor: float) -> tuple[np.ndarray, np.ndarray] | None:
+    """Find the markers of a card that is plain to see, as `_detect_markers` does; None where it is not.
+
+    All outlines are read at once, see `read_markers`, where OpenCV compares them with 148 markers one by one.
+    """
+    import cv2
+
+    parameters = _parameters(image, 23, factor)
+    # Of a tag OpenCV lists its white square's outline, and the marker's within only to itself.
+    tags = tuple(sorted(card.TAGS))
+    of_tags, tag_places, others = cv2.aruco.ArucoDetector(_dictionary(tags), parameters).detectMarkers(image)
+    outlines = np.array(others, np.float32).reshape(-1, 4, 2)
+    ids, quads, read = read_markers(image, outlines.astype(float))
+    ours = np.isin(ids, _CARD_IDS)
+    if most_of_one_card(ids) < MARKERS_NEEDED or len(set((ids[ours] // card.MARKERS_PER_CARD).tolist())) > 1:
+        return None
+    first = ours & np.isin(ids, _FIRST_IDS)
+    if not first.any():
+        return None
+    if tag_places is not None:
+        ids = np.concatenate([ids[first], np.array(tags)[tag_places.ravel()]])
+        quads = np.concatenate([quads[first], np.array(of_tags, float).reshape(-1, 4, 2)])
+    else:
+        ids, quads = ids[first], quads[first]
+    left = list(np.delete(outlines, read[first], axis=0)[:, None])
+    return _others_of_card(int(ids[0]) // card.MARKERS_PER_CARD, image, parameters, (ids, quads, left))
 
 
 MOST_SEARCHED_PIXELS = 60_000_000
@@ -102,20 +166,35 @@ are searched at half their width and height, which still is more than most phone
 at full size."""
 
 
-def find_markers(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def find_markers(photo: Grey) -> tuple[np.ndarray, np.ndarray]:
     """Find marker ids (n,) and quads (n, 4, 2), px: in reduced images first, at full size if these show too few."""
+    if is_large(photo):
+        times = _times(photo, FIRST_SIDE_PX)
+        plain = _plain_card(photo.coarse(times), 1 / times)
+        if plain is not None:
+            return plain[0], (plain[1] + 0.5) * times - 0.5
     best_ids, best_quads = np.zeros(0, int), np.zeros((0, 4, 2))
     for side, enough in ((FIRST_SIDE_PX, PLAIN_CARD_MARKERS), (SEARCH_SIDE_PX, MARKERS_NEEDED)):
-        times = -(-max(grey.shape) // side)
-        ids, quads = _detect_markers(shrunk(grey, times), 23, 1 / times)
+        times = _times(photo, side)
+        ids, quads = _detect_markers(shrunk(photo.whole, times), 23, 1 / times)
         if len(ids) >= len(best_ids):
             best_ids, best_quads = ids, (quads + 0.5) * times - 0.5
         if len(best_ids) >= enough:
             return best_ids, best_quads
-    times = 1 if grey.size <= MOST_SEARCHED_PIXELS else 2
-    ids, quads = _detect_markers(shrunk(grey, times), 53, 1 / times)
+    times = 1 if photo.whole.size <= MOST_SEARCHED_PIXELS else 2
+    ids, quads = _detect_markers(shrunk(photo.whole, times), 53, 1 / times)
     quads = (quads + 0.5) * times - 0.5
     return (ids, quads) if len(ids) >= len(best_ids) else (best_ids, best_quads)
+
+
+def is_large(photo: Grey) -> bool:
+    """Whether a photo is so large that its card is looked for in some of its rows, and read all at once."""
+    return _times(photo, FIRST_SIDE_PX) >= FROM_ROWS
+
+
+def _times(photo: Grey, side_px: int) -> int:
+    """Whole factor by which a photo's longer side becomes so long at the most."""
+    return -(-max(photo.size) // side_px)
 
 
 def find_when_sharpened(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

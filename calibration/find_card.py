@@ -7,8 +7,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calibration import card
-from calibration.detect_markers import MARKERS_NEEDED, find_markers, find_when_sharpened, most_of_one_card
+from calibration.detect_markers import (
+    MARKERS_NEEDED,
+    find_markers,
+    find_when_sharpened,
+    is_large,
+    most_of_one_card,
+)
 from calibration.errors import CalibrationError
+from calibration.grey import Grey
 
 # Markers from which a second card counts: a false decode occurs in about one of ten photos.
 MARKERS_OF_ANOTHER_CARD = 3
@@ -77,13 +84,13 @@ class CardError(CalibrationError):
         self.outlines_px = outlines_px
 
 
-def find_card(grey: np.ndarray) -> CardSighting:
+def find_card(pixels: np.ndarray) -> CardSighting:
     """Find the one card in a photo.
 
     Parameters
     ----------
-    grey : ndarray of uint8, shape (h, w)
-        The photo, in any orientation.
+    pixels : ndarray of uint8, shape (h, w, 3) or (h, w)
+        The photo, in R, G, B or in grey, in any orientation.
 
     Returns
     -------
@@ -94,9 +101,10 @@ def find_card(grey: np.ndarray) -> CardSighting:
     CardError
         If no card, several cards, or a card that is too hidden, blurred or small is found.
     """
-    ids, quads = find_markers(grey)
+    photo = Grey(pixels)
+    ids, quads = find_markers(photo)
     try:
-        return _sighting(grey, ids, quads)
+        return _sighting(photo, ids, quads)
     except CardError as error:
         error.outlines_px = _outlines(ids, quads)
         raise
@@ -115,17 +123,17 @@ def _outlines(ids: np.ndarray, quads: np.ndarray) -> tuple[np.ndarray, ...]:
     )
 
 
-def _sighting(grey: np.ndarray, ids: np.ndarray, quads: np.ndarray) -> CardSighting:
+def _sighting(photo: Grey, ids: np.ndarray, quads: np.ndarray) -> CardSighting:
     """Judge the markers found, and refine the card's corners."""
     groups = {n: np.flatnonzero(ids // card.MARKERS_PER_CARD == n) for n in range(card.CARD_COUNT)}
     counts = {n: len(g) for n, g in groups.items() if len(g)}
     most = max(counts.values(), default=0)
     if most < MARKERS_NEEDED:
         # Where enough markers can be read after all, the blur of their corners decides.
-        sharp_ids, sharp_quads = find_when_sharpened(grey)
+        sharp_ids, sharp_quads = find_when_sharpened(photo.whole)
         seen = most_of_one_card(sharp_ids)
         if seen >= MARKERS_NEEDED:
-            return _sighting(grey, sharp_ids, sharp_quads)
+            return _sighting(photo, sharp_ids, sharp_quads)
         if seen >= max(MARKERS_OF_ANOTHER_CARD, 2 * most + 1):
             raise CardError("blurred", "the card is too blurred to be read", "hold the phone still")
     if most < MARKERS_OF_ANOTHER_CARD:
@@ -151,12 +159,18 @@ def _sighting(grey: np.ndarray, ids: np.ndarray, quads: np.ndarray) -> CardSight
     own = groups[number]
     local = ids[own] - number * card.MARKERS_PER_CARD
     board_to_px = _homography(card.marker_quads_mm()[local].reshape(-1, 2), quads[own].reshape(-1, 2))
-    corner_ids, corners_px = _refine(grey, board_to_px)
+    corner_ids, corners_px = _refine(photo, board_to_px)
+    if is_large(photo) and CORNERS_NEEDED <= len(corner_ids) < card.CORNER_COUNT:
+        # Outlines of small markers are whole pixels: where they predict a corner badly, the corners found do better.
+        by_corners = _homography(card.corners_mm()[corner_ids], corners_px)
+        again_ids, again_px = _refine(photo, by_corners)
+        if len(again_ids) > len(corner_ids):
+            board_to_px, corner_ids, corners_px = by_corners, again_ids, again_px
     middle = _apply(board_to_px, np.array([[18.0, 78.0], [18.0, 90.0]]))
     px_per_mm = float(np.linalg.norm(middle[1] - middle[0]) / 12.0)
     if px_per_mm < SCALE_NEEDED_PX_PER_MM:
         raise CardError("small", f"the card is only {px_per_mm:.1f} px/mm large in the photo", "go closer")
-    along_px, across_px = _blur(grey, board_to_px, corner_ids)
+    along_px, across_px = _blur(photo, board_to_px, corner_ids)
     blur_px = max(along_px, across_px)
     if len(corner_ids) < CORNERS_NEEDED or blur_px > BLUR_LIMIT_PX:
         if blur_px > 0.6 * BLUR_LIMIT_PX:
@@ -184,7 +198,7 @@ def _apply(matrix: np.ndarray, xy: np.ndarray) -> np.ndarray:
     return np.asarray(h[:, :2] / h[:, 2:])
 
 
-def _refine(grey: np.ndarray, board_to_px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _refine(photo: Grey, board_to_px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Refine every predicted inner corner; keep those where four squares cross."""
     import cv2
 
@@ -193,29 +207,45 @@ def _refine(grey: np.ndarray, board_to_px: np.ndarray) -> tuple[np.ndarray, np.n
     square_px = float(np.median(np.linalg.norm(np.diff(guess[::2], axis=0), axis=1)))
     # The window excludes the markers, whose outline begins 1.5 mm inside a white square.
     half = int(np.clip(0.11 * square_px, 3, 11))
-    refined = guess.astype(np.float32).reshape(-1, 1, 2).copy()
-    inside = np.all((guess > half + 2) & (guess < np.array(grey.shape[::-1]) - half - 3), axis=1)
+    inside = np.all((guess > half + 2) & (guess < np.array(photo.size) - half - 3), axis=1)
     index = np.flatnonzero(inside)
     if len(index) == 0:
         return index, np.zeros((0, 2))
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.001)
-    points = cv2.cornerSubPix(
-        grey, np.ascontiguousarray(refined[index]), (half, half), (-1, -1), stop
-    ).reshape(-1, 2)
+    # Corners, with room for their windows and for the quadrants looked at beside them.
+    around = 2 * half + 3 + square_px
+    if is_large(photo):
+        grey, origin = photo.part(guess[index].min(axis=0) - around, guess[index].max(axis=0) + around)
+    else:
+        grey, origin = photo.whole, np.zeros(2)
+    start = np.ascontiguousarray((guess[index] - origin).astype(np.float32)).reshape(-1, 1, 2)
+    points = cv2.cornerSubPix(grey, start, (half, half), (-1, -1), stop).reshape(-1, 2)
+    points = points + origin.astype(np.float32)
     moved = np.linalg.norm(points - guess[index], axis=1)
-    good = _are_crossings(grey, board_to_px, nominal[index], points - guess[index])
+    good = _are_crossings(grey, origin, board_to_px, (nominal[index], points - guess[index]))
     # The homography misses lens distortion only: well under a tenth of a square.
     good &= moved < max(1.5, 0.1 * square_px)
     return index[good], points[good].astype(float)
 
 
 def _are_crossings(
-    grey: np.ndarray, board_to_px: np.ndarray, xy_mm: np.ndarray, shift_px: np.ndarray
+    grey: np.ndarray, origin_px: np.ndarray, board_to_px: np.ndarray, corners: tuple[np.ndarray, np.ndarray]
 ) -> np.ndarray:
-    """Test at which corners (n,) two dark and two light quadrants meet in the board's order, with enough contrast."""
+    """Test at which corners (n,) two dark and two light quadrants meet in the board's order, with enough contrast.
+
+    Parameters
+    ----------
+    grey : ndarray of uint8, shape (h, w)
+        The part of the photo that begins at `origin_px`.
+    origin_px : ndarray of shape (2,)
+    board_to_px : ndarray of shape (3, 3)
+    corners : tuple of two ndarrays of shape (n, 2)
+        On the card, mm, and how far each was found from where `board_to_px` puts it, px.
+    """
+    xy_mm, shift_px = corners
     offsets = 1.1 * np.array([[-1, -1], [1, -1], [-1, 1], [1, 1]])
     around = (xy_mm[:, None, :] + offsets).reshape(-1, 2)
-    at = _apply(board_to_px, around).reshape(-1, 4, 2) + shift_px[:, None, :]
+    at = _apply(board_to_px, around).reshape(-1, 4, 2) + shift_px[:, None, :] - origin_px
     columns, rows = np.moveaxis(np.rint(at).astype(int), -1, 0)
     v = grey[np.clip(rows, 0, grey.shape[0] - 1), np.clip(columns, 0, grey.shape[1] - 1)].astype(float)
     # Square (row, column) is black where their sum is even; the quadrant up-left of a corner is (row-1, column-1).
@@ -227,7 +257,7 @@ def _are_crossings(
     return np.asarray((contrast > 12) & (spread < 0.8 * (light.mean(axis=1) - dark.mean(axis=1))))
 
 
-def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> tuple[float, float]:
+def _blur(photo: Grey, board_to_px: np.ndarray, corner_ids: np.ndarray) -> tuple[float, float]:
     """Estimate the Gaussian sd of the edges between squares, px: contrast / (steepest slope x sqrt(2 pi)).
 
     Returns
@@ -251,9 +281,8 @@ def _blur(grey: np.ndarray, board_to_px: np.ndarray, corner_ids: np.ndarray) -> 
     corners = np.array([card.corner_mm(int(k)) for k in corner_ids])
     at_mm = (corners[:, None, None, :] + np.array(lines)[None]).reshape(-1, 2)
     px = _apply(board_to_px, at_mm).reshape(-1, len(t), 2).astype(np.float32)
-    low = np.maximum(np.floor(px.reshape(-1, 2).min(axis=0)).astype(int) - 2, 0)
-    high = np.ceil(px.reshape(-1, 2).max(axis=0)).astype(int) + 3
-    part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
+    every = px.reshape(-1, 2)
+    part, low = photo.part(every.min(axis=0) - 2, every.max(axis=0) + 3)
     local = px - low.astype(np.float32)
     values = cv2.remap(part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     light = linear_table()[values]

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from calibration.address_space import too_little_for
 from calibration.errors import CalibrationError
 from calibration.exif import ORIENTATION_TAG, ExifFacts, read_exif
 from calibration.heif import has_strange_items, looks_torn, register_decoder
@@ -147,6 +148,11 @@ def _refuse_costly(path: Path, image: Image.Image, content: bytes, max_pixels: i
     pixels = image.width * image.height
     if max(image.size) > MOST_ASPECT * min(image.size):
         raise PhotoError(f"{path}: no photo is {image.width} x {image.height} px.", _SEND_ORIGINAL)
+    if (space := too_little_for(pixels)) is not None:
+        raise PhotoError(
+            f"{path} needs {space[1]:.1f} GB of address space to be read, and this process is allowed {space[0]:.1f}.",
+            "Raise the limit, for example with ulimit -v unlimited.",
+        )
     is_jpeg = image.format in ("JPEG", "MPO")
     limit = max_pixels or (MAX_JPEG_PIXELS if is_jpeg else MAX_OTHER_PIXELS)
     if pixels > limit and not (is_jpeg and max_pixels is None and can_be_halved(image, content)):

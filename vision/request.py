@@ -118,10 +118,8 @@ class HandMarks:
 
 def detect_card(pixels: np.ndarray) -> CardSighting | Reading:
     """Detect the card; return a refused reading where it cannot be used."""
-    import cv2
-
     try:
-        return find_card(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
+        return find_card(pixels)
     except CardError as error:
         outline, *others = error.outlines_px or (None,)
         note = Note(CARD_REASONS[error.kind], None, error.message, tuple(o for o in others if o is not None))

@@ -9,6 +9,7 @@ import pytest
 from calibration import card
 from calibration.detect_markers import MARKERS_NEEDED, find_markers, most_of_one_card
 from calibration.find_card import CardError, CardSighting, find_card
+from calibration.grey import Grey
 from tests.helpers.drawn_card import FINER, Drawing, place, view_of
 
 UPRIGHT = view_of((600, 500), 5.0, 0.0)
@@ -145,7 +146,7 @@ def test_a_card_that_only_sharpening_shows_is_found() -> None:
     """Corners are refined in the photo as it is."""
     view = view_of((600, 500), 5.0, 20.0)
     photo = Drawing().lay_card(7, view).photo(blur_px=2.6)
-    assert most_of_one_card(find_markers(photo)[0]) < MARKERS_NEEDED
+    assert most_of_one_card(find_markers(Grey(photo))[0]) < MARKERS_NEEDED
     sighting = find_card(photo)
     assert sighting.number == 7 and len(sighting.corner_ids) >= 24
     assert corner_errors_px(sighting, view).max() < 0.6

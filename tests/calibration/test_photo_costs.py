@@ -194,3 +194,23 @@ def test_a_picture_that_is_a_line(tmp_path: Path) -> None:
         refused_soon(path, f"no photo is {size[0]} x {size[1]} px")
     Image.new("RGB", (1_000, 100)).save(tmp_path / "panorama.png")
     assert load_photo(tmp_path / "panorama.png").size == (1_000, 100)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such limit")
+@pytest.mark.parametrize("allowed_kb", [400_000, 900_000])
+def test_a_limit_on_the_address_space_is_said_before_a_library_ends_the_process(allowed_kb: int) -> None:
+    """As bash's `ulimit -v` sets it: a segmentation fault at 400,000 and an exception of the networks at 900,000."""
+    code = (
+        "import resource, sys\n"
+        f"resource.setrlimit(resource.RLIMIT_AS, ({1024 * allowed_kb},) * 2)\n"
+        "from strandline.read.one_photo import read_one\n"
+        "from strandline.read.parse import ReadOptions, parse_options\n"
+        "outcome, _ = read_one(sys.argv[1], parse_options(ReadOptions(shaft='35 mm', layout='fork')))\n"
+        "print(*outcome.messages)"
+    )
+    photo = Path(__file__).parents[1] / "vision" / "photos" / "plain.jpg"
+    words = [sys.executable, "-c", code, str(photo)]
+    done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=60)
+    assert done.returncode == 0, done.stderr
+    assert f"this process is allowed {1024 * allowed_kb / 1e9:.1f}" in done.stdout
+    assert "ulimit -v unlimited" in done.stdout

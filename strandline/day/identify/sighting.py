@@ -79,14 +79,13 @@ def sighting_of(photo: Photo) -> tuple[Sighting, CardSighting | None]:
     from vision.reasons import CARD_REASONS
 
     when = None if photo.exif.when is None else photo.exif.when.isoformat()
-    grey = cv2.cvtColor(photo.stored, cv2.COLOR_RGB2GRAY)
     try:
-        seen = find_card(grey)
+        seen = find_card(photo.stored)
     except CardError as error:
         reason = CARD_REASONS[error.kind]
         what = printable(sentence(error.message))
         return Sighting(when=when, problem=reason.value, what=what, advice=reason.advice), None
-    tags = tags_in_place(grey, seen) if seen.tags else ()
+    tags = tags_in_place(cv2.cvtColor(photo.stored, cv2.COLOR_RGB2GRAY), seen) if seen.tags else ()
     return Sighting(when=when, card=seen.number, tags=tags), seen
 
 

@@ -210,7 +210,6 @@ def warm_up() -> None:
     # What a reading imports as it goes took 0.5 s of the first photo's 1.3 [measured].
     for name in (
         "strandline.shared.without_place",
-        "scipy.optimize",
         "calibration.focal",
         "vision.turned",
     ):
