@@ -15,7 +15,7 @@ from vision.adjustment.bend_mixture import bend_remark
 from vision.adjustment.solve import Solution
 from vision.adjustment.stray_corners import without_stray_corners
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
-from vision.lengths.agreement import agree, marker_of_one, without_disagreement
+from vision.lengths.agreement import agree, end_of_one, marker_of_one, without_disagreement
 from vision.lengths.lengths import lengths, silhouettes
 from vision.lengths.out_of_round import OUT_OF_ROUND, out_of_round, without_ends
 from vision.networks.run import FIRST_PARTS, OTHER_PARTS
@@ -209,7 +209,8 @@ def _with_other_networks(
             seen = by_network(seen, request.declared.diameter_mm, first)
             second = second.beside(first)
         other, other_trace = _measured(pixels, seen, known, request, second)
-        agreed = all(agree(one, other) for one in looks) and not marker_of_one(reading, other)
+        agreed = all(agree(one, other) and not end_of_one(one, other) for one in looks)
+        agreed = agreed and not marker_of_one(reading, other)
         looks.append(other)
         if other.known[0] > reading.known[0] and agreed and not _by_new_ones_alone(other_trace, *before):
             reading, trace = other, other_trace
