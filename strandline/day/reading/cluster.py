@@ -7,6 +7,7 @@ whose worker is lost is given to another; a photo that ends several workers is r
 from __future__ import annotations
 
 import importlib
+import re
 import threading
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -15,7 +16,7 @@ from typing import Any
 from strandline.day.errors import DayError
 from strandline.day.identify.sighting import Sighting
 from strandline.day.reading.jobs import Answer, Job
-from strandline.day.reading.records import ReadingRow
+from strandline.day.reading.records import PhotoRecord, ReadingRow
 from strandline.day.reading.version import program_version
 from strandline.shared.worker import Limits, Lost, Worker
 
@@ -24,6 +25,9 @@ AHEAD = 2
 # Workers that may be lost over one photo before the photo is blamed.
 RETRIES = 2
 CONNECT_S = 15
+# Of one answer: a photo is read once for each leg that it may show; characters of its JSON, a page or two; bytes of a
+# picture of 1200 px that no encoder needs; mm, ten times the longest shaft [all are choices, well above any real one].
+MOST_READINGS, MOST_TEXT, MOST_PICTURE_BYTES, MOST_MM = 20, 100_000, 4_000_000, 10_000.0
 TLS_FILES = ("ca.pem", "cert.pem", "key.pem")
 """The authority that all machines trust, and this machine's certificate and key: docs/cluster.md makes them."""
 
@@ -96,8 +100,8 @@ class Cluster:
         for _ in range(AHEAD * self.threads):
             submit()
         for future in waiting:
-            answer = _result(future)
-            yield under_way.pop(future.key), answer
+            job = under_way.pop(future.key)
+            yield job, _result(future, job)
             submit()
 
     def close(self) -> None:
@@ -105,20 +109,20 @@ class Cluster:
         self.client.close()
 
 
-def on_worker(job: Job, reader: str, memory_mb: int, limit_s: float) -> tuple[str, Answer | Lost]:
-    """Read a photo on the cluster, and say which program did.
+def on_worker(job: Job, reader: str, memory_mb: int, limit_s: float) -> tuple[str, str, Answer | Lost]:
+    """Read a photo on the cluster, and say which program did, and of which photo.
 
     The process is kept between photos, one for each of the worker's threads.
     """
     if getattr(_own, "reader", None) != (reader, memory_mb):
         _own.reader, _own.worker = (reader, memory_mb), Worker(reader, memory_mb)
-    return program_version(), _own.worker.ask(job, limit_s)
+    return program_version(), job.sha256, _own.worker.ask(job, limit_s)
 
 
-def _result(future: Any) -> Answer | Lost:
+def _result(future: Any, job: Job) -> Answer | Lost:
     """Take a worker's answer; whatever is wrong with it costs this photo only."""
     try:
-        version, answer = future.result()
+        version, sha256, answer = future.result()
     except _distributed().KilledWorker:
         return Lost("died", "Several of the cluster's workers were lost while reading it.")
     except Exception as error:  # what a worker sends is not ours: any error may come out of it
@@ -127,6 +131,8 @@ def _result(future: Any) -> Answer | Lost:
         )
     if version != program_version():
         return Lost("died", f"A worker of the cluster runs another program (here {program_version()}).")
+    if sha256 != job.sha256:
+        return Lost("died", "A worker of the cluster answered for another photo.")
     if not _is_sound(answer):
         return Lost("died", "A worker of the cluster gave no answer that can be used.")
     found: Answer | Lost = answer
@@ -134,16 +140,54 @@ def _result(future: Any) -> Answer | Lost:
 
 
 def _is_sound(answer: object) -> bool:
-    """Whether an answer has the types that it should have; whether its lengths are true cannot be seen from here."""
+    """Whether an answer can be kept: types, numbers, sizes; whether its lengths are true cannot be seen from here."""
     if isinstance(answer, Lost):
-        return isinstance(answer.kind, str) and isinstance(answer.what, str)
+        return isinstance(answer.kind, str) and isinstance(answer.what, str) and len(answer.what) <= MOST_TEXT
     return (
         isinstance(answer, Answer)
         and isinstance(answer.sighting, Sighting)
-        and isinstance(answer.thumb, bytes | None)
+        and _has_its_types(answer.sighting)
+        and _is_picture(answer.thumb)
         and isinstance(answer.readings, tuple)
-        and all(isinstance(one, ReadingRow) for one in answer.readings)
+        and len(answer.readings) <= MOST_READINGS
+        and all(isinstance(one, ReadingRow) and _is_picture(one.picture) for one in answer.readings)
+        and _can_be_kept(answer)
     )
+
+
+def _has_its_types(one: Sighting) -> bool:
+    texts = (one.what, one.advice, *(text for text in (one.when, one.problem) if text is not None))
+    return (
+        isinstance(one.card, int | None)
+        and isinstance(one.tags, tuple)
+        and all(isinstance(text, str) for text in (*texts, *one.tags))
+    )
+
+
+def _is_picture(content: object) -> bool:
+    """Whether it is a small WebP, or none (RFC 9649, section 2.4)."""
+    return content is None or (
+        isinstance(content, bytes)
+        and len(content) <= MOST_PICTURE_BYTES
+        and (content[:4], content[8:12]) == (b"RIFF", b"WEBP")
+    )
+
+
+def _can_be_kept(answer: Answer) -> bool:
+    """Whether the day's file can be written and read again with it, and no length is beyond a shaft's."""
+    try:
+        texts = [answer.sighting.as_text, *(one.record.to_json() for one in answer.readings)]
+        if any(len(text) > MOST_TEXT for text in texts):
+            return False
+        records = [PhotoRecord.from_json(text) for text in texts[1:]]
+        lengths = [one for record in records for one in record.lengths.values()]
+        return (
+            Sighting.from_text(texts[0]) == answer.sighting
+            and all(re.fullmatch(r"[0-9a-f]{64}", one.inputs_hash) for one in answer.readings)
+            and all(0 <= one.value <= MOST_MM and 0 <= one.u95 <= MOST_MM for one in lengths)
+        )
+    except Exception:  # what a worker sends is not ours, and its fields may be of any kind
+        return False
 
 
 def _distributed() -> Any:

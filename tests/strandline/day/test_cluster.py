@@ -21,11 +21,14 @@ import pytest
 
 from strandline.day.errors import DayError
 from strandline.day.identify.sighting import Sighting
-from strandline.day.reading.jobs import Answer
+from strandline.day.reading.jobs import Answer, Job
+from strandline.day.reading.records import PhotoRecord, ReadingRow
 from strandline.day.reading.version import program_version
 from strandline.shared.worker import Lost
+from suspension.quantities.quantity import Quantity
 from tests.helpers.made_day import MadeDay, codes, run
 from tests.helpers.stub_reader import Scene
+from vision.names import LengthName
 
 pytest.importorskip("distributed", reason="the extra “cluster” is not installed")
 
@@ -184,32 +187,67 @@ class Future:
         return self.sent
 
 
+JOB = Job(Path("a.jpg"), ("a.jpg",), "5" * 64, None)  # type: ignore[arg-type]
+
+
+def sent_as(*answer: object, version: str | None = None, sha256: str = JOB.sha256) -> tuple[object, ...]:
+    """Give what a worker sends."""
+    return (version or program_version(), sha256, *answer)
+
+
+def row(
+    value: float = 80.0, inputs: str = "a" * 64, picture: bytes | None = None, **more: object
+) -> ReadingRow:
+    """Make a reading of one length."""
+    length = Quantity(80.0, 0.4)
+    object.__setattr__(length, "value", value)  # as a pickle may bring it, which asks no constructor
+    lengths = {LengthName.EXPOSED: length}
+    return ReadingRow(inputs, PhotoRecord("read", lengths, **more), picture)  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     "sent",
     [
         None,
         ("version",),
-        ("another version", Answer(Sighting())),
-        (program_version(), {"lengths": 3}),
-        (program_version(), Answer("no sighting")),  # type: ignore[arg-type]
-        (program_version(), Answer(Sighting(), thumb="text")),  # type: ignore[arg-type]
-        (program_version(), Answer(Sighting(), readings=(1,))),  # type: ignore[arg-type]
-        (program_version(), Lost("died", 7)),  # type: ignore[arg-type]
+        sent_as(Answer(Sighting()), version="another version"),
+        sent_as(Answer(Sighting()), sha256="6" * 64),
+        sent_as({"lengths": 3}),
+        sent_as(Answer("no sighting")),  # type: ignore[arg-type]
+        sent_as(Answer(Sighting(), thumb="text")),  # type: ignore[arg-type]
+        sent_as(Answer(Sighting(), thumb=b"MZ" + bytes(200))),
+        sent_as(Answer(Sighting(), thumb=b"RIFF\x00\x00\x00\x00WEBP" + bytes(5_000_000))),
+        sent_as(Answer(Sighting(), readings=(1,))),  # type: ignore[arg-type]
+        sent_as(Answer(Sighting(what=7))),  # type: ignore[arg-type]
+        sent_as(Answer(Sighting(tags=("front", b"left")))),  # type: ignore[arg-type]
+        sent_as(Answer(Sighting(what="x" * 200_000))),
+        sent_as(Answer(Sighting(), readings=(row(),) * 1000)),
+        sent_as(Answer(Sighting(), readings=(row(float("inf")),))),
+        sent_as(Answer(Sighting(), readings=(row(float("nan")),))),
+        sent_as(Answer(Sighting(), readings=(row(1e9),))),
+        sent_as(Answer(Sighting(), readings=(row(-3.0),))),
+        sent_as(Answer(Sighting(), readings=(row(inputs="../../x"),))),
+        sent_as(Answer(Sighting(), readings=(row(remarks=("x" * 200_000,)),))),
+        sent_as(Answer(Sighting(), readings=(row(marker=None),))),
+        sent_as(Answer(Sighting(), readings=(row(picture=b"<script>"),))),
+        sent_as(Lost("died", 7)),  # type: ignore[arg-type]
         ValueError("cannot be unpickled"),
     ],
+    ids=lambda sent: str(sent)[:60],
 )
 def test_an_answer_that_is_none_costs_one_photo(sent: object) -> None:
     from strandline.day.reading.cluster import _result
 
-    answer = _result(Future(sent))
+    answer = _result(Future(sent), JOB)
     assert isinstance(answer, Lost) and answer.kind == "died" and "worker of the cluster" in answer.what
 
 
 def test_an_answer_is_taken_as_it_is() -> None:
     from strandline.day.reading.cluster import _result
 
-    answer = Answer(Sighting(), thumb=b"picture")
-    assert _result(Future((program_version(), answer))) is answer
+    picture = b"RIFF\x00\x00\x00\x00WEBP"
+    answer = Answer(Sighting(card=4, tags=("front left",)), thumb=picture, readings=(row(picture=picture),))
+    assert _result(Future(sent_as(answer)), JOB) is answer
 
 
 def test_certificates_that_are_missing_are_named(tmp_path: Path) -> None:

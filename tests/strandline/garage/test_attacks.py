@@ -28,7 +28,7 @@ from strandline.garage.server import connections
 from strandline.garage.server.guard import cookie_in
 from strandline.garage.server.session import COOKIE, TRIES
 from strandline.garage.settings import Limits
-from tests.helpers.garage_server import BIKE, FORK, Answer, Served, filled, multipart, served
+from tests.helpers.garage_server import BIKE, FORK, PATIENCE_S, Answer, Served, filled, multipart, served
 
 SECRET = "not to be read by phones"
 PATHS = [
@@ -570,7 +570,7 @@ def test_a_worker_that_dies_takes_one_photo_along_and_no_page(tmp_path: Path) ->
         phone = garage.pair()
         phone.get("/")
         worker = garage.garage.workers._workers[0]
-        until = time.monotonic() + 60
+        until = time.monotonic() + PATIENCE_S
         while worker._process is None and time.monotonic() < until:
             time.sleep(0.05)
         answer = phone.send_photo(FORK.read_bytes())

@@ -12,7 +12,7 @@ import pytest
 from strandline.demo.data import TOML
 from strandline.garage.server.day_watch import DayWatch
 from suspension.quantities.lengths import Units
-from tests.helpers.garage_server import FORK, SHOCK, Served, filled, served
+from tests.helpers.garage_server import FORK, PATIENCE_S, SHOCK, Served, filled, served
 
 
 @pytest.fixture
@@ -45,7 +45,7 @@ def test_the_roster_is_shown_and_photos_come_onto_the_days_page(day: Path, tmp_p
             "before-front-left-N.jpg",
             "before-rear-left-N.jpg",
         ]
-        until = time.monotonic() + 120
+        until = time.monotonic() + PATIENCE_S
         while "2 photos" not in ann.get("/day").text and time.monotonic() < until:
             time.sleep(0.3)
         assert "2 photos" in ann.get("/day").text

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from strandline.garage.photos.store import PhotoStore
-from tests.helpers.garage_server import FORK, ROOT, Served, command, filled, free_port
+from tests.helpers.garage_server import FORK, PATIENCE_S, ROOT, Served, command, filled, free_port
 
 PHONES = 20
 # A phone's own number of its photo.
@@ -55,7 +55,7 @@ def test_twenty_phones_at_once_are_all_answered_and_memory_stays(tmp_path: Path)
             assert [one.status for one in answers] == [201] * PHONES
             pages = [json.loads(one.body)["page"] for one in answers]
             assert len(set(pages)) == PHONES
-            until = time.monotonic() + 300
+            until = time.monotonic() + PATIENCE_S
             left = pages
             while left and time.monotonic() < until:
                 assert garage.get("/").status == 200
@@ -89,7 +89,7 @@ def test_a_photo_that_was_answered_for_outlives_the_server(tmp_path: Path) -> No
         threads = [threading.Thread(target=send, args=(number,)) for number in range(4)]
         for one in threads:
             one.start()
-        until = time.monotonic() + 30
+        until = time.monotonic() + PATIENCE_S
         while not answered and time.monotonic() < until:
             time.sleep(0.005)
         first.kill()
@@ -104,7 +104,7 @@ def test_a_photo_that_was_answered_for_outlives_the_server(tmp_path: Path) -> No
             second.wait_until_open()
             for number in range(4):  # the phones send again what was not answered, and what was
                 assert garage.send_photo(content, {"key": KEY.format(number)}).status == 201
-            until = time.monotonic() + 120
+            until = time.monotonic() + PATIENCE_S
             for photo_id in answered:
                 while "drawn.jpg" not in garage.get(f"/photo/{photo_id}").text:
                     assert time.monotonic() < until
@@ -130,7 +130,7 @@ def test_ctrl_c_ends_it_without_a_word(tmp_path: Path) -> None:
     time.sleep(1.0)
     for _ in range(2):
         process.send_signal(signal.SIGINT)
-    _, said = process.communicate(timeout=30)
+    _, said = process.communicate(timeout=PATIENCE_S)
     assert (process.returncode, said) == (0, "")
 
 

@@ -195,7 +195,7 @@ def test_a_shaft_that_was_not_found_is_drawn(
         assert abs(exposed - EXPOSED_MM) < u95 < 5
         marker, u95 = found["Marker"]
         assert abs(marker - MARKER_MM) < u95
-        assert page.get_by_role("button", name="Keep this reading").is_enabled()
+        page.locator("button:enabled", has_text="Keep this reading").wait_for()
 
 
 def move_to(page: Page, mark: str, x: float, y: float) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.helpers.browser import chromium, phone_of
-from tests.helpers.garage_server import BIKE, FORK, command, filled
+from tests.helpers.garage_server import BIKE, FORK, PATIENCE_S, command, filled
 from tests.helpers.outside import missing
 
 # Addresses for documentation (RFC 5737), which no network around uses.
@@ -102,7 +102,7 @@ def test_without_lan_nobody_else_gets_in(spaces: tuple[str, str], tmp_path: Path
             ["ip", "netns", "exec", phone, sys.executable, "-c", code],
             capture_output=True,
             text=True,
-            timeout=60,
+            timeout=PATIENCE_S,
         )
         assert "ConnectionRefusedError" in found.stderr
     finally:
@@ -117,7 +117,7 @@ where = urllib.parse.urlsplit(link)
 base = f"http://{where.netloc}"
 
 def ask(method, path, body=None, **headers):
-    connection = http.client.HTTPConnection(where.netloc, timeout=60)
+    connection = http.client.HTTPConnection(where.netloc, timeout=600)
     connection.request(method, path, body, {"Origin": base, **headers})
     found = connection.getresponse()
     return found.status, found.getheader("set-cookie"), found.read()

@@ -20,7 +20,7 @@ from PIL import Image
 from strandline.__main__ import cli
 from strandline.garage.photos.to_logbook import reading_of
 from strandline.garage.server.words import plain
-from tests.helpers.garage_server import BIKE, FORK, SHOCK, Answer, Served, filled, served
+from tests.helpers.garage_server import BIKE, FORK, PATIENCE_S, SHOCK, Answer, Served, filled, served
 from vision.reasons import Reason
 
 
@@ -49,7 +49,7 @@ def without_origin(found: Any) -> Any:
 def read_page(garage: Served, sent: Answer) -> str:
     assert sent.status == 201, sent.text
     page = json.loads(sent.body)["page"]
-    until = time.monotonic() + 60
+    until = time.monotonic() + PATIENCE_S
     while "being read" in (text := garage.get(page).text) and time.monotonic() < until:
         time.sleep(0.2)
     return text

@@ -18,7 +18,7 @@ from strandline.garage.settings import GarageSettings
 from strandline.mark.of_photo import PhotoToMark, Wanted
 from strandline.shared.files import OutputError
 from suspension.quantities.lengths import Units
-from tests.helpers.garage_server import FORK, ROOT, command, filled, free_port
+from tests.helpers.garage_server import FORK, PATIENCE_S, ROOT, command, filled, free_port
 
 
 def test_a_second_garage_on_a_logbook_is_refused(tmp_path: Path) -> None:
@@ -49,7 +49,9 @@ def test_the_command_says_so_and_a_killed_garage_locks_nobody_out(tmp_path: Path
             "--logbook",
             str(logbook),
         ]
-        second = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, check=False, timeout=60)
+        second = subprocess.run(
+            words, capture_output=True, text=True, cwd=ROOT, check=False, timeout=PATIENCE_S
+        )
         assert second.returncode == 1 and "Traceback" not in second.stderr
         assert "A garage is open on this logbook already" in second.stderr
     finally:
