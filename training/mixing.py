@@ -11,7 +11,7 @@ SHAFT, IN_FRONT, UNKNOWN = 1, 5, 255
 JOINED_SHARE, BACKGROUND_SHARE = 0.4, 0.3
 # Rows to either side of the joint that are labelled unknown: 1.5 mm.
 JOINT_ROWS = 6
-# Columns by whose labels a row shows bare shaft, radii; and from where on what is seen lies beside it.
+# Columns by whose labels a row shows bare shaft, radii; from where on one lies beside it; half the view's width.
 MIDDLE_U, BESIDE_U, VIEW_HALF_WIDTH_U = 0.4, 1.25, 2.4
 
 

@@ -24,6 +24,7 @@ import numpy as np
 import pretrained
 import rims
 import torch
+from mixing import UNKNOWN, VIEW_HALF_WIDTH_U
 from open_shapes import open_shapes
 from torch import Tensor
 from torch.nn import functional
@@ -37,8 +38,8 @@ PARTS = ("part_segmentation", "part_segmentation_b")
 # As `vision.views` and `vision.networks` have them: a row of the reader view, and what makes places along the card
 # about one.
 ROW_MM, SIDE_UNIT_MM = 0.25, 100.0
-# Half-width of the view along the shaft, and from where on what is seen lies beside shaft and rims' blur, radii.
-VIEW_HALF_WIDTH_U, BESIDE_U = 2.4, 1.15
+# From where on what is seen lies beside shaft and rims' blur, radii.
+BESIDE_U = 1.15
 # Views of each folder that are kept out of training, to measure on.
 KEPT = 256
 # Label of points on the card, beside the shaft, in rendered views (`scenes.scene.Material.CARD`).
@@ -51,8 +52,6 @@ PAINTED_SHARE = {"part_segmentation": 0.25, "part_segmentation_b": 0.5}
 # Of rendered views whose card lies backwards, how many of `part_segmentation`'s are shown the right way round with the
 # card painted over: for it the arrow is evidence, right in three quarters of the views and more.
 RIGHTED_SHARE = 0.4
-# Label of points of hand-labelled views of which nobody knows what they show.
-UNKNOWN = 255
 # Rows (3 mm) within which two classes border on each other in views whose borders are labelled unknown.
 GAP_ROWS = 13
 # Of the rate, what an encoder that was trained by others goes on with.

@@ -15,9 +15,10 @@ from vision.adjustment.bend_mixture import bend_remark
 from vision.adjustment.solve import Solution
 from vision.adjustment.stray_corners import without_stray_corners
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
-from vision.lengths.agreement import agree, end_of_one, marker_of_one, without_disagreement
+from vision.lengths.agreement import agree, marker_of_one, without_disagreement
 from vision.lengths.lengths import lengths, silhouettes
 from vision.lengths.out_of_round import OUT_OF_ROUND, out_of_round, without_ends
+from vision.names import RimName
 from vision.networks.run import FIRST_PARTS, OTHER_PARTS
 from vision.read_by_hand import read_by_hand
 from vision.reading import Note, Reading, Status
@@ -51,12 +52,16 @@ BACKWARDS_REMARK = (
 
 @dataclass(frozen=True)
 class Trace:
-    """Intermediate results, for inspecting a reading; None where it did not come so far."""
+    """Intermediate results, for inspecting a reading; None where it did not come so far.
+
+    `covered` names the ends that were left out because something lies over them.
+    """
 
     seen: ShaftView | None = None
     choice: Choice | None = None
     final: Solution | None = None
     second: SecondOpinion | None = None
+    covered: tuple[RimName, ...] = ()
 
 
 def read(
@@ -200,7 +205,7 @@ def _with_other_networks(
     photographs.
     """
     assert trace.seen is not None and trace.second is not None
-    before, looks = (trace.seen, trace.second), [reading]
+    before, looks, covered = (trace.seen, trace.second), [reading], set(trace.covered)
     seen, second = before[0], before[1].by_network(OTHER_PARTS[1])
     for first in FIRST_PARTS:
         if reading.reason in (None, Reason.CARD_BACKWARDS):
@@ -209,9 +214,11 @@ def _with_other_networks(
             seen = by_network(seen, request.declared.diameter_mm, first)
             second = second.beside(first)
         other, other_trace = _measured(pixels, seen, known, request, second)
-        agreed = all(agree(one, other) and not end_of_one(one, other) for one in looks)
-        agreed = agreed and not marker_of_one(reading, other)
+        agreed = all(agree(one, other) for one in looks) and not marker_of_one(reading, other)
+        # What a splash shows of its own outline differs from network to network, and may look like a circle to one.
+        agreed = agreed and not (other_trace.choice and covered & set(other_trace.choice.rims))
         looks.append(other)
+        covered |= set(other_trace.covered)
         if other.known[0] > reading.known[0] and agreed and not _by_new_ones_alone(other_trace, *before):
             reading, trace = other, other_trace
     return reading, trace
@@ -250,12 +257,13 @@ def _measured(
         choice = without_ends(choice, cut, request.layout, CUT_OFF)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, final = lengths(known, seen.fit, choice)
-    if reading.joint is not None and (false := out_of_round(reading.joint, choice)):
-        choice = without_ends(choice, false, request.layout, OUT_OF_ROUND)
+    covered = () if reading.joint is None else out_of_round(reading.joint, choice)
+    if covered:
+        choice = without_ends(choice, covered, request.layout, OUT_OF_ROUND)
         reading, final = lengths(known, seen.fit, choice)
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
-    return with_geometry(reading, final, request), Trace(seen, choice, final, second)
+    return with_geometry(reading, final, request), Trace(seen, choice, final, second, covered)
 
 
 @contextmanager

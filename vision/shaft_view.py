@@ -22,10 +22,11 @@ from vision.geometry.views import (
     ReaderFrame,
     reader_view,
     rows_covering,
+    sampled_rows,
     view_length_mm,
 )
-from vision.networks.classes import Part, PartMap
-from vision.networks.run import ROWS_MULTIPLE, part_probabilities
+from vision.networks.classes import PartMap, over_view
+from vision.networks.run import FIRST_PARTS, ROWS_MULTIPLE, part_probabilities
 from vision.reading import Layout
 from vision.reasons import Reason
 from vision.request import Request
@@ -131,13 +132,8 @@ def find_shaft_view(
 
 def by_network(seen: ShaftView, diameter_mm: float, network: str) -> ShaftView:
     """Classify the view along the shaft by another of `vision.networks.run.FIRST_PARTS`."""
-    shown = np.flatnonzero(seen.view.any(axis=(1, 2)))
-    rows = rows_covering((shown[0], shown[-1] + 1), len(seen.view), ROWS_MULTIPLE)
-    classes = np.zeros_like(seen.classes)
-    classes[Part.ELSE] = 1.0
-    s_mm = np.asarray(seen.frame.s_mm(np.arange(*rows)))
-    classes[:, slice(*rows)] = part_probabilities(seen.view[slice(*rows)], diameter_mm, s_mm, network)
-    return replace(seen, classes=classes)
+    rows = sampled_rows(seen.view, ROWS_MULTIPLE)
+    return replace(seen, classes=_classes(seen.view, seen.frame, rows, diameter_mm, network))
 
 
 def seen_through_own_lens(
@@ -196,11 +192,17 @@ def _classified(
     rows = rows_to_classify(frame, guess, request.layout, count)
     view = np.zeros((count, READER_COLUMNS, 3), np.uint8)
     view[slice(*rows)] = reader_view(pixels, frame, rows)
-    classes = np.zeros((len(Part), count, READER_COLUMNS), np.float32)
-    classes[Part.ELSE] = 1.0
-    s_mm = np.asarray(frame.s_mm(np.arange(*rows)))
-    classes[:, slice(*rows)] = part_probabilities(view[slice(*rows)], request.declared.diameter_mm, s_mm)
+    classes = _classes(view, frame, rows, request.declared.diameter_mm, FIRST_PARTS[0])
     return ShaftView(guess, fit, frame, view, classes)
+
+
+def _classes(
+    view: np.ndarray, frame: ReaderFrame, rows: tuple[int, int], diameter_mm: float, network: str
+) -> np.ndarray:
+    """Classify some rows of the view along the shaft."""
+    s_mm = np.asarray(frame.s_mm(np.arange(*rows)))
+    found = part_probabilities(view[slice(*rows)], diameter_mm, s_mm, network)
+    return over_view(found, rows, len(view))
 
 
 def rows_to_classify(

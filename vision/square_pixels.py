@@ -15,15 +15,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calibration.camera import ASPECT_SD
-from calibration.card import BOARD_WIDTH_MM
 from calibration.errors import CalibrationError
 from calibration.find_card import CardSighting
-from calibration.pose import card_pose
 from vision.adjustment.focal_mixture import FALSE_SD, FALSE_SHARE
 from vision.adjustment.observations import CENTRE_SD_PX, CORNER_SD_PX, Observations
 from vision.adjustment.parameters import ASPECT
 from vision.adjustment.residuals import ResidualModel
-from vision.adjustment.solve import REGULARISATION, covariance_of, initial_theta, solve
+from vision.adjustment.solve import REGULARISATION, covariance_of, solve, theta_of_card
 from vision.contradictions import FLATNESS_LIMIT_MM
 from vision.reading import Note, Reading, Status
 from vision.reasons import Reason
@@ -189,8 +187,7 @@ def _card_alone(
         sighting, camera, request.focal_rel_sd, d, none, none,
         centre_sd_px=request.centre_sd_px, bend_sd_mm=BEND_SD_MM, aspect_extra_sd=aspect_extra_sd,
     )  # fmt: skip
-    pose = card_pose(sighting, camera, d.print_along, d.print_across)
-    return initial_theta(pose, 2 * BOARD_WIDTH_MM, 0.0, observations), observations
+    return theta_of_card(observations), observations
 
 
 def _log_volume(jacobian: np.ndarray, observations: Observations) -> float:

@@ -14,10 +14,13 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from strandline.demo.data import TOML
 from strandline.garage.settings import GarageSettings, Limits
+
+if TYPE_CHECKING:
+    import uvicorn
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ROOT / "sample-images"
@@ -188,14 +191,20 @@ def served(
         timeout_graceful_shutdown=2,
         ws="none",
     )
-    server = uvicorn.Server(config)
+    with running(uvicorn.Server(config)):
+        yield Served(port, app.state.garage)
+
+
+@contextlib.contextmanager
+def running(server: uvicorn.Server) -> Iterator[uvicorn.Server]:
+    """Run a server in a thread of its own, until the end of the block."""
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:
         time.sleep(0.02)
         assert thread.is_alive()
     try:
-        yield Served(port, app.state.garage)
+        yield server
     finally:
         server.should_exit = True
         thread.join(20)

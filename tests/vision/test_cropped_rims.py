@@ -1,4 +1,4 @@
-"""Rims of a cropped photo: their shape is weakened there, since it would tell the lens; their place is not."""
+"""Rims of a cropped photo: their shape is weakened there, since it would say which lens it was; their place is not."""
 
 from __future__ import annotations
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from calibration.camera import Camera
-from calibration.pose import CardPose, rotation
+from calibration.card import BOARD_WIDTH_MM
+from calibration.pose import CardPose, card_pose, rotation
 from vision.adjustment.levenberg_marquardt import Tolerance, minimum
 from vision.adjustment.observations import Observations
 from vision.adjustment.parameters import (
@@ -93,6 +94,19 @@ def initial_theta(pose: CardPose, axis_x_mm: float, slope: float, observations: 
     theta[AX], theta[DX] = axis_x_mm, slope
     theta[R_MM] = observations.declared.diameter_mm / 2
     return theta
+
+
+def theta_of_card(observations: Observations) -> np.ndarray:
+    """Start from the card's pose, where the shaft is not looked at: its axis lies beyond the card.
+
+    Raises
+    ------
+    CalibrationError
+        The pose cannot be found.
+    """
+    d = observations.declared
+    pose = card_pose(observations.sighting, observations.camera, d.print_along, d.print_across)
+    return initial_theta(pose, 2 * BOARD_WIDTH_MM, 0.0, observations)
 
 
 def solve(theta: np.ndarray, observations: Observations) -> Solution:

@@ -1,7 +1,7 @@
 """Corners of the card that do not lie where all others put them: under a smudge's edge, a highlight, a finger's shadow.
 
 A corner is found where four squares seem to cross. What covers a part of one of them moves it by up to a pixel, and one
-such corner at the card's end turns card and lens by more than all others together are uncertain by. All others foretell
+such corner at the card's end turns card and lens by more than all others together are uncertain by. All others predict
 where it lies, whatever lens took the photo, however the card is curled and the pixels were scaled: so one that is far
 from there is left out.
 """
@@ -13,15 +13,13 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.camera import ASPECT_SD, Camera
-from calibration.card import BOARD_WIDTH_MM
 from calibration.errors import CalibrationError
 from calibration.find_card import CORNERS_NEEDED, CardSighting
-from calibration.pose import card_pose
 from vision.adjustment.bend_mixture import CURLED
 from vision.adjustment.focal_mixture import FALSE_SD
 from vision.adjustment.observations import Observations, PriorInputs
 from vision.adjustment.residuals import ResidualModel
-from vision.adjustment.solve import covariance_of, initial_theta, solve
+from vision.adjustment.solve import covariance_of, solve, theta_of_card
 
 # Distance of a corner from where all corners put it, in standard uncertainties along either axis, from which it is
 # stray: of normal errors one corner in 3,000 lies so far off, one photo in 100 loses one.
@@ -93,11 +91,10 @@ def _off_sds(observations: Observations, stay: np.ndarray, solved: bool = True) 
     Ronchetti 2009, 7.2). Not `solved`, the residuals are those of one linear step from the card's pose alone: of 118
     photos the largest is the same to 0.4 (0.2 of most), in a tenth of the time.
     """
-    d, kept = observations.declared, _only(observations.sighting, stay)
-    pose = card_pose(kept, observations.camera, d.print_along, d.print_across)
-    theta = initial_theta(pose, 2 * BOARD_WIDTH_MM, 0.0, observations)
+    kept = replace(observations, sighting=_only(observations.sighting, stay))
+    theta = theta_of_card(kept)
     if solved:
-        found = solve(theta, replace(observations, sighting=kept))
+        found = solve(theta, kept)
         at, covariance = ResidualModel(observations).evaluate(found.theta), found.covariance
         off = at.corners
     else:

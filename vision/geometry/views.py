@@ -123,6 +123,37 @@ class ReaderFrame:
         rows = (off_axis @ self.cylinder.axis_cam - self.s0_mm) / READER_STEP_MM
         return rows, -(off_axis @ sideways) / self.cylinder.radius_mm
 
+    def surface_along_columns(
+        self, rows: tuple[float, float], u: np.ndarray, radius_mm: float | np.ndarray | None = None
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Find where along the axis columns show the shaft's surface.
+
+        Along a column that is linear in the row (to 1e-12 rows in 60 bands): two rows determine it.
+
+        Parameters
+        ----------
+        rows : tuple of two float
+            At which it is evaluated.
+        u : ndarray of shape (n,)
+            Lateral positions, radii.
+        radius_mm : float or ndarray of shape (n,), optional
+            Of the surface; the shaft's own by default.
+
+        Returns
+        -------
+        at_first_mm, per_row_mm : ndarray of shape (n,)
+            Position at the first of the rows, and its change from one row to the next.
+        """
+        (first, last), _ = self.cylinder.unroll(
+            self.points_cam(np.array(rows, float)[:, None], u[None, :]), radius_mm
+        )
+        return first, (last - first) / (rows[1] - rows[0])
+
+    def moved_along_px(self, points_px: np.ndarray, by_mm: float | np.ndarray) -> np.ndarray:
+        """Move points of the photo, px, along the axis on the shaft's surface."""
+        s_mm, phi = self.cylinder.unroll(self.camera.rays(points_px))
+        return self.camera.project(self.cylinder.surface(s_mm + by_mm, phi))
+
 
 def reader_u(columns: np.ndarray) -> np.ndarray:
     """Lateral positions of columns of the reader view, radii from the axis."""
@@ -182,6 +213,12 @@ def rows_covering(ends: tuple[float, float], rows: int, multiple: int) -> tuple[
     first = int(np.clip(np.floor(ends[0] / multiple), 0, rows // multiple)) * multiple
     last = int(np.clip(np.ceil(ends[1] / multiple), 0, rows // multiple)) * multiple
     return (first, last) if last > first else (0, rows)
+
+
+def sampled_rows(view: np.ndarray, multiple: int) -> tuple[int, int]:
+    """Whole blocks of the rows of a reader view that were sampled; all others are black."""
+    shown = np.flatnonzero(view.any(axis=(1, 2)))
+    return rows_covering((shown[0], shown[-1] + 1), len(view), multiple)
 
 
 def finder_view(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from vision.lengths.out_of_round import OUT_OF_ROUND
 from vision.names import LengthName
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
@@ -49,15 +48,6 @@ def marker_of_one(reading: Reading, other: Reading) -> bool:
     """Whether the other reading measures to a marker where this one sees no band round the shaft at all."""
     none_seen = any(note.reason is Reason.NO_MARKER for note in reading.notes)
     return none_seen and (other.marker is not None or other.remaining is not None)
-
-
-def end_of_one(reading: Reading, other: Reading) -> bool:
-    """Whether the other reading measures to an end over which this one has found something to lie.
-
-    What a splash shows of its own outline differs from network to network, and may look like a circle to one.
-    """
-    covered = {note.reason for note in reading.notes if note.detail.endswith(OUT_OF_ROUND)}
-    return not covered <= {note.reason for note in other.notes}
 
 
 def _apart(one: Reading, other: Reading) -> list[tuple[LengthName, Length, Length]]:

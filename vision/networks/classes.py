@@ -68,6 +68,22 @@ class PartMap:
         return None if ends is None else max(-ends[0], ends[1])
 
 
+def over_view(classified: np.ndarray, rows: tuple[int, int], count: int) -> np.ndarray:
+    """Lay the classes of some rows into a view of `count` rows, all others of which show nothing of the shaft.
+
+    Parameters
+    ----------
+    classified : ndarray of shape (7, rows, columns)
+    rows : tuple of two int
+        The first row, and the one after the last.
+    count : int
+    """
+    out = np.zeros((len(Part), count, classified.shape[2]), np.float32)
+    out[Part.ELSE] = 1.0
+    out[:, slice(*rows)] = classified
+    return out
+
+
 def likeliest_class(probabilities: np.ndarray) -> np.ndarray:
     """Likeliest class of each point, shape (rows, columns): numpy's argmax in a seventh of its time [measured]."""
     best = np.zeros(probabilities.shape[1:], np.uint8)

@@ -137,11 +137,9 @@ def _codes_on_rings(
     radius = cylinder.radius_mm + height_mm
     across = np.clip(u * cylinder.radius_mm / radius, -1.0, 1.0)
     arc = bow * radius * (np.sqrt(1 - across**2) - MEAN_ARC)
-    # Along a column the surface's position is linear in the row: two rows determine it.
-    ends = (np.array([s_mm[0], s_mm[-1]]) - frame.s0_mm) / READER_STEP_MM
-    (low, high), _ = cylinder.unroll(frame.points_cam(ends[:, None], u[None, :]), radius)
-    share = (s_mm[:, None] + arc - low) / (high - low)
-    rows = ends[0] + share * (ends[1] - ends[0])
+    first, last = (float(end - frame.s0_mm) / READER_STEP_MM for end in (s_mm[0], s_mm[-1]))
+    low_mm, per_row_mm = frame.surface_along_columns((first, last), u, radius)
+    rows = first + (s_mm[:, None] + arc - low_mm) / per_row_mm
     at = frame.camera.project(frame.points_cam(rows, u[None, :]).reshape(-1, 3))
     at = at.reshape(len(s_mm), len(u), 2).astype(np.float32)
     seen = cv2.remap(pixels, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)

@@ -37,6 +37,5 @@ def cut_off(rims: dict[RimName, RimPoints], frame: ReaderFrame, size: tuple[int,
 
 def _shown(points_px: np.ndarray, further_mm: float, frame: ReaderFrame, size: tuple[int, int]) -> float:
     """Share of points on the shaft's surface that are in the photo once moved along the axis."""
-    s_mm, phi = frame.cylinder.unroll(frame.camera.rays(points_px))
-    at_px = frame.camera.project(frame.cylinder.surface(s_mm + further_mm, phi))
+    at_px = frame.moved_along_px(points_px, further_mm)
     return float(np.mean(((at_px >= 0) & (at_px <= np.array(size) - 1)).all(axis=1)))

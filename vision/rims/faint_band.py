@@ -98,8 +98,8 @@ def find_faint_band(pixels: np.ndarray, looks: Sequence[PartMap]) -> FaintBand |
             continue
         within = (off_mm < MARGIN_MM) & (np.abs(frame.u()) < 1 + STRAP_MM / frame.cylinder.radius_mm)
         profile, peak = _all_round(faint, s_mm, middle, within)
-        sure = LIKELIHOOD_RATIO * of_ring / (1 + (LIKELIHOOD_RATIO - 1) * of_ring)
-        seen = np.where(within, sure * np.minimum(0.5 * profile / (EDGE_SHARE * peak), 1.0), 0.0)
+        probability = LIKELIHOOD_RATIO * of_ring / (1 + (LIKELIHOOD_RATIO - 1) * of_ring)
+        seen = np.where(within, probability * np.minimum(0.5 * profile / (EDGE_SHARE * peak), 1.0), 0.0)
         return FaintBand(float(rings.s_mm[k]), float(rings.width_mm[k]), seen)
     return None
 
@@ -141,7 +141,6 @@ def _unrolled(parts: PartMap, bow: float) -> np.ndarray:
     frame = parts.frame
     u = np.clip(frame.u(), -LAST_U, LAST_U)
     last = parts.probabilities.shape[1] - 1
-    # Along a column the surface's position is linear in the row: two rows determine it.
-    (low, high), _ = frame.cylinder.unroll(frame.points_cam(np.array([[0.0], [last]]), u[None, :]))
-    share = np.arange(last + 1)[:, None] / last
-    return np.asarray(low + share * (high - low) - arc_mm(bow, u, frame.cylinder.radius_mm))
+    low_mm, per_row_mm = frame.surface_along_columns((0.0, last), u)
+    s_mm = low_mm + np.arange(last + 1)[:, None] * per_row_mm
+    return np.asarray(s_mm - arc_mm(bow, u, frame.cylinder.radius_mm))

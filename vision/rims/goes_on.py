@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from vision.adjustment.observations import RimPoints
-from vision.geometry.views import READER_STEP_MM, ReaderFrame
+from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_columns
 from vision.names import RimName
 from vision.networks.classes import Part
 from vision.rims.cut_off import OUTWARDS
@@ -47,10 +47,8 @@ def shaft_goes_on(
 
 def _bare(points_px: np.ndarray, outwards: float, seen: np.ndarray, frame: ReaderFrame) -> float:
     """Mean probability of bare shaft beyond points of an end, to one network."""
-    s_mm, phi = frame.cylinder.unroll(frame.camera.rays(points_px))
     further_mm = outwards * np.arange(LOOKED_AT_MM[0], LOOKED_AT_MM[1] + READER_STEP_MM, READER_STEP_MM)
-    beyond = frame.cylinder.surface(s_mm + further_mm[:, None], phi)
-    rows, u = frame.at(frame.camera.project(beyond))
+    rows, u = frame.at(frame.moved_along_px(points_px, further_mm[:, None]))
     row = np.clip(np.rint(rows).astype(int), 0, seen.shape[1] - 1)
-    column = np.argmin(np.abs(u[..., None] - frame.u()), axis=-1)
+    column = np.clip(reader_columns(u), 0, seen.shape[2] - 1)
     return float(seen[Part.SHAFT, row, column].mean())

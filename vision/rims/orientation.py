@@ -101,27 +101,24 @@ def laid_right(
     """
     as_laid, backwards = _SIDED[by]
     log_odds = float(np.log(LAID_RIGHT / (1 - LAID_RIGHT) * min(standing, 1.0)))
-    for looks, seal_if_right in ((sided.towards, True), (sided.away, False)):
-        if looks is not None:
-            log_odds += float(
-                np.log(as_laid.likelihood(looks, seal_if_right))
-                - np.log(backwards.likelihood(looks, not seal_if_right))
-            )
-    log_odds += _log_odds(sideless, _SIDELESS)
+    log_odds += _log_odds(sided, as_laid, backwards) + _log_odds(sideless, _SIDELESS, _SIDELESS)
     if further is not None:
-        log_odds += _log_odds(further, _FURTHER)
+        log_odds += _log_odds(further, _FURTHER, _FURTHER)
     return float(1 / (1 + np.exp(-log_odds)))
 
 
 def against_arrow(sideless: Ends) -> bool:
     """Whether the looks of both ends together, without the card, speak against its arrow."""
-    return _log_odds(sideless, _SIDELESS) < 0
+    return _log_odds(sideless, _SIDELESS, _SIDELESS) < 0
 
 
-def _log_odds(ends: Ends, calls: _Calls) -> float:
-    """Return the logarithm of the odds for the arrow, by both ends' looks to a network that does not see the card."""
+def _log_odds(ends: Ends, as_laid: _Calls, backwards: _Calls) -> float:
+    """Return the logarithm of the odds for the arrow, by both ends' looks to a network.
+
+    What it calls them depends on how the card lies where it sees the card or knows its side.
+    """
     return sum(
-        float(np.log(calls.likelihood(looks, if_right)) - np.log(calls.likelihood(looks, not if_right)))
+        float(np.log(as_laid.likelihood(looks, if_right)) - np.log(backwards.likelihood(looks, not if_right)))
         for looks, if_right in ((ends.towards, True), (ends.away, False))
         if looks is not None
     )

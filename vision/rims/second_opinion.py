@@ -8,8 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
-from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_positions, rows_covering
-from vision.networks.classes import Part, PartMap
+from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_positions, rows_covering, sampled_rows
+from vision.networks.classes import Part, PartMap, over_view
 from vision.networks.run import (
     FIRST_PARTS,
     OTHER_PARTS,
@@ -96,12 +96,9 @@ class SecondOpinion:
     @cached_property
     def alone(self) -> np.ndarray:
         """Classes of the whole view by this network alone: probabilities of shape (7, rows, columns)."""
-        out = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
-        out[Part.ELSE] = 1.0
         rows = self._rows()
         mirrored = self._asked(self._mirrored(rows))[:, :, ::-1]
-        out[:, slice(*rows)] = 0.5 * (self._classified(rows) + mirrored)
-        return out
+        return over_view(0.5 * (self._classified(rows) + mirrored), rows, len(self.view))
 
     def laid_right(self, probabilities: np.ndarray, standing: float = 1.0) -> float:
         """Probability that the card's arrow points to the seal, by the looks of both ends to the networks.
@@ -133,10 +130,8 @@ class SecondOpinion:
         """Ask a network for the looks of both ends, in the view in which the card is painted over."""
         if network not in self._looks:
             rows = self._rows()
-            p = np.zeros((len(Part), *self.view.shape[:2]), np.float32)
-            p[Part.ELSE] = 1.0
-            p[:, slice(*rows)] = self.by_network(network)._classified_without_card(rows)
-            self._looks[network] = looks_of_ends(PartMap(p, self.frame))
+            found = self.by_network(network)._classified_without_card(rows)
+            self._looks[network] = looks_of_ends(PartMap(over_view(found, rows, len(self.view)), self.frame))
         return self._looks[network]
 
     def combined_with(self, first: PartMap, marker_row: float | None = None) -> PartMap:
@@ -203,8 +198,7 @@ class SecondOpinion:
 
     def _rows(self) -> tuple[int, int]:
         """Rows of the view that were sampled."""
-        shown = np.flatnonzero(self.view.any(axis=(1, 2)))
-        return rows_covering((shown[0], shown[-1] + 1), len(self.view), ROWS_MULTIPLE)
+        return sampled_rows(self.view, ROWS_MULTIPLE)
 
     def _mirrored(self, rows: tuple[int, int]) -> np.ndarray:
         """Take some rows of the view, columns in the opposite order."""

@@ -68,8 +68,7 @@ def stands_out_mm(parts: PartMap, near: RimCandidate, end: RimCandidate | None) 
 def _rows_round_the_shaft(frame: ReaderFrame, near: RimCandidate, s_mm: float) -> np.ndarray:
     """Row at which each column shows a position along the axis; beyond the silhouettes that at the silhouette."""
     u = np.clip(frame.u(), -LAST_U, LAST_U)
-    # Along a column the surface's position is linear in the row (to 1e-12 rows in 60 bands): two rows determine it.
-    about = float(np.median(near.rows)) + np.array([-UNROLLED_ROWS, UNROLLED_ROWS], float)
-    (first_mm, last_mm), _ = frame.cylinder.unroll(frame.points_cam(about[:, None], u[None, :]))
-    share = np.clip((s_mm - first_mm) / (last_mm - first_mm), 0.0, 1.0)
-    return np.asarray(np.rint(about[0] + share * (about[1] - about[0])).astype(int))
+    middle = float(np.median(near.rows))
+    first_mm, per_row_mm = frame.surface_along_columns((middle - UNROLLED_ROWS, middle + UNROLLED_ROWS), u)
+    further = np.clip((s_mm - first_mm) / per_row_mm, 0.0, 2.0 * UNROLLED_ROWS)
+    return np.asarray(np.rint(middle - UNROLLED_ROWS + further).astype(int))

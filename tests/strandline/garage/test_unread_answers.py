@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import socket
-import threading
 import time
 from collections.abc import Iterator
 from typing import Any
@@ -12,7 +11,7 @@ from typing import Any
 import pytest
 
 from strandline.garage.server import connections
-from tests.helpers.garage_server import free_port
+from tests.helpers.garage_server import free_port, running
 
 # More than the buffers of both ends of a socket hold, bytes.
 LONG = 24_000_000
@@ -34,15 +33,8 @@ def server() -> Iterator[Any]:
     config = uvicorn.Config(
         long_answer, host="127.0.0.1", port=free_port(), http=connections.GuardedConnection, log_level="error"
     )
-    found = uvicorn.Server(config)
-    thread = threading.Thread(target=found.run, daemon=True)
-    thread.start()
-    while not found.started:
-        time.sleep(0.02)
-        assert thread.is_alive()
-    yield found
-    found.should_exit = True
-    thread.join(20)
+    with running(uvicorn.Server(config)) as found:
+        yield found
 
 
 @contextlib.contextmanager
