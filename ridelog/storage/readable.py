@@ -32,7 +32,7 @@ class BadRow:
     table : str
     rowid : int
     what : str
-        What is wrong, led by the row's name.
+        What is wrong, led by the row's name; without a full stop.
     """
 
     check: str
@@ -91,7 +91,9 @@ def _records(connection: sqlite3.Connection) -> Iterator[BadRow]:
                 if isinstance(made, Reading):
                     refuse_contradictions(made)
             except (LogbookError, SuspensionError) as error:
-                yield BadRow(check, table, numbers[row["id"]], f"{table} {row['id']}: {error.message}")
+                named = f"{table} {row['id']}"
+                what = error.message if error.message.startswith(named) else f"{named}: {error.message}"
+                yield BadRow(check, table, numbers[row["id"]], what.rstrip("."))
 
 
 def _bikes(connection: sqlite3.Connection) -> Iterator[BadRow]:
@@ -102,4 +104,5 @@ def _bikes(connection: sqlite3.Connection) -> Iterator[BadRow]:
         try:
             parse_bike(row["toml"], row["name"])
         except LogbookError as error:
-            yield BadRow("bikes", "bike_version", row["row_number"], f"{row['name']}: {error.message}")
+            what = f"{row['name']}: {error.message}".rstrip(".")
+            yield BadRow("bikes", "bike_version", row["row_number"], what)

@@ -56,14 +56,14 @@ def from_json(text: str, name: str) -> Document:
 
 
 def read_json(path: Path) -> Document:
-    """Read a JSON file.
+    """Read a JSON file; one with a byte order mark, as editors on Windows write it, too.
 
     Raises
     ------
     TransferError
     """
     try:
-        return from_json(read_regular(path, LARGEST_BYTES).decode("utf-8"), str(path))
+        return from_json(read_regular(path, LARGEST_BYTES).decode("utf-8-sig"), str(path))
     except OSError as error:
         raise TransferError(
             f"{path} cannot be read: {error.strerror}.", "Name a file that exists."

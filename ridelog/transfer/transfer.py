@@ -140,11 +140,11 @@ def _stage(staging: sqlite3.Connection, document: Document) -> None:
 
 def _merge(connection: sqlite3.Connection, tables: dict[str, list[Row]]) -> Imported:
     """Put rows in that are new; those that are there are found by one query a table."""
-    added = known = 0
+    added = 0
     renumbered = []
     here_loads = [dict(row) for row in connection.execute("SELECT * FROM load_case ORDER BY rowid")]
     joined = join_loads(tables, here_loads)
-    known += len(tables.get("load_case", ())) - len(joined.tables["load_case"])
+    known = len(tables.get("load_case", ())) - len(joined.tables["load_case"])
     for table, rows in joined.tables.items():
         keys = _KEYS.get(table, ("id",))
         there = {_key(row, keys): dict(row) for row in connection.execute(f"SELECT * FROM {table}")}

@@ -33,6 +33,6 @@ def load(path: Path) -> tuple[str, Answers]:
 
 def save(path: Path, name: str, answers: Answers) -> None:
     """Keep the answers, whole or as they were before."""
-    make_folder(path.parent)
+    make_folder(path.parent, private=True)
     text = json.dumps({"name": name, "answers": answers}, ensure_ascii=False, indent=1)
-    write_new(path, text.encode("utf-8"), force=True)
+    write_new(path, text.encode("utf-8"), force=True, private=True)

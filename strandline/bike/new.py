@@ -72,7 +72,7 @@ def command(
         text = interview.text()
         assert interview.name is not None
         target = output or bikes_folder(logbook_path) / file_name(interview.name)
-        make_folder(target.parent)
+        make_folder(target.parent, private=True)
         write_new(target, text.encode("utf-8"), force=force)
         problems: tuple[str, ...] = ()
         not_known: tuple[str, ...] = ()

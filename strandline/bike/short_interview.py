@@ -108,7 +108,7 @@ def write_bike(target: Path, text: str, *, force: bool = False) -> BikeFile:
     OutputError
         It is there already, or cannot be written.
     """
-    make_folder(target.parent)
+    make_folder(target.parent, private=True)
     write_new(target, text.encode("utf-8"), force=force)
     draft.draft_of(target).unlink(missing_ok=True)
     return parse_bike(text, target.name)

@@ -30,8 +30,15 @@ class OutputError(Exception):
     """A file that could not be written; the message names it and says what to do."""
 
 
-def make_folder(folder: Path) -> None:
+def make_folder(folder: Path, *, private: bool = False) -> None:
     """Make a folder for output where it is not there yet.
+
+    Parameters
+    ----------
+    folder : Path
+    private : bool
+        Its owner alone may look into it and into those above that have to be made (XDG Base Directory Specification,
+        "Referencing this specification"). The mode of one that is there already stays.
 
     Raises
     ------
@@ -39,7 +46,11 @@ def make_folder(folder: Path) -> None:
         If there is a file of that name, or it cannot be made.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        if private:
+            for above in reversed(folder.parents):
+                if not above.exists():
+                    above.mkdir(mode=0o700, exist_ok=True)
+        folder.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     except FileExistsError as error:
         raise OutputError(f"{folder} is a file, not a folder. Name a folder.") from error
     except OSError as error:

@@ -35,6 +35,8 @@ def prepare_streams() -> None:
     while (handle := os.open(os.devnull, os.O_RDWR)) <= 2:
         pass
     os.close(handle)
+    if sys.stdin is None:  # questions then find the end of the input, as with </dev/null
+        sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: PTH123, SIM115
     if sys.stdout is None:
         sys.stdout = _Closed()
     if sys.stderr is None:

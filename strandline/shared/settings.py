@@ -221,7 +221,7 @@ def write_settings(text: str) -> None:
     from strandline.shared.files import make_folder, write_new
 
     path = settings_path()
-    make_folder(path.parent)
+    make_folder(path.parent, private=True)
     write_new(path, text.encode("utf-8"), force=True)
 
 

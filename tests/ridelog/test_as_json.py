@@ -34,6 +34,8 @@ def test_out_and_in_again(tmp_path: Path) -> None:
     assert from_json(text, "x") == DOCUMENT
     (tmp_path / "a.json").write_text(text, encoding="utf-8")
     assert read_json(tmp_path / "a.json") == DOCUMENT
+    (tmp_path / "a.json").write_text(text, encoding="utf-8-sig")  # as editors on Windows save it
+    assert read_json(tmp_path / "a.json") == DOCUMENT
 
 
 @pytest.mark.parametrize(

@@ -94,8 +94,10 @@ def test_nothing_enters_that_no_command_reads(tmp_path: Path, attack: Callable[[
     """One sentence, and the logbook is as it was."""
     document = attacked(tmp_path, attack)
     with Logbook.open(tmp_path / "other.sqlite") as book:
-        with pytest.raises(TransferError):
+        with pytest.raises(TransferError) as raised:
             import_(book, document)
+        assert ".." not in raised.value.message
+        assert raised.value.message.count(document.tables["ride_entry"][0]["id"]) < 2
         assert not any(export(book).tables.values())
 
 

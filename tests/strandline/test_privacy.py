@@ -46,6 +46,37 @@ def test_a_new_logbook_is_its_owners_alone(tmp_path: Path) -> None:
 
 
 @POSIX
+@pytest.mark.usefixtures("open_umask")
+@pytest.mark.parametrize(
+    ("words", "made"),
+    [
+        (["bike", "new", "Grey twin", "--blank"], "data/strandline/bikes"),
+        (["settings", "units=in"], "config/strandline"),
+    ],
+    ids=["bike", "settings"],
+)
+def test_the_first_command_makes_private_folders(tmp_path: Path, words: list[str], made: str) -> None:
+    """Whichever comes first, up to what was there before (XDG Base Directory Specification: mode 0700)."""
+    done = subprocess.run(
+        [sys.executable, "-m", "strandline", *words],
+        env={
+            **os.environ,
+            "XDG_DATA_HOME": str(tmp_path / "data"),
+            "XDG_CONFIG_HOME": str(tmp_path / "config"),
+            "STRANDLINE_SETTINGS": "",
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    folder = tmp_path / made
+    while folder != tmp_path:
+        assert mode(folder) == 0o700, folder
+        folder = folder.parent
+
+
+@POSIX
 def test_the_mode_that_an_owner_gave_a_logbook_stays(tmp_path: Path) -> None:
     path = tmp_path / "logbook.sqlite"
     with Logbook.open(path):

@@ -12,7 +12,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 # A second Ctrl-C counts as one of its own after so long, s: some terminals send two.
 AGAIN_S = 1.0
-# A request's head is sent at once by any browser; a weak network takes seconds. Half a minute is generous [a choice].
+# A request's head is sent at once by any browser; a weak network takes seconds, hence a quarter of a minute [a choice].
 HEAD_S = 15.0
 # A page or photo of which nothing is taken for so long belongs to a phone that has gone: weak networks pause for
 # seconds [a choice, twice the pause that a photo on its way in may make].

@@ -115,7 +115,7 @@ class Drafts(Generic[D]):
     def keep(self, bike: str, draft: D) -> D:
         """Keep a draft; it is on the disk when this returns."""
         with self._lock:
-            make_folder(self.folder)
+            make_folder(self.folder, private=True)
             write_new(self._path(bike), json.dumps(asdict(draft)).encode(), force=True)
             return draft
 

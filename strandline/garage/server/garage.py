@@ -74,7 +74,7 @@ class Garage:
         OutputError
             The folder cannot be made, or another garage has it.
         """
-        make_folder(settings.folder)
+        make_folder(settings.folder, private=True)
         settings.folder.chmod(0o700)
         lock = _locked(settings.folder)
         store = PhotoStore(settings.folder / "photos")

@@ -217,7 +217,7 @@ class Sessions:
         self._phones = {one.key: one for one in self.phones()}
 
     def _save(self) -> None:
-        make_folder(self.file.parent)
+        make_folder(self.file.parent, private=True)
         text = json.dumps([asdict(one) for one in self._phones.values()])
         write_new(self.file, text.encode(), force=True)
         self.file.chmod(0o600)

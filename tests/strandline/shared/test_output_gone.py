@@ -80,6 +80,16 @@ def test_no_output_file_takes_the_number_of_a_closed_stream(book: Path) -> None:
         assert len(opened.rides.all_rides()) == 1
 
 
+@pytest.mark.parametrize("words", ["bike new Other", "bike new Other --all", "bike new", "bike more twin"])
+def test_questions_without_an_input_end_as_without_answers(book: Path, words: str) -> None:
+    """Standard input that is closed is one that has ended."""
+    closed = shell(f"strandline {words} <&-", STRANDLINE_LOGBOOK=str(book))
+    (book.parent / "bikes" / "other.toml").unlink(missing_ok=True)
+    ended = shell(f"strandline {words} </dev/null", STRANDLINE_LOGBOOK=str(book))
+    assert b"Traceback" not in closed.stderr, closed.stderr.decode()
+    assert (closed.returncode, closed.stderr) == (ended.returncode, ended.stderr)
+
+
 @pytest.mark.parametrize("words", ["card", "day x"])
 def test_a_folder_that_is_gone_is_said(tmp_path: Path, words: str) -> None:
     folder = tmp_path / "gone"
