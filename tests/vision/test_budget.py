@@ -25,6 +25,11 @@ def length_mm(joint: Joint, name: LengthName) -> float:
     return float(gradient(joint.solution, name) @ np.array(list(joint.solution.rim_s_mm.values())))
 
 
+def length_u95_mm(joint: Joint, name: LengthName) -> float:
+    g = gradient(joint.solution, name)
+    return float(2 * np.sqrt(g @ joint.solution.rim_covariance_mm2 @ g))
+
+
 def budget_of(joint: Joint, name: LengthName) -> Budget:
     (found,) = [b for b in budgets(joint) if b.quantity == name]
     return found
@@ -58,11 +63,21 @@ def test_parts_add_up_to_what_is_claimed(seed: int, diameter_mm: float) -> None:
     found = budgets(joint)
     assert [b.quantity for b in found] == list(LengthName)
     for budget in found:
-        g = gradient(joint.solution, budget.quantity)
-        claimed = 2 * np.sqrt(g @ joint.solution.rim_covariance_mm2 @ g)
+        claimed = length_u95_mm(joint, budget.quantity)
         assert budget.u95_mm == pytest.approx(claimed, rel=1e-12)
         assert np.sqrt(sum(s.u95_mm**2 for s in budget.shares)) == pytest.approx(claimed, rel=1e-6)
         assert [s.u95_mm for s in budget.shares] == sorted((s.u95_mm for s in budget.shares), reverse=True)
+
+
+@pytest.mark.parametrize("seed", [0, 8])
+def test_parts_of_a_photo_with_a_free_focal_length_add_up(seed: int) -> None:
+    """The same where the solver's last step is long: its covariance is of the point before that step."""
+    drawn = made(np.random.default_rng(seed))
+    joint = at(replace(drawn.observations, focal_extra_sd=0.5, centre_sd_px=800.0), drawn.theta)
+    for budget in budgets(joint):
+        claimed = length_u95_mm(joint, budget.quantity)
+        assert budget.u95_mm == pytest.approx(claimed, rel=1e-12)
+        assert np.sqrt(sum(s.u95_mm**2 for s in budget.shares)) == pytest.approx(claimed, rel=0.005)
 
 
 def test_every_source_has_its_rows(exact: Joint) -> None:

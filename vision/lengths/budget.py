@@ -8,7 +8,7 @@ C = (J' J)^-1. To first order its errors are C J' z. A length with gradient a er
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -30,6 +30,7 @@ from vision.adjustment.parameters import (
     R_MM,
 )
 from vision.adjustment.residuals import ResidualModel
+from vision.adjustment.solve import covariance_of
 from vision.names import LengthName, RimName
 from vision.reading import Joint
 
@@ -152,8 +153,14 @@ def budgets(joint: Joint) -> tuple[Budget, ...]:
     of_row = np.array([list(Source).index(source) for source in rows.sources])
     present = [source for k, source in enumerate(Source) if np.any(of_row == k)]
     information = {source: _square(jacobian[of_row == list(Source).index(source)]) for source in present}
+    # The solution's covariance is of the point before its last step, which is long where the focal length is free: the
+    # lines of sight to the card's corners, known to a hundredth of a pixel, would then seem to err.
+    covariance = covariance_of(jacobian)
     return tuple(
-        _budget(quantity, gradient, joint.solution.covariance, information)
+        replace(
+            _budget(quantity, gradient, covariance, information),
+            u95_mm=_u95(gradient, joint.solution.covariance),
+        )
         for quantity, gradient in gradients(joint.observations).items()
     )
 
