@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -54,7 +54,7 @@ BACKWARDS_REMARK = (
 class Trace:
     """Intermediate results, for inspecting a reading; None where it did not come so far.
 
-    `covered` names the ends that were left out because something lies over them.
+    `covered` names the ends that were left out because something lies over or before them.
     """
 
     seen: ShaftView | None = None
@@ -133,7 +133,7 @@ def _read_either_way(pixels: np.ndarray, request: Request, sighting: CardSightin
     reading, trace = _read_one_way(pixels, request, sighting)
     if trace.seen is not None and any(note.reason in _END_HIDDEN for note in reading.notes):
         longer, longer_trace = _read_one_way(pixels, request, sighting, than=trace.seen.guess)
-        if longer.known > reading.known:
+        if longer.known > reading.known and not _shows_covered(longer_trace, trace.covered):
             return longer, longer_trace
         reading = without_disagreement(reading, longer)
     if reading.reason is not Reason.CARD_BACKWARDS:
@@ -215,13 +215,20 @@ def _with_other_networks(
             second = second.beside(first)
         other, other_trace = _measured(pixels, seen, known, request, second)
         agreed = all(agree(one, other) for one in looks) and not marker_of_one(reading, other)
-        # What a splash shows of its own outline differs from network to network, and may look like a circle to one.
-        agreed = agreed and not (other_trace.choice and covered & set(other_trace.choice.rims))
+        agreed = agreed and not _shows_covered(other_trace, covered)
         looks.append(other)
         covered |= set(other_trace.covered)
         if other.known[0] > reading.known[0] and agreed and not _by_new_ones_alone(other_trace, *before):
             reading, trace = other, other_trace
     return reading, trace
+
+
+def _shows_covered(trace: Trace, covered: Collection[RimName]) -> bool:
+    """Whether an end was found that something covers in another look at the photo.
+
+    What a splash or a fender shows of its own outline differs from look to look, and may be a circle in one.
+    """
+    return trace.choice is not None and not trace.choice.rims.keys().isdisjoint(covered)
 
 
 def _by_new_ones_alone(trace: Trace, seen: ShaftView, second: SecondOpinion) -> bool:
@@ -261,6 +268,7 @@ def _measured(
     if covered:
         choice = without_ends(choice, covered, request.layout, OUT_OF_ROUND)
         reading, final = lengths(known, seen.fit, choice)
+    covered += (RimName.FAR_END,) if choice.aslant else ()
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
     return with_geometry(reading, final, request), Trace(seen, choice, final, second, covered)

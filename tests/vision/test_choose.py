@@ -71,6 +71,15 @@ def test_a_shaft_that_ends_in_two_places_ends_nowhere_known(further_mm: float) -
     assert Reason.FAR_END_HIDDEN in [note.reason for note in found.notes]
 
 
+@pytest.mark.parametrize(("per_radius_mm", "aslant"), [(0.0, False), (0.8, False), (1.6, True)])
+def test_an_edge_aslant_is_no_far_end_and_is_known_as_such(per_radius_mm: float, aslant: bool) -> None:
+    """A fender's edge; the limit is 0.06 rad: 1.2 mm a radius of a tube of 40 mm."""
+    rows = FAR_ROW + np.rint(per_radius_mm * FRAME.u() / READER_STEP_MM).astype(int)
+    found = chosen(rows)
+    assert found.aslant is aslant
+    assert (RimName.FAR_END in found.rims) is not aslant
+
+
 def test_a_few_columns_that_end_earlier_are_no_second_end() -> None:
     """Two of some 24 columns: a scratch, a shadow."""
     few = np.flatnonzero(np.abs(FRAME.u()) < 0.9)[:2]

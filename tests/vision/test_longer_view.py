@@ -14,6 +14,7 @@ from vision.read import Trace, _read_either_way
 from vision.reading import Length, Note, Reading, Rim, Status
 from vision.reasons import Reason
 from vision.request import Request
+from vision.rims.choose import Choice
 from vision.shaft.find import ShaftGuess
 from vision.shaft_view import ShaftView
 
@@ -57,3 +58,22 @@ def test_the_reading_that_knows_more_is_believed(
     photo = np.zeros((4, 4, 3), np.uint8)
     found, _ = _read_either_way(photo, cast(Request, None), cast(CardSighting, None))
     assert found is believed
+
+
+def test_an_end_that_the_usual_view_shows_aslant_is_none_in_a_longer_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A fender's edge: aslant in two networks' usual view, and within the limit in a longer one, 174.6 ± 1.5 mm."""
+    rim = cast(Any, object())
+
+    def one_way(*_: Any, than: ShaftGuess | None = None) -> tuple[Reading, Trace]:
+        nothing = cast(Any, None)
+        seen = ShaftView(cast(ShaftGuess, object()), nothing, nothing, nothing, nothing)
+        if than is None:
+            return MARKER_ONLY, Trace(seen, Choice(aslant=True), covered=(RimName.FAR_END,))
+        return WHOLE, Trace(seen, Choice(rims={RimName.SEAL: rim, RimName.FAR_END: rim}))
+
+    monkeypatch.setattr(reading_module, "_read_one_way", one_way)
+    photo = np.zeros((4, 4, 3), np.uint8)
+    found, _ = _read_either_way(photo, cast(Request, None), cast(CardSighting, None))
+    assert found is MARKER_ONLY

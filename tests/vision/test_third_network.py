@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from vision import read
-from vision.names import LengthName
+from vision.names import LengthName, RimName
 from vision.networks.run import FIRST_PARTS, OTHER_PARTS
 from vision.reading import Length, Note, Reading, Status
 from vision.reasons import Reason
+from vision.rims.choose import Choice
 from vision.rims.second_opinion import SecondOpinion
 
 OPEN = Reading(Status.PARTIAL, (Note(Reason.FAR_END_HIDDEN),), marker=Length(60.0, 0.8))
@@ -26,21 +27,30 @@ THIRD, BOTH_NEW = ((first, OTHER_PARTS[1]) for first in FIRST_PARTS)
 
 
 def asked(
-    monkeypatch: pytest.MonkeyPatch, first: Reading, other: Reading, by_both_new: Reading | None = None
+    monkeypatch: pytest.MonkeyPatch,
+    first: Reading,
+    other: Reading,
+    by_both_new: Reading | None = None,
+    covered: tuple[RimName, ...] = (),
 ) -> tuple[Reading, list[tuple[str, str]]]:
-    """Give back what is believed of a reading and the other networks', and which pairs of networks were asked."""
+    """Give back what is believed of a reading and the other networks', and which pairs of networks were asked.
+
+    `covered` are ends that the first reading leaves out because something lies over or before them.
+    """
     pairs: list[tuple[str, str]] = []
+    rim: Any = object()
+    ends = Choice(rims={RimName.SEAL: rim, RimName.FAR_END: rim}) if covered else None
 
     def measured(_pixels: Any, _seen: Any, _known: Any, _request: Any, second: SecondOpinion) -> Any:
         pairs.append((second.first, second.network))
-        return (by_both_new or other) if len(pairs) > 1 else other, read.Trace()
+        return (by_both_new or other) if len(pairs) > 1 else other, read.Trace(choice=ends)
 
     monkeypatch.setattr(read, "_measured", measured)
     monkeypatch.setattr(read, "by_network", lambda seen, _diameter_mm, _network: seen)
     nothing: Any = None
     seen: Any = object()
     request: Any = SimpleNamespace(declared=SimpleNamespace(diameter_mm=40.0))
-    trace = read.Trace(seen, second=SecondOpinion(np.zeros((1, 1, 3)), nothing, 40.0))
+    trace = read.Trace(seen, second=SecondOpinion(np.zeros((1, 1, 3)), nothing, 40.0), covered=covered)
     out = read._with_other_networks(np.zeros((1, 1, 3)), nothing, request, first, trace)
     return out[0], pairs
 
@@ -99,3 +109,10 @@ def test_both_new_networks_must_agree_with_what_was_not_believed_too(monkeypatch
     """The third beside the first puts the marker elsewhere: then nobody's further lengths are believed."""
     elsewhere = replace(WHOLE, marker=Length(64.0, 0.4))
     assert asked(monkeypatch, OPEN, elsewhere, WHOLE) == (OPEN, [THIRD, BOTH_NEW])
+
+
+def test_an_end_before_which_the_first_two_see_something_is_not_believed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A splash that looks like a circle to one, or a fender's edge that is square to one."""
+    assert asked(monkeypatch, OPEN, WHOLE, covered=(RimName.FAR_END,)) == (OPEN, [THIRD, BOTH_NEW])

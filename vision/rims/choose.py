@@ -72,6 +72,8 @@ class Choice:
         The rims that may be refined.
     marker_row : float or None
         Row of a band that can only be the marker.
+    aslant : bool
+        What ends the shaft is not square to it: something stands before its far end.
     """
 
     rims: dict[RimName, RimPoints] = field(default_factory=dict)
@@ -87,6 +89,7 @@ class Choice:
     laid_right: float | None = None
     targets: dict[RimName, RimTarget] = field(default_factory=dict, repr=False)
     marker_row: float | None = None
+    aslant: bool = False
 
     @property
     def open(self) -> bool:
@@ -154,6 +157,7 @@ def choose(
         against_arrow=_against_arrow(found, seal, far.rim, second),
         targets=targets,
         marker_row=marker_row,
+        aslant=far.aslant,
     )
 
 

@@ -37,28 +37,33 @@ _BARE, _FAR = (Part.SHAFT, Part.MARKER), (Part.FAR_END,)
 
 @dataclass(frozen=True)
 class FarEnd:
-    """The far end found: `ends_shaft` is the border at which the shaft ends, `rim` the same where it is the far end."""
+    """The far end found: `ends_shaft` is the border at which the shaft ends, `rim` the same where it is the far end.
+
+    `aslant`: something that stands before the end, and is not square to the shaft, ends it.
+    """
 
     rim: RimCandidate | None
     ends_shaft: RimCandidate | None
     note: Note | None
+    aslant: bool = False
 
 
 def find_far_end(found: Borders, layout: Layout, seal: RimCandidate | None, evidence: Evidence) -> FarEnd:
     """Find the far end, or the note that says why there is none."""
     ends = found.rims(_BARE, _FAR)
     far = clearest(ends)
+    aslant = False
     if far is None:
         why = f"the edge of the {layout.far_end} was not found"
     elif layout is not Layout.SHOCK and _gaiter(found.parts, far, ends):
         why = "the part that ends the bare shaft is no clamp. If it is a gaiter, set the rims by hand with --rims"
-    elif _tilted(far, found.parts.frame):
+    elif aslant := _tilted(far, found.parts.frame):
         why = "the edge that ends the bare shaft is not square to it: something stands before the end"
     elif _ends_earlier(far, [c for c in ends if evidence.may_be_far_end(c, seal)]):
         why = f"the edge of the {layout.far_end} was found in two places"
     else:
         return FarEnd(far, far, None)
-    return FarEnd(None, far, Note(Reason.FAR_END_HIDDEN, LengthName.EXPOSED, why))
+    return FarEnd(None, far, Note(Reason.FAR_END_HIDDEN, LengthName.EXPOSED, why), aslant)
 
 
 def _tilted(rim: RimCandidate, frame: ReaderFrame) -> bool:
