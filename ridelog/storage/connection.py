@@ -217,18 +217,34 @@ def _look_at(path: Path, create: bool) -> None:
             if head and head != _HEADER and not _is_unfinished(path):
                 raise FileError(f"{path} is not a logbook.", "Name a logbook's file; nothing was changed.")
             if head or create:
+                _look_beside(path)
                 return
         if not create:
             raise FileError(
                 f"There is no logbook {path}.",
                 "Name it with --logbook, or record a ride with strandline ride add.",
             )
+        _look_beside(path)
         if not path.exists():
             _make_private(path)
     except OSError as error:
         raise FileError(
             f"The logbook {path} cannot be opened: {error.strerror}.", "Name one that you may read and write."
         ) from error
+
+
+def _look_beside(path: Path) -> None:
+    """Refuse what is no file under the names of SQLite's own files beside the logbook: it would open them and wait.
+
+    Where the logbook is a link, they lie beside what it leads to (SQLite, "Temporary Files Used By SQLite", section 2).
+    """
+    there = path.resolve()
+    for ending in ("-journal", "-wal", "-shm"):
+        beside = there.with_name(there.name + ending)
+        if beside.is_symlink() or (beside.exists() and not beside.is_file()):
+            raise FileError(
+                f"{beside} has a name that the logbook needs for its own, and is no file.", "Move it away."
+            )
 
 
 def _is_unfinished(path: Path) -> bool:
@@ -240,8 +256,10 @@ def _is_unfinished(path: Path) -> bool:
 def _make_private(path: Path) -> None:
     """Make an empty file that its owner alone may read: routes, dates and loads say where and with whom one rode.
 
-    SQLite gives its journal the same mode. A folder that has to be made is private as well.
+    SQLite gives its journal the same mode. A folder that has to be made is private as well. A link that leads to no file
+    yet is followed, as SQLite does.
     """
+    path = path.resolve()
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with contextlib.suppress(FileExistsError):  # another process was as quick
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))

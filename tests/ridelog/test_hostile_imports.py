@@ -162,7 +162,8 @@ def test_a_repair_keeps_the_correction_of_what_it_leaves_out(
 @pytest.mark.parametrize(
     "cell",
     ["²", "٣", "9" * 5_000, "inf", "nan", "1e999", "1_0", " 1", "0x1", ".", "9" * 30],
-    ids=lambda cell: ascii(cell[:6]),
+    # words, for pytest finds no test again whose name holds a backslash (make mutants runs them by name)
+    ids=["raised", "arabic", "long", "inf", "nan", "1e999", "1_0", "blank", "0x1", "point", "large"],
 )
 @pytest.mark.parametrize(("table", "column"), [("ride", "number"), ("reading", "exposed_marker_mm2")])
 def test_numbers_in_csv_are_plain(tmp_path: Path, table: str, column: str, cell: str) -> None:

@@ -47,6 +47,17 @@ def test_a_new_logbook_is_its_owners_alone(tmp_path: Path) -> None:
 
 @POSIX
 @pytest.mark.usefixtures("open_umask")
+def test_a_logbook_named_by_a_link_is_its_owners_alone(tmp_path: Path) -> None:
+    """The link may be there before the file, as into a folder that is kept in step with another machine."""
+    (tmp_path / "link.sqlite").symlink_to(tmp_path / "kept" / "logbook.sqlite")
+    with Logbook.open(tmp_path / "link.sqlite"):
+        pass
+    assert mode(tmp_path / "kept" / "logbook.sqlite") == 0o600
+    assert mode(tmp_path / "kept") == 0o700
+
+
+@POSIX
+@pytest.mark.usefixtures("open_umask")
 @pytest.mark.parametrize(
     ("words", "made"),
     [

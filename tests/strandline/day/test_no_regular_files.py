@@ -16,6 +16,8 @@ from pathlib import Path
 
 import pytest
 
+from ridelog.errors import FileError
+from ridelog.storage.store import Logbook
 from tests.helpers.made_day import ROSTER, MadeDay, codes
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no such files on this system")
@@ -106,6 +108,37 @@ def test_read_says_that_it_is_no_file(tmp_path: Path, kind: str) -> None:
     result = ended("read", tmp_path / f"{kind}.jpg", "--shaft", "41 mm", "--layout", "fork")
     assert result.returncode == 1
     assert "is not a file" in " ".join((result.stdout + result.stderr).split())
+
+
+@pytest.mark.parametrize("ending", ["-journal", "-wal", "-shm"])
+@pytest.mark.parametrize("kind", ["folder", "link"])
+def test_nothing_but_a_file_takes_a_name_beside_a_logbook(tmp_path: Path, kind: str, ending: str) -> None:
+    """SQLite opens files of these names on its own ("Temporary Files Used By SQLite")."""
+    book, victim = tmp_path / "logbook.sqlite", tmp_path / "victim"
+    with Logbook.open(book):
+        pass
+    victim.write_bytes(b"somebody's")
+    beside = tmp_path / f"logbook.sqlite{ending}"
+    if kind == "folder":
+        beside.mkdir()
+    else:
+        beside.symlink_to(victim)
+    with pytest.raises(FileError) as raised:
+        Logbook.open(book).close()
+    assert beside.name in raised.value.message
+    assert victim.read_bytes() == b"somebody's"
+
+
+@pytest.mark.parametrize("named", ["logbook.sqlite", "link.sqlite"])
+def test_no_pipe_in_the_place_of_a_journal(tmp_path: Path, named: str) -> None:
+    """SQLite would wait at it for ever, also where the logbook is named by a link."""
+    with Logbook.open(tmp_path / "logbook.sqlite"):
+        pass
+    (tmp_path / "link.sqlite").symlink_to("logbook.sqlite")
+    os.mkfifo(tmp_path / "logbook.sqlite-journal")
+    result = ended("ride", "list", "--logbook", tmp_path / named)
+    assert result.returncode == 1
+    assert "logbook.sqlite-journal" in "".join(result.stderr.split("\n"))
 
 
 @pytest.mark.parametrize("kind", ["pipe.jpg", "zero.jpg"])
