@@ -256,8 +256,8 @@ def _is_unfinished(path: Path) -> bool:
 def _make_private(path: Path) -> None:
     """Make an empty file that its owner alone may read: routes, dates and loads say where and with whom one rode.
 
-    SQLite gives its journal the same mode. A folder that has to be made is private as well. A link that leads to no file
-    yet is followed, as SQLite does.
+    SQLite gives its journal the same mode. A folder that has to be made is private as well. A link that leads to no
+    file yet is followed, as SQLite does.
     """
     path = path.resolve()
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
