@@ -33,6 +33,7 @@ from vision.rims.evidence import Evidence
 from vision.rims.goes_on import shaft_goes_on
 from vision.rims.orientation import LAID_RIGHT
 from vision.rims.refine import RimRefiner
+from vision.rims.second_edge import SECOND_EDGE, second_edges
 from vision.rims.second_opinion import SecondOpinion
 from vision.rims.soft import with_soft_rims
 from vision.rims.standing import standing_odds
@@ -54,7 +55,7 @@ BACKWARDS_REMARK = (
 class Trace:
     """Intermediate results, for inspecting a reading; None where it did not come so far.
 
-    `covered` names the ends that were left out because something lies over or before them.
+    `covered` names the ends that were left out because something lies over or before them, or a second edge.
     """
 
     seen: ShaftView | None = None
@@ -226,7 +227,8 @@ def _with_other_networks(
 def _shows_covered(trace: Trace, covered: Collection[RimName]) -> bool:
     """Whether an end was found that something covers in another look at the photo.
 
-    What a splash or a fender shows of its own outline differs from look to look, and may be a circle in one.
+    What a splash or a fender shows of its own outline differs from look to look, and may be a circle in one; nor
+    does each look show a seam.
     """
     return trace.choice is not None and not trace.choice.rims.keys().isdisjoint(covered)
 
@@ -262,13 +264,16 @@ def _measured(
         return replace(known, notes=(choice.refusal,)), Trace(seen, choice, second=second)
     if cut := cut_off(choice.unrefined, seen.frame, (pixels.shape[1], pixels.shape[0])):
         choice = without_ends(choice, cut, request.layout, CUT_OFF)
+    either = second_edges(choice.unrefined, seen.classes, second, seen.frame)
+    if either:
+        choice = without_ends(choice, either, request.layout, SECOND_EDGE)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, final = lengths(known, seen.fit, choice)
     covered = () if reading.joint is None else out_of_round(reading.joint, choice)
     if covered:
         choice = without_ends(choice, covered, request.layout, OUT_OF_ROUND)
         reading, final = lengths(known, seen.fit, choice)
-    covered += (RimName.FAR_END,) if choice.aslant else ()
+    covered += either + ((RimName.FAR_END,) if choice.aslant else ())
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
     return with_geometry(reading, final, request), Trace(seen, choice, final, second, covered)
