@@ -21,6 +21,7 @@ from vision.shaft.photo_lines import (
     PhotoLine,
     line_of_silhouette,
     lines_along,
+    share_of_line,
     with_soft_edges,
 )
 from vision.shaft_view import find_shaft_view
@@ -121,7 +122,31 @@ def test_a_sharp_photo_keeps_the_networks_silhouettes(monkeypatch: pytest.Monkey
     assert after is network
 
 
+def test_a_line_far_off_for_the_networks_uncertainty_is_another_one() -> None:
+    """As 545 silhouettes of spoilt copies lie: none of the way to lines beyond 11, a fifth of it from 4 to 6."""
+    away = [share_of_line(line(sign * px, 0.9), 0.5) for px in (0.0, 2.0, 2.75, 3.5, 9.0) for sign in (-1, 1)]
+    assert away == pytest.approx([1.0, 1.0, 1.0, 1.0, 0.5, 0.5, 0.0, 0.0, 0.0, 0.0])
+
+
+def shrunk(pixels: np.ndarray, factor: float) -> np.ndarray:
+    """Make it smaller and enlarge it again, as pages and messengers do."""
+    high, wide = pixels.shape[:2]
+    small = cv2.resize(pixels, (round(wide / factor), round(high / factor)), interpolation=cv2.INTER_AREA)
+    return np.asarray(cv2.resize(small, (wide, high), interpolation=cv2.INTER_CUBIC))
+
+
+def test_soft_copies_are_as_wide_as_the_sharp_photo(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Moved halfway to the reflections that the silhouettes of this photo have beside them they lose 0.8 to 1.3 px."""
+    pixels = case("plain").pixels
+    sharp, _ = fit_of(pixels, monkeypatch)
+    for copy in (np.asarray(cv2.GaussianBlur(pixels, (0, 0), 1.8)), shrunk(pixels, 2.5), shrunk(pixels, 3.5)):
+        network, after = fit_of(copy, monkeypatch)
+        assert after is not network
+        assert abs(width_px(after) - width_px(sharp)) < 0.6
+
+
 def test_a_soft_photo_counts_both_places(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("vision.shaft.photo_lines.share_of_line", lambda line, sd_px: 1.0)
     soft = np.asarray(cv2.GaussianBlur(case("plain").pixels, (0, 0), 1.8))
     network, after = fit_of(soft, monkeypatch)
     moved = [
