@@ -145,6 +145,11 @@ def share_of_line(line: PhotoLine, sd_px: float) -> float:
     return float(np.clip((SURELY_OTHER_SDS - away) / (SURELY_OTHER_SDS - MAYBE_OTHER_SDS), 0.0, 1.0))
 
 
+def _beside(line: PhotoLine, sd_px: float) -> bool:
+    """Whether a line of a sharp photo lies beside the network's silhouette, and may be the silhouette all the same."""
+    return abs(line.offset_px) > line.width_px and share_of_line(line, sd_px) > 0
+
+
 def with_soft_edges(fit: ShaftFit, pixels: np.ndarray, card_blur_px: float) -> ShaftFit:
     """Move the silhouettes of a soft photo halfway to the photo's own lines, and widen their uncertainty.
 
@@ -160,18 +165,24 @@ def with_soft_edges(fit: ShaftFit, pixels: np.ndarray, card_blur_px: float) -> S
     ShaftFit
         The same where the photo is sharp.
     """
-    if card_blur_px < SOFT_CARD_PX or fit.frame is None:
-        return fit
-    found = [_lines(fit, fit.frame, pixels, side) for side in (1, -1)]
-    clear = [one.width_px for lines in found for one in lines if one.support > MIN_SUPPORT]
-    if not clear or min(clear) < SOFT_LINE_PX:
+    if fit.frame is None:
         return fit
     observations = fit.observations
+    found = [_lines(fit, fit.frame, pixels, side) for side in (1, -1)]
+    clear = [one.width_px for lines in found for one in lines if one.support > MIN_SUPPORT]
+    soft = card_blur_px >= SOFT_CARD_PX and bool(clear) and min(clear) >= SOFT_LINE_PX
+    lines = [line_of_silhouette(of_side) for of_side in found]
+    if not soft:
+        lines = [
+            line if line is not None and _beside(line, sd_px / OWN_SHARE) else None
+            for line, sd_px in zip(lines, observations.side_sd_px, strict=True)
+        ]
+    if not any(lines):
+        return fit
     points, sds, point_sds = [], [], []
-    for k, (side, lines) in enumerate(zip((1, -1), found, strict=True)):
+    for k, (side, line) in enumerate(zip((1, -1), lines, strict=True)):
         seen_px = (observations.left_px, observations.right_px)[k]
         sd_px, point_sd_px = observations.side_sd_px[k], observations.side_point_sd_px[k]
-        line = line_of_silhouette(lines)
         if line is not None:
             outwards_px = HALFWAY * share_of_line(line, sd_px / OWN_SHARE) * line.offset_px
             seen_px = _moved(seen_px, fit.frame, side, outwards_px)
