@@ -168,6 +168,28 @@ def test_a_soft_photo_counts_both_places(monkeypatch: pytest.MonkeyPatch) -> Non
     assert abs(width_px(after) - true_px) < 2 * np.hypot(*after.observations.side_sd_px)
 
 
+def test_a_vague_silhouette_of_a_sharp_photo_goes_half_the_way_to_the_edge_beside_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As d1042's was seen 2.8 px outside a clear edge; where the network is sure the edge is something else's."""
+    pixels = case("plain").pixels
+    network, _ = fit_of(pixels, monkeypatch)
+    seen = network.observations
+    away_px = (seen.left_px - seen.right_px.mean(axis=0)).mean(axis=0)
+    away_px *= 3.0 / np.linalg.norm(away_px)
+
+    def moved_px(sd_px: float) -> float:
+        vague = replace(seen, left_px=seen.left_px + away_px, side_sd_px=(sd_px, seen.side_sd_px[1]))
+        after = with_soft_edges(replace(network, observations=vague), pixels, 0.5).observations
+        assert np.array_equal(after.right_px, seen.right_px)
+        assert (after.side_sd_px[0] > sd_px) == (after.left_px is not vague.left_px)
+        return float(np.linalg.norm((after.left_px - vague.left_px).mean(axis=0)))
+
+    # The clearest line of this chrome limb lies 1.4 px inside its silhouette.
+    assert moved_px(1.0) == pytest.approx(0.5 * (3.0 + 1.4), abs=0.2)
+    assert moved_px(0.2) == 0.0
+
+
 def test_a_fit_that_has_left_its_view_shows_no_line(monkeypatch: pytest.MonkeyPatch) -> None:
     """All points lie before the view's first row, as a fit that ran away left them (d1071, compressed anew)."""
     network, _ = fit_of(case("plain").pixels, monkeypatch)
