@@ -119,3 +119,11 @@ def test_means_of_pictures_are_rounded(count: int) -> None:
     pictures = list(np.random.default_rng(count).integers(0, 256, (count, 9, 7, 3), np.uint8))
     expected = np.floor(np.mean(np.stack(pictures).astype(float), axis=0) + 0.5)
     np.testing.assert_array_equal(sampling.mean_image(pictures), expected)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 1000])
+def test_median_colour_is_numpy_s(count: int) -> None:
+    rng = np.random.default_rng(count)
+    for highest in (2, 256):
+        colours = rng.integers(0, highest, (count, 3)).astype(np.uint8)
+        np.testing.assert_array_equal(sampling.median_colour(colours), np.median(colours, axis=0))

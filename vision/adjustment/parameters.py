@@ -5,6 +5,8 @@ See docs/measurement-model.md.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from calibration.camera import Camera
@@ -41,11 +43,16 @@ def cylinder_of(theta: np.ndarray) -> Cylinder:
 
 def camera_of(theta: np.ndarray, observations: Observations) -> Camera:
     """Build the camera of a parameter vector."""
-    camera = observations.camera.with_lens(
-        observations.camera.focal_px * float(np.exp(theta[LOGF])), float(theta[K1])
+    camera, (dx_px, dy_px) = observations.camera, theta[CENTRE].tolist()
+    # In one step: an evaluation of the adjustment builds one.
+    return replace(
+        camera,
+        focal_px=camera.focal_px * float(np.exp(theta[LOGF])),
+        k1=float(theta[K1]),
+        log_aspect=camera.log_aspect + float(theta[ASPECT]),
+        cx_px=camera.cx_px + dx_px,
+        cy_px=camera.cy_px + dy_px,
     )
-    camera = camera.with_aspect(observations.camera.log_aspect + float(theta[ASPECT]))
-    return camera.moved_centre(*(float(c) for c in theta[CENTRE]))
 
 
 def priors(observations: Observations) -> tuple[np.ndarray, np.ndarray]:

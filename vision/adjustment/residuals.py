@@ -100,7 +100,9 @@ class _State:
     def chain(self, rates: np.ndarray, rows: slice) -> np.ndarray:
         """Convert derivatives with respect to ray, axis point and direction to those with respect to parameters."""
         out: np.ndarray = rates[:, BY_POINT.start : BY_AXIS.stop] @ self.motion
-        out[:, _LENS] += np.einsum("ni,nij->nj", rates[:, BY_RAY][:, :2], self.lens[rows])
+        by_x, by_y, _ = rates[:, BY_RAY].T
+        lens = self.lens[rows]
+        out[:, _LENS] += by_x[:, None] * lens[:, 0] + by_y[:, None] * lens[:, 1]
         return out
 
     def none(self) -> tuple[np.ndarray, np.ndarray]:
@@ -131,9 +133,11 @@ class ResidualModel:
         self._rim = np.repeat(np.arange(len(e.rims)), [len(rim.points_px) for rim in e.rims])
         self._height_mm = np.array([rim.height_mm for rim in e.rims])[self._rim]
         self._rim_sd_px = np.array([rim.point_sd_px for rim in e.rims])[self._rim]
+        ends = np.cumsum([0, *(len(rim.points_px) for rim in e.rims)]).tolist()
+        self._of_rim = [slice(*ends[i : i + 2]) for i in range(len(e.rims))]
         self._means = [
-            (np.flatnonzero(self._rim == i), rim.mean_weight - 1)
-            for i, rim in enumerate(e.rims)
+            (points, rim.mean_weight - 1)
+            for points, rim in zip(self._of_rim, e.rims, strict=True)
             if rim.mean_weight > 1
         ]
         self._prior, self._prior_mean = priors(e)
@@ -162,7 +166,7 @@ class ResidualModel:
             by_rims * _robust_rate(rims)[:, None],
             self._prior,
         ]
-        of_each = tuple(rims[self._rim == i] for i in range(len(self._observations.rims)))
+        of_each = tuple(rims[points] for points in self._of_rim)
         return Residuals(np.concatenate(parts), np.concatenate(jacobians), corners, sides, of_each)
 
     def _state(self, theta: np.ndarray) -> _State:
@@ -263,7 +267,7 @@ class ResidualModel:
         columns = FIXED + PER_RIM * self._rim[:, None] + np.arange(PER_RIM)
         by[np.arange(len(s))[:, None], columns] = own
         z = np.where(met, away - offset / self._rim_sd_px, 0.0)
-        by = np.where(met[:, None], by, 0.0)
+        by[~met] = 0.0
         # A weight above 1 of a rim's mean: every residual is shifted along with the mean.
         for points, more in self._means:
             share = more * met[points] / max(met[points].sum(), 1)

@@ -37,9 +37,14 @@ class Cylinder:
 
         Sideways is ``axis x towards``: angle phi round the axis is measured from the first to the second.
         """
-        towards = -(self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam)
-        towards = towards / np.linalg.norm(towards)
+        towards = -self._off_axis[0] / self._off_axis[1]
         return towards, _skew(self.axis_cam) @ towards
+
+    @cached_property
+    def _off_axis(self) -> tuple[np.ndarray, float]:
+        """Foot of the perpendicular from the camera to the axis, mm, shape (3,), and its distance."""
+        off = self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam
+        return off, float(np.linalg.norm(off))
 
     def camera_s_mm(self) -> float:
         """Position along the axis at which the camera stands."""
@@ -47,7 +52,7 @@ class Cylinder:
 
     def camera_distance_mm(self) -> float:
         """Distance of the camera's centre from the axis."""
-        return float(np.linalg.norm(self.point_cam - np.dot(self.point_cam, self.axis_cam) * self.axis_cam))
+        return self._off_axis[1]
 
     def slant(self, s_mm: float) -> float:
         """Tangent of the angle between the line of sight to a position on the axis and the plane perpendicular to it.

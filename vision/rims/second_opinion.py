@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from vision.geometry.sampling import median_colour
 from vision.geometry.views import READER_STEP_MM, ReaderFrame, reader_positions, rows_covering, sampled_rows
 from vision.networks.classes import Part, PartMap, over_view
 from vision.networks.run import (
@@ -237,11 +238,12 @@ class SecondOpinion:
         rows, u = self._rows(), self.frame.u()
         on_card = np.zeros(self.view.shape[:2], bool)
         on_card[slice(*rows)] = _inside(reader_positions(self.frame, rows), self.card_px)
-        beside = ~on_card & (np.abs(u) > BESIDE_U) & self.view.any(axis=2)
+        red, green, blue = np.moveaxis(self.view, 2, 0)
+        beside = ~on_card & (np.abs(u) > BESIDE_U) & ((red | green | blue) > 0)
         if not on_card.any() or not beside.any():
             return self.view
         out = self.view.copy()
-        out[on_card] = np.median(self.view[beside], axis=0)
+        out[on_card] = median_colour(self.view[beside])
         return out
 
     def _place(self, rim: RimCandidate) -> tuple[np.ndarray, np.ndarray]:

@@ -9,6 +9,7 @@ import numpy as np
 from calibration.card import BOARD_WIDTH_MM
 from vision.adjustment.observations import S_ORIGIN_ON_CARD_MM
 from vision.errors import VisionError
+from vision.geometry.sampling import median_colour
 from vision.geometry.views import FINDER_STEP_MM, FinderView
 from vision.networks.run import shaft_probability
 from vision.reasons import Reason
@@ -151,7 +152,7 @@ def _second_shaft(view: FinderView, first: ShaftGuess, diameter_mm: float) -> Sh
     reach = MASK_WIDTH_FACTOR * max(first.width_mm, diameter_mm) / 2 + MASK_MARGIN_MM
     rest = view.image.copy()
     beside = np.abs(view.x_mm()[None, :] - axis[:, None]) < reach
-    rest[beside] = np.median(view.image.reshape(-1, 3), axis=0)
+    rest[beside] = median_colour(view.image.reshape(-1, 3))
     try:
         return _first_shaft(replace(view, image=rest), diameter_mm)
     except ShaftNotFound:

@@ -92,22 +92,29 @@ def lines_along(
     kernel = np.exp(-0.5 * (taps / SMOOTH_PX) ** 2)
     # Beyond the window by half the kernel's length, so that smoothing leaves no false maxima at its ends.
     wider = np.arange(-(len(taps) // 2), len(offsets) + len(taps) // 2) * step_px - reach_px
-    columns = np.arange(view.shape[1])
-    blocks = []
-    for first in range(0, len(view) - BLOCK_ROWS + 1, BLOCK_ROWS):
-        at = at_columns[first : first + BLOCK_ROWS]
-        if np.isfinite(at).sum() < BLOCK_ROWS // 2:
-            continue
-        colours = view[first : first + BLOCK_ROWS].mean(axis=0)
-        steep = np.linalg.norm(np.gradient(colours, column_px, axis=0), axis=1)
-        seen = np.interp(np.nanmean(at) + wider / column_px, columns, steep)
-        seen = np.convolve(seen, kernel / kernel.sum(), "valid")
-        blocks.append(seen / (seen.max() + NOISE_CODES))
-    if len(blocks) < MIN_BLOCKS:
+    # All blocks at once: one by one they took three times as long.
+    count = len(view) // BLOCK_ROWS
+    at = at_columns[: count * BLOCK_ROWS].reshape(count, BLOCK_ROWS)
+    seen_in = np.isfinite(at)
+    used = np.flatnonzero(seen_in.sum(axis=1) >= BLOCK_ROWS // 2)
+    if len(used) < MIN_BLOCKS:
         return []
-    mean = np.mean(blocks, axis=0)
+    middle = np.where(seen_in, at, 0.0)[used].sum(axis=1) / seen_in[used].sum(axis=1)
+    colours = view[: count * BLOCK_ROWS].reshape(count, BLOCK_ROWS, *view.shape[1:])[used].mean(axis=1)
+    steep = np.linalg.norm(np.gradient(colours, column_px, axis=1), axis=2)
+    seen = _between(steep, middle[:, None] + wider / column_px)
+    seen = np.lib.stride_tricks.sliding_window_view(seen, len(kernel), axis=1) @ (kernel / kernel.sum())
+    mean = np.mean(seen / (seen.max(axis=1, keepdims=True) + NOISE_CODES), axis=0)
     peaks = 1 + np.flatnonzero((mean[1:-1] >= mean[:-2]) & (mean[1:-1] > mean[2:]))
     return [_line(offsets, mean, int(k)) for k in peaks]
+
+
+def _between(values: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """Interpolate in each row of values at (fractional) columns; beyond the last ones as there."""
+    at = np.clip(at, 0, values.shape[1] - 1)
+    left = np.minimum(at.astype(int), values.shape[1] - 2)
+    before, after = (np.take_along_axis(values, left + k, axis=1) for k in (0, 1))
+    return np.asarray(before + (at - left) * (after - before))
 
 
 def _line(offsets_px: np.ndarray, steep: np.ndarray, peak: int) -> PhotoLine:
