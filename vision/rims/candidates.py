@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -30,8 +30,7 @@ BAND_BLUR_ROWS = 10
 MIN_LIP_DISTANCE_ROWS = 24
 # Least share of the used columns that show a rim: two or three columns of a thin shaft between coils.
 MIN_SHARE = 0.12
-# Borders with any other part are no rims.
-_ON_THE_SHAFT = {Part.SHAFT, Part.SEAL, Part.MARKER, Part.FAR_END}
+_ON_THE_SHAFT = {Part.SHAFT, Part.SEAL, Part.MARKER, Part.FAR_END}  # others border no rim
 
 
 @dataclass(frozen=True)
@@ -102,6 +101,7 @@ class Borders:
     parts: PartMap
     all: tuple[Border, ...]
     bow: float = 0.0
+    _grouped: dict[object, list[RimCandidate]] = field(default_factory=dict, repr=False, compare=False)
 
     def rims(self, before: tuple[Part, ...], after: tuple[Part, ...]) -> list[RimCandidate]:
         """Group borders of one kind into rims, the best supported first.
@@ -111,6 +111,11 @@ class Borders:
         before, after : tuple of Part
             Parts on the side of the seal and of the far end.
         """
+        if (kinds := (before, after)) not in self._grouped:
+            self._grouped[kinds] = self._group(*kinds)
+        return list(self._grouped[kinds])
+
+    def _group(self, before: tuple[Part, ...], after: tuple[Part, ...]) -> list[RimCandidate]:
         lateral = self.parts.frame.u()
         left = [b for b in self.all if b.before in before and b.after in after]
         used = int(np.sum(np.abs(lateral) < USED_U))
@@ -281,7 +286,7 @@ def _clarity(p: np.ndarray, run: _Run, following: _Run, transition_rows: float) 
         to_row = min(start + 6 + on, last + 1)
     seen_before = p[before, max(from_row, 0) : max(end - 1 - back, first + 1)]
     seen_after = p[after, min(start + 2 + on, last) : to_row]
-    return min(float(seen_before.mean()), float(seen_after.mean()))
+    return min(float(seen_before.sum()) / len(seen_before), float(seen_after.sum()) / len(seen_after))
 
 
 def _after_shares(p: np.ndarray, columns: np.ndarray, kinds: np.ndarray, rows: np.ndarray) -> np.ndarray:

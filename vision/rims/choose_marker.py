@@ -65,6 +65,24 @@ class MarkerEdges:
     note: Note | None = None
 
 
+@dataclass(frozen=True)
+class _Band:
+    """A band that may be the marker: its edges, and how far it stands out, mm; None where that is not seen."""
+
+    near: RimCandidate
+    end: RimCandidate | None
+    out_mm: float | None
+
+    @property
+    def flush(self) -> bool:
+        """Whether it stands out less than any marker: a ring of grease, a line, a reflection."""
+        return self.out_mm is not None and self.out_mm < STANDS_OUT_MM
+
+
+def _band(found: Borders, near: RimCandidate, end: RimCandidate | None) -> _Band:
+    return _Band(near, end, stands_out_mm(found.parts, near, end))
+
+
 def choose_marker(
     found: Borders,
     width_mm: float | None,
@@ -161,7 +179,7 @@ def _pair(
     starts = found.rims(_BEFORE_MARKER, (Part.MARKER,))
     ends = found.rims((Part.MARKER,), _AFTER_MARKER)
     low, high = _reach_mm(seal, far)
-    scored: list[tuple[float, RimCandidate, RimCandidate | None]] = []
+    scored: list[_Band] = []
     for start in starts:
         if start.clarity < MIN_CLARITY or not low <= start.s_mm <= high:
             continue
@@ -171,49 +189,41 @@ def _pair(
         # A sliver before a coil may be the coil's own shadow: without its other edge a band must be clear.
         if end is None and start.clarity < FEW_CLARITY:
             continue
-        width = stands_out_mm(found.parts, start, end)
-        if width is not None and width < NOT_ROUND_MM:
-            continue
-        scored.append((start.weight + weight(end), start, end))
-    scored.sort(key=lambda x: -x[0])
-    if seal is not None and any(x[1].s_mm > seal.s_mm + LIP_MM for x in scored):
-        scored = [x for x in scored if x[1].s_mm > seal.s_mm + LIP_MM]
+        band = _band(found, start, end)
+        if band.out_mm is None or band.out_mm >= NOT_ROUND_MM:
+            scored.append(band)
+    scored.sort(key=lambda x: -(x.near.weight + weight(x.end)))
+    if seal is not None and any(x.near.s_mm > seal.s_mm + LIP_MM for x in scored):
+        scored = [x for x in scored if x.near.s_mm > seal.s_mm + LIP_MM]
     if not scored:
         return None, None, False
     colour = evidence.colour
     if colour is not None:
-        scored = [x for x in scored if colour.contradiction(x[1], x[2]) is None] or scored
-    scored = [x for x in scored if not evidence.is_painted(x[1], x[2])] or scored
+        scored = [x for x in scored if colour.contradiction(x.near, x.end) is None] or scored
+    scored = [x for x in scored if not evidence.is_painted(x.near, x.end)] or scored
     # A ring of grease may be as clear as the marker beside it, but does not stand out.
-    scored = [x for x in scored if not _flush(found, x[1], x[2])] or scored
+    scored = [x for x in scored if not x.flush] or scored
     best = scored[0]
     # The network was trained with one marker a shaft, so of two alike it shows one faintly: faint bands with bare shaft
     # before them, clear of the seal's lip, count as rivals.
     clear_of_lip = low + LIP_MM + OUTSIDE_MM
     others = [c for c in found.rims((Part.SHAFT,), (Part.MARKER,)) if clear_of_lip < c.s_mm <= high]
-    round_it = not _flush(found, best[1], best[2])
     rival = any(
-        c.weight > RIVAL_SHARE * best[1].weight
-        and abs(c.s_mm - best[1].s_mm) > BAND_MM[1]
+        c.weight > RIVAL_SHARE * best.near.weight
+        and abs(c.s_mm - best.near.s_mm) > BAND_MM[1]
         and (colour is None or colour.contradiction(c, None) is None)
         and evidence.may_be_marker(c, seal, far)
-        and not (round_it and _flush(found, c, _end_of(c, ends)))
+        and not (not best.flush and _band(found, c, _end_of(c, ends)).flush)
         and not evidence.is_painted(c, _end_of(c, ends))
         for c in others
     )
-    return best[1], best[2], rival
+    return best.near, best.end, rival
 
 
 def _end_of(start: RimCandidate, ends: list[RimCandidate]) -> RimCandidate | None:
     """Find the other edge of a band, of any width that a marker has."""
     pairs = [e for e in ends if BAND_MM[0] <= e.s_mm - start.s_mm <= BAND_MM[1]]
     return max(pairs, key=weight, default=None)
-
-
-def _flush(found: Borders, start: RimCandidate, end: RimCandidate | None) -> bool:
-    """Whether a band stands out less than any marker: a ring of grease, a line, a reflection."""
-    width = stands_out_mm(found.parts, start, end)
-    return width is not None and width < STANDS_OUT_MM
 
 
 def band_limits_mm(width_mm: float | None) -> tuple[float, float]:
