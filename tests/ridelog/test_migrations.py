@@ -147,7 +147,7 @@ def test_several_processes_may_open_a_new_or_an_old_file_at_once(tmp_path: Path,
     path = old(tmp_path, version) if version else tmp_path / "logbook.sqlite"
     with multiprocessing.get_context("spawn").Pool(2) as pool:
         opened = pool.map_async(_open, [path] * 6)
-        assert opened.get(timeout=30) == [2 if version else 0] * 6
+        assert opened.get(timeout=600) == [2 if version else 0] * 6
     with Logbook.open(path) as book:
         assert check(book).findings == ()
     assert len(list(tmp_path.glob("*.version-*"))) == (version > 0)

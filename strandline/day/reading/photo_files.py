@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import os
+import queue
 import stat
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +19,8 @@ ENDINGS = frozenset((".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".tif",
 """What phones write, and what people turn it into; what else lies in the folder is left alone."""
 
 _PIECE = 1 << 20
+# Of one file, s: as much as reading the photo may take, whose worker has to fetch it again (`Limits.seconds`).
+HASH_S = 60.0
 
 
 @dataclass(frozen=True)
@@ -100,23 +104,51 @@ def file_stamp(path: Path, inside: Path | None = None) -> FileStamp | None:
 
 
 def content_hash(path: Path) -> str | None:
-    """SHA-256 of a file's bytes, hexadecimal; None where it cannot be read."""
-    found = hashlib.sha256()
-    try:
-        for piece in _pieces(path):
-            found.update(piece)
-    except OSError:
+    """SHA-256 of a file's bytes, hexadecimal; None where it cannot be read, or does not come within `HASH_S`.
+
+    A folder kept on a network or in a cloud may list a file that it cannot fetch, and a read then waits for ever.
+    """
+    waiting = _waiting.get(path)
+    if waiting is not None and waiting.is_alive():  # since an earlier pass over the folder
         return None
-    return found.hexdigest()
+    said: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+
+    def read() -> None:
+        found = hashlib.sha256()
+        try:
+            for piece in _pieces(path):
+                found.update(piece)
+        except OSError:
+            said.put(None)
+        else:
+            said.put(found.hexdigest())
+
+    # Nothing ends a thread that the system keeps waiting, but the program need not wait for it.
+    reading = threading.Thread(target=read, daemon=True)
+    reading.start()
+    try:
+        return said.get(timeout=HASH_S)
+    except queue.Empty:
+        _waiting[path] = reading
+        return None
+
+
+_waiting: dict[Path, threading.Thread] = {}
+"""Reads that have not come back, by file."""
 
 
 def _pieces(path: Path) -> Iterator[bytes]:
     # Opened without waiting, then asked again: a pipe may have taken the file's place.
     handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     with os.fdopen(handle, "rb") as file:
-        if not stat.S_ISREG(os.fstat(handle).st_mode):
+        found = os.fstat(handle)
+        if not stat.S_ISREG(found.st_mode):
             raise OSError
+        left = found.st_size
         while piece := file.read(_PIECE):
+            left -= len(piece)
+            if left < 0:  # it is still being written, or never ends
+                raise OSError
             yield piece
 
 

@@ -67,7 +67,10 @@ def photo_result(photo: FoundPhoto, folder: Path, roster: Roster, kept: Kept) ->
         )
     if photo.sha256 is None:
         return replace(
-            item, code="unreadable", what="The file cannot be read.", advice="Check its permissions."
+            item,
+            code="unreadable",
+            what="The file cannot be read.",
+            advice="Check its permissions, or copy it to this machine.",
         )
     sighting = kept.sightings.get(photo.sha256)
     if sighting is not None:
