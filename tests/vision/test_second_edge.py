@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from unittest.mock import MagicMock
 
 import numpy as np
 import pytest
@@ -108,7 +109,7 @@ def test_how_much_of_it_must_be_a_ring(share: float, names: tuple[RimName, ...])
     assert in_question(mixed, mixed) == names
 
 
-@pytest.mark.parametrize(("share", "names"), [(0.15, ()), (0.25, (RimName.SEAL,))])
+@pytest.mark.parametrize(("share", "names"), [(0.05, ()), (0.15, (RimName.SEAL,))])
 def test_how_much_of_the_shaft_must_show_it(share: float, names: tuple[RimName, ...]) -> None:
     seam = view_with(Part.SEAL, BY_THE_SEAL, share)
     assert in_question(seam, seam) == names
@@ -129,7 +130,7 @@ def test_what_only_lies_over_the_shaft_is_no_edge(part: Part) -> None:
 
 def test_an_edge_is_followed_along_the_arc_of_the_end() -> None:
     """Seen from 10 degrees above its height differs from column to column by more than the seam is wide."""
-    flat = view_with(Part.SEAL, BY_THE_SEAL, share=0.27)
+    flat = view_with(Part.SEAL, BY_THE_SEAL, share=0.14)
     u = FRAME.u()
     down = np.rint(60 * (np.sqrt(1 - np.clip(np.abs(u), 0, 0.95) ** 2) - 1)).astype(int)
     arcs = np.stack([np.roll(flat[:, :, k], down[k], axis=1) for k in range(len(u))], axis=2)
@@ -159,3 +160,35 @@ def test_the_longer_view_does_not_bring_back_an_end_that_is_open(
     monkeypatch.setattr(read, "_read_one_way", one_way)
     nothing: Any = None
     assert read._read_either_way(np.zeros((1, 1, 3), np.uint8), nothing, nothing)[0].known[0] == known
+
+
+@pytest.mark.parametrize(
+    ("found", "ends"), [((RimName.SEAL,), {RimName.FAR_END}), ((), {RimName.SEAL, RimName.FAR_END})]
+)
+def test_an_end_that_is_open_is_left_out_and_named(
+    monkeypatch: pytest.MonkeyPatch, found: tuple[RimName, ...], ends: set[RimName]
+) -> None:
+    """No look at the photo may bring it back: the trace names it with those that something covers."""
+    nothing: Any = None
+    rims = rims_of(view_with(marker=False))
+    measured: list[Choice] = []
+
+    def lengths(known: Reading, _fit: Any, choice: Choice) -> tuple[Reading, Any]:
+        measured.append(choice)
+        return known, nothing
+
+    for name in ("RimRefiner", "BandOutline", "standing_odds"):
+        monkeypatch.setattr(read, name, lambda *_: nothing)
+    monkeypatch.setattr(read, "choose_by_both", lambda *_: Choice(rims=rims, unrefined=rims))
+    monkeypatch.setattr(read, "second_edges", lambda *_: found)
+    monkeypatch.setattr(read, "with_soft_rims", lambda choice, _blur: choice)
+    monkeypatch.setattr(read, "lengths", lengths)
+    monkeypatch.setattr(read, "with_geometry", lambda reading, *_: reading)
+    seen: Any = MagicMock(frame=FRAME)
+    request: Any = MagicMock(layout=Layout.FORK, stated=None, marker_color=None)
+    trace = read._measured(np.zeros((4000, 3000, 3), np.uint8), seen, Reading(Status.READ), request, nothing)[
+        1
+    ]
+    assert set(measured[0].rims) == ends
+    assert trace.covered == found
+    assert [note.reason for note in measured[0].notes] == [Reason.SEAL_HIDDEN] * len(found)
