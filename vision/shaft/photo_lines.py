@@ -42,8 +42,8 @@ HALFWAY, HALFWAY_SHARE = 0.5, 6**-0.5
 # A line farther from the network's silhouette than so many of its standard uncertainties is another one, a reflection
 # or what stands beside: of 545 silhouettes of shrunk, sharpened, enlarged and blurred copies the true one lies 0.4 of
 # the way to a line within 4, 0.2 from 4 to 6, 0.05 to 11, 0.00 beyond (docs/measured.md, "Shrunk and enlarged
-# copies"). Between both limits the way moved falls evenly. The uncertainty does not: that real photographs' marks agree
-# with such lines oftener than rendered ones' silhouettes is unexplained.
+# copies"). Between both limits the way moved falls evenly. In soft photos the uncertainty does not: that real ones'
+# marks agree with such lines oftener than rendered ones' silhouettes is unexplained.
 MAYBE_OTHER_SDS, SURELY_OTHER_SDS = 4.0, 7.0
 
 
@@ -191,11 +191,10 @@ def with_soft_edges(fit: ShaftFit, pixels: np.ndarray, card_blur_px: float) -> S
         seen_px = (observations.left_px, observations.right_px)[k]
         sd_px, point_sd_px = observations.side_sd_px[k], observations.side_point_sd_px[k]
         if line is not None:
-            outwards_px = HALFWAY * share_of_line(line, sd_px / OWN_SHARE) * line.offset_px
-            seen_px = _moved(seen_px, fit.frame, side, outwards_px)
-            sd_px, point_sd_px = whole_and_point_sd_px(
-                sd_px, point_sd_px, HALFWAY_SHARE * abs(line.offset_px), len(seen_px)
-            )
+            share = share_of_line(line, sd_px / OWN_SHARE)
+            seen_px = _moved(seen_px, fit.frame, side, HALFWAY * share * line.offset_px)
+            further_px = HALFWAY_SHARE * (1.0 if soft else share) * abs(line.offset_px)
+            sd_px, point_sd_px = whole_and_point_sd_px(sd_px, point_sd_px, further_px, len(seen_px))
         points.append(seen_px)
         sds.append(sd_px)
         point_sds.append(point_sd_px)
