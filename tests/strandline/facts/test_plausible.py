@@ -49,10 +49,10 @@ adjuster.preload = {kind = "positions", positions = ["0 mm", "4 mm", "8 mm"]}
 """
 
 
-def unusual(text: str, *change: str) -> tuple[str, ...]:
-    if change:
-        assert text.count(change[0]) == 1
-        text = text.replace(*change)
+def unusual(text: str, right: str = "", slip: str = "") -> tuple[str, ...]:
+    if right:
+        assert text.count(right) == 1
+        text = text.replace(right, slip)
     return unusual_values(parse_bike(text, "as-usual.toml").bike)
 
 
