@@ -13,7 +13,7 @@ help:
 	@echo 'make test        set up and run the tests'
 	@echo 'make setup       make .venv with all that the tests need'
 	@echo 'make check       format, lint, types, import rules, tests'
-	@echo 'make check-long  the same with coverage, the long tests, the site, the lowest versions, mutants (an hour or two)'
+	@echo 'make check-long  the same with coverage, long tests, site, lowest versions, fuzzing, mutants (an hour or two)'
 	@echo 'make coverage    the tests, and which lines they run'
 	@echo 'make docs        the guides and the API as a site that opens offline (site/index.html)'
 	@echo 'make lowest      the tests with the lowest versions that pyproject.toml allows'
