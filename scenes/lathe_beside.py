@@ -16,7 +16,10 @@ from .scene import Part
 
 NEIGHBOUR_SHARE, TOUCHING_SHARE, COVER_SHARE = 0.35, 0.45, 0.25
 WALL_SHARE = 0.2
-FINGER_SHARE, REFLECTOR_SHARE, LUMP_SHARE = 0.07, 0.1, 0.12
+FINGER_SHARE, REFLECTOR_SHARE, LUMP_SHARE = 0.14, 0.1, 0.12
+# Of those across the shaft, how many lie over an end of it and square to it: such a finger's edge is the rim's own
+# curve, and networks took it for a clamp.
+OVER_AN_END_SHARE = 0.6
 # Reflectors are orange, red or white, in a black or bright frame; linear RGB.
 REFLECTORS = ((0.75, 0.2, 0.02), (0.6, 0.03, 0.02), (0.7, 0.7, 0.7))
 
@@ -179,13 +182,18 @@ def fingers(b: Builder, rng: np.random.Generator, R: float, exposed: float, card
     skin = np.array(SKIN[rng.integers(len(SKIN))]) * rng.lognormal(0, 0.1)
     look = b.material(Look(albedo=tuple(np.clip(skin, 0.02, 0.8)), rough=_u(rng, 0.4, 0.7)))
     z, side = _u(rng, -10, exposed + 10), np.sign(card_x)
-    across = rng.random() < 0.3  # from the other side, over the shaft
+    across = rng.random() < 0.5  # from the other side, over the shaft
+    square = across and rng.random() < OVER_AN_END_SHARE
+    if square:
+        z = exposed - 17.0 * _u(rng, -0.2, 1.5) if rng.random() < 0.7 else _u(rng, -15, 8)
     tip = _u(rng, -R, R) if across else card_x - side * _u(rng, 0, 22)
     from_hand = -side if across else side
     for k in range(int(rng.integers(1, 4))):
         clear = _u(rng, 6, 12) + (R if across else 0.0)
         start = np.array([tip + rng.normal(0, 3), -clear, z + 17.0 * k])
-        way = np.array([from_hand * _u(rng, 120, 220), rng.normal(0, 20), rng.normal(0, 30)])
+        if square:  # its tip lies beyond the shaft, so that both of its edges cross it
+            start[0] = -from_hand * R * _u(rng, 0.6, 2.0)
+        way = np.array([from_hand * _u(rng, 120, 220), rng.normal(0, 20), rng.normal(0, 8 if square else 30)])
         b.rod(start, start + way, _u(rng, 6.5, 9.5), Part.FINGER, look)
 
 

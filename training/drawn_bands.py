@@ -80,7 +80,7 @@ def drawn(shaft: Marked, diameter_mm: float, rng: np.random.Generator) -> Band:
     )  # fmt: skip
 
 
-def _covers(shaft: Marked, band: Band, t: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def covers(shaft: Marked, band: Band, t: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Whether points are seen on the band's strap, and on its lock."""
     outer = 1 + band.thick_u
     off = t - band.middle_px - shaft.bend_px(u / outer)
@@ -109,7 +109,7 @@ def painted(pixels: np.ndarray, shaft: Marked, band: Band, rng: np.random.Genera
     n = SUPERSAMPLED
     ys, xs = np.mgrid[0 : n * (y1 - y0), 0 : n * (x1 - x0)]
     t, u = shaft.places(np.stack([x0 + (xs + 0.5) / n - 0.5, y0 + (ys + 0.5) / n - 0.5], axis=-1))
-    strap, lock = _covers(shaft, band, t, u)
+    strap, lock = covers(shaft, band, t, u)
     around = np.sqrt(np.clip(1 - (u / (1 + band.thick_u)) ** 2, 0, 1))
     # light from somewhere above the camera: brighter on one side
     lit = np.clip(around + rng.uniform(-0.5, 0.5) * u, 0, 1.2)
@@ -143,7 +143,7 @@ def painted(pixels: np.ndarray, shaft: Marked, band: Band, rng: np.random.Genera
 
 def labelled(label: np.ndarray, shaft: Marked, band: Band, xy_px: np.ndarray) -> np.ndarray:
     """Labels of a view with the band in them; beyond the silhouettes too, where nothing else is known."""
-    strap, lock = _covers(shaft, band, *shaft.places(xy_px))
+    strap, lock = covers(shaft, band, *shaft.places(xy_px))
     hidden = label == Part.IN_FRONT
     return np.where(hidden, label, np.where(lock, Part.LOCK, np.where(strap, Part.MARKER, label))).astype(
         np.uint8

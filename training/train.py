@@ -337,7 +337,8 @@ def without_card(view: Tensor, card: Tensor, rng: torch.Generator) -> Tensor:
 def shares(label: Tensor) -> Tensor:
     """Shares (n, 3, h, w) of bare shaft, of what lies behind it, of all else, from the counts of four samples."""
     inside, behind = (label & 7).float() / 4, (label >> 3).float() / 4
-    return torch.stack([inside, behind, 1 - inside - behind], dim=1)
+    known = (label != UNKNOWN).float()  # all else, where no mark says what it is: no edge is counted there
+    return torch.stack([inside * known, behind * known, 1 - (inside + behind) * known], dim=1)
 
 
 def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tensor | None) -> Tensor:
@@ -357,7 +358,8 @@ def loss_of(scores: Tensor, targets: tuple[Tensor, ...], net: str, weights: Tens
         mixed = functional.max_pool2d((p[:, :2].prod(dim=1) > 0)[:, None].float(), (1, 5), 1, (0, 2))[:, 0]
         off, weight = whole_edges(scores, p)
         whole = functional.smooth_l1_loss(off, torch.zeros_like(off), reduction="none", beta=0.2)
-        return (each * (1 + 5 * mixed)).mean() + WHOLE_EDGE_WEIGHT * (
+        known = label != UNKNOWN
+        return (each * (1 + 5 * mixed) * known).sum() / known.sum().clamp(min=1) + WHOLE_EDGE_WEIGHT * (
             whole * weight
         ).sum() / weight.sum().clamp(min=1)
     known = label != UNKNOWN
@@ -422,6 +424,11 @@ def main() -> None:
     parser.add_argument("--last", type=float, default=0.0, help="share of the rate that is left in the end")
     parser.add_argument("--net", choices=tuple(MOST_NOISE), required=True)
     parser.add_argument("--minutes", type=float, default=4.0)
+    parser.add_argument(
+        "--until",
+        type=Path,
+        help="a file of the time, seconds since 1970, at which training ends; may be changed",
+    )
     parser.add_argument("--batch", type=int, default=48)
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
@@ -461,6 +468,11 @@ def main() -> None:
         if args.start and not kept:
             networks.take_back(model, 1 / weights)  # exported, it answers without them
     fresh = args.start is None or args.norms
+    if args.start and not kept and rank == 0:
+        before = {
+            f"folder {k}": evaluate(model, pool, k, args.net, rng, device) for k in range(len(pool.count))
+        }
+        print(json.dumps({"step": 0, "views": list(pool.count), **before}), flush=True)
     if args.start and args.norms and not kept:
         views = [batch(pool.draw(args.batch), args.net, rng, device, augment=False)[0] for _ in range(8)]
         networks.count_norms(model, views)
@@ -488,7 +500,7 @@ def main() -> None:
         loss = loss_of(scores.float(), tuple(targets), args.net, weights)
         optimiser.zero_grad()
         loss.backward()
-        done = agree(model, min((time.time() - begun) / (60 * args.minutes), 1.0), world)
+        done = agree(model, min((time.time() - begun) / seconds_of(args, begun), 1.0), world)
         torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
         optimiser.step()
         step += 1
@@ -514,6 +526,13 @@ def main() -> None:
         networks.take_back(model, weights)
     export(model, args.net, args.out)
     print(json.dumps({"steps": step, "samples": sum(pool.count), "out": args.out.name}))
+
+
+def seconds_of(args: argparse.Namespace, begun: float) -> float:
+    """How long training lasts that began then."""
+    if args.until is None:
+        return float(60 * args.minutes)
+    return max(float(args.until.read_text(encoding="utf-8")) - begun, 1.0)
 
 
 def export(model: torch.nn.Module, net: str, path: Path) -> None:
