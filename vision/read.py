@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +13,7 @@ from vision.adjustment.bend_mixture import bend_remark
 from vision.adjustment.solve import Solution
 from vision.adjustment.stray_corners import without_stray_corners
 from vision.contradictions import Contradiction, check_consistent, with_focal_checked
+from vision.in_parallel import in_parallel
 from vision.lengths.agreement import agree, marker_of_one, without_disagreement
 from vision.lengths.lengths import lengths, silhouettes
 from vision.lengths.out_of_round import OUT_OF_ROUND, out_of_round, without_ends
@@ -28,6 +27,7 @@ from vision.rims.band_colour import BandColour
 from vision.rims.band_outline import BandOutline
 from vision.rims.choose import Choice
 from vision.rims.choose_by_both import choose_by_both
+from vision.rims.clearest import with_clearest_ends
 from vision.rims.cut_off import CUT_OFF, cut_off
 from vision.rims.evidence import Evidence
 from vision.rims.goes_on import shaft_goes_on
@@ -165,7 +165,7 @@ def _read_one_way(
     try:
         seen, twin = find_shaft_view(pixels, request, sighting, than)
         trace = Trace(seen)
-        with _in_parallel(twin) as twin_remarks:
+        with in_parallel(twin) as twin_remarks:
             known = with_geometry(known, seen.fit.solution, request)
             fit, remarks = with_focal_checked(seen.fit)
             seen = replace(seen, fit=fit)
@@ -204,9 +204,12 @@ def _with_other_networks(
     marker where those before see no band at all, nor of an end where the first and the second see the shaft go on: two
     networks against one would have to be weighed there, and nothing says how far those err together that know the same
     photographs.
+
+    Where all agree, each end is taken from the look that sees it most clearly, if that leaves fewer lengths open still.
     """
     assert trace.seen is not None and trace.second is not None
     before, looks, covered = (trace.seen, trace.second), [reading], set(trace.covered)
+    traces = [trace]
     seen, second = before[0], before[1].by_network(OTHER_PARTS[1])
     for first in FIRST_PARTS:
         if reading.reason in (None, Reason.CARD_BACKWARDS):
@@ -217,11 +220,27 @@ def _with_other_networks(
         other, other_trace = _measured(pixels, seen, known, request, second)
         agreed = all(agree(one, other) for one in looks) and not marker_of_one(reading, other)
         agreed = agreed and not _shows_covered(other_trace, covered)
+        agreed = agreed and not _by_new_ones_alone(other_trace, *before)
         looks.append(other)
         covered |= set(other_trace.covered)
-        if other.known[0] > reading.known[0] and agreed and not _by_new_ones_alone(other_trace, *before):
-            reading, trace = other, other_trace
-    return reading, trace
+        if agreed:
+            traces.append(other_trace)
+            if other.known[0] > reading.known[0]:
+                reading, trace = other, other_trace
+    if len(traces) < len(looks) or covered or any(one.final is None for one in traces):
+        return reading, trace
+    together, its_trace = _by_clearest_ends(known, request, trace, traces)
+    return (together, its_trace) if together.known[0] > reading.known[0] else (reading, trace)
+
+
+def _by_clearest_ends(
+    known: Reading, request: Request, trace: Trace, traces: list[Trace]
+) -> tuple[Reading, Trace]:
+    """Measure with each end as the look that sees it most clearly shows it."""
+    assert trace.seen is not None and trace.choice is not None
+    choices = [one.choice for one in traces if one.choice is not None]
+    best = with_clearest_ends(trace.choice, choices, trace.seen.fit.solution)
+    return _solved(trace.seen, known, request, best, trace.second)
 
 
 def _shows_covered(trace: Trace, covered: Collection[RimName]) -> bool:
@@ -268,6 +287,13 @@ def _measured(
     if either:
         choice = without_ends(choice, either, request.layout, SECOND_EDGE)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
+    return _solved(seen, known, request, choice, second)
+
+
+def _solved(
+    seen: ShaftView, known: Reading, request: Request, choice: Choice, second: SecondOpinion | None
+) -> tuple[Reading, Trace]:
+    """Measure the lengths between the rims chosen, without ends that are no circles round the shaft."""
     reading, final = lengths(known, seen.fit, choice)
     covered = () if reading.joint is None else out_of_round(reading.joint, choice)
     if covered:
@@ -277,27 +303,3 @@ def _measured(
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
     return with_geometry(reading, final, request), Trace(seen, choice, final, second, covered)
-
-
-@contextmanager
-def _in_parallel(check: Callable[[], str | None]) -> Iterator[list[str]]:
-    """Run a check in parallel with the body, and raise its error in preference to the body's.
-
-    Its remark, where it has one, is in the list once the body has ended.
-
-    The body should occupy one core only: rims and lengths, not networks. Where OpenCV may use only one thread (one of
-    several processes, each on its core) the check runs first.
-    """
-    import cv2
-
-    remarks: list[str] = []
-    if cv2.getNumThreads() == 1:
-        remarks += filter(None, [check()])
-        yield remarks
-        return
-    with ThreadPoolExecutor(1) as pool:
-        checked = pool.submit(check)
-        try:
-            yield remarks
-        finally:
-            remarks += filter(None, [checked.result()])

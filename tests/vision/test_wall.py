@@ -10,7 +10,8 @@ from vision.geometry.views import READER_ROWS
 from vision.networks.classes import Part
 from vision.reading import Layout
 from vision.rims.candidates import find_borders
-from vision.rims.points import far_points
+from vision.rims.points import SQUARE_ON_SLANT, far_points, refined_rim_points, refinement_candidate
+from vision.rims.refine import RefinedRim
 from vision.rims.wall import THICKEST_MM, UNSEEN_MM, UNSEEN_SD_MM, WALL_SD_MM
 
 RADIUS_MM = 20.0
@@ -60,3 +61,17 @@ def test_a_foot_no_wider_than_the_shaft_has_no_height() -> None:
 def test_a_bumpers_height_is_read_beyond_its_arc(arc_rows: int) -> None:
     """Within the arc the bumper is no wider than the shaft, and seemed to lie against it."""
     assert height(foot(5.0, 5.0, arc_rows), Layout.SHOCK)[0] == pytest.approx(5.0, abs=COLUMN_MM)
+
+
+@pytest.mark.parametrize(("row", "refined"), [(300, False), (460, False), (500, True), (600, True)])
+def test_an_end_is_refined_unless_its_wall_hides_it(row: int, refined: bool) -> None:
+    """Rows of 0.25 mm, the camera 400 mm away at row 512: tangents of 0.13, 0.03, 0.008 and -0.06; limit 0.02."""
+    parts = part_map(bands((Part.SEAL, 100), (Part.SHAFT, row), (Part.FAR_END, READER_ROWS)))
+    (rim,) = find_borders(parts).rims((Part.SHAFT,), (Part.FAR_END,))
+    assert (parts.frame.cylinder.slant(rim.s_mm) < SQUARE_ON_SLANT) is refined
+    points = far_points(rim, parts, Layout.UPSIDE_DOWN_FORK)
+    target = refinement_candidate(points, rim, parts.frame)
+    assert (target is not None) is refined
+    if target is not None and points is not None:
+        moved = refined_rim_points(points, target, RefinedRim(rim.s_mm + 0.2, 0.3), parts.frame)
+        assert (moved.height_mm, moved.height_sd_mm) == (points.height_mm, points.height_sd_mm)

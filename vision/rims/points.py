@@ -49,6 +49,9 @@ POINTS_SIGMA_SHARE = 0.5
 # Weight of the segmentation's position beside the refined one; the likelihood of far ends is flat from 0.15 to 0.5.
 # Where two segmentations see the far end, each keeps its weight against the refined position: 0.4 together.
 SEGMENTATION_WEIGHT = {RimKind.SEAL: 0.0, RimKind.MARKER: 0.0, RimKind.FAR_END: 0.25}
+# Tangent of the viewing angle up to which a far end seen from behind is seen as one from the front: a wall of 5 ± 6 mm
+# (`vision.rims.wall`) hides 0.1 ± 0.1 mm of the shaft there, no more than the refinement's own sigma.
+SQUARE_ON_SLANT = 0.02
 # Depth of a clamp's underside, mm (no source).
 CLAMP_DEPTH_MM = 12.0
 # An underside that shows less than this, mm, may go unnoticed in its own shadow (no source).
@@ -70,11 +73,12 @@ def refinement_candidate(
     """Select a rim for refinement; None where the segmentation's is kept.
 
     A clamp seen from behind hides its own edge: the segmentation's edge, its height and that height's uncertainty stay.
+    Not where the view is so nearly square that it hides next to nothing.
     """
     if points is None or c is None:
         return None
     kind = {RimName.SEAL: RimKind.SEAL, RimName.FAR_END: RimKind.FAR_END}.get(points.name, RimKind.MARKER)
-    if kind is RimKind.FAR_END and frame.cylinder.camera_s_mm() > c.s_mm:
+    if kind is RimKind.FAR_END and frame.cylinder.slant(c.s_mm) > SQUARE_ON_SLANT:
         return None
     return RimTarget(c, kind, points.name.shaft_follows)
 
@@ -124,8 +128,9 @@ def refined_rim_points(
     return replace(
         points,
         points_px=frame.camera.project(frame.cylinder.surface(s_mm + moved_mm, phi)),
-        height_mm=0.0,
-        height_sd_mm=0.0,
+        # What a far end seen from behind hides is not in the patch.
+        height_mm=points.height_mm if target.kind is RimKind.FAR_END else 0.0,
+        height_sd_mm=points.height_sd_mm if target.kind is RimKind.FAR_END else 0.0,
         sd_px=sd_px,
         mean_weight=mean_weight,
     )
