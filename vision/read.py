@@ -227,20 +227,15 @@ def _with_other_networks(
             traces.append(other_trace)
             if other.known[0] > reading.known[0]:
                 reading, trace = other, other_trace
-    if len(traces) < len(looks) or covered or any(one.final is None for one in traces):
+    settled = reading.reason in (None, Reason.CARD_BACKWARDS) or len(traces) < len(looks)
+    if settled or covered or trace.choice is None:
         return reading, trace
-    together, its_trace = _by_clearest_ends(known, request, trace, traces)
+    choices = [one.choice for one in traces if one.choice is not None and one.final is not None]
+    best = with_clearest_ends(trace.choice, choices, before[0].fit.solution)
+    if len(choices) < len(traces) or best is trace.choice:
+        return reading, trace
+    together, its_trace = _solved(before[0], known, request, best, trace.second)
     return (together, its_trace) if together.known[0] > reading.known[0] else (reading, trace)
-
-
-def _by_clearest_ends(
-    known: Reading, request: Request, trace: Trace, traces: list[Trace]
-) -> tuple[Reading, Trace]:
-    """Measure with each end as the look that sees it most clearly shows it."""
-    assert trace.seen is not None and trace.choice is not None
-    choices = [one.choice for one in traces if one.choice is not None]
-    best = with_clearest_ends(trace.choice, choices, trace.seen.fit.solution)
-    return _solved(trace.seen, known, request, best, trace.second)
 
 
 def _shows_covered(trace: Trace, covered: Collection[RimName]) -> bool:
