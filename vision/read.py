@@ -256,11 +256,7 @@ def _by_new_ones_alone(trace: Trace, seen: ShaftView, second: SecondOpinion) -> 
 
 
 def _measured(
-    pixels: np.ndarray,
-    seen: ShaftView,
-    known: Reading,
-    request: Request,
-    second: SecondOpinion | None = None,
+    pixels: np.ndarray, seen: ShaftView, known: Reading, request: Request, second: SecondOpinion | None = None
 ) -> tuple[Reading, Trace]:
     """Choose the rims in the view along the shaft, and measure the lengths between them."""
     diameter_mm, cylinder = request.declared.diameter_mm, seen.frame.cylinder
@@ -282,7 +278,8 @@ def _measured(
     if either:
         choice = without_ends(choice, either, request.layout, SECOND_EDGE)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
-    return _solved(seen, known, request, choice, second)
+    reading, trace = _solved(seen, known, request, choice, second)
+    return reading, replace(trace, covered=(*trace.covered, *either))
 
 
 def _solved(
@@ -294,7 +291,7 @@ def _solved(
     if covered:
         choice = without_ends(choice, covered, request.layout, OUT_OF_ROUND)
         reading, final = lengths(known, seen.fit, choice)
-    covered += either + ((RimName.FAR_END,) if choice.aslant else ())
+    covered += (RimName.FAR_END,) if choice.aslant else ()
     if request.stated is not None:
         reading = without_contradictions(reading, request.stated)
     return with_geometry(reading, final, request), Trace(seen, choice, final, second, covered)
