@@ -19,6 +19,9 @@ SNAP_PX, SNAP_SD_PX, SNAP_STEP_PX = 1.6, 0.8, 0.1
 # believed where so large a share of the places lies on one line, to so many px.
 EDGE_SNAP_PX, EDGE_SNAP_SD_PX, EDGE_SAMPLES = 4.0, 1.6, 40
 STRAIGHT_PX, STRAIGHT_SHARE = 0.7, 0.5
+# Step of the three channels together over two offsets (0.2 px) that an edge has at the least: 10 code values a pixel,
+# some three times what noise and JPEG leave [judgement].
+LEAST_STEP = 2.0
 
 
 def snapped(pixels: np.ndarray, raw: dict[str, Any]) -> dict[str, Any]:
@@ -44,7 +47,8 @@ def snapped(pixels: np.ndarray, raw: dict[str, Any]) -> dict[str, Any]:
         best = np.array([offs[_steepest(one, prior)] for one in found])
         off = _straight(t, best)
         share = float((np.abs(best - off) < STRAIGHT_PX).mean())
-        known.append(share > STRAIGHT_SHARE and float(np.abs(off).max()) < EDGE_SNAP_PX)
+        clear = float(np.median(found.max(axis=1))) > LEAST_STEP
+        known.append(clear and share > STRAIGHT_SHARE and float(np.abs(off).max()) < EDGE_SNAP_PX)
         moved = at + (side * off)[:, None] * shaft.across if known[-1] else at
         edges.append([moved[0].tolist(), moved[-1].tolist()])
     out["edges"], out["edge_known"] = edges, known

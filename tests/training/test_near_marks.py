@@ -58,6 +58,19 @@ def test_a_line_that_no_edge_follows_is_not_known() -> None:
     assert snap_marks.snapped(_picture(), raw)["edge_known"] != [True, True]
 
 
+def test_a_side_at_which_nothing_changes_is_not_known() -> None:
+    picture = _picture()
+    picture[60:240, :70] = picture[100, 100]  # as bright beside the shaft as on it
+    assert snap_marks.snapped(picture, _marks())["edge_known"] == [False, True]
+
+
+def test_points_of_such_a_side_are_labelled_unknown() -> None:
+    raw = snap_marks.snapped(_picture(), _marks()) | {"edge_known": [False, True]}
+    _, labels = near_marks.edge_views(_copy(raw), (0.0, 0.0, 0.0), EDGE_REACH_U, np.random.default_rng(1))
+    known = (labels != hand_marks.UNKNOWN).any(axis=(1, 2))
+    assert sorted(known.tolist()) == [False, True]
+
+
 def test_labels_of_silhouettes_lie_where_the_picture_changes() -> None:
     copy = _copy(snap_marks.snapped(_picture(), _marks()))
     views, labels = near_marks.edge_views(copy, (0.0, 0.0, 0.0), EDGE_REACH_U, np.random.default_rng(1))
