@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from ridelog.names import AdjusterKind, CountedFrom, End, LegName
-from ridelog.storage.records import Setting
+from ridelog.storage.records import LoadCase, Setting
 from ridelog.storage.store import Logbook
 from strandline.facts.comparable import changed_parts, comparable_rides
 from strandline.facts.ends import end_facts
@@ -21,6 +21,7 @@ from tests.helpers.made_records import (
     bike_file,
     entry,
     new_logbook,
+    put_bike,
     rear_preload,
     remaining,
 )
@@ -121,3 +122,47 @@ def test_tyre_pressures_within_two_tenths_of_a_bar_are_the_same(book: Logbook) -
         put(book, day, rear_pressure_kpa=kpa)
     kept, (words,) = sorted_out(book, End.REAR)
     assert kept == [2, 3, 4] and words.startswith("1 ride is left out (1)") and "tyre pressure" in words
+
+
+def test_whether_a_leg_has_a_spring_must_be_known_of_both_states() -> None:
+    with_spring = SPRUNG.replace('layout = "shock"\n', 'layout = "shock"\nhas_spring = {}\n')
+    unknown, has, has_none = (
+        bike_file(text).bike for text in (SPRUNG, with_spring.format("true"), with_spring.format("false"))
+    )
+    assert changed_parts(unknown, has, End.REAR) == changed_parts(has, unknown, End.REAR) == ()
+    assert changed_parts(has_none, has, End.REAR) == ("another spring",)
+
+
+def test_a_bumper_that_only_one_state_gives_is_no_change() -> None:
+    """Its hard stop is known then, the other's is not."""
+    without = SPRUNG.replace('bumper_free = "20 mm"\nbumper_crushed = "8 mm"\n', "")
+    assert without != SPRUNG
+    then, now = bike_file(without).bike, bike_file(SPRUNG).bike
+    assert changed_parts(then, now, End.REAR) == changed_parts(now, then, End.REAR) == ()
+
+
+def test_an_adjuster_that_only_one_state_gives_is_no_change() -> None:
+    without = SPRUNG[: SPRUNG.index("[leg.rear.adjuster.preload]")]
+    then, now = bike_file(without).bike, bike_file(SPRUNG).bike
+    assert changed_parts(then, now, End.REAR) == changed_parts(now, then, End.REAR) == ()
+
+
+def test_pressures_are_compared_with_the_same_load_s(book: Logbook) -> None:
+    bike = put_bike(book).bike_id
+    loads = [book.loads.put_case(bike, LoadCase(name, TYPED)).id for name in ("solo", "passenger")]
+    for day, kpa, load in ((1, 220.0, 0), (2, 270.0, 1), (3, 225.0, 0), (4, 265.0, 1)):
+        put(book, day, rear_pressure_kpa=kpa, load_case_id=loads[load])
+    assert sorted_out(book, End.REAR) == ([1, 2, 3, 4], ())
+
+
+def test_pressures_two_tenths_of_a_bar_apart_are_the_same(book: Logbook) -> None:
+    for day, kpa in ((1, 220.0), (2, 240.0)):
+        put(book, day, rear_pressure_kpa=kpa)
+    assert sorted_out(book, End.REAR) == ([1, 2], ())
+
+
+def test_more_than_two_rides_are_named_by_the_first_and_the_last(book: Logbook) -> None:
+    for day in (1, 2, 3, 4):
+        put(book, day, SPRUNG.replace("18 N/mm", "20 N/mm"))
+    put(book, 5)
+    assert sorted_out(book, End.REAR)[1][0].startswith("4 rides are left out (1 to 4): ")
