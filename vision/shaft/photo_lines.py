@@ -1,4 +1,4 @@
-"""Lines that the photo itself shows along the silhouettes, and what they say of silhouettes in a soft photo.
+"""Lines that the photo itself shows along the silhouettes, and what they say of soft and of vague silhouettes.
 
 Where an edge is blurred over several pixels its place depends on where the blur arose: in light (lens, motion) or in
 code values (shrinking, enlarging, a phone's digital zoom). Between a dark and a bright side the tone curve parts both
@@ -152,13 +152,11 @@ def share_of_line(line: PhotoLine, sd_px: float) -> float:
     return float(np.clip((SURELY_OTHER_SDS - away) / (SURELY_OTHER_SDS - MAYBE_OTHER_SDS), 0.0, 1.0))
 
 
-def _beside(line: PhotoLine, sd_px: float) -> bool:
-    """Whether a line of a sharp photo lies beside the network's silhouette, and may be the silhouette all the same."""
-    return abs(line.offset_px) > line.width_px and share_of_line(line, sd_px) > 0
-
-
 def with_soft_edges(fit: ShaftFit, pixels: np.ndarray, card_blur_px: float) -> ShaftFit:
-    """Move the silhouettes of a soft photo halfway to the photo's own lines, and widen their uncertainty.
+    """Move silhouettes up to halfway to the photo's own lines, and widen their uncertainty.
+
+    In a soft photo either silhouette; in a sharp one a silhouette beside which, not at which, a clear line runs that it
+    may be.
 
     Parameters
     ----------
@@ -170,7 +168,7 @@ def with_soft_edges(fit: ShaftFit, pixels: np.ndarray, card_blur_px: float) -> S
     Returns
     -------
     ShaftFit
-        The same where the photo is sharp.
+        The same object where no line says anything.
     """
     if fit.frame is None:
         return fit
@@ -178,26 +176,23 @@ def with_soft_edges(fit: ShaftFit, pixels: np.ndarray, card_blur_px: float) -> S
     found = [_lines(fit, fit.frame, pixels, side) for side in (1, -1)]
     clear = [one.width_px for lines in found for one in lines if one.support > MIN_SUPPORT]
     soft = card_blur_px >= SOFT_CARD_PX and bool(clear) and min(clear) >= SOFT_LINE_PX
-    lines = [line_of_silhouette(of_side) for of_side in found]
-    if not soft:
-        lines = [
-            line if line is not None and _beside(line, sd_px / OWN_SHARE) else None
-            for line, sd_px in zip(lines, observations.side_sd_px, strict=True)
-        ]
-    if not any(lines):
-        return fit
     points, sds, point_sds = [], [], []
-    for k, (side, line) in enumerate(zip((1, -1), lines, strict=True)):
+    moved = False
+    for k, (side, lines) in enumerate(zip((1, -1), found, strict=True)):
         seen_px = (observations.left_px, observations.right_px)[k]
         sd_px, point_sd_px = observations.side_sd_px[k], observations.side_point_sd_px[k]
-        if line is not None:
-            share = share_of_line(line, sd_px / OWN_SHARE)
+        line = line_of_silhouette(lines)
+        share = 0.0 if line is None else share_of_line(line, sd_px / OWN_SHARE)
+        if line is not None and (soft or (share > 0 and abs(line.offset_px) > line.width_px)):
+            moved = True
             seen_px = _moved(seen_px, fit.frame, side, HALFWAY * share * line.offset_px)
             further_px = HALFWAY_SHARE * (1.0 if soft else share) * abs(line.offset_px)
             sd_px, point_sd_px = whole_and_point_sd_px(sd_px, point_sd_px, further_px, len(seen_px))
         points.append(seen_px)
         sds.append(sd_px)
         point_sds.append(point_sd_px)
+    if not moved:
+        return fit
     observations = replace(
         observations,
         left_px=points[0],
