@@ -11,8 +11,6 @@ what a file of marks holds.
 
 from __future__ import annotations
 
-import argparse
-import json
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import drawn_bands
 from hand_marks import UNKNOWN, Marked, labels, marked, part_round
+from marks_command import MarksCommand
 
 from vision.geometry.sampling import sample
 from vision.geometry.views import READER_COLUMNS, READER_ROWS, READER_STEP_MM, reader_u
@@ -131,21 +130,10 @@ def views_of(
 
 def main() -> None:
     """Command line."""
-    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
-    parser.add_argument("marks", type=Path)
-    parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--variants", type=int, default=4)
-    parser.add_argument("--seed", type=int, default=1)
-    args = parser.parse_args()
-    parts: list[dict[str, np.ndarray]] = []
-    for k, raw in enumerate(json.loads(args.marks.read_text(encoding="utf-8"))):
-        pixels = drawn_bands.opened(args.marks.parent / raw["file"])
-        parts.append(views_of(raw, pixels, args.variants, np.random.default_rng([args.seed, k])))
-    arrays: dict[str, Any] = {name: np.concatenate([p[name] for p in parts]) for name in parts[0]}
-    np.savez_compressed(args.out, **arrays)
-    print(
-        f"{len(parts)} shafts, {sum(len(p['reader']) for p in parts)} views, {args.out.stat().st_size} bytes"
-    )
+    asked = MarksCommand.parsed(__doc__)
+    shafts, arrays = asked.views(views_of)
+    np.savez_compressed(asked.out, **arrays)
+    print(f"{shafts} shafts, {len(arrays['reader'])} views, {asked.out.stat().st_size} bytes")
 
 
 if __name__ == "__main__":

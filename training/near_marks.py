@@ -11,10 +11,8 @@ points that no mark settles the label is `UNKNOWN`, of a rim's "something in fro
 
 from __future__ import annotations
 
-import argparse
-import json
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import drawn_bands
 from hand_marks import UNKNOWN, Marked, enlarged, marked, off_polygon, part_round
+from marks_command import MarksCommand
 from snap_marks import snapped
 
 from vision.geometry.sampling import mean_image, sample
@@ -122,10 +121,12 @@ def copied(pixels: np.ndarray, raw: dict[str, Any], rng: np.random.Generator, wi
     final = marked(moved)
     if band is not None:
         scale = final.radius_px / shaft.radius_px
-        band = drawn_bands.Band(
-            band.middle_px * scale, band.half_px * scale, band.thick_u, band.colour, band.is_ring, band.lock_at,
-            band.lock_half_px * scale, band.lock_half_u, band.lock_thick_u,
-        )  # fmt: skip
+        band = replace(
+            band,
+            middle_px=band.middle_px * scale,
+            half_px=band.half_px * scale,
+            lock_half_px=band.lock_half_px * scale,
+        )
     return Copy(photo, final, band, diameter)
 
 
@@ -279,21 +280,11 @@ def views_of(
 
 def main() -> None:
     """Command line."""
-    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
-    parser.add_argument("marks", type=Path)
-    parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--variants", type=int, default=4)
-    parser.add_argument("--seed", type=int, default=1)
-    args = parser.parse_args()
     cv2.setNumThreads(1)
-    parts: list[dict[str, np.ndarray]] = []
-    for k, raw in enumerate(json.loads(args.marks.read_text(encoding="utf-8"))):
-        if marked(raw).radius_px >= LEAST_RADIUS_PX:
-            pixels = drawn_bands.opened(args.marks.parent / raw["file"])
-            parts.append(views_of(raw, pixels, args.variants, np.random.default_rng([args.seed, k])))
-    arrays: dict[str, Any] = {name: np.concatenate([p[name] for p in parts]) for name in parts[0]}
-    np.savez(args.out, **arrays)
-    print(f"{len(parts)} shafts, {len(arrays['rims'])} sets of views")
+    asked = MarksCommand.parsed(__doc__)
+    shafts, arrays = asked.views(views_of, LEAST_RADIUS_PX)
+    np.savez(asked.out, **arrays)
+    print(f"{shafts} shafts, {len(arrays['rims'])} sets of views")
 
 
 if __name__ == "__main__":

@@ -227,14 +227,22 @@ def _with_other_networks(
             traces.append(other_trace)
             if other.known[0] > reading.known[0]:
                 reading, trace = other, other_trace
-    settled = reading.reason in (None, Reason.CARD_BACKWARDS) or len(traces) < len(looks)
-    if settled or covered or trace.choice is None:
+    if reading.reason in (None, Reason.CARD_BACKWARDS) or covered or len(traces) < len(looks):
         return reading, trace
+    return _with_clearest_ends(before[0], known, request, reading, trace, traces)
+
+
+def _with_clearest_ends(
+    seen: ShaftView, known: Reading, request: Request, reading: Reading, trace: Trace, traces: list[Trace]
+) -> tuple[Reading, Trace]:
+    """Take each end from the look that sees it most clearly, if that leaves fewer lengths open; `traces` all agree."""
     choices = [one.choice for one in traces if one.choice is not None and one.final is not None]
-    best = with_clearest_ends(trace.choice, choices, before[0].fit.solution)
-    if len(choices) < len(traces) or best is trace.choice:
+    if trace.choice is None or len(choices) < len(traces):
         return reading, trace
-    together, its_trace = _solved(before[0], known, request, best, trace.second)
+    best = with_clearest_ends(trace.choice, choices, seen.fit.solution)
+    if best is trace.choice:
+        return reading, trace
+    together, its_trace = _solved(seen, known, request, best, trace.second)
     return (together, its_trace) if together.known[0] > reading.known[0] else (reading, trace)
 
 
@@ -274,8 +282,7 @@ def _measured(
         return replace(known, notes=(choice.refusal,)), Trace(seen, choice, second=second)
     if cut := cut_off(choice.unrefined, seen.frame, (pixels.shape[1], pixels.shape[0])):
         choice = without_ends(choice, cut, request.layout, CUT_OFF)
-    either = second_edges(choice.unrefined, seen.classes, second, seen.frame)
-    if either:
+    if either := second_edges(choice.unrefined, seen.classes, second, seen.frame):
         choice = without_ends(choice, either, request.layout, SECOND_EDGE)
     choice = with_soft_rims(choice, seen.fit.observations.sighting.blur_along_px)
     reading, trace = _solved(seen, known, request, choice, second)

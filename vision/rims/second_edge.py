@@ -12,7 +12,7 @@ from vision.adjustment.observations import RimPoints
 from vision.geometry.views import READER_STEP_MM, ReaderFrame
 from vision.names import RimName
 from vision.networks.classes import Part
-from vision.rims.bow import MEAN_ARC
+from vision.rims.bow import arc_mm
 from vision.rims.second_opinion import SecondOpinion
 
 SECOND_EDGE = "may be another part's: a second edge lies before it"
@@ -101,9 +101,9 @@ def _columns(frame: ReaderFrame) -> np.ndarray:
 def _row_and_arc(rim: RimPoints, frame: ReaderFrame) -> tuple[float, np.ndarray]:
     """Row of a rim's middle in the view, and how far each column's row lies from it, by an arc through its points."""
     rows, u = frame.at(rim.points_px)
-    heights = np.sqrt(1 - np.clip(np.abs(u), 0, LOOKED_AT_U) ** 2) - MEAN_ARC
+    heights = arc_mm(1.0, np.clip(u, -LOOKED_AT_U, LOOKED_AT_U), 1.0)
     slope, row = np.polyfit(heights, rows, 1) if np.ptp(heights) > 0 else (0.0, float(np.median(rows)))
-    return float(row), slope * (np.sqrt(1 - frame.u()[_columns(frame)] ** 2) - MEAN_ARC)
+    return float(row), arc_mm(float(slope), frame.u()[_columns(frame)], 1.0)
 
 
 def _mean_over_columns(seen: np.ndarray, rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
